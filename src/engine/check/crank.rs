@@ -1,0 +1,66 @@
+//! The crank: a rod that can go round, and a firing order that its throws can give.
+
+use crate::engine::{Description, Engine, Finding};
+use crate::phasing::firing::{self, CannotFire};
+
+/// A rod not longer than the throw and the offset together.
+pub fn rod_too_short(d: &Description) -> Option<Finding> {
+    let needed = d.crankshaft.stroke / 2.0 + d.pin_offset.abs();
+    (d.rod_length <= needed).then(|| {
+        let unit = d.units.short();
+        Finding::error("RodTooShort", "rod_length")
+            .message(format!("the rod is {} {unit}; throw and pin offset together are {needed} {unit}", d.rod_length))
+            .why("the crank could not go round")
+            .mend("measure the rod centre to centre, and the stroke as twice the throw")
+    })
+}
+
+/// A firing order, or firing angles, that this crank cannot give.
+pub fn cannot_give_the_order(d: &Description) -> Option<Finding> {
+    let cannot = firing::firing_angles(d).err()?;
+    let (CannotFire::TooLate { index, .. } | CannotFire::NotItsTdc { index, .. } | CannotFire::OutOfTurn { index }) = cannot;
+    let cylinder = d.firing_order.get(index)?;
+    let given = d.firing_angles.as_ref().and_then(|angles| angles.get(index)).copied().unwrap_or_default();
+    Some(match cannot {
+        CannotFire::TooLate { at_deg, .. } => Finding::error("CrankCannotFireSo", format!("firing_order[{index}]"))
+            .message(format!("No. {cylinder} would come to its turn only at {at_deg:.1}°; two turns are 720°"))
+            .why("each cylinder must reach a TDC after the one before it, all within two turns of the crank")
+            .mend("look again at the firing order, the throws' angles and which way the crank turns"),
+        CannotFire::NotItsTdc { nearest_deg, .. } => Finding::error("NotItsTdc", format!("firing_angles[{index}]"))
+            .message(format!("No. {cylinder} cannot fire at {given}°: the TDC nearest to that is at {nearest_deg:.1}°"))
+            .why("the piston is where the crank's throws and the banks put it, whatever the list says")
+            .mend("correct the angle, or the throw and bank of this cylinder"),
+        CannotFire::OutOfTurn { .. } => Finding::error("FiringAngleOutOfTurn", format!("firing_angles[{index}]"))
+            .message(format!("No. {cylinder} at {given}° does not come in its turn: angles rise from 0°, all under 720°"))
+            .why("they are given in the order the cylinders fire, No. 1 at 0")
+            .mend("put the angles in firing order"),
+    })
+}
+
+/// No. 1's throw given an angle of its own.
+pub fn number_one_throw_not_zero(d: &Description) -> Option<Finding> {
+    let index = d.crankshaft.throws.iter().position(|throw| throw.cylinders.contains(&1))?;
+    let angle = d.crankshaft.throws[index].angle;
+    (angle != 0.0).then(|| {
+        Finding::warning("NumberOneThrowNotZero", format!("crankshaft.throws[{index}].angle"))
+            .message(format!("No. 1's throw is given as {angle}°; throws are counted from it, so it is 0°"))
+            .why("every other throw is taken as what it differs from this one")
+            .mend(format!("take {angle}° off every throw"))
+    })
+}
+
+/// Intervals that are not all the same.
+pub fn uneven_firing(engine: &Engine) -> Option<Finding> {
+    /// Intervals this alike are even: written to a tenth of a degree, as builders write them.
+    const EVEN_WITHIN_DEG: f64 = 0.2;
+    let intervals = firing::intervals(engine.firing_angles());
+    let even = 720.0 / intervals.len() as f64;
+    let uneven = intervals.iter().any(|interval| (interval - even).abs() > EVEN_WITHIN_DEG);
+    uneven.then(|| {
+        let list = intervals.iter().map(|interval| format!("{interval:.0}°")).collect::<Vec<_>>().join(", ");
+        Finding::warning("UnevenFiring", "firing_order")
+            .message(format!("the engine fires unevenly: {list} apart"))
+            .why("the towers stand as unevenly in the cap, and a light at one lead does not time the others")
+            .mend("nothing, where the crank is made so; else look again at throws, banks and order")
+    })
+}

@@ -1,0 +1,46 @@
+//! What an engine cannot be ([`errors`]), and what should be looked at again ([`warnings`]).
+//!
+//! One function, one fault; each answers with what was found and what is allowed. They are asked in the order in which
+//! one needs the other: numbers first, then which cylinders there are, then what the crank and the cam make of them.
+
+mod crank;
+mod cylinders;
+mod drive;
+mod numbers;
+mod spark;
+mod valves;
+
+use super::{Description, Engine, Finding};
+
+/// Everything for which the file cannot be used.
+pub fn errors(description: &Description) -> Vec<Finding> {
+    let d = description;
+    let mut findings = numbers::out_of_range(d);
+    findings.extend(numbers::too_many(d));
+    findings.extend(numbers::idler_that_is_not_there(d));
+    let cylinders_wrong = cylinders::not_the_same_everywhere(d);
+    findings.extend(drive::not_two_to_one(d));
+    findings.extend(crank::rod_too_short(d));
+    findings.extend(valves::never_or_always_open(d));
+    findings.extend(valves::quoted_over_the_lift(d));
+    if cylinders_wrong.is_empty() && findings.is_empty() {
+        findings.extend(crank::cannot_give_the_order(d));
+    }
+    findings.extend(cylinders_wrong);
+    findings
+}
+
+/// Everything that makes an engine worth a second look.
+pub fn warnings(engine: &Engine) -> Vec<Finding> {
+    let d = engine.metric();
+    let mut findings = Vec::new();
+    findings.extend(crank::number_one_throw_not_zero(d));
+    findings.extend(crank::uneven_firing(engine));
+    findings.extend(drive::idler_hides_the_marks(d));
+    findings.extend(drive::idlers_without_gears(d));
+    findings.extend(valves::far_from_common_practice(d));
+    findings.extend(valves::little_clearance(engine));
+    findings.extend(spark::rotor_misses_tower(d));
+    findings.extend(spark::curve_runs_back(d));
+    findings
+}

@@ -1,0 +1,83 @@
+//! Numbers that are none, or outside their legal range; lists that are too long.
+
+use crate::engine::bounds::{self, MOST_CYLINDERS, MOST_IDLERS, MOST_MARKS};
+use crate::engine::description::MarkOn;
+use crate::engine::{Description, Finding};
+
+/// A number that is not finite, or outside its row in [`bounds`].
+pub fn out_of_range(d: &Description) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (place, value) in bounds::numbers(d) {
+        let Some(bound) = bounds::bound_of(&place) else { continue };
+        let (least, most, unit) = (bound.least_in(d.units), bound.most_in(d.units), bound.suffix(d.units));
+        if (least..=most).contains(&value) {
+            continue;
+        }
+        let name = place.rsplit('.').next().unwrap_or(&place);
+        let (message, why) = if value.is_finite() {
+            (
+                format!("`{name}` is {}{unit}; {}{unit} to {}{unit} is allowed", short(value), short(least), short(most)),
+                format!("it is {}: outside this no engine can be drawn from it", bound.what),
+            )
+        } else {
+            (
+                format!("`{name}` is {value}, which is no number to measure by"),
+                format!("it is {}, and everything after it would be no number either", bound.what),
+            )
+        };
+        findings.push(
+            Finding::error(if value.is_finite() { "OutOfRange" } else { "NotANumber" }, place.as_str()).message(message).why(why).mend(
+                if bound.least == bound.most {
+                    format!("write {}", short(least))
+                } else {
+                    format!("measure again, and check the unit: {}", if unit.is_empty() { "a count" } else { unit.trim() })
+                },
+            ),
+        );
+    }
+    findings
+}
+
+/// A number without needless places.
+fn short(value: f64) -> String {
+    let text = format!("{value:.3}");
+    let text = text.trim_end_matches('0').trim_end_matches('.').replace('-', "−");
+    if text == "−0" { "0".into() } else { text }
+}
+
+/// Lists longer than anything on an engine.
+pub fn too_many(d: &Description) -> Vec<Finding> {
+    let lists = [
+        ("firing_order", d.firing_order.len(), MOST_CYLINDERS, "cylinders"),
+        ("marks", d.marks.len(), MOST_MARKS, "marks"),
+        ("cam_drive.idler_teeth", d.cam_drive.idler_teeth.len(), MOST_IDLERS, "idler gears"),
+    ];
+    let over = lists.into_iter().filter(|(_, count, most, _)| count > most);
+    over.map(|(place, count, most, what)| {
+        Finding::error("TooMany", place)
+            .message(format!("{count} {what}; at most {most} are allowed"))
+            .why("more than that cannot be shown or tried")
+            .mend(format!("leave {most}"))
+    })
+    .collect()
+}
+
+/// A mark on an idler that the drive has not.
+pub fn idler_that_is_not_there(d: &Description) -> Vec<Finding> {
+    let idlers = d.cam_drive.idler_teeth.len();
+    let mut findings = Vec::new();
+    for (i, mark) in d.marks.iter().enumerate() {
+        if let MarkOn::Idler(which) = mark.on
+            && (1..=MOST_IDLERS as u32).contains(&which)
+            && which as usize > idlers
+        {
+            findings.push(
+                Finding::error("NoSuchIdler", format!("marks[{i}].on"))
+                    .message(format!("the mark is on idler {which}, and the drive has {idlers}"))
+                    .why("idlers are counted from the crank, in the order of `idler_teeth`")
+                    .mend("name an idler the drive has, or add it to `idler_teeth`"),
+            );
+        }
+    }
+    findings
+}

@@ -1,0 +1,175 @@
+//! What is wrong with a description, where, why it matters, and what would mend it.
+//!
+//! Every check answers with findings, all at once. A finding knows its *place* (`valves.intake.lift`), which the text
+//! resolves to a line and column and the window to the field it stands beside.
+
+use std::fmt::Write as _;
+use std::ops::Range;
+
+use codespan_reporting::diagnostic::{Diagnostic, Label};
+use codespan_reporting::files::SimpleFile;
+use codespan_reporting::term::{self, Config, DisplayStyle};
+use serde::Serialize;
+
+/// Whether the file can be used in spite of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Severity {
+    /// Usable, but look again.
+    Warning,
+    /// The file cannot be used.
+    Error,
+}
+
+/// One thing found wrong.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Finding {
+    /// Whether the file can still be used.
+    pub severity: Severity,
+    /// The fault's own name, such as `RotorMissesTower`.
+    pub name: &'static str,
+    /// Where in the description: `crankshaft.throws[1].angle`; empty for the file as a whole.
+    pub place: String,
+    /// What is wrong: the value, and what is allowed.
+    pub message: String,
+    /// Why it matters on the engine.
+    pub why: String,
+    /// What would mend it.
+    pub mend: String,
+    /// Bytes of the text it points at, where there is a text.
+    #[serde(skip)]
+    pub span: Option<Range<usize>>,
+}
+
+impl Finding {
+    /// A finding that makes the file unusable.
+    pub fn error(name: &'static str, place: impl Into<String>) -> Self {
+        Self::new(Severity::Error, name, place.into())
+    }
+
+    /// A finding that asks for a second look.
+    pub fn warning(name: &'static str, place: impl Into<String>) -> Self {
+        Self::new(Severity::Warning, name, place.into())
+    }
+
+    fn new(severity: Severity, name: &'static str, place: String) -> Self {
+        Self { severity, name, place, message: String::new(), why: String::new(), mend: String::new(), span: None }
+    }
+
+    /// What is wrong.
+    #[must_use]
+    pub fn message(mut self, message: impl Into<String>) -> Self {
+        self.message = message.into();
+        self
+    }
+
+    /// Why it matters.
+    #[must_use]
+    pub fn why(mut self, why: impl Into<String>) -> Self {
+        self.why = why.into();
+        self
+    }
+
+    /// What would mend it.
+    #[must_use]
+    pub fn mend(mut self, mend: impl Into<String>) -> Self {
+        self.mend = mend.into();
+        self
+    }
+
+    /// The bytes of the text it points at.
+    #[must_use]
+    pub fn at(mut self, span: Range<usize>) -> Self {
+        self.span = Some(span);
+        self
+    }
+
+    /// Whether it makes the file unusable.
+    pub fn is_error(&self) -> bool {
+        self.severity == Severity::Error
+    }
+
+    fn diagnostic(&self) -> Diagnostic<()> {
+        let diagnostic = match self.severity {
+            Severity::Error => Diagnostic::error(),
+            Severity::Warning => Diagnostic::warning(),
+        };
+        let mut notes = Vec::new();
+        if !self.why.is_empty() {
+            notes.push(format!("why: {}", self.why));
+        }
+        if !self.mend.is_empty() {
+            notes.push(format!("mend: {}", self.mend));
+        }
+        diagnostic
+            .with_code(self.name)
+            .with_message(&self.message)
+            .with_labels(self.span.iter().map(|span| Label::primary((), span.clone())).collect())
+            .with_notes(notes.iter().map(|note| wrapped(note)).collect())
+    }
+}
+
+/// A note folded at a width that leaves room for the mark codespan puts before it in 80 columns.
+fn wrapped(note: &str) -> String {
+    const WIDTH: usize = 72;
+    let mut folded = String::new();
+    let mut column = 0;
+    for word in note.split(' ') {
+        let length = word.chars().count();
+        if column > 0 && column + 1 + length > WIDTH {
+            folded.push_str("\n  ");
+            column = 2;
+        } else if column > 0 {
+            folded.push(' ');
+            column += 1;
+        }
+        folded.push_str(word);
+        column += length;
+    }
+    folded
+}
+
+/// A text and everything found in it, ready to be shown.
+#[derive(Clone, Debug)]
+pub struct Report<'a> {
+    /// What to call the text: a path, a scene's name, `standard input`.
+    pub source: &'a str,
+    /// The text itself.
+    pub text: &'a str,
+    /// What was found.
+    pub findings: &'a [Finding],
+}
+
+impl Report<'_> {
+    /// The findings with the lines they point at, for a terminal of 80 columns; `colour` adds ANSI colours.
+    pub fn to_terminal(&self, colour: bool) -> String {
+        let file = SimpleFile::new(self.source, self.text);
+        let config = Config { display_style: DisplayStyle::Rich, ..Config::default() };
+        let mut out = String::new();
+        for finding in self.findings {
+            let rendered = if colour {
+                let mut buffer = term::termcolor::Buffer::ansi();
+                term::emit_to_write_style(&mut buffer, &config, &file, &finding.diagnostic())
+                    .map(|()| String::from_utf8_lossy(buffer.as_slice()).into_owned())
+            } else {
+                term::emit_into_string(&config, &file, &finding.diagnostic())
+            };
+            match rendered {
+                Ok(text) => out.push_str(&text),
+                Err(_) => {
+                    let _ = writeln!(out, "{}: {}", finding.name, finding.message);
+                }
+            }
+        }
+        out
+    }
+
+    /// Line and column (from 1, the column in characters) of each finding that has a place in the text.
+    pub fn line_and_column(&self, finding: &Finding) -> Option<(usize, usize)> {
+        let start = finding.span.as_ref()?.start.min(self.text.len());
+        let before = self.text.get(..start)?;
+        let line = before.matches('\n').count() + 1;
+        let column = before.rsplit('\n').next().unwrap_or_default().chars().count() + 1;
+        Some((line, column))
+    }
+}

@@ -1,0 +1,274 @@
+//! Where in a RON text each value stands.
+//!
+//! RON's reader says where a text breaks its grammar, but hands over values without their places. This walks the
+//! text once more and notes, for each path (`valves.intake.lift`, `banks[0].angle`), the bytes of its name and value.
+//! It judges nothing: on a text it cannot follow it stops, and what was noted so far stands.
+
+use std::collections::HashMap;
+use std::ops::Range;
+
+/// The bytes of a field's name and of its value.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Spot {
+    /// The field's name, or the value where it has none (an item of a list).
+    pub name: Range<usize>,
+    /// The value.
+    pub value: Range<usize>,
+}
+
+/// The places of a text, by path. The whole value has the empty path.
+#[derive(Clone, Debug, Default)]
+pub struct Places(HashMap<String, Spot>);
+
+/// Deeper than this a text is not followed; RON's own reader refuses at 128.
+const DEEPEST: usize = 130;
+
+impl Places {
+    /// Walks `text`.
+    pub fn of(text: &str) -> Self {
+        let mut walk = Walk { text: text.as_bytes(), at: 0, places: HashMap::new() };
+        let whole = walk.skip_to_start();
+        if walk.value("", 0).is_some() {
+            let spot = whole..walk.at;
+            walk.places.insert(String::new(), Spot { name: spot.clone(), value: spot });
+        }
+        Self(walk.places)
+    }
+
+    /// The place of `path`, or of the nearest thing around it that the text has.
+    pub fn find(&self, path: &str) -> Option<&Spot> {
+        let mut path = path;
+        loop {
+            if let Some(spot) = self.0.get(path) {
+                return Some(spot);
+            }
+            if path.is_empty() {
+                return None;
+            }
+            path = &path[..path.rfind(['.', '[']).unwrap_or(0)];
+        }
+    }
+
+    /// The place whose name covers this byte, such as an unknown field that the reader stumbled over.
+    pub fn named_at(&self, byte: usize) -> Option<&Spot> {
+        self.0.values().filter(|spot| spot.name != spot.value).find(|spot| spot.name.start <= byte && byte <= spot.name.end)
+    }
+}
+
+struct Walk<'a> {
+    text: &'a [u8],
+    at: usize,
+    places: HashMap<String, Spot>,
+}
+
+impl Walk<'_> {
+    fn peek(&self) -> Option<u8> {
+        self.text.get(self.at).copied()
+    }
+
+    fn starts_with(&self, what: &[u8]) -> bool {
+        self.text[self.at..].starts_with(what)
+    }
+
+    /// Past blanks, comments and `#![enable(…)]` lines.
+    fn skip_to_start(&mut self) -> usize {
+        loop {
+            self.blanks();
+            if !self.starts_with(b"#!") {
+                return self.at;
+            }
+            while self.peek().is_some_and(|byte| byte != b'\n') {
+                self.at += 1;
+            }
+        }
+    }
+
+    fn blanks(&mut self) {
+        loop {
+            if self.peek().is_some_and(|byte| byte.is_ascii_whitespace()) {
+                self.at += 1;
+            } else if self.starts_with(b"//") {
+                while self.peek().is_some_and(|byte| byte != b'\n') {
+                    self.at += 1;
+                }
+            } else if self.starts_with(b"/*") {
+                let mut open = 0;
+                while self.at < self.text.len() {
+                    if self.starts_with(b"/*") {
+                        open += 1;
+                        self.at += 2;
+                    } else if self.starts_with(b"*/") {
+                        open -= 1;
+                        self.at += 2;
+                        if open == 0 {
+                            break;
+                        }
+                    } else {
+                        self.at += 1;
+                    }
+                }
+            } else {
+                return;
+            }
+        }
+    }
+
+    fn word(&mut self) -> Range<usize> {
+        let start = self.at;
+        while self
+            .peek()
+            .is_some_and(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'_' | b'+' | b'-' | b'.' | b'#') || byte >= 0x80)
+        {
+            self.at += 1;
+        }
+        start..self.at
+    }
+
+    fn string(&mut self) -> Option<()> {
+        if self.peek() == Some(b'r') {
+            self.at += 1;
+            let start = self.at;
+            while self.peek() == Some(b'#') {
+                self.at += 1;
+            }
+            let mut close = vec![b'"'];
+            close.resize(1 + self.at - start, b'#');
+            self.at += 1;
+            while !self.starts_with(&close) {
+                self.peek()?;
+                self.at += 1;
+            }
+            self.at += close.len();
+            return Some(());
+        }
+        self.at += 1;
+        loop {
+            match self.peek()? {
+                b'\\' => self.at += 2,
+                b'"' => break,
+                _ => self.at += 1,
+            }
+        }
+        self.at += 1;
+        Some(())
+    }
+
+    /// Walks one value, noting what is inside it under `path`.
+    fn value(&mut self, path: &str, depth: usize) -> Option<()> {
+        if depth > DEEPEST {
+            return None;
+        }
+        match self.peek()? {
+            b'"' => self.string(),
+            b'r' if self.starts_with(b"r\"") || self.starts_with(b"r#") => self.string(),
+            b'[' => self.list(path, depth),
+            b'(' => self.fields(path, depth),
+            _ => {
+                if self.word().is_empty() {
+                    return None;
+                }
+                let end = self.at;
+                self.blanks();
+                if self.peek() == Some(b'(') {
+                    self.fields(path, depth)
+                } else {
+                    self.at = end;
+                    Some(())
+                }
+            }
+        }
+    }
+
+    fn list(&mut self, path: &str, depth: usize) -> Option<()> {
+        self.at += 1;
+        let mut index = 0;
+        loop {
+            self.blanks();
+            if self.peek()? == b']' {
+                self.at += 1;
+                return Some(());
+            }
+            let path = format!("{path}[{index}]");
+            let start = self.at;
+            self.value(&path, depth + 1)?;
+            self.places.insert(path, Spot { name: start..self.at, value: start..self.at });
+            index += 1;
+            self.comma(b']')?;
+        }
+    }
+
+    fn fields(&mut self, path: &str, depth: usize) -> Option<()> {
+        self.at += 1;
+        let mut index = 0;
+        loop {
+            self.blanks();
+            if self.peek()? == b')' {
+                self.at += 1;
+                return Some(());
+            }
+            let start = self.at;
+            let name = self.word();
+            self.blanks();
+            let (name, field) = if !name.is_empty() && self.peek()? == b':' {
+                self.at += 1;
+                self.blanks();
+                let word = String::from_utf8_lossy(&self.text[name.clone()]).into_owned();
+                (Some(name), word)
+            } else {
+                self.at = start;
+                (None, index.to_string())
+            };
+            let path = if path.is_empty() { field } else { format!("{path}.{field}") };
+            let start = self.at;
+            self.value(&path, depth + 1)?;
+            let value = start..self.at;
+            self.places.insert(path, Spot { name: name.unwrap_or(value.clone()), value });
+            index += 1;
+            self.comma(b')')?;
+        }
+    }
+
+    fn comma(&mut self, close: u8) -> Option<()> {
+        self.blanks();
+        match self.peek()? {
+            b',' => self.at += 1,
+            byte if byte == close => {}
+            _ => return None,
+        }
+        Some(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn text_at<'a>(text: &'a str, path: &str) -> &'a str {
+        let places = Places::of(text);
+        &text[places.find(path).expect("a place").value.clone()]
+    }
+
+    #[test]
+    fn each_value_is_found_by_its_path_through_comments_strings_and_variants() {
+        let text = r#"#![enable(implicit_some)]
+            ( a: 1.5, // b: 9
+              name: "x ) \" (", /* c: ( */
+              list: [(on: Idler(2), at: -3), (at: 4.0)], torque: NewtonMetres(11.0), )"#;
+        assert_eq!(text_at(text, "a"), "1.5");
+        assert_eq!(text_at(text, "list[0].on"), "Idler(2)");
+        assert_eq!(text_at(text, "list[1].at"), "4.0");
+        assert_eq!(text_at(text, "torque"), "NewtonMetres(11.0)");
+    }
+
+    #[test]
+    fn what_is_not_there_is_found_at_the_nearest_thing_around_it() {
+        assert_eq!(text_at("(valves: (lift: 1))", "valves.intake.opens"), "(lift: 1)");
+    }
+
+    #[test]
+    fn a_text_without_end_is_walked_without_harm() {
+        for text in ["", "(", "(a: [", "r#\"", "\"\\", "((((", &"[".repeat(100_000)] {
+            let _ = Places::of(text);
+        }
+    }
+}

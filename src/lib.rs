@@ -1,0 +1,18 @@
+//! Dotwise: learn, check and teach the timing of a four-stroke engine before the case is closed.
+//!
+//! A description of the engine, in RON, goes one way through:
+//!
+//! ```text
+//! text ──> Engine ──────> Phasing ──────> Reading ──> command, sheet, window
+//! (RON)    what the file   what it implies  what stands
+//!          says, checked   for every angle  where at θ
+//! ```
+//!
+//! The rooms, in reading order: [`angle`] (degrees, kept apart by shaft), [`engine`] (the description and its findings),
+//! [`phasing`] (what it implies), [`build`] (as built rather than as drawn), [`command`] (one file a command).
+
+pub mod angle;
+pub mod build;
+pub mod command;
+pub mod engine;
+pub mod phasing;

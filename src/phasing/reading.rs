@@ -1,0 +1,150 @@
+//! What stands where, at one crank angle. Everything that is shown, printed or drawn is made from a reading or a row of them.
+
+use arrayvec::ArrayVec;
+
+use super::lift::ValveReading;
+use crate::angle::{CamAngle, Clock, CrankAngle, CrankTurn};
+use crate::engine::bounds::{MOST_CYLINDERS, MOST_MARKS};
+
+/// The four strokes, by the cylinder's own phase.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Stroke {
+    /// From firing TDC to BDC.
+    Power,
+    /// From that BDC to overlap TDC.
+    Exhaust,
+    /// From overlap TDC to BDC.
+    Intake,
+    /// From that BDC to firing TDC.
+    Compression,
+}
+
+impl Stroke {
+    /// In the order they come, from firing TDC.
+    pub const ALL: [Self; 4] = [Self::Power, Self::Exhaust, Self::Intake, Self::Compression];
+
+    /// Its name, as in the JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Power => "power",
+            Self::Exhaust => "exhaust",
+            Self::Intake => "intake",
+            Self::Compression => "compression",
+        }
+    }
+}
+
+/// A piston at one end of its way, to within half a degree.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum DeadCentre {
+    /// Top, the end of compression: the cylinder fires.
+    FiringTdc,
+    /// Top, exhaust closing and intake opening.
+    OverlapTdc,
+    /// Bottom.
+    Bdc,
+}
+
+impl DeadCentre {
+    /// Its name in the JSON.
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::FiringTdc => "firing_tdc",
+            Self::OverlapTdc => "overlap_tdc",
+            Self::Bdc => "bdc",
+        }
+    }
+
+    /// In words.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::FiringTdc => "TDC firing",
+            Self::OverlapTdc => "TDC overlap",
+            Self::Bdc => "BDC",
+        }
+    }
+}
+
+/// One cylinder.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CylinderReading {
+    /// The number on it.
+    pub number: u8,
+    /// Its own phase: 0 at its firing TDC.
+    pub phase: CrankAngle,
+    /// The stroke its piston is on.
+    pub stroke: Stroke,
+    /// The end of the stroke it stands at, to within half a degree.
+    pub dead_centre: Option<DeadCentre>,
+    /// How far the piston stands below its top dead centre.
+    pub piston_drop_mm: f64,
+    /// Its intake valve.
+    pub intake: ValveReading,
+    /// Its exhaust valve.
+    pub exhaust: ValveReading,
+}
+
+impl CylinderReading {
+    /// Both valves closed: a thumb over the plug hole feels compression only then.
+    pub fn sealed(&self) -> bool {
+        !self.intake.open && !self.exhaust.open
+    }
+
+    /// Rising and sealed: a thumb over the plug hole is pushed off as the crank turns forwards.
+    pub fn pushes_the_thumb(&self) -> bool {
+        self.stroke == Stroke::Compression && self.sealed()
+    }
+}
+
+/// Something that comes next as the crank turns on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Coming {
+    /// The cylinder it comes to.
+    pub cylinder: u8,
+    /// How far on: 0 < t ≤ 720.
+    pub after: CrankTurn,
+}
+
+/// The rotor, and the tower it is nearest to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RotorReading {
+    /// Where the rotor points, looking down on the cap.
+    pub clock: Clock,
+    /// The nearest tower's place among the firing order, 0 for No. 1's as drawn.
+    pub tower_index: usize,
+    /// The cylinder whose lead stands in that tower.
+    pub tower: u8,
+    /// How far past it, in the rotor's own direction: −180 ≤ d < 180.
+    pub past_deg: f64,
+}
+
+/// Everything at one crank angle.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reading {
+    /// The crank: 0 is No. 1 at TDC firing.
+    pub crank: CrankAngle,
+    /// The camshaft, as built.
+    pub cam: CamAngle,
+    /// The cylinders, by number.
+    pub cylinders: ArrayVec<CylinderReading, MOST_CYLINDERS>,
+    /// The cylinder that comes to firing TDC next, after this crank angle.
+    pub next_firing_tdc: Coming,
+    /// The plug that sparks next, after this crank angle, with the engine at rest.
+    pub next_spark: Coming,
+    /// The rotor, where there is a distributor.
+    pub rotor: Option<RotorReading>,
+    /// Where each of the description's marks stands, in its order, seen from the front.
+    pub marks: ArrayVec<Clock, MOST_MARKS>,
+}
+
+impl Reading {
+    /// The cylinders on their compression stroke.
+    pub fn on_compression(&self) -> impl Iterator<Item = u8> {
+        self.cylinders.iter().filter(|cylinder| cylinder.stroke == Stroke::Compression).map(|cylinder| cylinder.number)
+    }
+
+    /// One cylinder, by its number; None for a number the engine has not.
+    pub fn cylinder(&self, number: u8) -> Option<&CylinderReading> {
+        self.cylinders.get(usize::from(number).checked_sub(1)?)
+    }
+}
