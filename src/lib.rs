@@ -9,10 +9,13 @@
 //! ```
 //!
 //! The rooms, in reading order: [`angle`] (degrees, kept apart by shaft), [`engine`] (the description and its findings),
-//! [`phasing`] (what it implies), [`build`] (as built rather than as drawn), [`command`] (one file a command).
+//! [`phasing`] (what it implies), [`build`] (as built rather than as drawn), [`model`] (the parts as bodies), [`drawing`] (flat
+//! views), [`command`] (one file a command).
 
 pub mod angle;
 pub mod build;
 pub mod command;
+pub mod drawing;
 pub mod engine;
+pub mod model;
 pub mod phasing;
