@@ -10,7 +10,7 @@
 //!
 //! The rooms, in reading order: [`angle`] (degrees, kept apart by shaft), [`engine`] (the description and its findings),
 //! [`phasing`] (what it implies), [`build`] (as built rather than as drawn), [`model`] (the parts as bodies), [`drawing`] (flat
-//! views), [`command`] (one file a command).
+//! views), [`sheet`] (everything written out), [`command`] (one file a command).
 
 pub mod angle;
 pub mod build;
@@ -19,3 +19,4 @@ pub mod drawing;
 pub mod engine;
 pub mod model;
 pub mod phasing;
+pub mod sheet;

@@ -1,11 +1,49 @@
-//! The program: reads the command line and hands over to the library.
+//! The program: reads the command line, hands over to the library, writes the answer.
 
-fn main() {
-    for scene in &dotwise::engine::scenes::SCENES {
-        let read = dotwise::engine::read::engine(scene.text);
-        print!("{}", dotwise::engine::Report { source: scene.name, text: scene.text, findings: &read.findings }.to_terminal(false));
-        if let Some(engine) = read.engine {
-            println!("{} {:?}", scene.name, engine.firing_angles());
+use std::io::{self, Write as _};
+use std::process::ExitCode;
+
+use clap::Parser as _;
+use dotwise::command::{Answer, CommandLine, Refusal, Terminal};
+use dotwise::sheet::ink::Ink;
+
+fn main() -> ExitCode {
+    let line = CommandLine::parse();
+    let terminal = Terminal { out: Ink { colour: has_colour(&io::stdout()) }, err: Ink { colour: has_colour(&io::stderr()) } };
+    let answer = match &line.command {
+        Some(command) => command.run(terminal),
+        None => open_window(&line, terminal),
+    };
+    match answer {
+        Ok(answer) => write(&answer),
+        Err(Refusal(text)) => {
+            let _ = io::stderr().write_all(text.as_bytes());
+            ExitCode::from(2)
         }
     }
+}
+
+fn has_colour<S: anstream::stream::RawStream>(stream: &S) -> bool {
+    anstream::AutoStream::choice(stream) != anstream::ColorChoice::Never
+}
+
+/// Writes a whole answer. A reader that went away cannot be told so on the same pipe: it is said on the other.
+fn write(answer: &Answer) -> ExitCode {
+    let _ = io::stderr().write_all(answer.err.as_bytes());
+    let mut out = io::stdout().lock();
+    if let Err(error) = out.write_all(&answer.out).and_then(|()| out.flush()) {
+        let _ = writeln!(io::stderr(), "dotwise: the answer could not be written: {error}");
+        return ExitCode::from(2);
+    }
+    ExitCode::from(u8::from(answer.not_right))
+}
+
+#[cfg(feature = "window")]
+fn open_window(line: &CommandLine, terminal: Terminal) -> Result<Answer, Refusal> {
+    dotwise::command::without_window(&line.window, terminal, "the window is not built yet")
+}
+
+#[cfg(not(feature = "window"))]
+fn open_window(line: &CommandLine, terminal: Terminal) -> Result<Answer, Refusal> {
+    dotwise::command::without_window(&line.window, terminal, "this dotwise was built without its window")
 }

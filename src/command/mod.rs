@@ -1,1 +1,157 @@
-//! One file a command.
+//! The command line: one file a command.
+//!
+//! Each command reads its input, asks the library and gives an [`Answer`]; nothing is written before the answer is whole.
+//! `--json` on any command prints one JSON document and nothing else on standard output. Exit status: 0 done; 1 done, and
+//! the answer means 'not right'; 2 the input could not be used.
+
+pub mod at;
+pub mod check;
+pub mod input;
+pub mod scenes;
+pub mod table;
+
+use clap::{CommandFactory as _, Parser, Subcommand};
+
+use crate::sheet::ink::Ink;
+use input::EngineArg;
+
+/// The whole command line.
+#[derive(Debug, Parser)]
+#[command(
+    name = "dotwise",
+    version,
+    about = "Learn, check and teach the timing of a four-stroke engine before the case is closed",
+    long_about = "Learn, check and teach the timing of a four-stroke engine before the case is closed.\n\n\
+        Alone, or with one ENGINE, it opens the window. ENGINE is a file, `-` for standard input, or the name of a built-in \
+        engine (`dotwise scenes` lists them).",
+    after_help = "The engine maker's manual and a qualified mechanic come before this program.\n\
+        Before turning an engine by hand: ignition off, battery disconnected, fingers clear; never force a crank that stops.",
+    args_conflicts_with_subcommands = true,
+    disable_help_subcommand = true
+)]
+pub struct CommandLine {
+    /// What to do; without it the window opens.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+    /// What the window opens with.
+    #[command(flatten)]
+    pub window: WindowArgs,
+}
+
+/// What the window opens with.
+#[derive(Debug, clap::Args)]
+pub struct WindowArgs {
+    /// A file, `-` for standard input, or the name of a built-in engine; the bench four where none is named.
+    #[arg(value_name = "ENGINE")]
+    pub engine: Option<String>,
+    /// How it was put together.
+    #[command(flatten)]
+    pub as_built: input::AsBuiltArgs,
+}
+
+impl WindowArgs {
+    /// The engine to open: the one named, or the bench engine.
+    pub fn engine(&self) -> EngineArg {
+        let engine = self.engine.clone().unwrap_or_else(|| crate::engine::scenes::BENCH.name.to_owned());
+        EngineArg { engine, as_built: self.as_built.clone() }
+    }
+}
+
+/// Every command that needs no window.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// What is wrong with a description, and what follows from it.
+    Check(check::Args),
+    /// Where everything stands at each crank angle.
+    At(at::Args),
+    /// Where everything stands over two turns of the crank.
+    Table(table::Args),
+    /// The built-in engines; with a name, that one's description.
+    Scenes(scenes::Args),
+}
+
+impl Command {
+    /// Does it.
+    ///
+    /// # Errors
+    /// Where the input cannot be used: exit 2.
+    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+        match self {
+            Self::Check(args) => args.run(terminal),
+            Self::At(args) => args.run(terminal),
+            Self::Table(args) => args.run(terminal),
+            Self::Scenes(args) => args.run(),
+        }
+    }
+}
+
+/// What the two streams can show.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Terminal {
+    /// Standard output.
+    pub out: Ink,
+    /// Standard error.
+    pub err: Ink,
+}
+
+/// What a command has to say.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Answer {
+    /// For standard output: the whole answer.
+    pub out: Vec<u8>,
+    /// For standard error, beside it.
+    pub err: String,
+    /// The answer means 'not right': exit 1.
+    pub not_right: bool,
+}
+
+impl Answer {
+    /// An answer that means all is well.
+    pub fn text(out: impl Into<String>) -> Self {
+        Self { out: out.into().into_bytes(), ..Self::default() }
+    }
+
+    /// One JSON document.
+    ///
+    /// # Errors
+    /// Where a value has no JSON.
+    pub fn json<T: serde::Serialize>(value: &T) -> Result<Self, Refusal> {
+        crate::sheet::json::document(value)
+            .map(Self::text)
+            .map_err(|error| Refusal(format!("the answer cannot be written as JSON: {error}\n")))
+    }
+
+    /// The same, meaning 'not right' where `wrong`.
+    #[must_use]
+    pub fn not_right(self, wrong: bool) -> Self {
+        Self { not_right: wrong, ..self }
+    }
+}
+
+/// Why the input could not be used, as it goes to standard error.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Refusal(pub String);
+
+impl Refusal {
+    /// One line: what is wrong, and what would mend it.
+    pub fn line(what: impl AsRef<str>, mend: impl AsRef<str>) -> Self {
+        Self(format!("dotwise: {}\n  mend: {}\n", what.as_ref(), mend.as_ref()))
+    }
+}
+
+/// What is given where no window can be had: one line that says so, the reading at 0°, the commands that need none.
+///
+/// # Errors
+/// Where the engine cannot be used.
+pub fn without_window(window: &WindowArgs, terminal: Terminal, why: &str) -> Result<Answer, Refusal> {
+    let phasing = window.engine().phasing(terminal)?;
+    let reading = phasing.at(crate::angle::CrankAngle::new(0.0));
+    let commands = CommandLine::command();
+    let names: Vec<&str> = commands.get_subcommands().map(clap::Command::get_name).collect();
+    let out = format!(
+        "{}\nWithout a window: dotwise {}. `dotwise --help` tells more.\n",
+        crate::sheet::text::reading(&phasing, &reading, terminal.out),
+        names.join(", ")
+    );
+    Ok(Answer { err: format!("dotwise: no window: {why}\n"), ..Answer::text(out) })
+}

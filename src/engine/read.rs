@@ -26,6 +26,14 @@ pub struct Read {
     pub findings: Vec<Finding>,
 }
 
+impl Read {
+    /// Whether the text could be followed as RON at all, whatever it says.
+    pub fn is_ron(&self) -> bool {
+        let beyond = ["NotRon", "NestedTooDeep", "FileTooLarge"];
+        !self.findings.iter().any(|finding| beyond.contains(&finding.name))
+    }
+}
+
 /// Reads a description and checks it.
 ///
 /// ```

@@ -11,9 +11,11 @@
 //! | [`gear_train`] | crank to camshaft |
 //! | [`spark`] | the distributor |
 //! | [`reading`] | what stands at one angle |
+//! | [`card`] | what holds at every angle |
 //!
 //! The crank angle θ counts in the running direction, 0 ≤ θ < 720; 0 is No. 1 at TDC firing, 360 No. 1 at TDC on overlap.
 
+pub mod card;
 pub mod firing;
 pub mod gear_train;
 pub mod lift;
@@ -25,6 +27,7 @@ use std::sync::Arc;
 
 use arrayvec::ArrayVec;
 
+pub use card::Card;
 pub use lift::{Lobe, ValveReading};
 pub use reading::{Coming, CylinderReading, DeadCentre, Reading, RotorReading, Stroke};
 pub use slider::SliderCrank;

@@ -1,0 +1,72 @@
+//! `dotwise check`: what is wrong with a description, and what follows from it.
+
+use serde::Serialize;
+
+use super::input::EngineArg;
+use super::{Answer, Refusal, Terminal};
+use crate::engine::Report;
+use crate::phasing::Card;
+use crate::sheet::{json, text};
+
+/// What `check` is asked.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The engine.
+    #[command(flatten)]
+    pub engine: EngineArg,
+    /// One JSON document instead of text.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Serialize)]
+struct CheckRecord<'a> {
+    engine: Option<&'a str>,
+    findings: Vec<json::FindingRecord<'a>>,
+    summary: Option<Card>,
+}
+
+impl Args {
+    /// Checks the engine.
+    ///
+    /// # Errors
+    /// Where the text is no RON at all, or the engine could not be put together so.
+    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+        let opened = self.engine.open()?;
+        let findings = &opened.read.findings;
+        if !opened.read.is_ron() {
+            return Err(Refusal(opened.source.report(findings, terminal.err.colour)));
+        }
+        let phasing = opened.read.engine.is_some().then(|| opened.phasing(terminal)).transpose()?;
+        let wrong = phasing.is_none();
+        if self.json {
+            let report = Report { source: &opened.source.name, text: &opened.source.text, findings };
+            let engine = opened.read.description.as_ref().map(|description| description.name.as_str());
+            let record = CheckRecord { engine, findings: json::findings(&report), summary: phasing.as_ref().map(Card::of) };
+            return Ok(Answer::json(&record)?.not_right(wrong));
+        }
+        let mut out = opened.source.report(findings, terminal.out.colour);
+        let count = |errors: bool| findings.iter().filter(|finding| finding.is_error() == errors).count();
+        let counted = format!("{}, {}", counted(count(true), "error"), counted(count(false), "warning"));
+        match &phasing {
+            Some(phasing) => {
+                out += &terminal.out.strong(&format!("{}: {counted}.", phasing.engine().name()));
+                out.push('\n');
+                out += &text::card(phasing, terminal.out);
+            }
+            None => {
+                out += &terminal.out.strong(&format!("{}: {counted}. It cannot be used until the errors are mended.", opened.source.name));
+                out.push('\n');
+            }
+        }
+        Ok(Answer::text(out).not_right(wrong))
+    }
+}
+
+fn counted(count: usize, what: &str) -> String {
+    match count {
+        0 => format!("no {what}s"),
+        1 => format!("1 {what}"),
+        _ => format!("{count} {what}s"),
+    }
+}
