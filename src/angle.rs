@@ -277,7 +277,7 @@ mod tests {
 
     #[test]
     fn a_position_never_stands_on_the_end_of_its_cycle() {
-        for degrees in [720.0, -1e-18, -720.0, 1440.0, 719.999_999_999_999_99] {
+        for degrees in [720.0, -1e-18, -720.0, 1440.0, 719.999_999_999_999_9] {
             assert!(CrankAngle::new(degrees).degrees() < 720.0, "{degrees}");
         }
     }
