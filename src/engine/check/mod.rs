@@ -10,6 +10,8 @@ mod numbers;
 mod spark;
 mod valves;
 
+use std::sync::Arc;
+
 use super::{Description, Engine, Finding};
 
 /// Everything for which the file cannot be used.
@@ -31,7 +33,7 @@ pub fn errors(description: &Description) -> Vec<Finding> {
 }
 
 /// Everything that makes an engine worth a second look.
-pub fn warnings(engine: &Engine) -> Vec<Finding> {
+pub fn warnings(engine: &Arc<Engine>) -> Vec<Finding> {
     let d = engine.metric();
     let mut findings = Vec::new();
     findings.extend(crank::number_one_throw_not_zero(d));

@@ -86,8 +86,8 @@ pub fn far_from_common_practice(d: &Description) -> Vec<Finding> {
 }
 
 /// Less room between valve and piston than common practice asks for.
-pub fn little_clearance(engine: &Engine) -> Vec<Finding> {
-    let phasing = Phasing::as_drawn(&Arc::new(engine.clone()));
+pub fn little_clearance(engine: &Arc<Engine>) -> Vec<Finding> {
+    let phasing = Phasing::as_drawn(engine);
     let Some(least) = clearance::least(&phasing, CrankTurn::new(0.0)) else { return Vec::new() };
     let rows = [
         ("clearance.intake_drop", "intake", least.intake, clearance::LEAST_INTAKE_MM),
