@@ -20,3 +20,5 @@ pub mod engine;
 pub mod model;
 pub mod phasing;
 pub mod sheet;
+#[cfg(feature = "window")]
+pub mod window;

@@ -1,0 +1,5 @@
+//! The window: the animated engine and the panels beside it. It alone knows bevy and egui.
+
+pub mod flat;
+pub mod panel;
+pub mod theme;
