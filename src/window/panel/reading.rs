@@ -7,7 +7,7 @@ use super::{section, stroke_badge};
 use crate::angle::CrankAngle;
 use crate::engine::Engine;
 use crate::engine::description::Units;
-use crate::phasing::{Coming, CylinderReading, DeadCentre, Reading, Stroke, ValveReading};
+use crate::phasing::{Coming, CylinderReading, Reading, Stroke, ValveReading};
 use crate::sheet::text::{self, degrees};
 
 /// What the user asked for.
@@ -93,7 +93,7 @@ fn cylinder_row(ui: &mut Ui, units: Units, cylinder: &CylinderReading, followed:
 fn piston_words(units: Units, cylinder: &CylinderReading) -> String {
     match cylinder.dead_centre {
         Some(dead_centre) => dead_centre.word().to_owned(),
-        None => format!("↓ {}", brief(cylinder.piston_drop_mm, units)),
+        None => format!("{} down", brief(cylinder.piston_drop_mm, units)),
     }
 }
 
