@@ -98,6 +98,15 @@ impl Lobe {
         192.0 * self.lift_mm * hump * hump * (1.0 - 2.0 * x) / self.seat_deg
     }
 
+    /// How the slope changes, millimetres a crank degree squared: nothing at the seats, and most of all downwards at full lift.
+    pub fn acceleration_mm_per_deg2(&self, phase_deg: f64) -> f64 {
+        let u = 2.0 * wrap_signed(phase_deg - self.centre_deg, 720.0) / self.seat_deg;
+        if u.abs() >= 1.0 {
+            return 0.0;
+        }
+        24.0 * self.lift_mm * (1.0 - u * u) * (5.0 * u * u - 1.0) / (self.seat_deg * self.seat_deg)
+    }
+
     /// How far, at the least, the crank is from the nearest event (opening or closing) at this phase: how sure a builder
     /// can be of what the valve does.
     pub fn to_nearest_event(&self, phase_deg: f64) -> CrankTurn {
