@@ -17,6 +17,7 @@ pub mod build;
 pub mod command;
 pub mod drawing;
 pub mod engine;
+pub mod lesson;
 pub mod model;
 pub mod phasing;
 pub mod sheet;

@@ -1,0 +1,11 @@
+//! Learning at the bench: the guided job, questions with their answers, and a new engine to start from.
+//!
+//! | room | what it knows |
+//! | --- | --- |
+//! | [`job`] | the job as steps, each right only at its own place, and how far the builder has come |
+//! | [`new_engine`] | a description from a layout, with the firing orders its crank can give |
+
+pub mod job;
+pub mod new_engine;
+
+mod steps;
