@@ -7,7 +7,46 @@
 //! Millimetres on paper; x runs right, y runs down, from the top left corner. Clock degrees as everywhere: clockwise from
 //! straight up.
 
+pub mod cap;
+pub mod degree_wheel;
+pub mod gear_face;
+pub mod lift_curves;
+pub mod section;
+pub mod stroke_ribbon;
+pub mod strokes;
+
 use glam::DVec2;
+
+use crate::angle::{CrankAngle, CrankTurn};
+use crate::phasing::Reading;
+
+/// A flat view of an engine: made once for a [`Phasing`](crate::phasing::Phasing), then shown at any crank angle.
+///
+/// What never moves is drawn once, when the view is made; what moves is drawn anew for each reading and lies over it.
+pub trait View {
+    /// What stays as it is at every crank angle.
+    fn still(&self) -> &Drawing;
+
+    /// What stands otherwise at every crank angle: drawn over [`still`](Self::still), to the same measure.
+    fn moving(&self, reading: &Reading) -> Drawing;
+
+    /// Both together.
+    fn at(&self, reading: &Reading) -> Drawing {
+        let mut whole = self.still().clone();
+        whole.items.extend(self.moving(reading).items);
+        whole
+    }
+
+    /// How far the crank turns when what lies under `from` is drawn to `to`, the crank standing as in `reading`: positive in
+    /// the running direction. None where there is nothing to take hold of.
+    fn drag(&self, reading: &Reading, from: DVec2, to: DVec2) -> Option<CrankTurn>;
+
+    /// The crank angle that a point stands for, where the view has an axis of crank degrees.
+    fn crank_at(&self, point: DVec2) -> Option<CrankAngle> {
+        let _ = point;
+        None
+    }
+}
 
 /// One drawing.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -18,6 +57,95 @@ pub struct Drawing {
     pub size: DVec2,
     /// What is drawn, in the order it is drawn.
     pub items: Vec<Item>,
+}
+
+impl Drawing {
+    /// An empty one, width by height in millimetres.
+    pub fn new(title: impl Into<String>, width: f64, height: f64) -> Self {
+        Self { title: title.into(), size: DVec2::new(width, height), items: Vec::new() }
+    }
+
+    /// A line from one point to another.
+    pub fn line(&mut self, from: DVec2, to: DVec2, pen: Pen) {
+        self.open(vec![from, to], pen);
+    }
+
+    /// A line through points.
+    pub fn open(&mut self, points: Vec<DVec2>, pen: Pen) {
+        self.items.push(Item::Path { points, closed: false, pen });
+    }
+
+    /// An area within points.
+    pub fn area(&mut self, points: Vec<DVec2>, pen: Pen) {
+        self.items.push(Item::Path { points, closed: true, pen });
+    }
+
+    /// A rectangle, from its top left to its bottom right corner.
+    pub fn rectangle(&mut self, from: DVec2, to: DVec2, pen: Pen) {
+        self.area(vec![from, DVec2::new(to.x, from.y), to, DVec2::new(from.x, to.y)], pen);
+    }
+
+    /// A circle.
+    pub fn circle(&mut self, centre: DVec2, radius: f64, pen: Pen) {
+        self.items.push(Item::Circle { centre, radius, pen });
+    }
+
+    /// A part of a circle's rim, from a clock angle, positive clockwise.
+    pub fn arc(&mut self, centre: DVec2, radius: f64, from_deg: f64, sweep_deg: f64, pen: Pen) {
+        self.items.push(Item::Arc { centre, radius, from_deg, sweep_deg, pen });
+    }
+
+    /// A text of one line, upright.
+    pub fn text(&mut self, at: DVec2, text: impl Into<String>, size: f64, anchor: Anchor, role: Role) {
+        self.items.push(Item::Text { at, text: text.into(), size, anchor, turned_deg: 0.0, role, bold: false });
+    }
+
+    /// A bold text of one line, upright.
+    pub fn bold(&mut self, at: DVec2, text: impl Into<String>, size: f64, anchor: Anchor, role: Role) {
+        self.items.push(Item::Text { at, text: text.into(), size, anchor, turned_deg: 0.0, role, bold: true });
+    }
+
+    /// A text of one line, turned clockwise about its place.
+    pub fn turned_text(&mut self, at: DVec2, text: impl Into<String>, size: f64, anchor: Anchor, role: Role, turned_deg: f64) {
+        self.items.push(Item::Text { at, text: text.into(), size, anchor, turned_deg, role, bold: false });
+    }
+
+    /// An arrow along a circle's rim, its head at the end of the sweep.
+    pub fn turning_arrow(&mut self, centre: DVec2, radius: f64, from_deg: f64, sweep_deg: f64, pen: Pen) {
+        self.arc(centre, radius, from_deg, sweep_deg, pen);
+        let head = (pen.width * 5.0).max(radius * 0.06);
+        let back = sweep_deg.signum() * (head / radius).to_degrees();
+        let (end, tail) = (from_deg + sweep_deg, from_deg + sweep_deg - back);
+        let tip = on_clock(centre, radius, end + back * 0.2);
+        let wings = [radius + head * 0.45, radius - head * 0.45].map(|radius| on_clock(centre, radius, tail));
+        self.area(vec![tip, wings[0], wings[1]], Pen::fill(pen.role));
+    }
+
+    /// Another drawing laid on this one: its top left corner `at`, `scale` times its size.
+    pub fn place(&mut self, other: &Self, at: DVec2, scale: f64) {
+        self.items.extend(other.items.iter().map(|item| item.placed(at, scale)));
+    }
+}
+
+impl Item {
+    /// The same, `scale` times its size about the corner and then moved by `by`. Lines keep their width down to a hair.
+    #[must_use]
+    pub fn placed(&self, by: DVec2, scale: f64) -> Self {
+        let to = |point: DVec2| point * scale + by;
+        let thick = |pen: Pen| Pen { width: pen.width * scale.clamp(0.7, 1.4), ..pen };
+        match self.clone() {
+            Self::Path { points, closed, pen } => {
+                Self::Path { points: points.into_iter().map(to).collect(), closed, pen: thick(pen) }
+            }
+            Self::Circle { centre, radius, pen } => Self::Circle { centre: to(centre), radius: radius * scale, pen: thick(pen) },
+            Self::Arc { centre, radius, from_deg, sweep_deg, pen } => {
+                Self::Arc { centre: to(centre), radius: radius * scale, from_deg, sweep_deg, pen: thick(pen) }
+            }
+            Self::Text { at, text, size, anchor, turned_deg, role, bold } => {
+                Self::Text { at: to(at), text, size: size * scale, anchor, turned_deg, role, bold }
+            }
+        }
+    }
 }
 
 /// One thing drawn.
@@ -97,6 +225,11 @@ impl Pen {
         Self { role, width: 0.0, filled: true, dashed: false }
     }
 
+    /// A filled area with a line of `width` millimetres round it.
+    pub const fn both(role: Role, width: f64) -> Self {
+        Self { role, width, filled: true, dashed: false }
+    }
+
     /// The same, dashed.
     #[must_use]
     pub const fn dashed(self) -> Self {
@@ -105,6 +238,9 @@ impl Pen {
 }
 
 /// What part something plays. Paper and window each have one ink for each role.
+///
+/// A filled area of [`Metal`](Self::Metal), a stroke or a valve is filled with a tint of its ink, pale enough that a
+/// [`Main`](Self::Main) text reads on it; a line round it has the full ink. Other roles fill with their full ink.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Role {
     /// Outlines and texts that must be read.
@@ -146,6 +282,17 @@ pub enum Anchor {
     Middle,
     /// Its end.
     End,
+}
+
+/// The clock angle of a point seen from `centre`.
+pub fn clock_of(centre: DVec2, point: DVec2) -> f64 {
+    let off = point - centre;
+    off.x.atan2(-off.y).to_degrees()
+}
+
+/// How far clockwise `to` lies past `from`, both seen from `centre`: −180 ≤ d < 180.
+pub fn swept(centre: DVec2, from: DVec2, to: DVec2) -> f64 {
+    crate::angle::wrap_signed(clock_of(centre, to) - clock_of(centre, from), 360.0)
 }
 
 /// The point `radius` from `centre` at a clock angle.

@@ -1,4 +1,4 @@
-//! Everything that is written out: for a person, for a program, for a spreadsheet.
+//! Everything that is written out: for a person, for a program, for a spreadsheet, for the bench and the club.
 //!
 //! | room | writes |
 //! | --- | --- |
@@ -6,8 +6,16 @@
 //! | [`json`] | the same for a program |
 //! | [`csv`] | the table for a spreadsheet |
 //! | [`ink`] | colour in a terminal that has it |
+//! | [`svg`] | a drawing as SVG |
+//! | [`pdf`] | pages as PDF |
+//! | [`type_face`] | the type, and how wide a text stands in it |
+//! | [`write`] | a file: whole or not at all |
 
 pub mod csv;
 pub mod ink;
 pub mod json;
+pub mod pdf;
+pub mod svg;
 pub mod text;
+pub mod type_face;
+pub mod write;

@@ -1,0 +1,307 @@
+//! The engine cut open: from the front, and along the crank.
+//!
+//! Lengths within a section keep their proportions: bore, stroke, rod and lift are the description's own. What the description
+//! does not say (the piston's height, the valves' size, the webs) is drawn in proportion to the bore.
+
+use glam::DVec2;
+
+use super::strokes;
+use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
+use crate::angle::CrankTurn;
+use crate::phasing::{CylinderPhasing, CylinderReading, Phasing, Reading};
+
+/// The engine from the front: every bank, every throw; the nearer cylinders over the farther.
+#[derive(Clone, Debug)]
+pub struct FromTheFront {
+    still: Drawing,
+    phasing: Phasing,
+    crank: DVec2,
+    scale: f64,
+    /// Rear to front.
+    order: Vec<u8>,
+}
+
+const FRONT_MM: f64 = 100.0;
+
+/// What the description leaves open, in bores.
+mod proportion {
+    /// From the gudgeon pin up to the crown.
+    pub const CROWN: f64 = 0.36;
+    /// From the gudgeon pin down to the skirt.
+    pub const SKIRT: f64 = 0.30;
+    /// Room over the crown for the head.
+    pub const HEAD: f64 = 0.30;
+    /// A valve's head.
+    pub const VALVE: f64 = 0.36;
+}
+
+/// What one cylinder looks like, drawn upright with its crank at `crank` and turned about it by `lean` clock degrees.
+struct Barrel<'a> {
+    phasing: &'a Phasing,
+    crank: DVec2,
+    scale: f64,
+    lean_deg: f64,
+}
+
+impl Barrel<'_> {
+    /// A point `across` and `up` from the crank, in engine millimetres.
+    fn at(&self, across: f64, up: f64) -> DVec2 {
+        let (sin, cos) = self.lean_deg.to_radians().sin_cos();
+        self.crank + DVec2::new(across * cos + up * sin, across * sin - up * cos) * self.scale
+    }
+
+    fn top_mm(&self) -> f64 {
+        let slider = self.phasing.slider();
+        slider.pin_height_mm(slider.tdc_deg()) + proportion::CROWN * self.bore_mm()
+    }
+
+    fn bore_mm(&self) -> f64 {
+        self.phasing.engine().metric().bore
+    }
+
+    fn walls(&self, drawing: &mut Drawing) {
+        let (half, top) = (self.bore_mm() / 2.0, self.top_mm() + 0.02 * self.bore_mm());
+        let foot = (self.phasing.slider().pin_height_mm(180.0) - proportion::SKIRT * self.bore_mm()).max(0.0);
+        let pen = Pen::line(Role::Main, 0.5);
+        for side in [-half, half] {
+            drawing.line(self.at(side, foot), self.at(side, top), pen);
+        }
+        drawing.open(vec![self.at(-half, top), self.at(half, top)], pen);
+    }
+
+    /// Piston, rod and valves. The throw stands `throw_deg` clockwise past the bore.
+    fn moving(&self, drawing: &mut Drawing, reading: &CylinderReading, throw_deg: f64, turns: f64) {
+        let (bore, slider) = (self.bore_mm(), self.phasing.slider());
+        let pin_up = slider.pin_height_mm(slider.tdc_deg()) - reading.piston_drop_mm;
+        // In the cylinder's frame y points to the side the crankpin swings to just after TDC.
+        let gudgeon = self.at(turns * slider.pin_y_mm(), pin_up);
+        let (sin, cos) = throw_deg.to_radians().sin_cos();
+        let crankpin = self.at(slider.radius_mm() * sin, slider.radius_mm() * cos);
+        self.piston(drawing, pin_up);
+        let width = (bore * 0.11 * self.scale).max(0.6);
+        drawing.line(gudgeon, crankpin, Pen::line(Role::Main, width));
+        drawing.line(gudgeon, crankpin, Pen::line(Role::Paper, width - 0.5));
+        for (place, radius) in [(gudgeon, 0.10), (crankpin, 0.16)] {
+            drawing.circle(place, radius * bore * self.scale, Pen::fill(Role::Paper));
+            drawing.circle(place, radius * bore * self.scale, Pen::line(Role::Main, 0.35));
+        }
+        self.valves(drawing, reading);
+    }
+
+    fn piston(&self, drawing: &mut Drawing, pin_up: f64) {
+        let bore = self.bore_mm();
+        let half = bore * 0.485;
+        let (crown, skirt) = (pin_up + proportion::CROWN * bore, pin_up - proportion::SKIRT * bore);
+        let piston = [(-half, crown), (half, crown), (half, skirt), (-half, skirt)];
+        drawing.area(piston.map(|(across, up)| self.at(across, up)).to_vec(), Pen::both(Role::Metal, 0.35));
+        for ring in [0.08, 0.15, 0.22] {
+            let up = crown - ring * bore;
+            drawing.line(self.at(-half, up), self.at(half, up), Pen::line(Role::Main, 0.2));
+        }
+    }
+
+    fn valves(&self, drawing: &mut Drawing, reading: &CylinderReading) {
+        let bore = self.bore_mm();
+        let top = self.top_mm() + 0.02 * bore;
+        for (side, lift, role) in [(-0.24, reading.intake.lift_mm, Role::Intake), (0.24, reading.exhaust.lift_mm, Role::Exhaust)] {
+            let (middle, face) = (side * bore, top - lift);
+            let (wide, stem, tip) = (proportion::VALVE * bore / 2.0, 0.03 * bore, face + proportion::HEAD * bore);
+            let neck = face + 0.09 * bore;
+            let shape = [(-wide, face), (wide, face), (stem, neck), (stem, tip), (-stem, tip), (-stem, neck)];
+            drawing.area(shape.map(|(across, up)| self.at(middle + across, up)).to_vec(), Pen::both(role, 0.35));
+        }
+    }
+
+    fn label(&self, drawing: &mut Drawing, text: String, size: f64) {
+        let place = self.at(0.0, self.top_mm() + (proportion::HEAD + 0.02) * self.bore_mm() + 0.75 * size / self.scale);
+        drawing.bold(place, text, size, Anchor::Middle, Role::Main);
+    }
+}
+
+impl FromTheFront {
+    /// The section, as built.
+    pub fn new(phasing: &Phasing) -> Self {
+        let mut still = Drawing::new(format!("{}, cut open, from the front", phasing.engine().name()), FRONT_MM, FRONT_MM);
+        // Fit: every bank's barrel and every throw within the square.
+        let plain = |lean_deg: f64| Barrel { phasing, crank: DVec2::ZERO, scale: 1.0, lean_deg };
+        let bore = phasing.engine().metric().bore;
+        let web = phasing.slider().radius_mm() + 0.25 * bore;
+        let (mut least, mut most) = (DVec2::splat(-web), DVec2::splat(web));
+        for cylinder in phasing.cylinders() {
+            let barrel = plain(cylinder.bank.degrees());
+            let up = barrel.top_mm() + (proportion::HEAD + 0.35) * bore;
+            for corner in [barrel.at(-bore * 0.55, up), barrel.at(bore * 0.55, up)] {
+                least = least.min(corner);
+                most = most.max(corner);
+            }
+        }
+        let scale = (FRONT_MM - 4.0) / (most - least).max_element();
+        let crank = DVec2::splat(FRONT_MM / 2.0) - (least + most) / 2.0 * scale;
+        // The first of each bank wears its walls; they are the same for the others behind it.
+        let mut walled: Vec<f64> = Vec::new();
+        for cylinder in phasing.cylinders() {
+            let lean_deg = cylinder.bank.degrees();
+            let barrel = Barrel { phasing, crank, scale, lean_deg };
+            if walled.iter().all(|other| (other - lean_deg).abs() > 0.01) {
+                barrel.walls(&mut still);
+                let numbers = phasing.cylinders().iter().filter(|other| (other.bank.degrees() - lean_deg).abs() <= 0.01);
+                let numbers: Vec<String> = numbers.map(|other| other.number.to_string()).collect();
+                barrel.label(&mut still, numbers.join(" "), if numbers.len() > 6 { 2.6 } else { 3.4 });
+                walled.push(lean_deg);
+            }
+        }
+        let from = if phasing.crank_direction().sign() > 0.0 { 130.0 } else { 230.0 };
+        let arrow = phasing.slider().radius_mm() * scale * 0.55;
+        still.turning_arrow(crank, arrow.max(4.0), from, phasing.crank_direction().sign() * 80.0, Pen::line(Role::Main, 0.4));
+        let throws = &phasing.engine().metric().crankshaft.throws;
+        let order = throws.iter().rev().flat_map(|throw| throw.cylinders.iter().rev().map(|&number| number as u8)).collect();
+        Self { still, phasing: phasing.clone(), crank, scale, order }
+    }
+
+    /// A cylinder hides another that stands just so before it.
+    fn hidden(&self, index: usize) -> bool {
+        let same = |one: &CylinderPhasing, other: &CylinderPhasing| {
+            (one.bank.degrees() - other.bank.degrees()).abs() < 0.01 && one.fires.nearest_to(other.fires).degrees().abs() < 0.01
+        };
+        let Some(own) = self.phasing.cylinder(self.order[index]) else { return true };
+        self.order[index + 1..].iter().filter_map(|&number| self.phasing.cylinder(number)).any(|other| same(own, other))
+    }
+}
+
+impl View for FromTheFront {
+    fn still(&self) -> &Drawing {
+        &self.still
+    }
+
+    fn moving(&self, reading: &Reading) -> Drawing {
+        let mut drawing = Drawing { size: self.still.size, ..Drawing::default() };
+        let radius = self.phasing.slider().radius_mm() * self.scale;
+        let turns = self.phasing.crank_direction().sign();
+        for (index, &number) in self.order.iter().enumerate() {
+            let (Some(cylinder), Some(state)) = (self.phasing.cylinder(number), reading.cylinder(number)) else { continue };
+            if self.hidden(index) {
+                continue;
+            }
+            let lean_deg = cylinder.bank.degrees();
+            let throw = self.phasing.throw_clock(cylinder, reading.crank).degrees();
+            // The web, from the crank's middle to the pin.
+            drawing.line(self.crank, on_clock(self.crank, radius, throw), Pen::line(Role::Metal, (radius * 0.5).max(1.0)));
+            let barrel = Barrel { phasing: &self.phasing, crank: self.crank, scale: self.scale, lean_deg };
+            barrel.moving(&mut drawing, state, throw - lean_deg, turns);
+        }
+        drawing.circle(self.crank, (radius * 0.28).max(1.0), Pen::fill(Role::Paper));
+        drawing.circle(self.crank, (radius * 0.28).max(1.0), Pen::line(Role::Main, 0.4));
+        drawing
+    }
+
+    fn drag(&self, _reading: &Reading, from: DVec2, to: DVec2) -> Option<CrankTurn> {
+        let reach = self.phasing.slider().radius_mm() * self.scale * 1.6;
+        let turned = swept(self.crank, from, to) * self.phasing.crank_direction().sign();
+        ((from - self.crank).length() <= reach.max(8.0)).then(|| CrankTurn::new(turned))
+    }
+}
+
+/// The engine along the crank: its cylinders in a row, front on the left, each barrel drawn upright.
+#[derive(Clone, Debug)]
+pub struct AlongTheCrank {
+    still: Drawing,
+    phasing: Phasing,
+    scale: f64,
+    crank_y: f64,
+    /// Front to back, with where each stands.
+    row: Vec<(u8, f64)>,
+}
+
+const ALONG_MM: f64 = 160.0;
+/// A barrel and what is between it and the next, in bores.
+const PITCH: f64 = 1.25;
+
+impl AlongTheCrank {
+    /// The section, as built.
+    pub fn new(phasing: &Phasing) -> Self {
+        let throws = &phasing.engine().metric().crankshaft.throws;
+        let numbers: Vec<u8> = throws.iter().flat_map(|throw| throw.cylinders.iter().map(|&number| number as u8)).collect();
+        let bore = phasing.engine().metric().bore;
+        let plain = Barrel { phasing, crank: DVec2::ZERO, scale: 1.0, lean_deg: 0.0 };
+        let high = plain.top_mm() + (proportion::HEAD + 0.05) * bore;
+        let low = phasing.slider().radius_mm() + 0.25 * bore;
+        let wide = PITCH * bore * numbers.len() as f64;
+        let scale = ((ALONG_MM - 4.0) / wide).min(78.0 / (high + low));
+        let height = (high + low) * scale + 14.0;
+        let mut still = Drawing::new(format!("{}, cut open along the crank, front on the left", phasing.engine().name()), ALONG_MM, height);
+        let crank_y = 12.0 + high * scale;
+        let first = (ALONG_MM - wide * scale) / 2.0 + PITCH * bore * scale / 2.0;
+        let row: Vec<(u8, f64)> =
+            numbers.iter().enumerate().map(|(index, &number)| (number, first + PITCH * bore * scale * index as f64)).collect();
+        for &(_, x) in &row {
+            Barrel { phasing, crank: DVec2::new(x, crank_y), scale, lean_deg: 0.0 }.walls(&mut still);
+        }
+        Self { still, phasing: phasing.clone(), scale, crank_y, row }
+    }
+
+    /// The cylinder at a point.
+    pub fn cylinder_at(&self, point: DVec2) -> Option<u8> {
+        let half = PITCH * self.phasing.engine().metric().bore * self.scale / 2.0;
+        self.row.iter().find(|(_, x)| (point.x - x).abs() <= half).map(|(number, _)| *number)
+    }
+}
+
+impl View for AlongTheCrank {
+    fn still(&self) -> &Drawing {
+        &self.still
+    }
+
+    fn moving(&self, reading: &Reading) -> Drawing {
+        let mut drawing = Drawing { size: self.still.size, ..Drawing::default() };
+        let bore = self.phasing.engine().metric().bore * self.scale;
+        let radius = self.phasing.slider().radius_mm() * self.scale;
+        let reach = PITCH * bore / 2.0;
+        for &(number, x) in &self.row {
+            let (Some(cylinder), Some(state)) = (self.phasing.cylinder(number), reading.cylinder(number)) else { continue };
+            let past = self.phasing.throw_clock(cylinder, reading.crank).degrees() - cylinder.bank.degrees();
+            // Seen from the side, a throw shows only how high it stands.
+            let pin_y = self.crank_y - radius * past.to_radians().cos();
+            let main = Pen::line(Role::Main, 0.35);
+            let (shaft, web) = ((bore * 0.10).max(0.6), bore * 0.16);
+            for side in [-1.0, 1.0] {
+                let (inner, outer) = (x + side * bore * 0.22, x + side * reach);
+                let corners = |top: f64, foot: f64| (DVec2::new(inner.min(outer), top), DVec2::new(inner.max(outer), foot));
+                let (from, to) = corners(self.crank_y - shaft, self.crank_y + shaft);
+                drawing.rectangle(from, to, Pen::both(Role::Metal, 0.3));
+                let (top, foot) = (pin_y.min(self.crank_y) - web, pin_y.max(self.crank_y) + web);
+                let thick = bore * 0.12;
+                let from = DVec2::new(inner.min(inner + side * thick), top);
+                drawing.rectangle(from, DVec2::new(from.x + thick, foot), Pen::both(Role::Metal, 0.35));
+            }
+            let pin = [DVec2::new(x - bore * 0.22, pin_y - shaft), DVec2::new(x + bore * 0.22, pin_y + shaft)];
+            drawing.rectangle(pin[0], pin[1], Pen::both(Role::Metal, 0.35));
+            // The rod lies in the plane of the eye: the crankpin is drawn where it stands in height.
+            let barrel = Barrel { phasing: &self.phasing, crank: DVec2::new(x, self.crank_y), scale: self.scale, lean_deg: 0.0 };
+            barrel.upright(&mut drawing, state, DVec2::new(x, pin_y), main);
+            let size = (bore * 0.26).clamp(2.4, 4.4);
+            drawing.bold(DVec2::new(x, 3.4), number.to_string(), size, Anchor::Middle, Role::Main);
+            let at = DVec2::new(x, 3.4 + size * 1.15);
+            drawing.text(at, strokes::letter(state.stroke), size * 0.9, Anchor::Middle, strokes::role(state.stroke));
+        }
+        drawing
+    }
+
+    fn drag(&self, _reading: &Reading, _from: DVec2, _to: DVec2) -> Option<CrankTurn> {
+        None
+    }
+}
+
+impl Barrel<'_> {
+    /// As seen from the side: the rod straight down to the crankpin.
+    fn upright(&self, drawing: &mut Drawing, reading: &CylinderReading, crankpin: DVec2, pen: Pen) {
+        let bore = self.bore_mm();
+        let slider = self.phasing.slider();
+        let pin_up = slider.pin_height_mm(slider.tdc_deg()) - reading.piston_drop_mm;
+        let wide = bore * 0.07 * self.scale;
+        let gudgeon = self.at(0.0, pin_up);
+        drawing.rectangle(DVec2::new(gudgeon.x - wide, gudgeon.y), DVec2::new(gudgeon.x + wide, crankpin.y), Pen::fill(Role::Paper));
+        drawing.rectangle(DVec2::new(gudgeon.x - wide, gudgeon.y), DVec2::new(gudgeon.x + wide, crankpin.y), pen);
+        self.piston(drawing, pin_up);
+        self.valves(drawing, reading);
+    }
+}

@@ -1,0 +1,249 @@
+//! A drawing as SVG: vector, in millimetres, every text a text.
+//!
+//! On paper everything is black, grey or white, so that any printer will do; on a page that is shown, each role has a class and
+//! the page's style sheet has the colours, for light and for dark.
+
+use std::fmt::Write as _;
+
+use glam::DVec2;
+
+use crate::drawing::{Anchor, Drawing, Item, Pen, Role, on_clock};
+
+/// What inks a drawing is written in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Inks {
+    /// Black, greys and white.
+    Paper,
+    /// Classes, for a style sheet ([`STYLE`]).
+    Page,
+}
+
+/// Half the height of a capital, in font sizes: from the type itself.
+const HALF_CAPITAL: f64 = 0.3645;
+
+/// A drawing as a file of its own.
+pub fn document(drawing: &Drawing, inks: Inks) -> String {
+    format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}\n", element(drawing, inks))
+}
+
+/// A drawing as an element: in a page, or within another.
+pub fn element(drawing: &Drawing, inks: Inks) -> String {
+    let mut out = String::with_capacity(256 + drawing.items.len() * 64);
+    let (width, height) = (number(drawing.size.x), number(drawing.size.y));
+    let _ = write!(out, "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" ");
+    match inks {
+        Inks::Paper => {
+            let _ = write!(out, "width=\"{width}mm\" height=\"{height}mm\" ");
+        }
+        Inks::Page => out.push_str("class=\"drawing\" "),
+    }
+    let title = escaped(&drawing.title);
+    let _ = write!(out, "role=\"img\" aria-label=\"{title}\" font-family=\"'Dotwise Sans','DejaVu Sans',Verdana,sans-serif\">");
+    let _ = write!(out, "<title>{title}</title>");
+    items(&mut out, &drawing.items, inks);
+    out.push_str("</svg>");
+    out
+}
+
+/// Drawn things, one after another, as elements.
+pub fn items(out: &mut String, items: &[Item], inks: Inks) {
+    let mut rest = items;
+    while let Some((first, after)) = rest.split_first() {
+        rest = after;
+        match first {
+            Item::Path { points, closed, pen } => {
+                let _ = write!(out, "<path{} d=\"", pen_attributes(*pen, inks));
+                path(out, points, *closed);
+                // Lines of one pen, one after another, are one element.
+                while let Some((Item::Path { points, closed: more_closed, pen: more_pen }, after)) = rest.split_first()
+                    && !closed
+                    && !more_closed
+                    && more_pen == pen
+                {
+                    path(out, points, false);
+                    rest = after;
+                }
+                out.push_str("\"/>");
+            }
+            Item::Circle { centre, radius, pen } => circle(out, *centre, *radius, *pen, inks),
+            Item::Arc { centre, radius, sweep_deg, pen, .. } if sweep_deg.abs() >= 360.0 => circle(out, *centre, *radius, *pen, inks),
+            Item::Arc { centre, radius, from_deg, sweep_deg, pen } => {
+                let (from, to) = (on_clock(*centre, *radius, *from_deg), on_clock(*centre, *radius, from_deg + sweep_deg));
+                let (large, clockwise) = (u8::from(sweep_deg.abs() > 180.0), u8::from(*sweep_deg > 0.0));
+                let radius = number(*radius);
+                let _ = write!(
+                    out,
+                    "<path{} d=\"M{} {}A{radius} {radius} 0 {large} {clockwise} {} {}\"/>",
+                    pen_attributes(*pen, inks),
+                    number(from.x),
+                    number(from.y),
+                    number(to.x),
+                    number(to.y),
+                );
+            }
+            Item::Text { at, text, size, anchor, turned_deg, role, bold } => {
+                let anchor = match anchor {
+                    Anchor::Start => "",
+                    Anchor::Middle => " text-anchor=\"middle\"",
+                    Anchor::End => " text-anchor=\"end\"",
+                };
+                let bold = if *bold { " font-weight=\"bold\"" } else { "" };
+                let down = HALF_CAPITAL * size;
+                let place = if *turned_deg == 0.0 {
+                    format!("x=\"{}\" y=\"{}\"", number(at.x), number(at.y + down))
+                } else {
+                    format!(
+                        "transform=\"translate({} {}) rotate({})\" y=\"{}\"",
+                        number(at.x),
+                        number(at.y),
+                        number(*turned_deg),
+                        number(down)
+                    )
+                };
+                let _ = write!(
+                    out,
+                    "<text {place} font-size=\"{}\"{anchor}{bold}{}>{}</text>",
+                    number(*size),
+                    text_attributes(*role, inks),
+                    escaped(text)
+                );
+            }
+        }
+    }
+}
+
+fn circle(out: &mut String, centre: DVec2, radius: f64, pen: Pen, inks: Inks) {
+    let pen = pen_attributes(pen, inks);
+    let _ = write!(out, "<circle{pen} cx=\"{}\" cy=\"{}\" r=\"{}\"/>", number(centre.x), number(centre.y), number(radius));
+}
+
+fn path(out: &mut String, points: &[DVec2], closed: bool) {
+    for (index, point) in points.iter().enumerate() {
+        let _ = write!(out, "{}{} {}", if index == 0 { 'M' } else { 'L' }, number(point.x), number(point.y));
+    }
+    if closed {
+        out.push('Z');
+    }
+}
+
+/// A micrometre is finer than any printer.
+fn number(value: f64) -> String {
+    let mut text = format!("{value:.3}");
+    while text.ends_with('0') {
+        text.pop();
+    }
+    if text.ends_with('.') {
+        text.pop();
+    }
+    if text == "-0" { "0".to_owned() } else { text }
+}
+
+/// A text as it may stand in XML and HTML, between tags or in quotes. What XML cannot hold becomes the sign for the unreadable.
+pub fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for character in text.chars() {
+        match character {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            '\t' | '\n' | '\r' => out.push(' '),
+            control if control.is_control() || matches!(control, '\u{fffe}' | '\u{ffff}') => out.push('\u{fffd}'),
+            plain => out.push(plain),
+        }
+    }
+    out
+}
+
+/// A role's ink on paper, for its lines and texts, and the tint of its areas.
+fn ink(role: Role) -> (&'static str, &'static str) {
+    match role {
+        Role::Main | Role::Mark | Role::Spark | Role::Now | Role::Caution => ("#000", "#000"),
+        Role::Faint => ("#6b6b6b", "#6b6b6b"),
+        Role::Paper => ("#fff", "#fff"),
+        Role::Metal => ("#3a3a3a", "#e8e8e8"),
+        Role::Ghost => ("#8a8a8a", "#8a8a8a"),
+        Role::Intake => ("#000", "#fff"),
+        Role::Exhaust => ("#000", "#d9d9d9"),
+        Role::Rotor => ("#000", "#4a4a4a"),
+        Role::Power => ("#5a5a5a", "#ededed"),
+        Role::Compression => ("#5a5a5a", "#f4f4f4"),
+    }
+}
+
+/// A role's class.
+fn class(role: Role) -> &'static str {
+    match role {
+        Role::Main => "main",
+        Role::Faint => "faint",
+        Role::Paper => "paper",
+        Role::Metal => "metal",
+        Role::Ghost => "ghost",
+        Role::Mark => "mark",
+        Role::Intake => "intake",
+        Role::Exhaust => "exhaust",
+        Role::Spark => "spark",
+        Role::Rotor => "rotor",
+        Role::Now => "now",
+        Role::Power => "power",
+        Role::Compression => "compression",
+        Role::Caution => "caution",
+    }
+}
+
+fn pen_attributes(pen: Pen, inks: Inks) -> String {
+    let mut attributes = String::new();
+    match inks {
+        Inks::Paper => {
+            let (line, tint) = ink(pen.role);
+            let _ = write!(attributes, " fill=\"{}\"", if pen.filled { tint } else { "none" });
+            if pen.width > 0.0 {
+                let _ = write!(attributes, " stroke=\"{line}\"");
+            }
+        }
+        Inks::Page => {
+            let _ = write!(attributes, " class=\"{}{}{}\"", class(pen.role), if pen.width > 0.0 { " l" } else { "" }, if pen.filled { " f" } else { "" });
+        }
+    }
+    if pen.width > 0.0 {
+        let _ = write!(attributes, " stroke-width=\"{}\" stroke-linejoin=\"round\"", number(pen.width));
+    }
+    if pen.dashed {
+        let (dash, gap) = ((pen.width * 2.5).max(1.2), (pen.width * 1.2).max(0.8));
+        let _ = write!(attributes, " stroke-dasharray=\"{} {}\"", number(dash), number(gap));
+    }
+    attributes
+}
+
+fn text_attributes(role: Role, inks: Inks) -> String {
+    match inks {
+        Inks::Paper => format!(" fill=\"{}\"", ink(role).0),
+        Inks::Page => format!(" class=\"{} t\"", class(role)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn odd_names_come_out_as_text_and_never_as_markup() {
+        let mut drawing = Drawing::new("A <b> & \"c\" 'd'", 10.0, 10.0);
+        drawing.text(DVec2::ONE, "</text><script>&\u{0}\u{5d0}\u{5d1}", 3.0, Anchor::Start, Role::Main);
+        let svg = document(&drawing, Inks::Paper);
+        assert!(svg.contains("&lt;/text&gt;&lt;script&gt;&amp;\u{fffd}\u{5d0}\u{5d1}</text>"), "{svg}");
+        assert!(svg.contains("<title>A &lt;b&gt; &amp; &quot;c&quot; &#39;d&#39;</title>"), "{svg}");
+        usvg::Tree::from_str(&svg, &usvg::Options::default()).expect("well-formed");
+    }
+
+    #[test]
+    fn an_arc_of_a_quarter_ends_a_quarter_on() {
+        let mut drawing = Drawing::new("", 100.0, 100.0);
+        drawing.arc(DVec2::splat(50.0), 40.0, 0.0, 90.0, Pen::line(Role::Main, 1.0));
+        drawing.arc(DVec2::splat(50.0), 40.0, 0.0, -270.0, Pen::line(Role::Main, 1.0));
+        let svg = document(&drawing, Inks::Paper);
+        assert!(svg.contains("M50 10A40 40 0 0 1 90 50"), "{svg}");
+        assert!(svg.contains("M50 10A40 40 0 1 0 90 50"), "{svg}");
+    }
+}
