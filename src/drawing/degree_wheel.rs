@@ -12,7 +12,7 @@ use crate::phasing::{Lobe, Phasing, Reading};
 
 const SIZE_MM: f64 = 100.0;
 const CENTRE: DVec2 = DVec2::new(50.0, 50.0);
-const RIM_MM: f64 = 47.0;
+const RIM_MM: f64 = 45.5;
 const INTAKE_MM: f64 = 30.0;
 const EXHAUST_MM: f64 = 25.0;
 
@@ -43,10 +43,7 @@ impl DegreeWheel {
         }
         // What the camshaft is ahead by, its events come earlier by.
         let ahead = phasing.cam_ahead().at_crank().degrees();
-        let valves = [
-            (phasing.intake(), Role::Intake, INTAKE_MM, "I"),
-            (phasing.exhaust(), Role::Exhaust, EXHAUST_MM, "E"),
-        ];
+        let valves = [(phasing.intake(), Role::Intake, INTAKE_MM, "I"), (phasing.exhaust(), Role::Exhaust, EXHAUST_MM, "E")];
         for (lobe, role, radius, letter) in valves {
             let (opens, closes) = (lobe.opens_deg() - ahead, lobe.closes_deg() - ahead);
             if ahead != 0.0 {
@@ -62,8 +59,8 @@ impl DegreeWheel {
         let spark = sign * -phasing.spark_btdc_deg(which);
         still.line(on_clock(CENTRE, RIM_MM - 11.0, spark), on_clock(CENTRE, RIM_MM, spark), Pen::line(Role::Spark, 0.9));
         let star = (0..10).map(|point| {
-            let radius = if point % 2 == 0 { 2.0 } else { 0.8 };
-            on_clock(on_clock(CENTRE, RIM_MM - 11.0, spark), radius, f64::from(point) * 36.0)
+            let radius = if point % 2 == 0 { 2.1 } else { 0.85 };
+            on_clock(on_clock(CENTRE, RIM_MM + 2.2, spark), radius, f64::from(point) * 36.0)
         });
         still.area(star.collect(), Pen::fill(Role::Spark));
         let from = if sign > 0.0 { 30.0 } else { -30.0 };

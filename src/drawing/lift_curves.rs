@@ -37,7 +37,7 @@ impl LiftCurves {
         for (stroke, span) in Stroke::ALL.into_iter().zip(starts.windows(2)) {
             for (from, to) in spans(which.fires.degrees() + span[0], span[1] - span[0]) {
                 let (left, right) = (DVec2::new(x_of(from), TOP_MM - STROKES_MM), DVec2::new(x_of(to), TOP_MM - 0.5));
-                strokes::hatched(&mut still, stroke, left, right);
+                still.rectangle(left, right, Pen::fill(strokes::role(stroke)));
                 if to - from > 20.0 {
                     let middle = (left + right) / 2.0;
                     still.circle(middle, 2.6, Pen::fill(Role::Paper));
@@ -61,7 +61,13 @@ impl LiftCurves {
             curve(&mut still, lobe, fires - ahead, mm_per_lift, if role == Role::Exhaust { pen.dashed() } else { pen });
             let peak = x_of(CrankAngle::new(lobe.centre_deg() + fires - ahead).degrees());
             let under = DVec2::new(peak, BOTTOM_MM - lobe.full_lift_mm() * mm_per_lift / 2.0);
-            still.text(under.clamp(DVec2::new(LEFT_MM + 10.0, 0.0), DVec2::new(RIGHT_MM - 10.0, HEIGHT_MM)), name, 4.0, Anchor::Middle, role);
+            still.text(
+                under.clamp(DVec2::new(LEFT_MM + 10.0, 0.0), DVec2::new(RIGHT_MM - 10.0, HEIGHT_MM)),
+                name,
+                4.0,
+                Anchor::Middle,
+                role,
+            );
         }
         Some(Self { still, cylinder, mm_per_lift })
     }
@@ -141,7 +147,7 @@ impl View for LiftCurves {
         drawing.line(DVec2::new(x, TOP_MM - STROKES_MM), DVec2::new(x, BOTTOM_MM), Pen::line(Role::Now, 0.6));
         for (valve, role) in [(cylinder.intake, Role::Intake), (cylinder.exhaust, Role::Exhaust)] {
             let y = BOTTOM_MM - valve.lift_mm * self.mm_per_lift;
-            drawing.circle(DVec2::new(x, y), 1.3, Pen::fill(role));
+            drawing.circle(DVec2::new(x, y), 1.3, Pen::line(role, 1.0));
             if valve.lift_mm > 0.0 {
                 let (anchor, off) = if x > RIGHT_MM - 20.0 { (Anchor::End, -2.2) } else { (Anchor::Start, 2.2) };
                 let above = if role == Role::Intake { -2.4 } else { 2.4 };

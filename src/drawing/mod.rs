@@ -134,9 +134,7 @@ impl Item {
         let to = |point: DVec2| point * scale + by;
         let thick = |pen: Pen| Pen { width: pen.width * scale.clamp(0.7, 1.4), ..pen };
         match self.clone() {
-            Self::Path { points, closed, pen } => {
-                Self::Path { points: points.into_iter().map(to).collect(), closed, pen: thick(pen) }
-            }
+            Self::Path { points, closed, pen } => Self::Path { points: points.into_iter().map(to).collect(), closed, pen: thick(pen) },
             Self::Circle { centre, radius, pen } => Self::Circle { centre: to(centre), radius: radius * scale, pen: thick(pen) },
             Self::Arc { centre, radius, from_deg, sweep_deg, pen } => {
                 Self::Arc { centre: to(centre), radius: radius * scale, from_deg, sweep_deg, pen: thick(pen) }
@@ -240,7 +238,8 @@ impl Pen {
 /// What part something plays. Paper and window each have one ink for each role.
 ///
 /// A filled area of [`Metal`](Self::Metal), a stroke or a valve is filled with a tint of its ink, pale enough that a
-/// [`Main`](Self::Main) text reads on it; a line round it has the full ink. Other roles fill with their full ink.
+/// [`Main`](Self::Main) text reads on it, and strokes and valves with a hatch of their own; a line round it has the full ink.
+/// Other roles fill with their full ink.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Role {
     /// Outlines and texts that must be read.

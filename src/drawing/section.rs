@@ -69,7 +69,7 @@ impl Barrel<'_> {
         drawing.open(vec![self.at(-half, top), self.at(half, top)], pen);
     }
 
-    /// Piston, rod and valves. The throw stands `throw_deg` clockwise past the bore.
+    /// Piston and rod. The throw stands `throw_deg` clockwise past the bore.
     fn moving(&self, drawing: &mut Drawing, reading: &CylinderReading, throw_deg: f64, turns: f64) {
         let (bore, slider) = (self.bore_mm(), self.phasing.slider());
         let pin_up = slider.pin_height_mm(slider.tdc_deg()) - reading.piston_drop_mm;
@@ -85,7 +85,6 @@ impl Barrel<'_> {
             drawing.circle(place, radius * bore * self.scale, Pen::fill(Role::Paper));
             drawing.circle(place, radius * bore * self.scale, Pen::line(Role::Main, 0.35));
         }
-        self.valves(drawing, reading);
     }
 
     fn piston(&self, drawing: &mut Drawing, pin_up: f64) {
@@ -113,7 +112,10 @@ impl Barrel<'_> {
     }
 
     fn label(&self, drawing: &mut Drawing, text: String, size: f64) {
-        let place = self.at(0.0, self.top_mm() + (proportion::HEAD + 0.02) * self.bore_mm() + 0.75 * size / self.scale);
+        // Beyond the valves, and as much farther as the text is wide where the barrel leans over.
+        let leaning = self.lean_deg.to_radians().sin().abs();
+        let clear = size * (0.8 + leaning * 0.3 * text.chars().count() as f64);
+        let place = self.at(0.0, self.top_mm() + (proportion::HEAD + 0.02) * self.bore_mm() + clear / self.scale);
         drawing.bold(place, text, size, Anchor::Middle, Role::Main);
     }
 }
@@ -129,8 +131,8 @@ impl FromTheFront {
         let (mut least, mut most) = (DVec2::splat(-web), DVec2::splat(web));
         for cylinder in phasing.cylinders() {
             let barrel = plain(cylinder.bank.degrees());
-            let up = barrel.top_mm() + (proportion::HEAD + 0.35) * bore;
-            for corner in [barrel.at(-bore * 0.55, up), barrel.at(bore * 0.55, up)] {
+            let up = barrel.top_mm() + (proportion::HEAD + 0.6) * bore;
+            for corner in [barrel.at(-bore * 0.45, up), barrel.at(bore * 0.45, up)] {
                 least = least.min(corner);
                 most = most.max(corner);
             }
@@ -188,6 +190,12 @@ impl View for FromTheFront {
             drawing.line(self.crank, on_clock(self.crank, radius, throw), Pen::line(Role::Metal, (radius * 0.5).max(1.0)));
             let barrel = Barrel { phasing: &self.phasing, crank: self.crank, scale: self.scale, lean_deg };
             barrel.moving(&mut drawing, state, throw - lean_deg, turns);
+            // The valves of those behind would only confuse the eye.
+            let before_others =
+                |other: &&u8| self.phasing.cylinder(**other).is_some_and(|other| (other.bank.degrees() - lean_deg).abs() < 0.01);
+            if !self.order[index + 1..].iter().any(|other| before_others(&other)) {
+                barrel.valves(&mut drawing, state);
+            }
         }
         drawing.circle(self.crank, (radius * 0.28).max(1.0), Pen::fill(Role::Paper));
         drawing.circle(self.crank, (radius * 0.28).max(1.0), Pen::line(Role::Main, 0.4));

@@ -43,7 +43,7 @@ impl StrokeRibbon {
             for (stroke, span) in Stroke::ALL.into_iter().zip(starts.windows(2)) {
                 for (from, to) in spans(fires + span[0], span[1] - span[0]) {
                     let corners = (DVec2::new(x_of(from), top), DVec2::new(x_of(to), bottom));
-                    strokes::hatched(&mut still, stroke, corners.0, corners.1);
+                    still.rectangle(corners.0, corners.1, Pen::fill(strokes::role(stroke)));
                     still.rectangle(corners.0, corners.1, Pen::line(Role::Main, 0.15));
                     if to - from > 30.0 {
                         let at = DVec2::new(x_of((from + to) / 2.0), middle);

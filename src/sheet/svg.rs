@@ -23,7 +23,40 @@ const HALF_CAPITAL: f64 = 0.3645;
 
 /// A drawing as a file of its own.
 pub fn document(drawing: &Drawing, inks: Inks) -> String {
-    format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}\n", element(drawing, inks))
+    let element = element(drawing, inks);
+    // The hatches go right after the title, where there is anything hatched.
+    let (head, rest) = element.split_at(element.find("</title>").map_or(0, |at| at + "</title>".len()));
+    let hatches = if rest.contains("url(#") { hatches(inks) } else { String::new() };
+    format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{head}{hatches}{rest}\n")
+}
+
+/// The hatches that tell the strokes apart without colour: once in a file, before anything that is drawn with them.
+pub fn hatches(inks: Inks) -> String {
+    let mut out = String::from("<defs>");
+    for (role, lines) in [
+        (Role::Power, "M0 0L2.2 2.2M0 2.2L2.2 0"),
+        (Role::Exhaust, "M-.55 1.65L.55 2.75M0 0L2.2 2.2M1.65 -.55L2.75 .55"),
+        (Role::Intake, "M-.55 .55L.55 -.55M0 2.2L2.2 0M1.65 2.75L2.75 1.65"),
+        (Role::Compression, "M0 1.1H2.2"),
+    ] {
+        let name = class(role);
+        let (back, line) = match inks {
+            Inks::Paper => (format!("fill=\"{}\"", ink(role).1), "stroke=\"#6f6f6f\"".to_owned()),
+            Inks::Page => (format!("class=\"{name} b\""), format!("class=\"{name} h\"")),
+        };
+        let _ = write!(
+            out,
+            "<pattern id=\"hatch-{name}\" width=\"2.2\" height=\"2.2\" patternUnits=\"userSpaceOnUse\">\
+             <rect width=\"2.2\" height=\"2.2\" {back}/><path d=\"{lines}\" {line} stroke-width=\".13\" fill=\"none\"/></pattern>"
+        );
+    }
+    out.push_str("</defs>");
+    out
+}
+
+/// Whether a role's areas are hatched.
+fn is_hatched(role: Role) -> bool {
+    matches!(role, Role::Power | Role::Exhaust | Role::Intake | Role::Compression)
 }
 
 /// A drawing as an element: in a page, or within another.
@@ -165,10 +198,10 @@ fn ink(role: Role) -> (&'static str, &'static str) {
         Role::Metal => ("#3a3a3a", "#e8e8e8"),
         Role::Ghost => ("#8a8a8a", "#8a8a8a"),
         Role::Intake => ("#000", "#fff"),
-        Role::Exhaust => ("#000", "#d9d9d9"),
+        Role::Exhaust => ("#000", "#ececec"),
         Role::Rotor => ("#000", "#4a4a4a"),
-        Role::Power => ("#5a5a5a", "#ededed"),
-        Role::Compression => ("#5a5a5a", "#f4f4f4"),
+        Role::Power => ("#000", "#e4e4e4"),
+        Role::Compression => ("#000", "#f6f6f6"),
     }
 }
 
@@ -197,13 +230,23 @@ fn pen_attributes(pen: Pen, inks: Inks) -> String {
     match inks {
         Inks::Paper => {
             let (line, tint) = ink(pen.role);
-            let _ = write!(attributes, " fill=\"{}\"", if pen.filled { tint } else { "none" });
+            let _ = match (pen.filled, is_hatched(pen.role)) {
+                (false, _) => write!(attributes, " fill=\"none\""),
+                (true, false) => write!(attributes, " fill=\"{tint}\""),
+                (true, true) => write!(attributes, " fill=\"url(#hatch-{})\"", class(pen.role)),
+            };
             if pen.width > 0.0 {
                 let _ = write!(attributes, " stroke=\"{line}\"");
             }
         }
         Inks::Page => {
-            let _ = write!(attributes, " class=\"{}{}{}\"", class(pen.role), if pen.width > 0.0 { " l" } else { "" }, if pen.filled { " f" } else { "" });
+            let _ = write!(
+                attributes,
+                " class=\"{}{}{}\"",
+                class(pen.role),
+                if pen.width > 0.0 { " l" } else { "" },
+                if pen.filled { " f" } else { "" }
+            );
         }
     }
     if pen.width > 0.0 {
