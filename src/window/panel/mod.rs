@@ -3,10 +3,12 @@
 //! | panel | what it shows | what it returns |
 //! | --- | --- | --- |
 //! | [`reading`] | where everything stands | a place to turn to, a cylinder to follow |
+//! | [`as_built`] | how it was put together, and what comes of it | the assembly made of it |
 //!
 //! None of them works anything out: the numbers come from the library, the words from here or from it. Placing a panel, and
 //! doing what it returns, is the shell's work.
 
+pub mod as_built;
 pub mod reading;
 
 use egui::{Align2, CollapsingHeader, Pos2, Rect, RichText, Sense, Stroke as Line, TextStyle, Ui, WidgetInfo, WidgetType, vec2};
