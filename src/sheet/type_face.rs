@@ -8,8 +8,10 @@ use std::sync::{Arc, OnceLock};
 /// The family's name.
 pub const FAMILY: &str = "Dotwise Sans";
 
-static PLAIN: &[u8] = include_bytes!("../../assets/fonts/DotwiseSans.ttf");
-static BOLD: &[u8] = include_bytes!("../../assets/fonts/DotwiseSans-Bold.ttf");
+/// The plain cut, a TrueType file.
+pub static PLAIN: &[u8] = include_bytes!("../../assets/fonts/DotwiseSans.ttf");
+/// The bold cut.
+pub static BOLD: &[u8] = include_bytes!("../../assets/fonts/DotwiseSans-Bold.ttf");
 
 /// The two faces, for whoever draws with them.
 pub fn shelf() -> &'static Arc<usvg::fontdb::Database> {

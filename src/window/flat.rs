@@ -1,22 +1,23 @@
 //! A flat drawing on the screen: size, place, interact, paint.
 //!
-//! [`show`] gives a [`Drawing`] the room it is allowed, paints it, and answers with what the pointer did and with
-//! [`Placed`], which carries points of the screen back to millimetres on the drawing: what was taken hold of, and how far the
+//! [`place`] gives a [`Drawing`] the room it is allowed, and answers with what the pointer did and with [`Placed`], which
+//! carries points of the screen back to millimetres on the drawing: what was taken hold of, and how far the
 //! engine turns for it, is the core's to say.
 
 use egui::epaint::{Mesh, TextShape, Vertex, WHITE_UV};
-use egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Response, Sense, Shape, Stroke as Line, Ui, Vec2, WidgetInfo, WidgetType, pos2};
+use egui::{
+    Align2, Color32, FontFamily, FontId, Painter, Pos2, Rect, Response, Sense, Shape, Stroke as Line, Ui, Vec2, WidgetInfo, WidgetType,
+    pos2,
+};
 use glam::DVec2;
 use lyon_tessellation::path::Path;
 use lyon_tessellation::{BuffersBuilder, FillOptions, FillTessellator, FillVertex, VertexBuffers, math};
 
-use super::theme::{Hatch, Palette, hatch_of};
+use super::theme::{self, Palette};
 use crate::drawing::{Anchor, Drawing, Item, Pen, on_clock};
 
 /// Type is never painted smaller than this, however small the drawing: it is for reading.
 const SMALLEST_TYPE: f32 = 9.0;
-/// Between two lines of a hatch.
-const HATCH_APART: f32 = 6.0;
 /// A corner of an arc at least every so many points of its length.
 const ARC_STEP: f64 = 3.0;
 
@@ -52,64 +53,65 @@ impl Placed {
     }
 }
 
-/// Shows a drawing as large as it goes into `room`. It can be dragged and clicked, and takes the keyboard.
-pub fn show(ui: &mut Ui, drawing: &Drawing, room: Vec2) -> (Response, Placed) {
-    let (rect, response) = ui.allocate_exact_size(room, Sense::click_and_drag());
-    let placed = Placed::within(rect, drawing.size);
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &drawing.title));
-    if ui.is_rect_visible(rect) {
-        let painter = ui.painter_at(rect);
-        let palette = Palette::of(ui.ctx());
-        painter.rect_filled(rect, 3.0, palette.field);
-        paint(&painter, &placed, drawing, &palette);
-        if response.has_focus() {
-            painter.rect_stroke(rect, 3.0, Line::new(2.0, palette.accent), egui::StrokeKind::Inside);
-        }
-    }
-    (response, placed)
+/// Room for a drawing that can be dragged and clicked, found by its title; with where the drawing lies in it.
+///
+/// It takes no keyboard: whatever a drag does to the engine, the turning keys do.
+pub fn place(ui: &mut Ui, title: &str, size: DVec2, room: Vec2) -> (Response, Placed) {
+    let (rect, response) = ui.allocate_exact_size(room, Sense::CLICK | Sense::DRAG);
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, title));
+    (response, Placed::within(rect, size))
 }
 
 /// Paints a drawing where it is placed.
 pub fn paint(painter: &Painter, placed: &Placed, drawing: &Drawing, palette: &Palette) {
+    painter.extend(shapes(painter, placed, drawing, palette));
+}
+
+/// A drawing as shapes, to be painted as often as it stays the same.
+pub fn shapes(painter: &Painter, placed: &Placed, drawing: &Drawing, palette: &Palette) -> Vec<Shape> {
+    let bold = theme::bold(painter.ctx());
+    let mut shapes = Vec::with_capacity(drawing.items.len());
     for item in &drawing.items {
         match item {
             Item::Path { points, closed, pen } => {
                 let corners: Vec<Pos2> = points.iter().map(|point| placed.on_screen(*point)).collect();
-                area_and_line(painter, placed, corners, *closed, pen, palette);
+                area_and_line(&mut shapes, placed, corners, *closed, pen, palette);
             }
-            Item::Circle { centre, radius, pen } => circle(painter, placed, *centre, *radius, pen, palette),
+            Item::Circle { centre, radius, pen } => circle(&mut shapes, placed, *centre, *radius, pen, palette),
             Item::Arc { centre, radius, from_deg, sweep_deg, pen } => {
                 let corners = arc(placed, *centre, *radius, *from_deg, *sweep_deg);
-                area_and_line(painter, placed, corners, false, pen, palette);
+                area_and_line(&mut shapes, placed, corners, false, pen, palette);
             }
-            Item::Text { at, text, size, anchor, turned_deg, role, bold: _ } => {
+            Item::Text { at, text, size, anchor, turned_deg, role, bold: is_bold } => {
                 let align = match anchor {
                     Anchor::Start => Align2::LEFT_CENTER,
                     Anchor::Middle => Align2::CENTER_CENTER,
                     Anchor::End => Align2::RIGHT_CENTER,
                 };
-                let font = FontId::proportional(placed.length(*size).max(SMALLEST_TYPE));
+                let family = if *is_bold { bold.clone() } else { FontFamily::Proportional };
+                let font = FontId::new(placed.length(*size).max(SMALLEST_TYPE), family);
                 let galley = painter.layout_no_wrap(text.clone(), font, palette.ink(*role));
                 let at = align.anchor_size(placed.on_screen(*at), galley.size()).min;
                 let shape = TextShape::new(at, galley, palette.ink(*role));
-                painter.add(shape.with_angle_and_anchor((*turned_deg as f32).to_radians(), align));
+                shapes.push(shape.with_angle_and_anchor((*turned_deg as f32).to_radians(), align).into());
             }
         }
     }
+    shapes
 }
 
-fn circle(painter: &Painter, placed: &Placed, centre: DVec2, radius: f64, pen: &Pen, palette: &Palette) {
+fn circle(shapes: &mut Vec<Shape>, placed: &Placed, centre: DVec2, radius: f64, pen: &Pen, palette: &Palette) {
     if pen.dashed {
         let corners = arc(placed, centre, radius, 0.0, 360.0);
-        area_and_line(painter, placed, corners, true, pen, palette);
+        area_and_line(shapes, placed, corners, true, pen, palette);
         return;
     }
     let (centre, radius) = (placed.on_screen(centre), placed.length(radius));
     if pen.filled {
-        painter.circle_filled(centre, radius, palette.area(pen.role));
+        shapes.push(Shape::circle_filled(centre, radius, palette.area(pen.role)));
     }
     if pen.width > 0.0 {
-        painter.circle_stroke(centre, radius, line_of(placed, pen, palette));
+        shapes.push(Shape::circle_stroke(centre, radius, line_of(placed, pen, palette)));
     }
 }
 
@@ -125,12 +127,9 @@ fn line_of(placed: &Placed, pen: &Pen, palette: &Palette) -> Line {
     Line::new(placed.length(pen.width).max(1.0), palette.ink(pen.role))
 }
 
-fn area_and_line(painter: &Painter, placed: &Placed, corners: Vec<Pos2>, closed: bool, pen: &Pen, palette: &Palette) {
+fn area_and_line(shapes: &mut Vec<Shape>, placed: &Placed, corners: Vec<Pos2>, closed: bool, pen: &Pen, palette: &Palette) {
     if pen.filled && corners.len() > 2 {
-        painter.add(filled(&corners, palette.area(pen.role)));
-        if let Some(hatch) = hatch_of(pen.role) {
-            self::hatch(painter, &corners, hatch, palette.ink(pen.role));
-        }
+        shapes.push(filled(&corners, palette.area(pen.role)));
     }
     if pen.width <= 0.0 {
         return;
@@ -141,11 +140,11 @@ fn area_and_line(painter: &Painter, placed: &Placed, corners: Vec<Pos2>, closed:
         if closed {
             way.extend(way.first().copied());
         }
-        painter.extend(Shape::dashed_line(&way, line, 5.0, 3.5));
+        shapes.extend(Shape::dashed_line(&way, line, 5.0, 3.5));
     } else if closed {
-        painter.add(Shape::closed_line(corners, line));
+        shapes.push(Shape::closed_line(corners, line));
     } else {
-        painter.line(corners, line);
+        shapes.push(Shape::line(corners, line));
     }
 }
 
@@ -171,53 +170,6 @@ fn filled(corners: &[Pos2], ink: Color32) -> Shape {
     }
 }
 
-/// Hatches an area of any outline.
-pub fn hatch(painter: &Painter, corners: &[Pos2], hatch: Hatch, ink: Color32) {
-    let line = Line::new(1.0, ink.gamma_multiply(0.65));
-    let directions: &[Vec2] = match hatch {
-        Hatch::Crossed => &[Vec2::new(1.0, 1.0), Vec2::new(1.0, -1.0)],
-        Hatch::Falling => &[Vec2::new(1.0, 1.0)],
-        Hatch::Rising => &[Vec2::new(1.0, -1.0)],
-        Hatch::Level => &[Vec2::new(1.0, 0.0)],
-    };
-    for direction in directions {
-        for ends in hatch_lines(corners, direction.normalized(), HATCH_APART) {
-            painter.line_segment(ends, line);
-        }
-    }
-}
-
-/// The pieces of parallel lines that lie inside an outline: where each line crosses it, by the even-odd rule. The lines lie
-/// at whole multiples of `apart` across the screen, so that neighbouring areas' hatches run through.
-fn hatch_lines(corners: &[Pos2], along: Vec2, apart: f32) -> Vec<[Pos2; 2]> {
-    let across = along.rot90();
-    let turned: Vec<Pos2> =
-        corners.iter().map(|corner| pos2(corner.to_vec2().dot(along), corner.to_vec2().dot(across))).filter(|c| c.is_finite()).collect();
-    let rows = turned.iter().fold((f32::INFINITY, f32::NEG_INFINITY), |(least, most), corner| (least.min(corner.y), most.max(corner.y)));
-    let mut pieces = Vec::new();
-    let mut crossings = Vec::new();
-    let (first, last) = ((rows.0 / apart).ceil(), (rows.1 / apart).floor());
-    if !(last - first).is_finite() || last - first > 4096.0 {
-        return pieces;
-    }
-    let mut row = first;
-    while row <= last {
-        let y = row * apart;
-        crossings.clear();
-        for (one, other) in turned.iter().zip(turned.iter().cycle().skip(1)) {
-            if (one.y <= y) != (other.y <= y) {
-                crossings.push(one.x + (other.x - one.x) * (y - one.y) / (other.y - one.y));
-            }
-        }
-        crossings.sort_by(f32::total_cmp);
-        for ends in crossings.chunks_exact(2) {
-            pieces.push([(along * ends[0] + across * y).to_pos2(), (along * ends[1] + across * y).to_pos2()]);
-        }
-        row += 1.0;
-    }
-    pieces
-}
-
 #[cfg(test)]
 mod tests {
     use egui_kittest::Harness;
@@ -233,20 +185,6 @@ mod tests {
         assert_eq!(placed.rect.center(), pos2(190.0, 110.0));
         let there = DVec2::new(12.5, 77.0);
         assert!((placed.on_drawing(placed.on_screen(there)) - there).length() < 1e-4);
-    }
-
-    #[test]
-    fn a_hatch_stays_inside_a_square_and_leaves_a_notch_free() {
-        let notched = [(0.0, 1.0), (40.0, 1.0), (40.0, 41.0), (30.0, 41.0), (30.0, 11.0), (10.0, 11.0), (10.0, 41.0), (0.0, 41.0)];
-        let notched = notched.map(|(x, y)| pos2(x, y));
-        let pieces = hatch_lines(&notched, Vec2::X, 6.0);
-        // The row at 6 whole; those at 12, 18, 24, 30, 36 in two.
-        assert_eq!(pieces.len(), 1 + 5 * 2);
-        for [from, to] in pieces {
-            let middle = from + (to - from) / 2.0;
-            let in_notch = middle.y > 11.0 && middle.x > 10.0 && middle.x < 30.0;
-            assert!(!in_notch && (0.0..=40.0).contains(&middle.x), "{from:?} {to:?}");
-        }
     }
 
     #[test]
@@ -269,7 +207,6 @@ mod tests {
     #[test]
     fn an_outline_that_is_no_number_is_left_out() {
         assert!(matches!(filled(&[Pos2::new(f32::NAN, 0.0)], Color32::BLACK), Shape::Noop));
-        assert!(hatch_lines(&[pos2(f32::INFINITY, 0.0), pos2(0.0, f32::NAN)], Vec2::X, 6.0).is_empty());
     }
 
     #[test]
@@ -289,7 +226,8 @@ mod tests {
             ],
         };
         let harness = Harness::new_ui(move |ui| {
-            show(ui, &drawing, Vec2::new(320.0, 240.0));
+            let (_, placed) = place(ui, &drawing.title, drawing.size, Vec2::new(320.0, 240.0));
+            paint(ui.painter(), &placed, &drawing, &Palette::of(ui.ctx()));
         });
         assert_eq!(harness.get_by_label("The cap from above").rect().size(), Vec2::new(320.0, 240.0));
     }

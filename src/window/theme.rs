@@ -1,16 +1,22 @@
 //! One look for the whole window: inks by the part something plays, surfaces, type sizes, spacing.
 //!
 //! Three looks: light for the bench, dark for the evening, high contrast for a projector. The four strokes are told apart
-//! three ways, by ink, by letter and by hatch, so that none of them rests on the eye for colour alone; the inks hold for the
-//! three common colour-blindnesses (tested below by simulating them).
+//! three ways, by ink, by letter and by hatch ([`strokes`]), so that none of them rests on the eye for colour alone; the inks
+//! hold for the three common colour-blindnesses (tested below by simulating them).
 //!
 //! A panel asks [`Palette::of`] for its inks and never names a colour itself.
 
-use egui::style::{HandleShape, ScrollStyle, WidgetVisuals};
-use egui::{Color32, Context, CornerRadius, FontFamily, FontId, Id, Margin, Stroke as Line, Style, TextStyle, Visuals, vec2};
+use std::sync::Arc;
 
-use crate::drawing::Role;
+use egui::style::{HandleShape, ScrollStyle, WidgetVisuals};
+use egui::{
+    Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Id, Margin, Stroke as Line, Style, TextStyle, Visuals,
+    vec2,
+};
+
+use crate::drawing::{Role, strokes};
 use crate::phasing::Stroke;
+use crate::sheet::type_face;
 
 /// Which of the three looks.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -82,50 +88,6 @@ pub struct Theme {
     pub type_size: TypeSize,
 }
 
-/// How an area is hatched, so that it is told apart without its colour.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Hatch {
-    /// Lines both ways.
-    Crossed,
-    /// Lines that fall to the right.
-    Falling,
-    /// Lines that rise to the right.
-    Rising,
-    /// Level lines.
-    Level,
-}
-
-/// The letter a stroke is known by.
-pub fn letter(stroke: Stroke) -> &'static str {
-    match stroke {
-        Stroke::Power => "P",
-        Stroke::Exhaust => "E",
-        Stroke::Intake => "I",
-        Stroke::Compression => "C",
-    }
-}
-
-/// The part a stroke plays in a drawing.
-pub fn role_of(stroke: Stroke) -> Role {
-    match stroke {
-        Stroke::Power => Role::Power,
-        Stroke::Exhaust => Role::Exhaust,
-        Stroke::Intake => Role::Intake,
-        Stroke::Compression => Role::Compression,
-    }
-}
-
-/// The hatch that goes with a role; None for what is no stroke.
-pub fn hatch_of(role: Role) -> Option<Hatch> {
-    match role {
-        Role::Power => Some(Hatch::Crossed),
-        Role::Exhaust => Some(Hatch::Falling),
-        Role::Intake => Some(Hatch::Rising),
-        Role::Compression => Some(Hatch::Level),
-        _ => None,
-    }
-}
-
 /// The inks and surfaces of one look.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Palette {
@@ -160,6 +122,9 @@ pub struct Palette {
     now: Color32,
     caution: Color32,
 }
+
+/// The bold cut's name among the fonts.
+const BOLD: &str = "Dotwise Sans Bold";
 
 const fn rgb(hex: u32) -> Color32 {
     Color32::from_rgb((hex >> 16) as u8, (hex >> 8) as u8, hex as u8)
@@ -260,20 +225,41 @@ impl Palette {
         }
     }
 
-    /// The ink of a role as an area on which other ink is read: a tint for the strokes and for metal, the ink itself for
-    /// small solid things.
+    /// The ink of a role as an area: a tint on which other ink is read for the strokes and for metal, the ink itself for
+    /// the rest.
     pub fn area(&self, role: Role) -> Color32 {
         match role {
-            Role::Metal | Role::Ghost | Role::Faint => mix(self.field, self.ink(role), 0.34),
-            _ if hatch_of(role).is_some() => mix(self.field, self.ink(role), 0.22),
+            Role::Metal => mix(self.field, self.ink(role), 0.34),
+            Role::Power | Role::Exhaust | Role::Intake | Role::Compression => mix(self.field, self.ink(role), 0.22),
             _ => self.ink(role),
         }
     }
 
     /// The ink of a stroke.
     pub fn stroke_ink(&self, stroke: Stroke) -> Color32 {
-        self.ink(role_of(stroke))
+        self.ink(strokes::role(stroke))
     }
+}
+
+/// The program's own type, plain and bold; egui's stands behind it for signs that it has not.
+fn fonts() -> FontDefinitions {
+    let mut fonts = FontDefinitions::default();
+    for (name, cut, family) in
+        [(type_face::FAMILY, type_face::PLAIN, FontFamily::Proportional), (BOLD, type_face::BOLD, FontFamily::Name(BOLD.into()))]
+    {
+        fonts.font_data.insert(name.to_owned(), Arc::new(FontData::from_static(cut)));
+        fonts.families.entry(family).or_default().insert(0, name.to_owned());
+    }
+    let behind = fonts.families.get(&FontFamily::Proportional).cloned().unwrap_or_default();
+    fonts.families.entry(FontFamily::Name(BOLD.into())).or_default().extend(behind);
+    fonts.families.entry(FontFamily::Monospace).or_insert_with(|| vec![type_face::FAMILY.to_owned()]);
+    fonts
+}
+
+/// The bold cut, once it has been put on; until then, and in tests that put nothing on, the plain one.
+pub fn bold(ctx: &Context) -> FontFamily {
+    let bold = FontFamily::Name(BOLD.into());
+    if ctx.fonts(|fonts| fonts.definitions().families.contains_key(&bold)) { bold } else { FontFamily::Proportional }
 }
 
 /// `part` of the way from one colour to another.
@@ -300,8 +286,12 @@ impl Theme {
         }
     }
 
-    /// Puts it on: every panel drawn from now on looks so.
+    /// Puts it on: every panel drawn from now on looks so. To put on the theme that is on costs nothing.
     pub fn put_on(self, ctx: &Context) {
+        if ctx.data(|data| data.get_temp(Self::id())) == Some(self) {
+            return;
+        }
+        ctx.set_fonts(fonts());
         ctx.data_mut(|data| data.insert_temp(Self::id(), self));
         let style = self.style();
         ctx.all_styles_mut(|each| each.clone_from(&style));
@@ -313,11 +303,11 @@ impl Theme {
         let size = |points: f32| points * self.type_size.times();
         let proportional = |points| FontId::new(size(points), FontFamily::Proportional);
         style.text_styles = [
-            (TextStyle::Small, proportional(12.0)),
-            (TextStyle::Body, proportional(14.0)),
-            (TextStyle::Button, proportional(14.0)),
-            (TextStyle::Heading, proportional(17.0)),
-            (TextStyle::Monospace, FontId::new(size(13.5), FontFamily::Monospace)),
+            (TextStyle::Small, proportional(11.0)),
+            (TextStyle::Body, proportional(13.0)),
+            (TextStyle::Button, proportional(13.0)),
+            (TextStyle::Heading, proportional(15.0)),
+            (TextStyle::Monospace, FontId::new(size(13.0), FontFamily::Monospace)),
         ]
         .into();
         style.spacing.item_spacing = vec2(8.0, 5.0);
@@ -483,22 +473,11 @@ mod tests {
     }
 
     #[test]
-    fn the_four_strokes_are_told_apart_by_letter_and_by_hatch() {
-        let mut letters = Stroke::ALL.map(letter);
-        letters.sort_unstable();
-        assert!(letters.windows(2).all(|pair| pair[0] != pair[1]));
-        let hatches = Stroke::ALL.map(|stroke| hatch_of(role_of(stroke)));
-        for (i, hatch) in hatches.iter().enumerate() {
-            assert!(hatch.is_some() && !hatches[..i].contains(hatch));
-        }
-    }
-
-    #[test]
     fn a_theme_put_on_is_the_one_the_panels_ask_for() {
         let ctx = Context::default();
         assert_eq!(Palette::of(&ctx), LIGHT);
         Theme { look: Look::HighContrast, type_size: TypeSize::Room }.put_on(&ctx);
         assert_eq!(Palette::of(&ctx), HIGH_CONTRAST);
-        assert_eq!(ctx.global_style().text_styles[&TextStyle::Body].size, 21.0);
+        assert_eq!(ctx.global_style().text_styles[&TextStyle::Body].size, 19.5);
     }
 }

@@ -11,10 +11,12 @@
 pub mod as_built;
 pub mod reading;
 
-use egui::{Align2, CollapsingHeader, Pos2, Rect, RichText, Sense, Stroke as Line, TextStyle, Ui, WidgetInfo, WidgetType, vec2};
+use egui::{CollapsingHeader, Rect, RichText, Sense, TextStyle, Ui, WidgetInfo, WidgetType, vec2};
+use glam::DVec2;
 
 use super::flat;
-use super::theme::{Palette, hatch_of, letter, role_of};
+use super::theme::Palette;
+use crate::drawing::{Anchor, Drawing, Pen, Role, strokes};
 use crate::phasing::Stroke;
 
 /// A part of a panel that can be folded away.
@@ -31,22 +33,16 @@ pub fn stroke_badge(ui: &mut Ui, stroke: Stroke) {
     if ui.is_rect_visible(rect) {
         paint_badge(ui, rect, stroke);
     }
-    response.on_hover_text(format!("{}: the {} stroke", letter(stroke), stroke.word()));
+    response.on_hover_text(format!("{}: the {} stroke", strokes::letter(stroke), stroke.word()));
 }
 
 fn paint_badge(ui: &Ui, rect: Rect, stroke: Stroke) {
-    let palette = Palette::of(ui.ctx());
-    let painter = ui.painter_at(rect.expand(1.0));
-    let (ink, role) = (palette.stroke_ink(stroke), role_of(stroke));
-    painter.rect_filled(rect, 2.0, palette.area(role));
-    let corners: [Pos2; 4] = [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom()];
-    if let Some(hatch) = hatch_of(role) {
-        flat::hatch(&painter, &corners, hatch, ink);
-    }
-    painter.rect_stroke(rect, 2.0, Line::new(1.0, ink), egui::StrokeKind::Inside);
-    let font = TextStyle::Button.resolve(ui.style());
-    let galley = painter.layout_no_wrap(letter(stroke).to_owned(), font, palette.text);
-    let plate = Align2::CENTER_CENTER.anchor_size(rect.center(), galley.size() + vec2(3.0, -3.0));
-    painter.rect_filled(plate, 2.0, palette.area(role));
-    painter.galley(Align2::CENTER_CENTER.anchor_size(rect.center(), galley.size()).min, galley, palette.text);
+    const SIDE_MM: f64 = 6.0;
+    let mut badge = Drawing::new(stroke.word(), SIDE_MM, SIDE_MM);
+    let (corner, middle) = (DVec2::splat(SIDE_MM), DVec2::splat(SIDE_MM / 2.0));
+    strokes::hatched(&mut badge, stroke, DVec2::ZERO, corner);
+    badge.rectangle(DVec2::ZERO, corner, Pen::line(strokes::role(stroke), 0.3));
+    badge.circle(middle, 2.1, Pen::fill(Role::Paper));
+    badge.bold(middle, strokes::letter(stroke), 3.6, Anchor::Middle, Role::Main);
+    flat::paint(&ui.painter_at(rect.expand(1.0)), &flat::Placed::within(rect, badge.size), &badge, &Palette::of(ui.ctx()));
 }

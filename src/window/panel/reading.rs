@@ -62,7 +62,8 @@ fn compression(ui: &mut Ui, reading: &Reading) {
 fn cylinders(ui: &mut Ui, units: Units, reading: &Reading, followed: u8) -> Option<Ask> {
     let mut ask = None;
     Grid::new("cylinders").num_columns(5).spacing([6.0, 3.0]).striped(true).show(ui, |ui| {
-        for title in ["No.", "Stroke", "Piston", "Intake", "Exhaust"] {
+        ui.spacing_mut().button_padding.x = 3.0;
+        for title in ["No.", "Stroke", "Down", "Intake", "Exhaust"] {
             ui.label(RichText::new(title).small().weak());
         }
         ui.end_row();
@@ -82,19 +83,14 @@ fn cylinder_row(ui: &mut Ui, units: Units, cylinder: &CylinderReading, followed:
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
         stroke_badge(ui, cylinder.stroke);
-        ui.label(cylinder.stroke.word());
+        let words = cylinder.dead_centre.map_or(RichText::new(cylinder.stroke.word()), |at| RichText::new(at.word()).strong());
+        ui.label(words).on_hover_text(text::piston(cylinder));
     });
-    ui.label(piston_words(units, cylinder)).on_hover_text(text::piston(cylinder));
+    let down = text::length(cylinder.piston_drop_mm, units);
+    ui.label(brief(cylinder.piston_drop_mm, units)).on_hover_text(format!("The piston stands {down} below the top of its stroke"));
     valve(ui, units, cylinder.intake);
     valve(ui, units, cylinder.exhaust);
     chosen.clicked().then_some(Ask::Follow(number))
-}
-
-fn piston_words(units: Units, cylinder: &CylinderReading) -> String {
-    match cylinder.dead_centre {
-        Some(dead_centre) => dead_centre.word().to_owned(),
-        None => format!("{} down", brief(cylinder.piston_drop_mm, units)),
-    }
 }
 
 fn valve(ui: &mut Ui, units: Units, valve: ValveReading) {
@@ -213,14 +209,16 @@ mod tests {
     fn nothing_is_wider_than_its_pane() {
         for scene in &scenes::SCENES {
             let engine = scene.engine();
-            let reading = Phasing::as_drawn(&engine).at(CrankAngle::new(123.0));
-            let wide = Cell::new(0.0);
-            let _ = Harness::builder().with_size([340.0, 900.0]).build_ui(|ui| {
-                Theme::default().put_on(ui.ctx());
-                panel(ui, &engine, &reading, 1);
-                wide.set(ui.min_rect().width());
-            });
-            assert!(wide.get() <= 340.0, "{}: {}", scene.name, wide.get());
+            for crank in [0.0, 123.0, 260.0] {
+                let reading = Phasing::as_drawn(&engine).at(CrankAngle::new(crank));
+                let wide = Cell::new(0.0);
+                let _ = Harness::builder().with_size([340.0, 900.0]).build_ui(|ui| {
+                    Theme::default().put_on(ui.ctx());
+                    panel(ui, &engine, &reading, 1);
+                    wide.set(ui.min_rect().width());
+                });
+                assert!(wide.get() <= 340.0, "{} at {crank}: {}", scene.name, wide.get());
+            }
         }
     }
 
