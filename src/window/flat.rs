@@ -4,6 +4,8 @@
 //! carries points of the screen back to millimetres on the drawing: what was taken hold of, and how far the
 //! engine turns for it, is the core's to say.
 
+use std::f32::consts::FRAC_1_SQRT_2;
+
 use egui::epaint::{Mesh, TextShape, Vertex, WHITE_UV};
 use egui::{
     Align2, Color32, FontFamily, FontId, Painter, Pos2, Rect, Response, Sense, Shape, Stroke as Line, Ui, Vec2, WidgetInfo, WidgetType,
@@ -14,10 +16,12 @@ use lyon_tessellation::path::Path;
 use lyon_tessellation::{BuffersBuilder, FillOptions, FillTessellator, FillVertex, VertexBuffers, math};
 
 use super::theme::{self, Palette};
-use crate::drawing::{Anchor, Drawing, Item, Pen, on_clock};
+use crate::drawing::{Anchor, Drawing, Item, Pen, Role, on_clock};
 
 /// Type is never painted smaller than this, however small the drawing: it is for reading.
 const SMALLEST_TYPE: f32 = 9.0;
+/// Between two lines of a hatch.
+const HATCH_APART: f32 = 6.0;
 /// A corner of an arc at least every so many points of its length.
 const ARC_STEP: f64 = 3.0;
 
@@ -130,6 +134,7 @@ fn line_of(placed: &Placed, pen: &Pen, palette: &Palette) -> Line {
 fn area_and_line(shapes: &mut Vec<Shape>, placed: &Placed, corners: Vec<Pos2>, closed: bool, pen: &Pen, palette: &Palette) {
     if pen.filled && corners.len() > 2 {
         shapes.push(filled(&corners, palette.area(pen.role)));
+        hatch(shapes, &corners, pen.role, palette.ink(pen.role));
     }
     if pen.width <= 0.0 {
         return;
@@ -170,13 +175,63 @@ fn filled(corners: &[Pos2], ink: Color32) -> Shape {
     }
 }
 
+/// Hatches the area of a stroke or a valve, so that it is told apart without its colour: the same hatches as on paper.
+fn hatch(shapes: &mut Vec<Shape>, corners: &[Pos2], role: Role, ink: Color32) {
+    const FALLING: Vec2 = Vec2::new(FRAC_1_SQRT_2, FRAC_1_SQRT_2);
+    const RISING: Vec2 = Vec2::new(FRAC_1_SQRT_2, -FRAC_1_SQRT_2);
+    let directions: &[Vec2] = match role {
+        Role::Power => &[FALLING, RISING],
+        Role::Exhaust => &[FALLING],
+        Role::Intake => &[RISING],
+        Role::Compression => &[Vec2::X],
+        _ => return,
+    };
+    let line = Line::new(1.0, ink.gamma_multiply(0.6));
+    for direction in directions {
+        shapes.extend(hatch_lines(corners, *direction).into_iter().map(|ends| Shape::line_segment(ends, line)));
+    }
+}
+
+/// The pieces of parallel lines that lie inside an outline: where each line crosses it, by the even-odd rule. The lines lie
+/// at whole steps across the screen, so that the hatch runs through from one area to the next.
+fn hatch_lines(corners: &[Pos2], along: Vec2) -> Vec<[Pos2; 2]> {
+    /// More rows than any screen has.
+    const MOST_ROWS: f32 = 4096.0;
+    let across = along.rot90();
+    let turned: Vec<Pos2> = corners.iter().map(|corner| pos2(corner.to_vec2().dot(along), corner.to_vec2().dot(across))).collect();
+    let least = turned.iter().fold(f32::INFINITY, |least, corner| least.min(corner.y));
+    let most = turned.iter().fold(f32::NEG_INFINITY, |most, corner| most.max(corner.y));
+    let mut pieces = Vec::new();
+    let mut crossings = Vec::new();
+    let (mut row, last) = ((least / HATCH_APART).ceil(), (most / HATCH_APART).floor());
+    if !(last - row).is_finite() || last - row > MOST_ROWS {
+        return pieces;
+    }
+    while row <= last {
+        let y = row * HATCH_APART;
+        crossings.clear();
+        for (one, other) in turned.iter().zip(turned.iter().cycle().skip(1)) {
+            if (one.y <= y) != (other.y <= y) {
+                crossings.push(one.x + (other.x - one.x) * (y - one.y) / (other.y - one.y));
+            }
+        }
+        crossings.sort_by(f32::total_cmp);
+        for ends in crossings.chunks_exact(2) {
+            pieces.push([(along * ends[0] + across * y).to_pos2(), (along * ends[1] + across * y).to_pos2()]);
+        }
+        row += 1.0;
+    }
+    pieces
+}
+
 #[cfg(test)]
 mod tests {
     use egui_kittest::Harness;
     use egui_kittest::kittest::Queryable;
 
     use super::*;
-    use crate::drawing::Role;
+    use crate::drawing::strokes;
+    use crate::phasing::Stroke;
 
     #[test]
     fn a_point_carried_to_the_screen_and_back_is_the_same_point() {
@@ -185,6 +240,34 @@ mod tests {
         assert_eq!(placed.rect.center(), pos2(190.0, 110.0));
         let there = DVec2::new(12.5, 77.0);
         assert!((placed.on_drawing(placed.on_screen(there)) - there).length() < 1e-4);
+    }
+
+    #[test]
+    fn a_hatch_stays_inside_a_square_and_leaves_a_notch_free() {
+        let notched = [(0.0, 1.0), (40.0, 1.0), (40.0, 41.0), (30.0, 41.0), (30.0, 11.0), (10.0, 11.0), (10.0, 41.0), (0.0, 41.0)];
+        let pieces = hatch_lines(&notched.map(|(x, y)| pos2(x, y)), Vec2::X);
+        // The row at 6 whole; those at 12, 18, 24, 30, 36 in two.
+        assert_eq!(pieces.len(), 1 + 5 * 2);
+        for [from, to] in pieces {
+            let middle = from + (to - from) / 2.0;
+            let in_notch = middle.y > 11.0 && middle.x > 10.0 && middle.x < 30.0;
+            assert!(!in_notch && (0.0..=40.0).contains(&middle.x), "{from:?} {to:?}");
+        }
+    }
+
+    #[test]
+    fn each_stroke_has_a_hatch_of_its_own_and_nothing_else_has_one() {
+        let square = [(0.0, 0.0), (30.0, 0.0), (30.0, 30.0), (0.0, 30.0)].map(|(x, y)| pos2(x, y));
+        let hatched = |role| {
+            let mut shapes = Vec::new();
+            hatch(&mut shapes, &square, role, Color32::BLACK);
+            shapes
+        };
+        let strokes = Stroke::ALL.map(|stroke| hatched(strokes::role(stroke)));
+        for (i, shapes) in strokes.iter().enumerate() {
+            assert!(!shapes.is_empty() && !strokes[..i].contains(shapes), "{:?}", Stroke::ALL[i]);
+        }
+        assert!(hatched(Role::Metal).is_empty());
     }
 
     #[test]
@@ -207,6 +290,7 @@ mod tests {
     #[test]
     fn an_outline_that_is_no_number_is_left_out() {
         assert!(matches!(filled(&[Pos2::new(f32::NAN, 0.0)], Color32::BLACK), Shape::Noop));
+        assert!(hatch_lines(&[pos2(f32::INFINITY, 0.0), pos2(0.0, f32::NAN), pos2(9.0, 9.0)], Vec2::X).is_empty());
     }
 
     #[test]

@@ -40,8 +40,7 @@ fn paint_badge(ui: &Ui, rect: Rect, stroke: Stroke) {
     const SIDE_MM: f64 = 6.0;
     let mut badge = Drawing::new(stroke.word(), SIDE_MM, SIDE_MM);
     let (corner, middle) = (DVec2::splat(SIDE_MM), DVec2::splat(SIDE_MM / 2.0));
-    strokes::hatched(&mut badge, stroke, DVec2::ZERO, corner);
-    badge.rectangle(DVec2::ZERO, corner, Pen::line(strokes::role(stroke), 0.3));
+    badge.rectangle(DVec2::ZERO, corner, Pen::both(strokes::role(stroke), 0.3));
     badge.circle(middle, 2.1, Pen::fill(Role::Paper));
     badge.bold(middle, strokes::letter(stroke), 3.6, Anchor::Middle, Role::Main);
     flat::paint(&ui.painter_at(rect.expand(1.0)), &flat::Placed::within(rect, badge.size), &badge, &Palette::of(ui.ctx()));
