@@ -15,6 +15,7 @@
 pub mod angle;
 pub mod build;
 pub mod command;
+pub mod document;
 pub mod drawing;
 pub mod engine;
 pub mod lesson;

@@ -49,6 +49,23 @@ impl Places {
         }
     }
 
+    /// The place of exactly this path.
+    pub fn exactly(&self, path: &str) -> Option<&Spot> {
+        self.0.get(path)
+    }
+
+    /// The paths of what stands directly inside `path`, in the order of the text.
+    pub fn inside(&self, path: &str) -> Vec<&str> {
+        let directly = |other: &&String| {
+            let Some(rest) = other.strip_prefix(path).filter(|rest| !rest.is_empty()) else { return false };
+            let own = rest.trim_start_matches(['.', '[']);
+            (path.is_empty() || own.len() < rest.len()) && !own.contains(['.', '['])
+        };
+        let mut inside: Vec<(&String, &Spot)> = self.0.iter().filter(|(other, _)| directly(other)).collect();
+        inside.sort_by_key(|(_, spot)| spot.name.start);
+        inside.into_iter().map(|(path, _)| path.as_str()).collect()
+    }
+
     /// The place whose name covers this byte, such as an unknown field that the reader stumbled over.
     pub fn named_at(&self, byte: usize) -> Option<&Spot> {
         self.0.values().filter(|spot| spot.name != spot.value).find(|spot| spot.name.start <= byte && byte <= spot.name.end)

@@ -5,6 +5,7 @@
 //! | [`description`] | every field of the file |
 //! | [`bounds`] | every legal range, once |
 //! | [`read`] | text to description, with findings |
+//! | [`rewrite`] | a changed description back into its builder's own text |
 //! | [`locate`] | where in the text a value stands |
 //! | [`finding`] | what is wrong, where, why, and the mend |
 //! | [`check`] | what an engine cannot be, and what should be looked at again |
@@ -16,6 +17,7 @@ pub mod description;
 pub mod finding;
 pub mod locate;
 pub mod read;
+pub mod rewrite;
 pub mod scenes;
 
 use std::sync::Arc;
