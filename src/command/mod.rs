@@ -7,7 +7,9 @@
 pub mod at;
 pub mod check;
 pub mod input;
+pub mod output;
 pub mod scenes;
+pub mod sheet;
 pub mod table;
 
 use clap::{CommandFactory as _, Parser, Subcommand};
@@ -68,6 +70,8 @@ pub enum Command {
     Table(table::Args),
     /// The built-in engines; with a name, that one's description.
     Scenes(scenes::Args),
+    /// On paper for the bench: card, assembly sheet, marks, cap, degree wheel and strip.
+    Sheet(sheet::Args),
 }
 
 impl Command {
@@ -81,6 +85,7 @@ impl Command {
             Self::At(args) => args.run(terminal),
             Self::Table(args) => args.run(terminal),
             Self::Scenes(args) => args.run(),
+            Self::Sheet(args) => args.run(terminal),
         }
     }
 }

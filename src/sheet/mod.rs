@@ -6,14 +6,20 @@
 //! | [`json`] | the same for a program |
 //! | [`csv`] | the table for a spreadsheet |
 //! | [`ink`] | colour in a terminal that has it |
+//! | [`part`] | what goes to the bench, part by part |
+//! | [`paper`] | setting its pages |
 //! | [`svg`] | a drawing as SVG |
 //! | [`pdf`] | pages as PDF |
+//! | [`html`] | pages as HTML |
 //! | [`type_face`] | the type, and how wide a text stands in it |
 //! | [`write`] | a file: whole or not at all |
 
 pub mod csv;
+pub mod html;
 pub mod ink;
 pub mod json;
+pub mod paper;
+pub mod part;
 pub mod pdf;
 pub mod svg;
 pub mod text;

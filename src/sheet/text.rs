@@ -153,12 +153,15 @@ pub fn table(phasing: &Phasing, readings: impl Iterator<Item = Reading>, ink: In
 
 /// The card: what holds at every crank angle.
 pub fn card(phasing: &Phasing, ink: Ink) -> String {
+    card_rows(phasing).into_iter().map(|(name, text)| format!("  {} {text}\n", ink.faint(&format!("{name:<16}")))).collect()
+}
+
+/// The card's rows: what it is, and what it comes to. A row without a name goes on from the one before it.
+pub fn card_rows(phasing: &Phasing) -> Vec<(&'static str, String)> {
     let card = Card::of(phasing);
     let engine = phasing.engine();
-    let mut out = String::new();
-    let mut line = |name: &str, text: String| {
-        let _ = writeln!(out, "  {} {text}", ink.faint(&format!("{name:<16}")));
-    };
+    let mut rows = Vec::new();
+    let mut line = |name: &'static str, text: String| rows.push((name, text));
     let order: Vec<String> =
         card.firing_order.iter().zip(&card.firing_angles_deg).map(|(number, fires)| format!("{number} at {}", degrees(*fires))).collect();
     line("fires", order.join(", "));
@@ -234,5 +237,5 @@ pub fn card(phasing: &Phasing, ink: Ink) -> String {
         line("as built, sparks", format!("{} before TDC", sparks.join(", ")));
         line("", format!("valves {} of crank earlier", degrees(phasing.cam_ahead().at_crank().degrees())));
     }
-    out
+    rows
 }

@@ -1,7 +1,7 @@
 //! Writing a file: whole or not at all, and never over another unless asked to.
 //!
 //! The bytes go to a temporary file beside the one that is wanted, which is then moved into its place: a full disk or a pulled
-//! plug leaves what was there before. `-` is standard output.
+//! plug leaves what was there before.
 
 use std::fmt;
 use std::io::{self, Write};
@@ -19,7 +19,7 @@ pub enum NotWritten {
 impl fmt::Display for NotWritten {
     fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Exists(path) => write!(to, "{} is there already and was left as it is: give --force to replace it", path.display()),
+            Self::Exists(path) => write!(to, "{} is there already and was left as it is", path.display()),
             Self::Failed(path, error) => write!(to, "{} could not be written: {error}", path.display()),
         }
     }
@@ -34,17 +34,13 @@ impl std::error::Error for NotWritten {
     }
 }
 
-/// Writes `bytes` to `path`, or to standard output where the path is `-`.
+/// Writes `bytes` to `path`.
 ///
 /// # Errors
 /// [`NotWritten::Exists`] where the file is there and `replace` is false; [`NotWritten::Failed`] where the system would not. The
 /// file that was there, if any, is then as it was.
 pub fn whole(path: &Path, bytes: &[u8], replace: bool) -> Result<(), NotWritten> {
     let failed = |error| NotWritten::Failed(path.to_path_buf(), error);
-    if path == Path::new("-") {
-        let mut out = io::stdout().lock();
-        return out.write_all(bytes).and_then(|()| out.flush()).map_err(failed);
-    }
     if !replace && path.symlink_metadata().is_ok() {
         return Err(NotWritten::Exists(path.to_path_buf()));
     }

@@ -1,0 +1,102 @@
+//! `dotwise sheet`: what goes to the bench, as SVG, PDF or HTML.
+
+use super::input::{EngineArg, measure};
+use super::output::OutputArg;
+use super::{Answer, Refusal, Terminal};
+use crate::drawing::Drawing;
+use crate::sheet::paper::Paper;
+use crate::sheet::part::{self, Part, Wanted, wheel};
+use crate::sheet::{html, pdf, svg};
+
+/// What `sheet` is asked.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The engine.
+    #[command(flatten)]
+    pub engine: EngineArg,
+    /// The file: its ending, .pdf, .svg or .html, says what is written; standard output gets SVG.
+    #[command(flatten)]
+    pub output: OutputArg,
+    /// The paper.
+    #[arg(long, value_name = "PAPER", value_enum, ignore_case = true, default_value_t = Paper::A4)]
+    pub paper: Paper,
+    /// These parts and no others.
+    #[arg(long, value_name = "PART", value_enum, num_args = 1.., value_delimiter = ',')]
+    pub only: Vec<Part>,
+    /// The degree wheel's diameter in millimetres; with `--only strip`, the pulley's.
+    #[arg(long, value_name = "MM", value_parser = measure, allow_negative_numbers = true)]
+    pub diameter: Option<f64>,
+}
+
+/// What a sheet can be written as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kind {
+    Svg,
+    Pdf,
+    Html,
+}
+
+impl Kind {
+    fn of(output: &OutputArg) -> Option<Self> {
+        match output.ending().as_deref() {
+            None if output.is_standard() => Some(Self::Svg),
+            Some("svg") => Some(Self::Svg),
+            Some("pdf") => Some(Self::Pdf),
+            Some("html" | "htm") => Some(Self::Html),
+            _ => None,
+        }
+    }
+}
+
+impl Args {
+    /// Writes the sheet.
+    ///
+    /// # Errors
+    /// Where the engine cannot be used, a part cannot be had, or the file cannot be written.
+    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+        let kind = Kind::of(&self.output).ok_or_else(|| {
+            Refusal::line(
+                format!("{}: its ending does not say what to write", self.output.output.display()),
+                "end it in .pdf, .svg or .html",
+            )
+        })?;
+        if let Some(diameter) = self.diameter
+            && !wheel::RANGE_MM.contains(&diameter)
+        {
+            let (least, most) = (wheel::RANGE_MM.start(), wheel::RANGE_MM.end());
+            return Err(Refusal::line(
+                format!("--diameter {diameter}: {least} to {most} mm is allowed"),
+                "give the diameter in millimetres",
+            ));
+        }
+        let phasing = self.engine.phasing(terminal)?;
+        let wanted = Wanted { paper: self.paper, only: self.only.clone(), diameter_mm: self.diameter };
+        let pages = part::pages(&phasing, &wanted).map_err(|absent| {
+            let (what, mend) = absent.words();
+            Refusal::line(what, mend)
+        })?;
+        let title = format!("{}, on paper", phasing.engine().name());
+        let bytes = match kind {
+            Kind::Svg => svg::document(&stacked(&title, &pages), svg::Inks::Paper).into_bytes(),
+            Kind::Html => html::document(&title, &pages).into_bytes(),
+            Kind::Pdf => pdf::document(&title, &pages).map_err(|error| Refusal::line(error.to_string(), "tell the makers of Dotwise"))?,
+        };
+        let what = if pages.len() == 1 { "1 page".to_owned() } else { format!("{} pages", pages.len()) };
+        self.output.write(bytes, &what)
+    }
+}
+
+/// Pages one under another, as one drawing: an SVG has but one.
+fn stacked(title: &str, pages: &[Drawing]) -> Drawing {
+    if let [page] = pages {
+        return page.clone();
+    }
+    let wide = pages.iter().map(|page| page.size.x).fold(0.0, f64::max);
+    let mut whole = Drawing::new(title, wide, pages.iter().map(|page| page.size.y).sum());
+    let mut y = 0.0;
+    for page in pages {
+        whole.place(page, glam::DVec2::new(0.0, y), 1.0);
+        y += page.size.y;
+    }
+    whole
+}

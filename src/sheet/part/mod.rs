@@ -1,0 +1,98 @@
+//! What goes to the bench, part by part.
+
+pub mod assembly;
+pub mod cap;
+pub mod card;
+pub mod gears;
+pub mod strip;
+pub mod wheel;
+
+use super::paper::{Paper, Setting};
+use crate::drawing::Drawing;
+use crate::phasing::Phasing;
+
+/// A part of the sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, clap::ValueEnum)]
+pub enum Part {
+    /// The timing card: the engine in one table.
+    Card,
+    /// The job step by step, with boxes to tick and blanks to fill.
+    Assembly,
+    /// The timing marks, where they meet.
+    Gears,
+    /// The cap and its leads, from above.
+    Cap,
+    /// A degree wheel at true size.
+    Wheel,
+    /// A degree strip to wrap round a pulley.
+    Strip,
+}
+
+impl Part {
+    /// In the order they are set.
+    pub const ALL: [Self; 6] = [Self::Card, Self::Assembly, Self::Gears, Self::Cap, Self::Wheel, Self::Strip];
+}
+
+/// What is asked of a sheet.
+#[derive(Clone, Debug, Default)]
+pub struct Wanted {
+    /// The paper.
+    pub paper: Paper,
+    /// The parts that were asked for by name; every part the engine has where none was.
+    pub only: Vec<Part>,
+    /// The diameter of the degree wheel and, where the strip was asked for by name, of the pulley.
+    pub diameter_mm: Option<f64>,
+}
+
+/// A part that was asked for and cannot be had.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Absent {
+    /// No distributor, no cap.
+    NoDistributor,
+    /// Nothing says how large the pulley is.
+    NoPulley,
+}
+
+impl Absent {
+    /// What is wrong, and what would mend it.
+    pub fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::NoDistributor => ("this engine has no distributor, so it has no cap to draw", "leave `cap` out of --only"),
+            Self::NoPulley => (
+                "nothing says how large the pulley is, so there is no strip to lay round it",
+                "give --diameter MM, or pulley_diameter in the description",
+            ),
+        }
+    }
+}
+
+/// The pages.
+///
+/// # Errors
+/// Where a part that was asked for by name cannot be had of this engine.
+pub fn pages(phasing: &Phasing, wanted: &Wanted) -> Result<Vec<Drawing>, Absent> {
+    let mut setting = Setting::new(phasing, wanted.paper);
+    let named = |part| wanted.only.contains(&part);
+    for part in Part::ALL {
+        if !(wanted.only.is_empty() || named(part)) {
+            continue;
+        }
+        let set = match part {
+            Part::Card => card::set(&mut setting, phasing),
+            Part::Assembly => assembly::set(&mut setting, phasing),
+            Part::Gears => gears::set(&mut setting, phasing),
+            Part::Cap => cap::set(&mut setting, phasing),
+            Part::Wheel => wheel::set(&mut setting, phasing, wanted.diameter_mm.unwrap_or(wheel::USUAL_MM)),
+            Part::Strip => {
+                let given = if named(Part::Strip) { wanted.diameter_mm } else { None };
+                strip::set(&mut setting, phasing, given)
+            }
+        };
+        if let Err(absent) = set
+            && named(part)
+        {
+            return Err(absent);
+        }
+    }
+    Ok(setting.finish())
+}
