@@ -55,3 +55,54 @@ fn least_of(gap: &dyn Fn(f64) -> f64) -> Gap {
     let at = (from + to) / 2.0;
     Gap { gap_mm: gap(at), crank: CrankAngle::new(at) }
 }
+
+/// Cam teeth out that are asked after, either way.
+pub const TEETH: i32 = 4;
+
+/// The least gaps with the cam wheel out by so many teeth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ByTeeth {
+    /// Teeth ahead of as drawn; negative, behind.
+    pub cam_teeth: i32,
+    /// The nearest both valves then come.
+    pub least: LeastGaps,
+}
+
+/// The least gaps for each tooth of the cam out, from [`TEETH`] behind to as many ahead of as drawn, whatever this phasing has.
+/// None where no clearance was measured.
+pub fn by_teeth(phasing: &Phasing) -> Option<Vec<ByTeeth>> {
+    let tooth = crate::phasing::gear_train::crank_per_cam_tooth(&phasing.engine().metric().cam_drive);
+    let built = phasing.assembly().cam_teeth;
+    (-TEETH..=TEETH)
+        .map(|cam_teeth| least(phasing, tooth * f64::from(cam_teeth - built)).map(|least| ByTeeth { cam_teeth, least }))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::build::Assembly;
+    use crate::engine::scenes::BENCH;
+
+    #[test]
+    fn advancing_the_camshaft_eats_the_intakes_room_and_retarding_it_the_exhausts() {
+        // Common practice, no source.
+        let rows = by_teeth(&Phasing::as_drawn(&BENCH.engine())).expect("measured");
+        for pair in rows.windows(2) {
+            assert!(pair[1].least.intake.gap_mm <= pair[0].least.intake.gap_mm, "{pair:?}");
+            assert!(pair[1].least.exhaust.gap_mm >= pair[0].least.exhaust.gap_mm, "{pair:?}");
+        }
+        assert!(rows[8].least.intake.gap_mm < rows[0].least.intake.gap_mm - 1.0);
+    }
+
+    #[test]
+    fn teeth_are_counted_from_as_drawn_whatever_was_built() {
+        let engine = BENCH.engine();
+        let built = Phasing::as_built(&engine, &Assembly { cam_teeth: 2, ..Assembly::default() });
+        let (drawn, built) = (by_teeth(&Phasing::as_drawn(&engine)), by_teeth(&built));
+        for (drawn, built) in drawn.expect("measured").iter().zip(built.expect("measured")) {
+            approx::assert_abs_diff_eq!(drawn.least.intake.gap_mm, built.least.intake.gap_mm, epsilon = 1e-9);
+            approx::assert_abs_diff_eq!(drawn.least.exhaust.gap_mm, built.least.exhaust.gap_mm, epsilon = 1e-9);
+        }
+    }
+}
