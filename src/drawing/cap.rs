@@ -111,9 +111,9 @@ impl View for Cap {
         drawing
     }
 
-    fn drag(&self, _reading: &Reading, from: DVec2, to: DVec2) -> Option<CrankTurn> {
+    fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn> {
         // The rotor turns at half the crank's speed.
-        ((from - CENTRE).length() < RIM_MM + 4.0).then(|| CrankTurn::new(2.0 * self.direction * swept(CENTRE, from, to)))
+        ((held - CENTRE).length() < RIM_MM + 4.0).then(|| CrankTurn::new(2.0 * self.direction * swept(CENTRE, from, to)))
     }
 }
 

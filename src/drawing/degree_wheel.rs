@@ -116,8 +116,8 @@ impl View for DegreeWheel {
         drawing
     }
 
-    fn drag(&self, _reading: &Reading, from: DVec2, to: DVec2) -> Option<CrankTurn> {
-        ((from - CENTRE).length() <= RIM_MM + 2.0).then(|| CrankTurn::new(self.sign * swept(CENTRE, from, to)))
+    fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn> {
+        ((held - CENTRE).length() <= RIM_MM + 2.0).then(|| CrankTurn::new(self.sign * swept(CENTRE, from, to)))
     }
 }
 

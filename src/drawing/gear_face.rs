@@ -163,8 +163,8 @@ impl View for GearFace {
         drawing
     }
 
-    fn drag(&self, _reading: &Reading, from: DVec2, to: DVec2) -> Option<CrankTurn> {
-        let wheel = self.wheels.iter().find(|wheel| (from - wheel.centre).length() <= wheel.pitch_mm * 1.1)?;
+    fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn> {
+        let wheel = self.wheels.iter().find(|wheel| (held - wheel.centre).length() <= wheel.pitch_mm * 1.1)?;
         Some(CrankTurn::new(swept(wheel.centre, from, to) / wheel.per_crank))
     }
 }

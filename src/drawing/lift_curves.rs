@@ -157,8 +157,8 @@ impl View for LiftCurves {
         drawing
     }
 
-    fn drag(&self, _reading: &Reading, from: DVec2, to: DVec2) -> Option<CrankTurn> {
-        crank_at(from).map(|_| CrankTurn::new((to.x - from.x) * 720.0 / (RIGHT_MM - LEFT_MM)))
+    fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn> {
+        crank_at(held).map(|_| CrankTurn::new((to.x - from.x) * 720.0 / (RIGHT_MM - LEFT_MM)))
     }
 
     fn crank_at(&self, point: DVec2) -> Option<CrankAngle> {

@@ -37,9 +37,9 @@ pub trait View {
         whole
     }
 
-    /// How far the crank turns when what lies under `from` is drawn to `to`, the crank standing as in `reading`: positive in
-    /// the running direction. None where there is nothing to take hold of.
-    fn drag(&self, reading: &Reading, from: DVec2, to: DVec2) -> Option<CrankTurn>;
+    /// How far the crank turns when what was taken hold of at `held`, and has been drawn to `from`, is drawn on to `to`:
+    /// positive in the running direction. The pointer may have left the part by then. None where there was nothing to hold.
+    fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn>;
 
     /// The crank angle that a point stands for, where the view has an axis of crank degrees.
     fn crank_at(&self, point: DVec2) -> Option<CrankAngle> {

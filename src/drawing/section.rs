@@ -202,10 +202,10 @@ impl View for FromTheFront {
         drawing
     }
 
-    fn drag(&self, _reading: &Reading, from: DVec2, to: DVec2) -> Option<CrankTurn> {
+    fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn> {
         let reach = self.phasing.slider().radius_mm() * self.scale * 1.6;
         let turned = swept(self.crank, from, to) * self.phasing.crank_direction().sign();
-        ((from - self.crank).length() <= reach.max(8.0)).then(|| CrankTurn::new(turned))
+        ((held - self.crank).length() <= reach.max(8.0)).then(|| CrankTurn::new(turned))
     }
 }
 
@@ -294,8 +294,10 @@ impl View for AlongTheCrank {
         drawing
     }
 
-    fn drag(&self, _reading: &Reading, _from: DVec2, _to: DVec2) -> Option<CrankTurn> {
-        None
+    /// Up or down, as a thumb on the rim of a flywheel that is seen from its edge.
+    fn drag(&self, _held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn> {
+        let rim = self.phasing.slider().radius_mm() * self.scale * 2.0;
+        Some(CrankTurn::new(((to.y - from.y) / rim).to_degrees()))
     }
 }
 

@@ -116,8 +116,8 @@ impl View for StrokeRibbon {
         drawing
     }
 
-    fn drag(&self, _reading: &Reading, from: DVec2, to: DVec2) -> Option<CrankTurn> {
-        self.crank_at(from).map(|_| CrankTurn::new((to.x - from.x) * 720.0 / (RIGHT_MM - LEFT_MM)))
+    fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn> {
+        self.crank_at(held).map(|_| CrankTurn::new((to.x - from.x) * 720.0 / (RIGHT_MM - LEFT_MM)))
     }
 
     fn crank_at(&self, point: DVec2) -> Option<CrankAngle> {

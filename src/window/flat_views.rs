@@ -91,8 +91,8 @@ struct Kept {
     made_for: Option<(Arc<Engine>, Assembly, u8)>,
     still: Vec<Shape>,
     still_for: Option<(Placed, Theme)>,
-    /// Where on the drawing the pointer last was, while something is held.
-    held: Option<DVec2>,
+    /// Where on the drawing something was taken hold of, and where the pointer last was.
+    held: Option<(DVec2, DVec2)>,
 }
 
 impl Kept {
@@ -129,15 +129,15 @@ impl Kept {
             return pointer.and_then(|at| view.crank_at(at)).map(Ask::TurnTo);
         }
         if response.drag_started() {
-            self.held = ui.input(|input| input.pointer.press_origin()).map(|at| placed.on_drawing(at));
+            self.held = ui.input(|input| input.pointer.press_origin()).map(|at| (placed.on_drawing(at), placed.on_drawing(at)));
         }
         if !response.dragged() {
             self.held = None;
             return None;
         }
-        let (from, to) = (self.held?, pointer?);
-        let turn = view.drag(reading, from, to).filter(|turn| turn.degrees() != 0.0)?;
-        self.held = Some(to);
+        let ((held, from), to) = (self.held?, pointer?);
+        let turn = view.drag(held, from, to).filter(|turn| turn.degrees() != 0.0)?;
+        self.held = Some((held, to));
         Some(Ask::TurnBy(turn))
     }
 
@@ -284,6 +284,18 @@ mod tests {
         drag(&mut harness, &way);
         let crank = harness.state().crank.degrees();
         assert!((crank - 90.0).abs() < 2.0, "{crank}");
+    }
+
+    #[test]
+    fn a_wheel_once_held_turns_on_though_the_pointer_leaves_it() {
+        let mut harness = harness(Which::Wheel);
+        let rect = harness.get_by_label("Degree wheel of Bench four, No. 1").rect();
+        let (middle, reach) = (rect.center(), rect.width().min(rect.height()) * 0.3);
+        let off = |x: f32, y: f32| middle + Vec2::new(x, y) * reach;
+        // From the top, well out of the rim to the right, back in at the foot: half a turn.
+        drag(&mut harness, &[off(0.0, -1.0), off(0.5, -1.0), off(2.2, 0.0), off(0.5, 1.0), off(0.0, 1.0)]);
+        let crank = harness.state().crank.degrees();
+        assert!((crank - 180.0).abs() < 0.1, "{crank}");
     }
 
     #[test]
