@@ -1,12 +1,14 @@
 //! How the engine was put together, and what comes of it: teeth out, the body turned, leads moved round. A change poses the
 //! engine at once; nothing here says what a change means that the library has not said.
 
-use egui::{Button, ComboBox, Grid, RichText, Slider, SliderClamping, Ui, WidgetInfo, WidgetType};
+use egui::{Button, Frame, Grid, RichText, Slider, SliderClamping, Ui, WidgetInfo, WidgetType};
 
-use super::section;
+use super::{lead_grid, section, wrapped};
 use crate::angle::CrankTurn;
-use crate::build::Assembly;
 use crate::build::clearance::{self, Gap, LEAST_EXHAUST_MM, LEAST_INTAKE_MM};
+use crate::build::verdict::{self, Kind};
+use crate::build::{Assembly, Verdict};
+use crate::drawing::Role;
 use crate::engine::Engine;
 use crate::engine::description::Distributor;
 use crate::phasing::{Card, Phasing, spark};
@@ -15,13 +17,12 @@ use crate::window::theme::Palette;
 
 /// Where no clamp is described, the body's slider goes this far either way.
 const BODY_SLIDER_DEG: f64 = 30.0;
-/// So many towers beside one another.
-const LEADS_IN_A_ROW: usize = 6;
 
 /// How it was put together, and what that does. Returns the assembly that the user made of it.
 pub fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
     let (engine, assembly) = (phasing.engine(), phasing.assembly());
     let mut made = assembly.clone();
+    judged(ui, &verdict::of(phasing));
     camshaft(ui, engine, &mut made);
     if let Some(distributor) = &engine.metric().distributor {
         drive(ui, engine, distributor, &mut made);
@@ -38,6 +39,24 @@ pub fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
         section(ui, "Room between valves and pistons", |ui| room(ui, phasing));
     }
     (made != *assembly).then_some(made)
+}
+
+/// The verdict, what follows from it, and its caution.
+fn judged(ui: &mut Ui, verdict: &Verdict) {
+    let palette = Palette::of(ui.ctx());
+    let (fill, ink) = match verdict.kind {
+        Kind::AsDrawn | Kind::MadeRight => (palette.field, palette.text),
+        Kind::RunsBadly | Kind::DoNotTurn => (palette.caution_ground, palette.ink(Role::Caution)),
+    };
+    let frame = Frame::new().fill(fill).stroke(egui::Stroke::new(1.0, ink)).inner_margin(6).corner_radius(4);
+    frame.show(ui, |ui| {
+        ui.set_width(ui.available_width());
+        ui.add(egui::Label::new(RichText::new(&verdict.says).heading().color(ink)).wrap());
+        verdict.consequences.iter().for_each(|line| wrapped(ui, line));
+        if let Some(caution) = verdict.caution {
+            ui.add(egui::Label::new(RichText::new(caution).small().color(ink)).wrap());
+        }
+    });
 }
 
 fn camshaft(ui: &mut Ui, engine: &Engine, made: &mut Assembly) {
@@ -100,26 +119,15 @@ fn body(ui: &mut Ui, distributor: &Distributor, made: &mut Assembly) {
     made.body_turn_deg = made.body_turn_deg.clamp(-180.0, 180.0);
     if made.body_turn_deg.abs() > range + 1e-9 && distributor.body_range.is_some() {
         let words = format!("Beyond the clamp: it lets the body turn {} either way.", degrees(range));
-        ui.colored_label(Palette::of(ui.ctx()).ink(crate::drawing::Role::Caution), words);
+        ui.colored_label(Palette::of(ui.ctx()).ink(Role::Caution), words);
     }
 }
 
 /// The leads from No. 1's tower round in the rotor's direction. To plug a lead elsewhere swaps it with the one there.
 fn leads(ui: &mut Ui, phasing: &Phasing, made: &mut Assembly) {
     let order = phasing.engine().firing_order();
-    let mut plugged = phasing.leads().to_vec();
-    let before = plugged.clone();
-    ui.label("From No. 1's tower, the way the rotor turns:");
-    Grid::new("leads").spacing([6.0, 4.0]).show(ui, |ui| {
-        for (tower, own) in order.iter().enumerate() {
-            if let Some(lead) = lead_choice(ui, tower, *own, &before) {
-                swap(&mut plugged, tower, lead);
-            }
-            if tower % LEADS_IN_A_ROW == LEADS_IN_A_ROW - 1 {
-                ui.end_row();
-            }
-        }
-    });
+    let before = phasing.leads().to_vec();
+    let mut plugged = lead_grid(ui, order, &before).unwrap_or_else(|| before.clone());
     ui.horizontal_wrapped(|ui| {
         if ui.button("All one tower on").on_hover_text("Every lead to the next tower in the rotor's direction").clicked() {
             plugged.rotate_right(1);
@@ -130,30 +138,6 @@ fn leads(ui: &mut Ui, phasing: &Phasing, made: &mut Assembly) {
     });
     if plugged != before {
         made.leads = (plugged != order).then_some(plugged);
-    }
-}
-
-fn lead_choice(ui: &mut Ui, tower: usize, own: u8, leads: &[u8]) -> Option<u8> {
-    let plugged = leads[tower];
-    let mut chosen = None;
-    let shown = if plugged == own { RichText::new(plugged.to_string()) } else { RichText::new(format!("{plugged} !")).strong() };
-    let combo = ComboBox::from_id_salt(("lead", tower)).selected_text(shown).width(36.0);
-    let response = combo.show_ui(ui, |ui| {
-        for &lead in leads {
-            if ui.selectable_label(lead == plugged, format!("No. {lead}'s lead")).clicked() {
-                chosen = Some(lead);
-            }
-        }
-    });
-    let name = format!("Tower drawn for No. {own}: lead of No. {plugged}");
-    response.response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, &name));
-    response.response.on_hover_text(name);
-    chosen.filter(|lead| *lead != plugged)
-}
-
-fn swap(leads: &mut [u8], tower: usize, lead: u8) {
-    if let Some(other) = leads.iter().position(|&plugged| plugged == lead) {
-        leads.swap(tower, other);
     }
 }
 
@@ -193,7 +177,7 @@ fn events(ui: &mut Ui, phasing: &Phasing) {
 fn sparks(ui: &mut Ui, phasing: &Phasing) {
     let drawn = phasing.engine().metric().ignition.static_advance;
     ui.label(format!("At rest, before each cylinder's own firing TDC. Drawn: {}.", side_of(drawn, "TDC")));
-    let caution = Palette::of(ui.ctx()).ink(crate::drawing::Role::Caution);
+    let caution = Palette::of(ui.ctx()).ink(Role::Caution);
     Grid::new("sparks").num_columns(2).spacing([10.0, 2.0]).show(ui, |ui| {
         for cylinder in phasing.cylinders() {
             let btdc = phasing.spark_btdc_deg(cylinder);
@@ -218,10 +202,9 @@ fn gap_line(ui: &mut Ui, phasing: &Phasing, valve: &str, gap: Gap, least_mm: f64
     let at = side_of(360.0 - gap.crank.degrees(), "overlap TDC");
     let palette = Palette::of(ui.ctx());
     let words = if gap.gap_mm <= 0.0 {
-        RichText::new(format!("{valve}: the valve meets the piston, {at}.")).strong().color(palette.ink(crate::drawing::Role::Caution))
+        RichText::new(format!("{valve}: the valve meets the piston, {at}.")).strong().color(palette.ink(Role::Caution))
     } else if gap.gap_mm < least_mm {
-        RichText::new(format!("{valve}: only {} left, {at}.", text::length(gap.gap_mm, units)))
-            .color(palette.ink(crate::drawing::Role::Caution))
+        RichText::new(format!("{valve}: only {} left, {at}.", text::length(gap.gap_mm, units))).color(palette.ink(Role::Caution))
     } else {
         RichText::new(format!("{valve}: {} at the least, {at}.", text::length(gap.gap_mm, units)))
     };

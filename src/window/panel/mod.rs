@@ -4,20 +4,30 @@
 //! | --- | --- | --- |
 //! | [`reading`] | where everything stands | a place to turn to, a cylinder to follow |
 //! | [`as_built`] | how it was put together, and what comes of it | the assembly made of it |
+//! | [`seen`] | what was seen, and what explains it | the sightings, a way to pose the model |
 //!
 //! None of them works anything out: the numbers come from the library, the words from here or from it. Placing a panel, and
 //! doing what it returns, is the shell's work.
 
 pub mod as_built;
+mod leads;
 pub mod reading;
+pub mod seen;
 
-use egui::{CollapsingHeader, Rect, RichText, Sense, TextStyle, Ui, WidgetInfo, WidgetType, vec2};
+use egui::{CollapsingHeader, Label, Rect, RichText, Sense, TextStyle, Ui, WidgetInfo, WidgetType, vec2};
 use glam::DVec2;
+
+pub use leads::lead_grid;
 
 use super::flat;
 use super::theme::Palette;
 use crate::drawing::{Anchor, Drawing, Pen, Role, strokes};
 use crate::phasing::Stroke;
+
+/// Words as wide as the panel, on as many lines as they need.
+pub fn wrapped(ui: &mut Ui, words: &str) {
+    ui.add(Label::new(words).wrap());
+}
 
 /// A part of a panel that can be folded away.
 pub fn section<R>(ui: &mut Ui, title: &str, add: impl FnOnce(&mut Ui) -> R) -> Option<R> {
