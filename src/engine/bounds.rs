@@ -51,6 +51,11 @@ pub const MOST_MARKS: usize = 24;
 /// Idler gears at most.
 pub const MOST_IDLERS: usize = 4;
 
+/// Points of an advance curve at most.
+pub const MOST_POINTS: usize = 100;
+/// The builder's own lines for the sheet at most.
+pub const MOST_STEPS: usize = 200;
+
 use Unit::{Count, Degrees, Kilopascals, Length, Rpm, Teeth, Torque};
 
 /// Every row.

@@ -28,7 +28,10 @@ impl Places {
     pub fn of(text: &str) -> Self {
         let mut walk = Walk { text: text.as_bytes(), at: 0, places: HashMap::new() };
         let whole = walk.skip_to_start();
-        if walk.value("", 0).is_some() {
+        if walk.value("", 0).is_some() && {
+            walk.blanks();
+            walk.peek().is_none()
+        } {
             let spot = whole..walk.at;
             walk.places.insert(String::new(), Spot { name: spot.clone(), value: spot });
         }
@@ -69,6 +72,32 @@ impl Places {
     /// The place whose name covers this byte, such as an unknown field that the reader stumbled over.
     pub fn named_at(&self, byte: usize) -> Option<&Spot> {
         self.0.values().filter(|spot| spot.name != spot.value).find(|spot| spot.name.start <= byte && byte <= spot.name.end)
+    }
+}
+
+impl Places {
+    /// Whether the text was walked to its end.
+    pub fn is_whole(&self) -> bool {
+        self.0.contains_key("")
+    }
+
+    /// The innermost value that stands over these bytes, or ends just before them. A value without a name in a part that has
+    /// names is none: there it is the name that is missing.
+    pub fn value_at(&self, start: usize, end: usize) -> Option<&Spot> {
+        let over = |spot: &Spot| spot.value.start <= end && start <= spot.value.end && !spot.value.is_empty();
+        let named = |path: &str| !path.ends_with(|last: char| last.is_ascii_digit());
+        let inner = self.0.iter().filter(|(_, spot)| over(spot)).min_by_key(|(_, spot)| spot.value.len())?;
+        named(inner.0).then_some(inner.1)
+    }
+
+    /// Whether the part that holds this field has one of that name too.
+    pub fn has_beside(&self, spot: &Spot, name: &str) -> bool {
+        let path = self.0.iter().find(|(_, other)| *other == spot).map_or("", |(path, _)| path.as_str());
+        let beside = match path.rfind('.') {
+            Some(dot) => format!("{}.{name}", &path[..dot]),
+            None => name.to_owned(),
+        };
+        self.0.contains_key(&beside)
     }
 }
 
@@ -150,6 +179,9 @@ impl Walk<'_> {
             }
             let mut close = vec![b'"'];
             close.resize(1 + self.at - start, b'#');
+            if self.peek()? != b'"' {
+                return None;
+            }
             self.at += 1;
             while !self.starts_with(&close) {
                 self.peek()?;
@@ -284,7 +316,7 @@ mod tests {
 
     #[test]
     fn a_text_without_end_is_walked_without_harm() {
-        for text in ["", "(", "(a: [", "r#\"", "\"\\", "((((", &"[".repeat(100_000)] {
+        for text in ["", "(", "(a: [", "r#\"", "r#", "(a: r##", "(a: r#b)", "\"\\", "((((", &"[".repeat(100_000)] {
             let _ = Places::of(text);
         }
     }

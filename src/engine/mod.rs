@@ -6,6 +6,7 @@
 //! | [`bounds`] | every legal range, once |
 //! | [`read`] | text to description, with findings |
 //! | [`rewrite`] | a changed description back into its builder's own text |
+//! | `follow` | reading on past slips of the pen |
 //! | [`locate`] | where in the text a value stands |
 //! | [`finding`] | what is wrong, where, why, and the mend |
 //! | [`check`] | what an engine cannot be, and what should be looked at again |
@@ -15,6 +16,7 @@ pub mod bounds;
 pub mod check;
 pub mod description;
 pub mod finding;
+pub(crate) mod follow;
 pub mod locate;
 pub mod read;
 pub mod rewrite;

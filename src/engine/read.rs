@@ -1,16 +1,16 @@
 //! From a text to an engine, with everything that is wrong found at once.
 //!
-//! RON's reader stops at the first thing it cannot follow. A field it does not know is taken out of the text and the
-//! reading begun again, so that all of them are found in one run; the numbers are then checked together.
+//! [`follow`](super::follow) reads on past slips of the pen, so that all of them are found in one run; the numbers are then
+//! checked together.
 
 use std::sync::Arc;
 
-use ron::error::{Error as RonError, Position, SpannedError};
 use ron::extensions::Extensions;
 use serde::de::DeserializeOwned;
 
+use super::follow::{Followed, follow};
 use super::locate::Places;
-use super::{Description, Engine, Finding};
+use super::{Description, Engine, Finding, check};
 
 /// The largest file that is read. A description is a page; this is a book.
 pub const LARGEST_BYTES: usize = 1 << 20;
@@ -44,20 +44,34 @@ impl Read {
 /// assert!(read.findings[0].mend.contains("`name`"));
 /// ```
 pub fn engine(text: &str) -> Read {
-    let (description, mut findings) = ron::<Description>(text);
-    let mut engine = None;
-    if let Some(description) = &description {
-        match Engine::new(description.clone()) {
-            Ok((good, warnings)) => {
-                findings.extend(warnings);
-                // A field that is not known is an error even where the rest would make an engine.
-                engine = findings.iter().all(|finding| !finding.is_error()).then_some(good);
-            }
-            Err(errors) => findings.extend(errors),
-        }
+    if text.len() > LARGEST_BYTES {
+        return Read { engine: None, description: None, findings: vec![too_large(text.len() as u64)] };
     }
-    place(text, &mut findings);
-    Read { engine, description, findings }
+    let Followed { value, guessed, mut findings, draft } = follow::<Description>(text);
+    let mut engine = None;
+    if let Some(description) = &value {
+        let mut checked = if guessed {
+            // What stands on a guess says nothing of the rest: only numbers that were written are looked at, each by itself.
+            check::each_number(description)
+        } else {
+            match Engine::new(description.clone()) {
+                Ok((good, warnings)) => {
+                    // A field that is not known is an error even where the rest would make an engine.
+                    engine = findings.is_empty().then_some(good);
+                    warnings
+                }
+                Err(errors) => errors,
+            }
+        };
+        place(draft.text(), &mut checked);
+        checked.retain(|finding| finding.span.as_ref().is_none_or(|span| !guessed || !draft.is_put_in(span.start)));
+        for finding in &mut checked {
+            finding.span = finding.span.as_ref().map(|span| draft.written_range(span));
+        }
+        findings.extend(checked);
+    }
+    findings.sort_by_key(|finding| finding.span.as_ref().map_or(usize::MAX, |span| span.start));
+    Read { engine, description: value.filter(|_| !guessed), findings }
 }
 
 /// Gives each finding the bytes its place has in the text, and puts them in the order of the text.
@@ -86,37 +100,14 @@ pub fn options() -> ron::Options {
     ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME)
 }
 
-/// Reads any RON document, with a finding for everything its grammar or its fields have wrong.
+/// Reads any RON document, with a finding for everything its grammar or its fields have wrong. A value that would stand on
+/// a guess is none.
 pub fn ron<T: DeserializeOwned>(text: &str) -> (Option<T>, Vec<Finding>) {
-    /// A text with more unknown fields than this is not a description with slips of the pen.
-    const MOST_UNKNOWN: usize = 40;
-
     if text.len() > LARGEST_BYTES {
         return (None, vec![too_large(text.len() as u64)]);
     }
-    let mut findings = Vec::new();
-    let mut text = text.to_owned();
-    loop {
-        let error = match options().from_str::<T>(&text) {
-            Ok(value) => return (Some(value), findings),
-            Err(error) => error,
-        };
-        let start = byte_of(&text, error.span.start);
-        let end = byte_of(&text, error.span.end).max(start);
-        let unknown = matches!(error.code, RonError::NoSuchStructField { .. });
-        let spot = Places::of(&text).named_at(if unknown { end.saturating_sub(1).max(start) } else { start }).cloned();
-        match spot {
-            Some(spot) if unknown && findings.len() < MOST_UNKNOWN => {
-                findings.push(grammar(&error).at(spot.name.clone()));
-                blank_out(&mut text, spot.name.start, spot.value.end);
-            }
-            _ => {
-                let end = text[start..].find('\n').map_or(end, |line| end.min(start + line));
-                findings.push(grammar(&error).at(start..end));
-                return (None, findings);
-            }
-        }
-    }
+    let followed = follow::<T>(text);
+    (followed.value.filter(|_| !followed.guessed), followed.findings)
 }
 
 /// A finding for a file too large to be a description.
@@ -125,68 +116,6 @@ pub fn too_large(bytes: u64) -> Finding {
         .message(format!("the file has {bytes} bytes; at most {LARGEST_BYTES} are read"))
         .why("an engine description is a page of text, so this is some other file")
         .mend("name the description itself; `dotwise scenes bench_four` prints one to start from")
-}
-
-/// Turns a field and the comma after it into blanks, lines kept, so that every later place stays where it was.
-fn blank_out(text: &mut String, start: usize, end: usize) {
-    let after = text[end..].find(|character: char| !character.is_whitespace()).map(|gap| end + gap);
-    let end = after.filter(|&after| text.as_bytes()[after] == b',').map_or(end, |comma| comma + 1);
-    let blank: String = text[start..end].bytes().map(|byte| if byte == b'\n' { '\n' } else { ' ' }).collect();
-    text.replace_range(start..end, &blank);
-}
-
-/// The byte at which RON says a line and column stand; both count from 1, columns in characters.
-fn byte_of(text: &str, position: Position) -> usize {
-    let line_start = match position.line {
-        0 | 1 => 0,
-        line => text.match_indices('\n').nth(line - 2).map_or(text.len(), |(at, _)| at + 1),
-    };
-    text[line_start..].char_indices().nth(position.col.saturating_sub(1)).map_or(text.len(), |(at, _)| line_start + at)
-}
-
-/// What RON's reader stumbled over, in a builder's words.
-fn grammar(error: &SpannedError) -> Finding {
-    match &error.code {
-        RonError::NoSuchStructField { expected, found, .. } => Finding::error("UnknownField", "")
-            .message(format!("`{found}` is not a field of this part"))
-            .why("a field that is not read is a setting that does not hold")
-            .mend(match closest(found, expected) {
-                Some(meant) => format!("`{meant}` was probably meant"),
-                None => format!("it may have {}", quoted(expected)),
-            }),
-        RonError::NoSuchEnumVariant { expected, found, .. } => Finding::error("UnknownWord", "")
-            .message(format!("`{found}` is not one of the words allowed here"))
-            .why("each choice has its own word")
-            .mend(match closest(found, expected) {
-                Some(meant) => format!("`{meant}` was probably meant; the words are {}", quoted(expected)),
-                None => format!("the words are {}", quoted(expected)),
-            }),
-        RonError::MissingStructField { field, .. } => Finding::error("MissingField", "")
-            .message(format!("`{field}` is missing from the part that ends here"))
-            .why("the engine cannot be worked out without it")
-            .mend(format!("add `{field}: …,`; `dotwise scenes bench_four` prints a whole description")),
-        RonError::DuplicateStructField { field, .. } => Finding::error("FieldTwice", "")
-            .message(format!("`{field}` is given twice"))
-            .why("only one of them could hold")
-            .mend("take one of them out"),
-        RonError::ExceededRecursionLimit => Finding::error("NestedTooDeep", "")
-            .message("brackets are nested too deep to be followed")
-            .why("no description needs more than five levels")
-            .mend("look for a bracket that is never closed"),
-        code => Finding::error("NotRon", "")
-            .message(format!("the text cannot be read here: {}", uncapitalised(&code.to_string())))
-            .why("a description is written in RON: `(name: value, …)`, lists in [ ], texts in \" \"")
-            .mend("look here, and just before, for a missing comma, bracket or quotation mark"),
-    }
-}
-
-fn uncapitalised(text: &str) -> String {
-    let mut characters = text.chars();
-    characters.next().map(|first| first.to_lowercase().chain(characters).collect()).unwrap_or_default()
-}
-
-fn quoted(words: &[&str]) -> String {
-    words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")
 }
 
 /// The word that was probably meant, where one is near enough.

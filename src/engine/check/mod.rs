@@ -17,8 +17,12 @@ use super::{Description, Engine, Finding};
 /// Everything for which the file cannot be used.
 pub fn errors(description: &Description) -> Vec<Finding> {
     let d = description;
+    let too_many = numbers::too_many(d);
+    if !too_many.is_empty() {
+        // A list that long would only be found fault with item by item.
+        return too_many;
+    }
     let mut findings = numbers::out_of_range(d);
-    findings.extend(numbers::too_many(d));
     findings.extend(numbers::idler_that_is_not_there(d));
     let cylinders_wrong = cylinders::not_the_same_everywhere(d);
     findings.extend(drive::not_two_to_one(d));
@@ -30,6 +34,11 @@ pub fn errors(description: &Description) -> Vec<Finding> {
     }
     findings.extend(cylinders_wrong);
     findings
+}
+
+/// What is wrong with a number by itself, whatever the others say.
+pub fn each_number(description: &Description) -> Vec<Finding> {
+    numbers::out_of_range(description)
 }
 
 /// Everything that makes an engine worth a second look.

@@ -1,6 +1,6 @@
 //! Numbers that are none, or outside their legal range; lists that are too long.
 
-use crate::engine::bounds::{self, MOST_CYLINDERS, MOST_IDLERS, MOST_MARKS};
+use crate::engine::bounds::{self, MOST_CYLINDERS, MOST_IDLERS, MOST_MARKS, MOST_POINTS, MOST_STEPS};
 use crate::engine::description::MarkOn;
 use crate::engine::{Description, Finding};
 
@@ -16,7 +16,11 @@ pub fn out_of_range(d: &Description) -> Vec<Finding> {
         let name = place.rsplit('.').next().unwrap_or(&place);
         let (message, why) = if value.is_finite() {
             (
-                format!("`{name}` is {}{unit}; {}{unit} to {}{unit} is allowed", short(value), short(least), short(most)),
+                if least == most {
+                    format!("`{name}` is {}{unit}; only {}{unit} is known", short(value), short(least))
+                } else {
+                    format!("`{name}` is {}{unit}; {}{unit} to {}{unit} is allowed", short(value), short(least), short(most))
+                },
                 format!("it is {}: outside this no engine can be drawn from it", bound.what),
             )
         } else {
@@ -47,12 +51,21 @@ fn short(value: f64) -> String {
 
 /// Lists longer than anything on an engine.
 pub fn too_many(d: &Description) -> Vec<Finding> {
-    let lists = [
-        ("firing_order", d.firing_order.len(), MOST_CYLINDERS, "cylinders"),
-        ("marks", d.marks.len(), MOST_MARKS, "marks"),
-        ("cam_drive.idler_teeth", d.cam_drive.idler_teeth.len(), MOST_IDLERS, "idler gears"),
+    let mut lists = vec![
+        ("firing_order".to_owned(), d.firing_order.len(), MOST_CYLINDERS, "cylinders"),
+        ("firing_angles".to_owned(), d.firing_angles.as_ref().map_or(0, Vec::len), MOST_CYLINDERS, "firing angles"),
+        ("crankshaft.throws".to_owned(), d.crankshaft.throws.len(), MOST_CYLINDERS, "throws"),
+        ("banks".to_owned(), d.banks.len(), MOST_CYLINDERS, "banks"),
+        ("marks".to_owned(), d.marks.len(), MOST_MARKS, "marks"),
+        ("cam_drive.idler_teeth".to_owned(), d.cam_drive.idler_teeth.len(), MOST_IDLERS, "idler gears"),
+        ("ignition.centrifugal".to_owned(), d.ignition.centrifugal.len(), MOST_POINTS, "points"),
+        ("ignition.vacuum".to_owned(), d.ignition.vacuum.len(), MOST_POINTS, "points"),
+        ("steps".to_owned(), d.steps.len(), MOST_STEPS, "steps"),
     ];
-    let over = lists.into_iter().filter(|(_, count, most, _)| count > most);
+    let in_throws = d.crankshaft.throws.iter().enumerate().map(|(i, throw)| (format!("crankshaft.throws[{i}]"), throw.cylinders.len()));
+    let in_banks = d.banks.iter().enumerate().map(|(i, bank)| (format!("banks[{i}]"), bank.cylinders.len()));
+    lists.extend(in_throws.chain(in_banks).map(|(part, count)| (format!("{part}.cylinders"), count, MOST_CYLINDERS, "cylinders")));
+    let over = lists.into_iter().filter(|(_, count, most, _)| count > most).take(MOST_CYLINDERS);
     over.map(|(place, count, most, what)| {
         Finding::error("TooMany", place)
             .message(format!("{count} {what}; at most {most} are allowed"))

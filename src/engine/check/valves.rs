@@ -21,7 +21,8 @@ pub fn never_or_always_open(d: &Description) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (place, word, opens, closes, lift) in both(d) {
         let duration = opens + 180.0 + closes;
-        let seat = Lobe::between(0.0, duration, lift, d.valves.quoted_at).seat_duration_deg();
+        // A lift that is never reached is another fault; its law has no seats.
+        let seat = if d.valves.quoted_at < lift { Lobe::between(0.0, duration, lift, d.valves.quoted_at).seat_duration_deg() } else { 0.0 };
         if duration <= 0.0 {
             findings.push(
                 Finding::error("ValveNeverOpens", place)
