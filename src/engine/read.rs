@@ -29,7 +29,7 @@ pub struct Read {
 impl Read {
     /// Whether the text could be followed as RON at all, whatever it says.
     pub fn is_ron(&self) -> bool {
-        let beyond = ["NotRon", "NestedTooDeep", "FileTooLarge"];
+        let beyond = ["NotRon", "DecimalComma", "NestedTooDeep", "FileTooLarge"];
         !self.findings.iter().any(|finding| beyond.contains(&finding.name))
     }
 }

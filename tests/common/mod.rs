@@ -1,0 +1,48 @@
+//! Descriptions for the tests, built from one that is whole.
+#![allow(dead_code, reason = "each test file takes what it needs")]
+
+use std::sync::Arc;
+
+use dotwise::angle::CrankAngle;
+use dotwise::engine::description::{Bank, Throw};
+use dotwise::engine::{Description, Engine, scenes};
+use dotwise::phasing::{Phasing, Reading};
+
+/// The bench engine's description, to be changed.
+pub fn bench() -> Description {
+    scenes::BENCH.engine().written().clone()
+}
+
+/// A description's throws, each with its cylinders.
+pub fn throws(rows: &[(f64, &[u32])]) -> Vec<Throw> {
+    rows.iter().map(|&(angle, cylinders)| Throw { angle, cylinders: cylinders.to_vec() }).collect()
+}
+
+/// A description's banks, each with its cylinders.
+pub fn banks(rows: &[(f64, &[u32])]) -> Vec<Bank> {
+    rows.iter().map(|&(angle, cylinders)| Bank { angle, cylinders: cylinders.to_vec() }).collect()
+}
+
+/// The bench engine with another crank, other banks, another order.
+pub fn laid_out(throw_rows: &[(f64, &[u32])], bank_rows: &[(f64, &[u32])], order: &[u32]) -> Description {
+    let mut description = bench();
+    description.crankshaft.throws = throws(throw_rows);
+    description.banks = banks(bank_rows);
+    description.firing_order = order.to_vec();
+    description
+}
+
+/// The engine of a description that is one.
+pub fn engine(description: Description) -> Arc<Engine> {
+    Engine::new(description).expect("an engine").0
+}
+
+/// A description worked out, as drawn.
+pub fn drawn(description: Description) -> Phasing {
+    Phasing::as_drawn(&engine(description))
+}
+
+/// Where everything stands at a crank angle.
+pub fn at(phasing: &Phasing, degrees: f64) -> Reading {
+    phasing.at(CrankAngle::new(degrees))
+}
