@@ -25,7 +25,7 @@ use std::cmp::Ordering;
 
 use super::evidence::{Distribution, Evidence, Half, Tally};
 use super::hypotheses::Space;
-use super::sightings::{SeenRotor, Sightings};
+use super::sightings::{SeenRotor, SeenSpark, Sightings};
 use super::tell_apart::{self, Look};
 use super::{Assembly, fault, mend};
 use crate::angle::wrap_signed;
@@ -51,9 +51,10 @@ pub struct Diagnosis {
 }
 
 impl Diagnosis {
-    /// Whether the best answer is that all is as drawn.
-    pub fn is_as_drawn(&self) -> bool {
-        self.explained && self.fits.first().is_some_and(|fit| fit.assembly.is_as_drawn())
+    /// Whether the best answer is that nothing is out: no fault, and the body where it is drawn, to within what a light reads.
+    pub fn is_right(&self) -> bool {
+        let right = |fit: &Fit| fit.faults == 0 && fit.assembly.body_turn_deg.abs() <= mend::BODY_RIGHT_WITHIN_DEG;
+        self.explained && self.fits.first().is_some_and(right)
     }
 }
 
@@ -68,6 +69,9 @@ pub struct Fit {
     pub turns: Vec<Half>,
     /// What it leaves unexplained.
     pub misfits: Vec<Misfit>,
+    /// Where only sparks are unexplained, and all by as much: how far the body would have to stand turned on from where the file
+    /// has it, rotor degrees against the rotor's rotation.
+    pub body_stands_deg: Option<f64>,
     /// How far it is from agreeing outright: the squares of each thing's share of its reading, added up.
     pub cost: f64,
 }
@@ -89,7 +93,9 @@ impl Fit {
 
     /// What would put it right, least work first.
     pub fn mend(&self, engine: &Engine) -> Vec<String> {
-        mend::lines(engine, &self.assembly)
+        let mut lines: Vec<String> = self.body_stands_deg.iter().map(|&turn| mend::body_that_stands_elsewhere(engine, turn)).collect();
+        lines.extend(mend::lines(engine, &self.assembly));
+        lines
     }
 
     /// Leads from No. 1's tower in the rotor's direction.
@@ -213,9 +219,10 @@ fn fit(space: &Space, evidence: &Evidence<'_>, candidate: &Candidate, with_misfi
         run.map(move |i| (i, other))
     });
     let turns = cranks.map(|(i, other)| Half::of(evidence.crank(i, other))).collect();
-    let mut fit = Fit { assembly, faults: candidate.faults, turns, misfits: Vec::new(), cost: candidate.tally.cost };
+    let mut fit = Fit { assembly, faults: candidate.faults, turns, misfits: Vec::new(), body_stands_deg: None, cost: candidate.tally.cost };
     if with_misfits {
         fit.misfits = misfits(evidence, &fit, leads);
+        fit.body_stands_deg = body_stands(evidence, &fit, leads);
     }
     fit
 }
@@ -262,6 +269,21 @@ fn misfits(evidence: &Evidence<'_>, fit: &Fit, leads: &[u8]) -> Vec<Misfit> {
         }
     }
     misfits
+}
+
+/// Where the body would have to stand to explain sparks that are unexplained, where nothing else is and all are out by as much.
+fn body_stands(evidence: &Evidence<'_>, fit: &Fit, leads: &[u8]) -> Option<f64> {
+    let distributor = evidence.engine.metric().distributor.as_ref()?;
+    let teeth_out_deg = evidence.teeth_out_deg(fit.assembly.cam_teeth, fit.assembly.drive_teeth);
+    let distribution = Distribution { teeth_out_deg, leads };
+    let sparks: Vec<_> = evidence.seen.sightings.iter().filter_map(|sighting| sighting.spark.as_ref()).collect();
+    let missed = sparks.iter().filter(|spark| evidence.spark(distribution, spark).0 > 1.0).count();
+    let early = |spark: &SeenSpark| wrap_signed(spark.btdc - evidence.spark_btdc_deg(distribution, spark.cylinder), 360.0);
+    let first = early(sparks.first()?);
+    let alike = sparks.iter().all(|spark| (early(spark) - first).abs() <= spark.within + sparks[0].within);
+    let turn = first / 2.0;
+    let reached = mend::reaches(distributor, evidence.seen.body_turn + turn);
+    (missed > 0 && missed == fit.misfits.len() && alike && reached).then_some(turn)
 }
 
 fn rotor_misfit(evidence: &Evidence<'_>, teeth_out_deg: f64, crank: crate::angle::CrankAngle, rotor: &SeenRotor) -> String {

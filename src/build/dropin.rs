@@ -9,7 +9,7 @@
 
 use super::evidence::Half;
 use super::mend;
-use crate::angle::{Clock, CrankAngle, wrap, wrap_signed};
+use crate::angle::{Clock, CrankAngle, wrap_signed};
 use crate::engine::Engine;
 use crate::engine::description::{Coupling, Distributor, MarkOn};
 use crate::phasing::{CylinderReading, Phasing, Reading, spark};
@@ -74,19 +74,22 @@ pub struct Witness {
     pub overlap: String,
     /// Whether the two can be told apart on this engine.
     pub tells: bool,
-    /// Which it says, as built, the crank at No. 1's firing TDC; None where it says neither.
+    /// What it shows as built, the crank at No. 1's firing TDC.
+    pub now: String,
+    /// Which that is; None where it is neither.
     pub says: Option<Half>,
 }
 
-/// Everything for dropping the distributor in; None for an engine without one.
+/// Everything for dropping the distributor in as it is drawn; the witnesses tell what they show as built. None for an engine
+/// without a distributor.
 pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
     let engine = phasing.engine();
     let distributor = engine.metric().distributor.as_ref()?;
-    let reading = phasing.at(CrankAngle::new(0.0));
-    let rotor_end = reading.rotor?.clock;
+    let drawn = Phasing::as_drawn(engine);
+    let rotor_end = drawn.at(CrankAngle::new(0.0)).rotor?.clock;
     let turns_on_entry_deg = spark::turns_on_entry_deg(distributor);
-    let towers = phasing.towers();
-    let leads = towers.iter().zip(phasing.leads()).map(|(&tower, &cylinder)| Lead { tower, cylinder }).collect();
+    let towers = drawn.towers();
+    let leads = towers.iter().zip(drawn.leads()).map(|(&tower, &cylinder)| Lead { tower, cylinder }).collect();
     let witnesses = witnesses(phasing);
     Some(DropIn {
         rotor_start: Clock::new(rotor_end.degrees() - turns_on_entry_deg),
@@ -132,7 +135,7 @@ pub fn witnesses(phasing: &Phasing) -> Vec<Witness> {
         witnesses.push(other);
     }
     witnesses.push(thumb(phasing));
-    witnesses.extend(rotor(&firing, &overlap, &now));
+    witnesses.extend(rotor(phasing, &firing, &overlap, &now));
     witnesses
 }
 
@@ -141,15 +144,21 @@ fn cam_mark(phasing: &Phasing, firing: &Reading, overlap: &Reading, now: &Readin
     let marks = &phasing.engine().written().marks;
     let (index, mark) = marks.iter().enumerate().find(|(_, mark)| mark.on == MarkOn::Camshaft)?;
     let at = |reading: &Reading| reading.marks.get(index).map_or(f64::NAN, |clock| clock.degrees());
-    let nearer = |to: f64| wrap_signed(at(now) - to, 360.0).abs();
-    let says = if nearer(at(firing)) < nearer(at(overlap)) { Half::Firing } else { Half::Overlap };
+    let half_a_tooth = 180.0 / f64::from(phasing.engine().metric().cam_drive.cam_teeth);
     Some(Witness {
         name: format!("the {} (front cover off)", mark.name),
         firing: format!("at {} seen from the front", degrees(at(firing))),
         overlap: format!("at {}, half a turn away", degrees(at(overlap))),
         tells: true,
-        says: Some(says),
+        says: which(at(now), at(firing), at(overlap), half_a_tooth),
+        now: format!("at {}", degrees(at(now))),
     })
+}
+
+/// Which of two clock positions something stands at, to within so many degrees; None for neither.
+fn which(now: f64, firing: f64, overlap: f64, within_deg: f64) -> Option<Half> {
+    let near = |to: f64| wrap_signed(now - to, 360.0).abs() < within_deg;
+    if near(firing) { Some(Half::Firing) } else { near(overlap).then_some(Half::Overlap) }
 }
 
 /// A cylinder's two valves at No. 1's TDC mark: shut at its own firing TDC, both off their seats a little on its own overlap.
@@ -179,7 +188,14 @@ fn valves(phasing: &Phasing, cylinder: u8, name: &str, firing_shows: Half) -> Op
     } else {
         "; too near to tell at TDC: rock the crank 20° either side, and at firing TDC both move, one closing as the other opens"
     };
-    Some(Witness { name: name.to_owned(), firing: format!("{}{rock}", shows(0.0)?), overlap: shows(360.0)?, tells, says })
+    Some(Witness {
+        name: name.to_owned(),
+        firing: format!("{}{rock}", shows(0.0)?),
+        overlap: shows(360.0)?,
+        tells,
+        now: phasing.at(CrankAngle::new(0.0)).cylinder(cylinder).map(in_words)?,
+        says,
+    })
 }
 
 fn in_words(cylinder: &CylinderReading) -> String {
@@ -213,21 +229,22 @@ fn thumb(phasing: &Phasing) -> Witness {
         firing: "pushed off as the mark comes up".into(),
         overlap: "not pushed: the exhaust valve lets it out".into(),
         tells: pushed(&drawn, 0.0) && !pushed(&drawn, 360.0),
+        now: if pushed(phasing, 0.0) { "pushed off".into() } else { "not pushed".into() },
         says: pushed(phasing, 0.0).then_some(Half::Firing),
     }
 }
 
 /// The rotor, where the distributor is already in.
-fn rotor(firing: &Reading, overlap: &Reading, now: &Reading) -> Option<Witness> {
+fn rotor(phasing: &Phasing, firing: &Reading, overlap: &Reading, now: &Reading) -> Option<Witness> {
+    let tooth = phasing.engine().metric().distributor.as_ref().map(|distributor| spark::rotor_tooth(distributor).degrees())?;
     let (firing, overlap, now) = (firing.rotor?, overlap.rotor?, now.rotor?);
-    let away = |from: Clock| wrap_signed(now.clock.degrees() - from.degrees(), 360.0).abs();
-    let says = if away(firing.clock) < away(overlap.clock) { Half::Firing } else { Half::Overlap };
     let off = if firing.past_deg < 0.0 { "short of" } else { "past" };
     Some(Witness {
         name: "the rotor, once the distributor is in".into(),
-        firing: format!("at {}, {}° {off} No. 1's tower", degrees(wrap(firing.clock.degrees(), 360.0)), number(firing.past_deg.abs(), 1)),
-        overlap: format!("at {}, half a turn away", degrees(overlap.clock.degrees())),
+        firing: format!("at {}°, {}° {off} No. 1's tower", number(firing.clock.degrees(), 1), number(firing.past_deg.abs(), 1)),
+        overlap: format!("at {}°, half a turn away", number(overlap.clock.degrees(), 1)),
         tells: true,
-        says: Some(says),
+        now: format!("at {}°", number(now.clock.degrees(), 1)),
+        says: which(now.clock.degrees(), firing.clock.degrees(), overlap.clock.degrees(), tooth / 2.0),
     })
 }

@@ -16,7 +16,7 @@ use crate::sheet::text::{degrees, number};
 /// Sparks this near, in crank degrees, are one: a timing light on a pulley reads no finer. Common practice, no source.
 pub const SPARK_RIGHT_WITHIN_DEG: f64 = 2.0;
 /// A body is not turned for less: half of that, seen on the rotor.
-const BODY_RIGHT_WITHIN_DEG: f64 = SPARK_RIGHT_WITHIN_DEG / 2.0;
+pub const BODY_RIGHT_WITHIN_DEG: f64 = SPARK_RIGHT_WITHIN_DEG / 2.0;
 /// A clamp whose range is not given is taken to reach about so far. Common practice, no source.
 const USUAL_RANGE_DEG: f64 = 15.0;
 
@@ -169,7 +169,18 @@ fn leads_and_body(engine: &Engine, distributor: &Distributor, assembly: &Assembl
         .min_by(|one, other| (one.1.abs(), one.0.abs()).partial_cmp(&(other.1.abs(), other.0.abs())).unwrap_or(std::cmp::Ordering::Equal))
 }
 
-fn reaches(distributor: &Distributor, body_turn_deg: f64) -> bool {
+/// What to do about a body that stands `turn_deg` on, against the rotor's rotation, from where it was said to stand.
+pub fn body_that_stands_elsewhere(engine: &Engine, turn_deg: f64) -> String {
+    let Some(distributor) = &engine.metric().distributor else { return String::new() };
+    format!(
+        "If the body stands {}° {} from where it was taken to stand, that alone explains the sparks: slacken the clamp and {}",
+        number(turn_deg.abs(), 1),
+        body_way(distributor.rotation, turn_deg),
+        turn_the_body(distributor, turn_deg, 0.0)
+    )
+}
+
+pub(crate) fn reaches(distributor: &Distributor, body_turn_deg: f64) -> bool {
     within_clamp(distributor, body_turn_deg).unwrap_or(body_turn_deg.abs() <= USUAL_RANGE_DEG)
 }
 

@@ -6,11 +6,18 @@
 
 pub mod at;
 pub mod check;
+pub mod clearance;
+pub mod degree;
+pub mod diagnose;
+pub mod dropin;
 pub mod input;
+pub mod lash;
+pub mod order;
 pub mod output;
 pub mod scenes;
 pub mod sheet;
 pub mod table;
+pub mod tdc;
 
 use clap::{CommandFactory as _, Parser, Subcommand};
 
@@ -68,6 +75,20 @@ pub enum Command {
     At(at::Args),
     /// Where everything stands over two turns of the crank.
     Table(table::Args),
+    /// What was put together wrong, from what can be seen.
+    Diagnose(diagnose::Args),
+    /// How to drop the distributor in, and how to know firing TDC from overlap.
+    Dropin(dropin::Args),
+    /// The fewest crank positions at which every valve can be set.
+    Lash(lash::Args),
+    /// Least room between valves and pistons, and for each tooth of the cam out.
+    Clearance(clearance::Args),
+    /// True TDC from a positive stop; how wide the top looks.
+    Tdc(tdc::Args),
+    /// Lobe centres from a degree wheel, against the card.
+    Degree(degree::Args),
+    /// The firing order of an engine without papers, from where compression was felt.
+    Order(order::Args),
     /// The built-in engines; with a name, that one's description.
     Scenes(scenes::Args),
     /// On paper for the bench: card, assembly sheet, marks, cap, degree wheel and strip.
@@ -84,6 +105,13 @@ impl Command {
             Self::Check(args) => args.run(terminal),
             Self::At(args) => args.run(terminal),
             Self::Table(args) => args.run(terminal),
+            Self::Diagnose(args) => args.run(terminal),
+            Self::Dropin(args) => args.run(terminal),
+            Self::Lash(args) => args.run(terminal),
+            Self::Clearance(args) => args.run(terminal),
+            Self::Tdc(args) => args.run(terminal),
+            Self::Degree(args) => args.run(terminal),
+            Self::Order(args) => args.run(terminal),
             Self::Scenes(args) => args.run(),
             Self::Sheet(args) => args.run(terminal),
         }

@@ -11,6 +11,9 @@ use codespan_reporting::files::SimpleFile;
 use codespan_reporting::term::{self, Config, DisplayStyle};
 use serde::Serialize;
 
+/// What the mark that is put before a note leaves of 80 columns.
+const NOTE_COLUMNS: usize = 72;
+
 /// Whether the file can be used in spite of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -105,28 +108,8 @@ impl Finding {
             .with_code(self.name)
             .with_message(&self.message)
             .with_labels(self.span.iter().map(|span| Label::primary((), span.clone())).collect())
-            .with_notes(notes.iter().map(|note| wrapped(note)).collect())
+            .with_notes(notes.iter().map(|note| crate::sheet::text::folded(note, "", "  ", NOTE_COLUMNS)).collect())
     }
-}
-
-/// A note folded at a width that leaves room for the mark codespan puts before it in 80 columns.
-fn wrapped(note: &str) -> String {
-    const WIDTH: usize = 72;
-    let mut folded = String::new();
-    let mut column = 0;
-    for word in note.split(' ') {
-        let length = word.chars().count();
-        if column > 0 && column + 1 + length > WIDTH {
-            folded.push_str("\n  ");
-            column = 2;
-        } else if column > 0 {
-            folded.push(' ');
-            column += 1;
-        }
-        folded.push_str(word);
-        column += length;
-    }
-    folded
 }
 
 /// A text and everything found in it, ready to be shown.

@@ -6,6 +6,32 @@ use super::ink::Ink;
 use crate::engine::description::Units;
 use crate::phasing::{Card, CylinderReading, DeadCentre, Phasing, Reading, ValveReading};
 
+/// The width of a terminal that everything fits.
+pub const COLUMNS: usize = 80;
+
+/// A text folded at so many columns, `first` before its first line and `rest` before the others. A word longer than a line
+/// keeps a line of its own.
+pub fn folded(text: &str, first: &str, rest: &str, columns: usize) -> String {
+    let mut folded = first.to_owned();
+    let mut column = first.chars().count();
+    let mut begun = false;
+    for word in text.split_whitespace() {
+        let length = word.chars().count();
+        if begun && column + 1 + length > columns {
+            folded.push('\n');
+            folded.push_str(rest);
+            column = rest.chars().count();
+        } else if begun {
+            folded.push(' ');
+            column += 1;
+        }
+        folded.push_str(word);
+        column += length;
+        begun = true;
+    }
+    folded
+}
+
 /// Degrees with no more places than they need: `57°`, `13.85°`.
 pub fn degrees(value: f64) -> String {
     format!("{}°", number(value, 2))

@@ -1,0 +1,141 @@
+//! `dotwise clearance`: least room between valves and pistons, and for each tooth of the cam out.
+
+use std::fmt::Write as _;
+
+use serde::Serialize;
+
+use super::input::EngineArg;
+use super::{Answer, Refusal, Terminal};
+use crate::angle::{CrankAngle, CrankTurn};
+use crate::build::clearance::{self, ByTeeth, Gap, LEAST_EXHAUST_MM, LEAST_INTAKE_MM, LeastGaps};
+use crate::build::verdict;
+use crate::phasing::Phasing;
+use crate::sheet::ink::Ink;
+use crate::sheet::json::tidy;
+use crate::sheet::text::{COLUMNS, degrees, folded, length};
+
+/// What `clearance` is asked.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The engine.
+    #[command(flatten)]
+    pub engine: EngineArg,
+    /// One JSON document instead of text.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Serialize)]
+struct ClearanceRecord {
+    intake: GapRecord,
+    exhaust: GapRecord,
+    by_teeth: Vec<TeethRecord>,
+}
+
+#[derive(Serialize)]
+struct GapRecord {
+    gap_mm: f64,
+    crank_deg: f64,
+}
+
+#[derive(Serialize)]
+struct TeethRecord {
+    cam_teeth: i32,
+    intake_mm: f64,
+    exhaust_mm: f64,
+}
+
+impl GapRecord {
+    fn of(gap: Gap) -> Self {
+        Self { gap_mm: tidy(gap.gap_mm), crank_deg: tidy(gap.crank.degrees()) }
+    }
+}
+
+/// Whether both valves have what common practice asks for.
+fn enough(least: &LeastGaps) -> bool {
+    least.intake.gap_mm >= LEAST_INTAKE_MM && least.exhaust.gap_mm >= LEAST_EXHAUST_MM
+}
+
+impl Args {
+    /// Works it out.
+    ///
+    /// # Errors
+    /// Where the engine cannot be used, or nothing was measured.
+    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+        let phasing = self.engine.phasing(terminal)?;
+        let (Some(least), Some(rows)) = (clearance::least(&phasing, CrankTurn::new(0.0)), clearance::by_teeth(&phasing)) else {
+            return Err(Refusal::line(
+                format!("no clearance was measured on {}", phasing.engine().name()),
+                "at TDC push each valve from its seat by hand until it touches the piston, and write how far it went: \
+                 clearance: (intake_drop: …, exhaust_drop: …)",
+            ));
+        };
+        let answer = if self.json {
+            let by_teeth = rows.iter().map(|row| TeethRecord {
+                cam_teeth: row.cam_teeth,
+                intake_mm: tidy(row.least.intake.gap_mm),
+                exhaust_mm: tidy(row.least.exhaust.gap_mm),
+            });
+            Answer::json(&ClearanceRecord {
+                intake: GapRecord::of(least.intake),
+                exhaust: GapRecord::of(least.exhaust),
+                by_teeth: by_teeth.collect(),
+            })?
+        } else {
+            Answer::text(text(&phasing, &least, &rows, terminal.out))
+        };
+        Ok(answer.not_right(!enough(&least)))
+    }
+}
+
+fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: Ink) -> String {
+    let units = phasing.engine().written().units;
+    let mut out = String::new();
+    let _ = writeln!(out, "{}", ink.strong(&format!("{}: least room between valve and piston", phasing.engine().name())));
+    for (name, gap, least_mm) in [("intake ", least.intake, LEAST_INTAKE_MM), ("exhaust", least.exhaust, LEAST_EXHAUST_MM)] {
+        let judged = if gap.gap_mm <= 0.0 {
+            "they MEET"
+        } else if gap.gap_mm < least_mm {
+            "too little"
+        } else {
+            "enough"
+        };
+        let line = format!("  {name}  {} at {}: {judged}", length(gap.gap_mm, units), place(gap.crank));
+        let _ = writeln!(out, "{line}; {} at least is common practice", length(least_mm, units));
+    }
+    let _ = writeln!(out, "\n{}", ink.faint("  cam teeth     intake       exhaust"));
+    for row in rows {
+        let (intake, exhaust) = (row.least.intake.gap_mm, row.least.exhaust.gap_mm);
+        let note = if intake <= 0.0 || exhaust <= 0.0 {
+            "  valve meets piston"
+        } else if !enough(&row.least) {
+            "  too little"
+        } else {
+            ""
+        };
+        let teeth = match row.cam_teeth {
+            0 => "as drawn".to_owned(),
+            teeth if teeth > 0 => format!("{teeth} ahead"),
+            teeth => format!("{} behind", -teeth),
+        };
+        let here = if row.cam_teeth == phasing.assembly().cam_teeth { ">" } else { " " };
+        let line = format!(
+            "{here} {teeth:<12}  {:<11}  {:<11}{note}",
+            length(intake, units).replace('-', "−"),
+            length(exhaust, units).replace('-', "−")
+        );
+        let _ = writeln!(out, "{}", line.trim_end());
+    }
+    let measured = "Worked out from the drops measured at TDC. Measure again on the engine itself (modelling clay on the piston, the head torqued \
+                    down, two turns by hand) before it is run: common practice, no source.";
+    let _ = writeln!(out, "\n{}", folded(measured, "", "", COLUMNS));
+    let _ = writeln!(out, "\n{}", ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS)));
+    out
+}
+
+/// A place in a cylinder's own cycle, from the overlap TDC that these gaps lie about.
+fn place(crank: CrankAngle) -> String {
+    let crank = crank.degrees();
+    let (off, side) = if crank < 360.0 { (360.0 - crank, "before") } else { (crank - 360.0, "after") };
+    format!("{} {side} overlap TDC", degrees((off * 10.0).round() / 10.0))
+}

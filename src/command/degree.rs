@@ -1,0 +1,199 @@
+//! `dotwise degree`: lobe centres from a degree wheel, against the card.
+
+use std::fmt::Write as _;
+
+use serde::Serialize;
+
+use super::input::{EngineArg, degrees as parse_degrees, measure};
+use super::{Answer, Refusal, Terminal};
+use crate::build::degree::{Degreed, Readings, card_centre_deg, degree};
+use crate::build::sightings::Valve;
+use crate::build::{fault, verdict};
+use crate::engine::Engine;
+use crate::phasing::gear_train;
+use crate::sheet::ink::Ink;
+use crate::sheet::json::tidy;
+use crate::sheet::text::{COLUMNS, degrees, folded, number};
+
+/// What `degree` is asked.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The engine.
+    #[command(flatten)]
+    pub engine: EngineArg,
+    /// Where the intake valve came to the lift and back to it, degrees after No. 1's overlap TDC; negative before it.
+    #[arg(long, num_args = 2, value_names = ["OPEN", "CLOSE"], required = true, allow_negative_numbers = true, value_parser = parse_degrees)]
+    pub intake: Vec<f64>,
+    /// The same for the exhaust valve: it opens well before that TDC.
+    #[arg(long, num_args = 2, value_names = ["OPEN", "CLOSE"], allow_negative_numbers = true, value_parser = parse_degrees)]
+    pub exhaust: Option<Vec<f64>>,
+    /// The lift at which they were read, in the file's units.
+    #[arg(long, value_name = "LIFT", allow_negative_numbers = true, value_parser = measure)]
+    pub at: f64,
+    /// One JSON document instead of text.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Serialize)]
+struct DegreeRecord {
+    intake_centre_deg: f64,
+    exhaust_centre_deg: Option<f64>,
+    separation_deg: Option<f64>,
+    advance_deg: Option<f64>,
+    against_card_deg: f64,
+    cam_teeth: i32,
+    rest_deg: f64,
+    backlash_crank_deg: Option<f64>,
+}
+
+impl DegreeRecord {
+    fn of(found: &Degreed) -> Self {
+        Self {
+            intake_centre_deg: tidy(found.intake_centre_deg),
+            exhaust_centre_deg: found.exhaust_centre_deg.map(tidy),
+            separation_deg: found.separation_deg.map(tidy),
+            advance_deg: found.advance_deg.map(tidy),
+            against_card_deg: tidy(found.against_card_deg),
+            cam_teeth: found.cam_teeth,
+            rest_deg: tidy(found.rest_deg),
+            backlash_crank_deg: found.backlash_crank_deg.map(tidy),
+        }
+    }
+}
+
+impl Args {
+    /// Works them out.
+    ///
+    /// # Errors
+    /// Where the engine or the readings cannot be used.
+    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+        let phasing = self.engine.phasing(terminal)?;
+        let engine = phasing.engine();
+        let intake = readings("--intake", &self.intake)?;
+        let exhaust = self.exhaust.as_deref().map(|given| readings("--exhaust", given)).transpose()?;
+        let units = engine.written().units;
+        let Some(found) = degree(engine, intake, exhaust, self.at * units.millimetres()) else {
+            let valves = &engine.written().valves;
+            let least = if exhaust.is_some() { valves.intake.lift.min(valves.exhaust.lift) } else { valves.intake.lift };
+            return Err(Refusal::line(
+                format!("--at {} {}: the valve never passes that lift", number(self.at, 3), units.short()),
+                format!("give a lift from 0 to under {} {}, the full lift", number(least, 3), units.short()),
+            ));
+        };
+        let answer = if self.json { Answer::json(&DegreeRecord::of(&found))? } else { Answer::text(text(engine, &found, terminal.out)) };
+        Ok(answer.not_right(found.cam_teeth != 0))
+    }
+}
+
+/// Two readings in order.
+fn readings(option: &str, given: &[f64]) -> Result<Readings, Refusal> {
+    const MOST_DEG: f64 = 720.0;
+    let &[opens_deg, closes_deg] = given else {
+        return Err(Refusal::line(
+            format!("{option} takes two readings"),
+            "where the valve came to the lift, and where it came back to it",
+        ));
+    };
+    let outside = given.iter().find(|reading| reading.abs() > MOST_DEG);
+    if let Some(outside) = outside {
+        return Err(Refusal::line(
+            format!("{option} {}: −720° to 720° is allowed", degrees(*outside)),
+            "count from No. 1's overlap TDC, negative before it",
+        ));
+    }
+    if closes_deg <= opens_deg || closes_deg - opens_deg >= MOST_DEG {
+        return Err(Refusal::line(
+            format!("{option} {} {}: the valve would close before it opens", degrees(opens_deg), degrees(closes_deg)),
+            "count both from No. 1's overlap TDC: before it negative, and on past 180° without starting again",
+        ));
+    }
+    Ok(Readings { opens_deg, closes_deg })
+}
+
+fn text(engine: &Engine, found: &Degreed, ink: Ink) -> String {
+    let mut out = String::new();
+    let headline = match found.cam_teeth {
+        0 => format!("{}: the camshaft is on its tooth.", engine.name()),
+        teeth => format!("{}: the camshaft is {} {}.", engine.name(), fault::teeth(teeth), if teeth > 0 { "advanced" } else { "retarded" }),
+    };
+    let _ = writeln!(out, "{}", ink.strong(&headline));
+    let row = |name: &str, measured: f64, card: f64, ahead: f64, side: &str| {
+        let way = advanced(ahead);
+        format!("  {name:<16} {:>7} {side}; card {}: {way}\n", degrees(measured), degrees(card))
+    };
+    out += &row("intake centre", found.intake_centre_deg, card_centre_deg(engine, Valve::Intake), found.by_valve_deg.0, "after TDC ");
+    if let (Some(centre), Some(ahead)) = (found.exhaust_centre_deg, found.by_valve_deg.1) {
+        out += &row("exhaust centre", centre, card_centre_deg(engine, Valve::Exhaust), ahead, "before TDC");
+    }
+    if let (Some(separation), Some(advance)) = (found.separation_deg, found.advance_deg) {
+        let ground = f64::midpoint(card_centre_deg(engine, Valve::Intake), card_centre_deg(engine, Valve::Exhaust));
+        let _ = writeln!(out, "  {:<16} {:>7} of cam; card {}", "separation", degrees(separation), degrees(ground));
+        let _ = writeln!(out, "  {:<16} {:>7} of crank against straight up", "advance", degrees(advance));
+    }
+    let tooth = gear_train::crank_per_cam_tooth(&engine.metric().cam_drive).degrees();
+    let whole = match found.cam_teeth {
+        0 => "no whole tooth".to_owned(),
+        teeth => fault::teeth(teeth),
+    };
+    let mut said = format!(
+        "Against the card it stands {}: {whole} (one is {} of crank), and {} besides.",
+        advanced(found.against_card_deg),
+        degrees(tooth),
+        advanced(found.rest_deg)
+    );
+    match found.backlash_crank_deg {
+        Some(play) if found.rest_deg.abs() <= play => {
+            said += &format!(" Backlash alone, {} of crank, could account for the rest.", degrees(play))
+        }
+        Some(play) => {
+            said += &format!(
+                " Backlash accounts for {} of crank at most: the rest is the wheel's key, the grinding or the reading.",
+                degrees(play)
+            )
+        }
+        None => {}
+    }
+    let _ = writeln!(out, "\n{}", folded(&said, "", "", COLUMNS));
+    for doubt in doubts(found) {
+        let _ = writeln!(out, "{}", folded(&doubt, "", "", COLUMNS));
+    }
+    let _ = writeln!(out, "\n{}", ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS)));
+    out
+}
+
+fn advanced(deg: f64) -> String {
+    match deg {
+        deg if deg.abs() < 0.005 => "0°".into(),
+        deg if deg > 0.0 => format!("{} advanced", degrees(deg)),
+        deg => format!("{} retarded", degrees(-deg)),
+    }
+}
+
+/// What makes the readings doubtful.
+fn doubts(found: &Degreed) -> Vec<String> {
+    /// A reading on a degree wheel, both ends together. Common practice, no source.
+    const READ_WITHIN_DEG: f64 = 4.0;
+    /// A lobe that is not quite the lift law still lies within this at usual lifts. Common practice, no source.
+    const LOBE_WITHIN_DEG: f64 = 15.0;
+    let mut doubts = Vec::new();
+    if let Some(exhaust) = found.by_valve_deg.1
+        && (found.by_valve_deg.0 - exhaust).abs() > READ_WITHIN_DEG
+    {
+        doubts.push(
+            "Intake and exhaust do not agree: read both again, taking up the slack in the running direction, or look for a camshaft that is \
+             not the card's."
+                .to_owned(),
+        );
+    }
+    for (name, longer) in [("intake", Some(found.longer_deg.0)), ("exhaust", found.longer_deg.1)] {
+        if let Some(longer) = longer.filter(|longer| longer.abs() > LOBE_WITHIN_DEG) {
+            let way = if longer > 0.0 { "longer" } else { "shorter" };
+            doubts.push(format!(
+                "The {name} was over that lift for {} {way} than the description's lobe has it: check the lift and the dial.",
+                degrees(longer.abs().round())
+            ));
+        }
+    }
+    doubts
+}

@@ -1,0 +1,220 @@
+//! `dotwise diagnose`: what was put together wrong, from what can be seen.
+
+use std::fmt::Write as _;
+use std::sync::Arc;
+
+use serde::{Serialize, Serializer};
+
+use super::input::{EngineArg, Source};
+use super::{Answer, Refusal, Terminal};
+use crate::build::diagnose::{Diagnosis, Fit, before_tdc, diagnose};
+use crate::build::{sightings, verdict};
+use crate::engine::Engine;
+use crate::phasing::Phasing;
+use crate::sheet::ink::Ink;
+use crate::sheet::json::tidy;
+use crate::sheet::text::{COLUMNS, cylinders, folded};
+
+/// Fits told in full.
+const MOST_FITS: usize = 6;
+
+/// What `diagnose` is asked.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The engine.
+    #[command(flatten)]
+    pub engine: EngineArg,
+    /// What was seen: a `*.seen.ron` file, or `-` for standard input.
+    #[arg(value_name = "SEEN")]
+    pub seen: String,
+    /// One JSON document instead of text.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Serialize)]
+struct DiagnosisRecord<'a> {
+    tried: usize,
+    explained: bool,
+    fits: Vec<FitRecord<'a>>,
+    tell_apart: Vec<LookRecord>,
+}
+
+#[derive(Serialize)]
+struct FitRecord<'a> {
+    cam_teeth: i32,
+    drive_teeth: i32,
+    leads: Option<&'a [u8]>,
+    faults: u32,
+    spark_btdc_deg: Sparks,
+    turns: Vec<&'static str>,
+    misfits: Vec<String>,
+    says: String,
+    mend: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct LookRecord {
+    crank: f64,
+    look: String,
+    splits: Vec<usize>,
+    says: String,
+}
+
+/// Each cylinder's spark before its TDC, in firing order.
+struct Sparks(Vec<(u8, f64)>);
+
+impl Serialize for Sparks {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_map(self.0.iter().map(|(cylinder, btdc)| (cylinder.to_string(), tidy(*btdc))))
+    }
+}
+
+impl Sparks {
+    fn of(engine: &Arc<Engine>, fit: &Fit) -> Self {
+        let phasing = Phasing::as_built(engine, &fit.assembly);
+        let order = engine.firing_order().iter();
+        Self(order.filter_map(|&number| phasing.cylinder(number).map(|one| (number, phasing.spark_btdc_deg(one)))).collect())
+    }
+
+    /// In words, cylinders that are alike together.
+    fn in_words(&self) -> String {
+        let mut alike: Vec<(String, Vec<u8>)> = Vec::new();
+        for (cylinder, btdc) in &self.0 {
+            let comes = before_tdc(*btdc);
+            match alike.iter_mut().find(|(other, _)| *other == comes) {
+                Some((_, who)) => who.push(*cylinder),
+                None => alike.push((comes, vec![*cylinder])),
+            }
+        }
+        match &alike[..] {
+            [(comes, who)] if who.len() > 1 => format!("every spark {comes}"),
+            _ => alike.iter().map(|(comes, who)| format!("{} {comes}", cylinders(who))).collect::<Vec<_>>().join("; "),
+        }
+    }
+}
+
+impl<'a> DiagnosisRecord<'a> {
+    fn of(engine: &'a Arc<Engine>, found: &'a Diagnosis) -> Self {
+        let distributor = engine.metric().distributor.is_some();
+        let fits = found.fits.iter().map(|fit| FitRecord {
+            cam_teeth: fit.assembly.cam_teeth,
+            drive_teeth: fit.assembly.drive_teeth,
+            leads: distributor.then(|| fit.leads(engine)),
+            faults: fit.faults,
+            spark_btdc_deg: Sparks::of(engine, fit),
+            turns: fit.turns.iter().map(|turn| turn.key()).collect(),
+            misfits: fit.misfits.iter().map(|misfit| format!("sighting {}: {}", misfit.sighting + 1, misfit.says)).collect(),
+            says: fit.says(engine),
+            mend: fit.mend(engine),
+        });
+        let tell_apart = found.tell_apart.iter().map(|look| LookRecord {
+            crank: tidy(look.crank_deg),
+            look: look.at.words(),
+            splits: look.splits(),
+            says: look.says(),
+        });
+        Self { tried: found.tried, explained: found.explained, fits: fits.collect(), tell_apart: tell_apart.collect() }
+    }
+}
+
+impl Args {
+    /// Diagnoses the engine.
+    ///
+    /// # Errors
+    /// Where the engine or the sightings cannot be used.
+    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+        let (engine, built) = self.engine(terminal)?;
+        let source = Source::open(&self.seen)?;
+        let read = sightings::read(&source.text, &engine);
+        let Some(mut seen) = read.sightings else { return Err(Refusal(source.report(&read.findings, terminal.err.colour))) };
+        if let Some(leads) = built.leads {
+            seen.leads = Some(leads.into_iter().map(u32::from).collect());
+        }
+        if built.body_turn_deg != 0.0 {
+            seen.body_turn = built.body_turn_deg;
+        }
+        let found = diagnose(&engine, &seen);
+        let answer = if self.json {
+            Answer::json(&DiagnosisRecord::of(&engine, &found))?
+        } else {
+            Answer::text(text(&engine, &found, terminal.out))
+        };
+        Ok(Answer { err: source.report(&read.findings, terminal.err.colour), ..answer.not_right(!found.is_right()) })
+    }
+
+    /// The engine, and the leads and body turn that were given beside the file.
+    fn engine(&self, terminal: Terminal) -> Result<(Arc<Engine>, crate::build::Assembly), Refusal> {
+        if self.seen == "-" && self.engine.engine == "-" {
+            return Err(Refusal::line("standard input cannot hold both the engine and what was seen", "name a file for one of them"));
+        }
+        let built = self.engine.as_built.assembly();
+        if built.cam_teeth != 0 || built.drive_teeth != 0 {
+            return Err(Refusal::line(
+                "teeth out are what `diagnose` is to find",
+                "leave out --cam-teeth and --drive-teeth; teeth counted at the marks go in the file as `cam_teeth_off`",
+            ));
+        }
+        let phasing = self.engine.phasing(terminal)?;
+        Ok((Arc::clone(phasing.engine()), built))
+    }
+}
+
+fn text(engine: &Arc<Engine>, found: &Diagnosis, ink: Ink) -> String {
+    let mut out = String::new();
+    let count = found.fits.len();
+    let headline = match (found.explained, count) {
+        (true, 1) => "One explains everything seen.".to_owned(),
+        (true, _) => format!("{count} explain everything seen, the likeliest first."),
+        (false, _) => "None explains everything seen. The nearest:".to_owned(),
+    };
+    let tried = format!("{}: {} ways of putting it together tried, on either turn of the crank. {headline}", engine.name(), found.tried);
+    let _ = writeln!(out, "{}", folded(&tried, "", "", COLUMNS));
+    for (index, fit) in found.fits.iter().take(MOST_FITS).enumerate() {
+        let _ = writeln!(out, "\n{}", ink.strong(&folded(&fit.says(engine), &format!("{:>2}. ", index + 1), "    ", COLUMNS)));
+        let mut line = |name: &str, text: &str| {
+            let _ = writeln!(out, "{}", folded(text, &format!("    {name:<8}"), "            ", COLUMNS));
+        };
+        line("sparks", &format!("{}.", Sparks::of(engine, fit).in_words()));
+        line("turns", &turns(fit));
+        if index == 0 {
+            let verdict = verdict::of(&Phasing::as_built(engine, &fit.assembly));
+            line("so", &verdict.says);
+            verdict.consequences.iter().for_each(|consequence| line("", consequence));
+        }
+        for misfit in &fit.misfits {
+            line("but", &format!("sighting {}: {}.", misfit.sighting + 1, misfit.says));
+        }
+        for (nth, mend) in fit.mend(engine).iter().enumerate() {
+            line(if nth == 0 { "mend" } else { "" }, &format!("{mend}."));
+        }
+    }
+    if count > MOST_FITS {
+        let _ = writeln!(out, "\n    … and {} more; --json gives them all.", count - MOST_FITS);
+    }
+    if !found.tell_apart.is_empty() {
+        let _ = writeln!(out, "\n{}", ink.strong("What to look at next, best first:"));
+        for look in &found.tell_apart {
+            let _ = writeln!(out, "{}", folded(&look.says(), "  - ", "    ", COLUMNS));
+        }
+    }
+    if !found.explained {
+        let again = "Look again at what does not fit, or write it with a larger `within`; more may be out than one part.";
+        let _ = writeln!(out, "\n{}", folded(again, "", "", COLUMNS));
+    }
+    if !found.is_right() || count > 1 {
+        let _ = writeln!(out, "\n{}", ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS)));
+    }
+    out
+}
+
+/// On which turn of the crank each sighting was made.
+fn turns(fit: &Fit) -> String {
+    let each: Vec<String> = fit
+        .turns
+        .iter()
+        .enumerate()
+        .map(|(i, turn)| format!("sighting {} about No. 1's {}", i + 1, if turn.key() == "firing" { "firing TDC" } else { "overlap" }))
+        .collect();
+    format!("{}.", each.join("; "))
+}

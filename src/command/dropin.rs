@@ -1,0 +1,233 @@
+//! `dotwise dropin`: how to drop the distributor in, and how to know firing TDC from overlap.
+
+use std::fmt::Write as _;
+
+use serde::Serialize;
+
+use super::input::EngineArg;
+use super::{Answer, Refusal, Terminal};
+use crate::angle::Direction;
+use crate::build::dropin::{DropIn, OtherWay, Witness, dropin};
+use crate::build::{fault, verdict};
+use crate::engine::description::Coupling;
+use crate::phasing::Phasing;
+use crate::sheet::ink::Ink;
+use crate::sheet::json::tidy;
+use crate::sheet::text::{COLUMNS, degrees, folded, number};
+
+/// What `dropin` is asked.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The engine.
+    #[command(flatten)]
+    pub engine: EngineArg,
+    /// One JSON document instead of text.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Serialize)]
+struct DropInRecord {
+    rotor_start_clock_deg: f64,
+    rotor_end_clock_deg: f64,
+    degrees_per_tooth: f64,
+    teeth: Vec<OtherWayRecord>,
+    leads: Vec<LeadRecord>,
+    witnesses: Vec<WitnessRecord>,
+    agreed: bool,
+}
+
+#[derive(Serialize)]
+struct OtherWayRecord {
+    drive_teeth: i32,
+    body_turn_deg: f64,
+    within_clamp: Option<bool>,
+}
+
+#[derive(Serialize)]
+struct LeadRecord {
+    tower_clock_deg: f64,
+    cylinder: u8,
+}
+
+#[derive(Serialize)]
+struct WitnessRecord {
+    look_at: String,
+    firing: String,
+    overlap: String,
+    tells: bool,
+    as_built: String,
+    says: Option<&'static str>,
+}
+
+impl DropInRecord {
+    fn of(found: &DropIn) -> Self {
+        Self {
+            rotor_start_clock_deg: tidy(found.rotor_start.degrees()),
+            rotor_end_clock_deg: tidy(found.rotor_end.degrees()),
+            degrees_per_tooth: tidy(found.degrees_per_tooth),
+            teeth: found
+                .teeth
+                .iter()
+                .map(|way| OtherWayRecord {
+                    drive_teeth: way.drive_teeth,
+                    body_turn_deg: tidy(way.body_turn_deg),
+                    within_clamp: way.within_clamp,
+                })
+                .collect(),
+            leads: found
+                .leads
+                .iter()
+                .map(|lead| LeadRecord { tower_clock_deg: tidy(lead.tower.degrees()), cylinder: lead.cylinder })
+                .collect(),
+            witnesses: found
+                .witnesses
+                .iter()
+                .map(|witness| WitnessRecord {
+                    look_at: witness.name.clone(),
+                    firing: witness.firing.clone(),
+                    overlap: witness.overlap.clone(),
+                    tells: witness.tells,
+                    as_built: witness.now.clone(),
+                    says: witness.says.map(|half| half.key()),
+                })
+                .collect(),
+            agreed: found.agreed,
+        }
+    }
+}
+
+impl Args {
+    /// Says how.
+    ///
+    /// # Errors
+    /// Where the engine cannot be used, or has no distributor.
+    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+        let phasing = self.engine.phasing(terminal)?;
+        let Some(found) = dropin(&phasing) else {
+            return Err(Refusal::line(
+                format!("{} has no distributor to drop in", phasing.engine().name()),
+                "describe it under `distributor`; `dotwise scenes bench_four` shows how",
+            ));
+        };
+        let answer = if self.json { Answer::json(&DropInRecord::of(&found))? } else { Answer::text(text(&phasing, &found, terminal.out)) };
+        Ok(answer.not_right(!found.agreed))
+    }
+}
+
+fn text(phasing: &Phasing, found: &DropIn, ink: Ink) -> String {
+    let engine = phasing.engine();
+    let rotation = engine.metric().distributor.as_ref().map_or(Direction::Clockwise, |distributor| distributor.rotation);
+    let mut out = String::new();
+    let _ = writeln!(out, "{}", ink.strong(&format!("{}: dropping the distributor in", engine.name())));
+    let _ = writeln!(out, "{}", ink.faint("Clock degrees on the cap run clockwise, looking down on it."));
+    let mut step = 0;
+    let mut put = |text: &str| {
+        step += 1;
+        let _ = writeln!(out, "\n{}", folded(text, &format!("{step}. "), "   ", COLUMNS));
+    };
+    put("Turn the crank forwards to No. 1's firing TDC. If you pass the mark, back off well past it and come up to it again, so that \
+         slack lies where it runs. The crank's own mark cannot tell firing from overlap; these can:");
+    out += &found.witnesses.iter().map(witness).collect::<String>();
+    out += &format!("\n{}\n", folded(&agreement(phasing, found), "   ", "   ", COLUMNS));
+    let mut put = |text: &str| {
+        step += 1;
+        let _ = writeln!(out, "\n{}", folded(text, &format!("{step}. "), "   ", COLUMNS));
+    };
+    let past = found.rotor_end.past(found.leads.first().map_or(found.rotor_end, |lead| lead.tower), rotation);
+    let end = format!("{}°, {}", number(found.rotor_end.degrees(), 1), past_tower(past));
+    if found.turns_on_entry_deg == 0.0 {
+        put(&format!("Point the rotor at {end}, and let the drive down: it does not turn on the way."));
+    } else {
+        let way = if found.turns_on_entry_deg > 0.0 { "clockwise" } else { "anticlockwise" };
+        put(&format!(
+            "Before letting the drive down, point the rotor at {}°. On the way home it turns {}° {way}, and must end at {end}.",
+            number(found.rotor_start.degrees(), 1),
+            number(found.turns_on_entry_deg.abs(), 1)
+        ));
+    }
+    put(&match found.coupling {
+        Coupling::Gear => format!(
+            "One tooth of the drive is {}° of rotor, {}° of crank. If it ends a tooth away, lift it and try again. What it would take to \
+             live with it:",
+            number(found.degrees_per_tooth, 1),
+            number(2.0 * found.degrees_per_tooth, 1)
+        ),
+        Coupling::OffsetTongue => {
+            "The tongue is off its centre: it goes home one way only. If it does not drop, do not force it: turn the \
+                                   rotor till it does."
+                .to_owned()
+        }
+        Coupling::CentralTongue => {
+            "The tongue is central: it goes home two ways, half a turn apart, and only one has the rotor by No. 1's \
+                                    lead. The other:"
+                .to_owned()
+        }
+    });
+    let clamp = engine.metric().distributor.as_ref().and_then(|distributor| distributor.body_range);
+    for way in &found.teeth {
+        let _ = writeln!(out, "{}", folded(&other_way(way, rotation, found.coupling, clamp), "   - ", "     ", COLUMNS));
+    }
+    let leads: Vec<String> =
+        found.leads.iter().map(|lead| format!("No. {} at {}°", lead.cylinder, number(lead.tower.degrees(), 1))).collect();
+    let mut put = |text: &str| {
+        step += 1;
+        let _ = writeln!(out, "\n{}", folded(text, &format!("{step}. "), "   ", COLUMNS));
+    };
+    put(&format!("Leads, {} round the cap: {}.", rotation.word(), leads.join(", ")));
+    put("Before the case is closed, turn the crank two full turns by hand, forwards, back to the mark, and look at all of it once more.");
+    let _ = writeln!(out, "\n{}", ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS)));
+    out
+}
+
+fn past_tower(past_deg: f64) -> String {
+    match past_deg {
+        past if past.abs() < 0.05 => "on No. 1's tower".into(),
+        past if past > 0.0 => format!("{}° past No. 1's tower", number(past, 1)),
+        past => format!("{}° short of No. 1's tower", number(-past, 1)),
+    }
+}
+
+fn witness(witness: &Witness) -> String {
+    let mut lines = format!("\n{}\n", folded(&fault::capitalised(&witness.name), "   - ", "     ", COLUMNS));
+    lines += &format!("{}\n", folded(&witness.firing, "       firing:  ", "                ", COLUMNS));
+    lines += &format!("{}\n", folded(&witness.overlap, "       overlap: ", "                ", COLUMNS));
+    lines.trim_start_matches('\n').to_owned()
+}
+
+/// Whether the witnesses agree, as built.
+fn agreement(phasing: &Phasing, found: &DropIn) -> String {
+    let telling = found.telling;
+    if found.agreed {
+        return format!("On this engine {telling} of these tell the two apart, and all {telling} must say firing before you go on.");
+    }
+    let against: Vec<String> = found
+        .witnesses
+        .iter()
+        .filter(|witness| witness.tells && witness.says != Some(crate::build::Half::Firing))
+        .map(|witness| format!("{} shows {}", witness.name, witness.now))
+        .collect();
+    format!(
+        "As built they do not agree, the crank at No. 1's firing TDC: {}. {} Put that right first.",
+        against.join("; "),
+        fault::says(phasing.engine(), phasing.assembly())
+    )
+}
+
+fn other_way(way: &OtherWay, rotation: Direction, coupling: Coupling, clamp: Option<f64>) -> String {
+    let where_to = match coupling {
+        Coupling::CentralTongue => "half a turn out".to_owned(),
+        _ if way.drive_teeth > 0 => format!("{} ahead", fault::teeth(way.drive_teeth)),
+        _ => format!("{} behind", fault::teeth(way.drive_teeth)),
+    };
+    let clamp = match (way.within_clamp, clamp) {
+        (Some(true), Some(range)) => format!("within the clamp's {}", degrees(range)),
+        (_, Some(range)) => format!("beyond the clamp's {}: lift it and try again", degrees(range)),
+        _ => "if the clamp lets it".into(),
+    };
+    format!(
+        "{where_to}: the body turned {}° {} makes it right, {clamp}",
+        number(way.body_turn_deg.abs(), 1),
+        fault::body_way(rotation, way.body_turn_deg)
+    )
+}

@@ -1,0 +1,84 @@
+//! `dotwise order`: the firing order of an engine without papers, from where compression was felt.
+
+use std::fmt::Write as _;
+
+use serde::Serialize;
+
+use super::{Answer, Refusal, Terminal};
+use crate::build::order::{Felt, Order, order};
+use crate::build::verdict;
+use crate::sheet::json::tidy;
+use crate::sheet::text::{COLUMNS, degrees, folded};
+
+/// What `order` is asked.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Cylinders, each with the crank angle at which it pushed the thumb off, turned on over two turns: 1=0 3=180.
+    #[arg(long, num_args = 1.., value_name = "NO=DEG", required = true, value_parser = felt)]
+    pub felt: Vec<Felt>,
+    /// One JSON document instead of text.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// One reading, as in 3=180.
+fn felt(text: &str) -> Result<Felt, String> {
+    let slip = || "write the cylinder, =, and the crank degrees, as in 3=180".to_owned();
+    let (cylinder, crank) = text.split_once('=').ok_or_else(slip)?;
+    let cylinder = cylinder.trim().parse().map_err(|_| slip())?;
+    let crank_deg = super::input::degrees(crank.trim())?;
+    Ok(Felt { cylinder, crank_deg })
+}
+
+#[derive(Serialize)]
+struct OrderRecord {
+    firing_order: Vec<u8>,
+    intervals_deg: Vec<f64>,
+}
+
+impl Args {
+    /// Finds the order.
+    ///
+    /// # Errors
+    /// For readings that fit no four-stroke engine.
+    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+        let found = order(&self.felt).map_err(|misfit| {
+            Refusal::line(
+                format!("these readings fit no four-stroke engine. {}", misfit.says()),
+                "turn the crank on over two full turns and feel again; write every cylinder once",
+            )
+        })?;
+        if self.json {
+            let intervals_deg = found.intervals_deg.iter().map(|interval| tidy(*interval)).collect();
+            return Answer::json(&OrderRecord { firing_order: found.firing_order, intervals_deg });
+        }
+        Ok(Answer::text(text(&found, terminal)))
+    }
+}
+
+fn text(found: &Order, terminal: Terminal) -> String {
+    let mut out = String::new();
+    let list: Vec<String> = found.firing_order.iter().map(u8::to_string).collect();
+    let _ = writeln!(out, "{}", terminal.out.strong(&format!("Firing order {}", list.join("-"))));
+    let said = match (found.even, found.firing_order.len()) {
+        (_, 1) => "One cylinder fires every 720°.".to_owned(),
+        (true, _) => format!(
+            "Every {}. The readings lie within {} of that, as a thumb does.",
+            degrees(found.intervals_deg[0]),
+            degrees(found.farthest_deg.round().max(1.0))
+        ),
+        (false, _) => {
+            let intervals: Vec<String> = found.intervals_deg.iter().map(|interval| degrees(*interval)).collect();
+            format!(
+                "Uneven: {} from each to the next. A thumb is good to about 10°: find each TDC with a stop before you write them down.",
+                intervals.join(", ")
+            )
+        }
+    };
+    let _ = writeln!(out, "{}", folded(&said, "", "", COLUMNS));
+    let next = "Rings, a valve hung up or a gasket may hide compression: compare with the crank's throws and the lobes on the camshaft before you \
+                trust it.";
+    let _ = writeln!(out, "{}", folded(next, "", "", COLUMNS));
+    let _ = writeln!(out, "\n{}", terminal.out.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS)));
+    out
+}

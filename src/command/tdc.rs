@@ -1,0 +1,160 @@
+//! `dotwise tdc`: true TDC from two positive-stop readings, and how wide the top looks to an eye.
+
+use std::fmt::Write as _;
+
+use serde::Serialize;
+
+use super::input::{AsBuiltArgs, EngineArg, degrees as parse_degrees, measure};
+use super::{Answer, Refusal, Terminal};
+use crate::build::tdc::{self, NoStop, Stop, Top};
+use crate::build::verdict;
+use crate::phasing::Phasing;
+use crate::sheet::ink::Ink;
+use crate::sheet::json::tidy;
+use crate::sheet::text::{COLUMNS, degrees, folded, length, number};
+
+/// What `tdc` is asked.
+#[derive(Debug, clap::Args)]
+#[command(group(clap::ArgGroup::new("how").required(true).args(["stop", "by_eye"])))]
+pub struct Args {
+    /// The degree wheel at the stop, turning one way and the other; its numbers rise as the crank turns on.
+    #[arg(long, num_args = 2, value_names = ["A", "B"], allow_negative_numbers = true, value_parser = parse_degrees)]
+    pub stop: Option<Vec<f64>>,
+    /// How wide the top looks to a dial that shows nothing under so many millimetres; needs ENGINE.
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = measure)]
+    pub by_eye: Option<f64>,
+    /// A file, `-` for standard input, or the name of a built-in engine.
+    #[arg(value_name = "ENGINE")]
+    pub engine: Option<String>,
+    /// How it was put together.
+    #[command(flatten)]
+    pub as_built: AsBuiltArgs,
+    /// One JSON document instead of text.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Serialize)]
+struct StopRecord {
+    tdc_deg: f64,
+    midpoint_error_deg: f64,
+    apart_deg: f64,
+    stop_mm: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct TopRecord {
+    by_eye_mm: f64,
+    before_deg: f64,
+    after_deg: f64,
+}
+
+impl Args {
+    /// Works it out.
+    ///
+    /// # Errors
+    /// Where the readings or the engine cannot be used.
+    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+        let engine = self.engine.as_ref().map(|engine| EngineArg { engine: engine.clone(), as_built: self.as_built.clone() });
+        let phasing = engine.map(|engine| engine.phasing(terminal)).transpose()?;
+        if let Some(&[a, b]) = self.stop.as_deref() {
+            return self.from_stop(a, b, phasing.as_ref(), terminal.out);
+        }
+        let drop_mm = self.by_eye.unwrap_or_default();
+        let Some(phasing) = phasing else {
+            return Err(Refusal::line(
+                "how wide the top looks depends on crank and rod",
+                "name the ENGINE, as in `dotwise tdc --by-eye 0.01 bench_four`",
+            ));
+        };
+        let top = tdc::by_eye(phasing.slider(), drop_mm).ok_or_else(|| {
+            let travel = phasing.slider().travel_mm();
+            Refusal::line(
+                format!("a dial cannot show the piston {} mm down", number(drop_mm, 3)),
+                format!("it goes from 0 to {} mm", number(travel, 1)),
+            )
+        })?;
+        if self.json {
+            return Answer::json(&TopRecord { by_eye_mm: drop_mm, before_deg: tidy(top.before_deg), after_deg: tidy(top.after_deg) });
+        }
+        Ok(Answer::text(top_text(&phasing, top, drop_mm, terminal.out)))
+    }
+
+    fn from_stop(&self, a: f64, b: f64, phasing: Option<&Phasing>, ink: Ink) -> Result<Answer, Refusal> {
+        let stop = tdc::stop(a, b, phasing.map(Phasing::slider)).map_err(|error| match error {
+            NoStop::Same => Refusal::line(
+                format!("both readings are {} on the wheel", degrees(a)),
+                "turn the crank back from the stop, all the way round to it from the other side, and read again",
+            ),
+            NoStop::HalfATurn => Refusal::line(
+                format!("{} and {} are half a turn apart, so either side may be the top", degrees(a), degrees(b)),
+                "screw the stop further in or out, so that it holds the piston nearer the top",
+            ),
+        })?;
+        if self.json {
+            return Answer::json(&StopRecord {
+                tdc_deg: tidy(stop.tdc_deg),
+                midpoint_error_deg: tidy(stop.midpoint_error_deg),
+                apart_deg: tidy(stop.apart_deg),
+                stop_mm: stop.stop_mm.map(tidy),
+            });
+        }
+        Ok(Answer::text(stop_text(&stop, phasing, ink)))
+    }
+}
+
+fn stop_text(stop: &Stop, phasing: Option<&Phasing>, ink: Ink) -> String {
+    let mut out = String::new();
+    let _ = writeln!(out, "{}", ink.strong(&format!("TDC is where the wheel, as it stands, reads {}.", degrees(stop.tdc_deg))));
+    let half = format!(
+        "The readings are {} apart over the top, {} either side of midway. Take the stop out, turn the crank forwards to {}, and \
+         without moving the crank set the wheel to 0 there.",
+        degrees(stop.apart_deg),
+        degrees(stop.apart_deg / 2.0),
+        degrees(stop.tdc_deg)
+    );
+    let _ = writeln!(out, "{}", folded(&half, "", "", COLUMNS));
+    match (phasing, stop.stop_mm) {
+        (Some(phasing), Some(mm)) => {
+            let error = stop.midpoint_error_deg;
+            let units = phasing.engine().written().units;
+            let at = format!("The stop held the piston {} below its top.", length(mm, units));
+            let said = if error.abs() < 5e-4 {
+                format!("{at} The pin is not offset so far that midway would be out.")
+            } else {
+                let side = if error > 0.0 { "late" } else { "early" };
+                format!("{at} With the gudgeon pin offset, midway is {}° {side}; that is taken off above.", number(error.abs(), 3))
+            };
+            let _ = writeln!(out, "{}", folded(&said, "", "", COLUMNS));
+        }
+        _ => {
+            let said = "With an offset gudgeon pin midway is off by a few hundredths of a degree; name the ENGINE and it is taken off.";
+            let _ = writeln!(out, "{}", folded(said, "", "", COLUMNS));
+        }
+    }
+    let which = "This is TDC of one of the two turns: whether firing or overlap, the valves tell (`dotwise dropin`).";
+    let _ = writeln!(out, "{}", folded(which, "", "", COLUMNS));
+    let stop = "Turn gently to the stop and never by the starter. ";
+    let _ = writeln!(out, "\n{}", ink.caution(&folded(&format!("{stop}{}", verdict::TURNING_CAUTION), "", "", COLUMNS)));
+    out
+}
+
+fn top_text(phasing: &Phasing, top: Top, drop_mm: f64, ink: Ink) -> String {
+    let mut out = String::new();
+    let wide = top.before_deg + top.after_deg;
+    let headline = format!(
+        "{}: to a dial that shows nothing under {} mm the top is {}° wide.",
+        phasing.engine().name(),
+        number(drop_mm, 3),
+        number(wide, 1)
+    );
+    let _ = writeln!(out, "{}", ink.strong(&folded(&headline, "", "", COLUMNS)));
+    let said = format!(
+        "From {}° before TDC to {}° after it the piston stands within that of its top, so \"highest\" cannot be seen. Take equal drops \
+         either side and halve, or use a positive stop (`dotwise tdc --stop A B`).",
+        number(top.before_deg, 1),
+        number(top.after_deg, 1)
+    );
+    let _ = writeln!(out, "{}", folded(&said, "", "", COLUMNS));
+    out
+}
