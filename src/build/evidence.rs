@@ -110,7 +110,9 @@ impl<'a> Evidence<'a> {
         let mut runs = Vec::new();
         for (i, sighting) in seen.sightings.iter().enumerate() {
             let angle = match base.last() {
-                Some(&before) if sighting.turned_on => turned_on(before, sighting.crank),
+                Some(&before) if sighting.turned_on && turn_is_known(&seen.sightings[i - 1], sighting) => {
+                    turned_on(before, sighting.crank)
+                }
                 _ => {
                     runs.push(i);
                     CrankAngle::new(wrap(sighting.crank, 360.0))
@@ -304,6 +306,13 @@ impl<'a> Evidence<'a> {
     pub fn next_width(&self) -> f64 {
         self.width(CRANK_WITHIN_DEG)
     }
+}
+
+/// Whether two marks lie far enough apart that turning on from one to the other by less than a turn tells the turn: nearly the
+/// same mark may be a hardly moved crank, or nearly a whole turn.
+fn turn_is_known(before: &Sighting, after: &Sighting) -> bool {
+    let on = wrap(after.crank - before.crank, 360.0);
+    on.min(360.0 - on) > before.within + after.within
 }
 
 /// Where the crank comes to from `before`, turned forwards by less than a turn to a mark.

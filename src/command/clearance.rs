@@ -100,8 +100,8 @@ fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: Ink) -> Str
         } else {
             "enough"
         };
-        let line = format!("  {name}  {} at {}: {judged}", length(gap.gap_mm, units), place(gap.crank));
-        let _ = writeln!(out, "{line}; {} at least is common practice", length(least_mm, units));
+        let line = format!("  {name}  {} at {}:", length(gap.gap_mm, units).replace('-', "−"), place(gap.crank));
+        let _ = writeln!(out, "{line} {judged} ({} at least)", length(least_mm, units));
     }
     let _ = writeln!(out, "\n{}", ink.faint("  cam teeth     intake       exhaust"));
     for row in rows {
@@ -126,8 +126,8 @@ fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: Ink) -> Str
         );
         let _ = writeln!(out, "{}", line.trim_end());
     }
-    let measured = "Worked out from the drops measured at TDC. Measure again on the engine itself (modelling clay on the piston, the head torqued \
-                    down, two turns by hand) before it is run: common practice, no source.";
+    let measured = "The least asked for is common practice. Worked out from the drops measured at TDC: measure again on the engine itself (modelling clay on the piston, the head torqued \
+                    down, two turns by hand) before it is run.";
     let _ = writeln!(out, "\n{}", folded(measured, "", "", COLUMNS));
     let _ = writeln!(out, "\n{}", ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS)));
     out

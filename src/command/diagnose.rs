@@ -15,7 +15,7 @@ use crate::sheet::ink::Ink;
 use crate::sheet::json::tidy;
 use crate::sheet::text::{COLUMNS, cylinders, folded};
 
-/// Fits told in full.
+/// Fits told in full: of those with the fewest faults, so many.
 const MOST_FITS: usize = 6;
 
 /// What `diagnose` is asked.
@@ -170,7 +170,9 @@ fn text(engine: &Arc<Engine>, found: &Diagnosis, ink: Ink) -> String {
     };
     let tried = format!("{}: {} ways of putting it together tried, on either turn of the crank. {headline}", engine.name(), found.tried);
     let _ = writeln!(out, "{}", folded(&tried, "", "", COLUMNS));
-    for (index, fit) in found.fits.iter().take(MOST_FITS).enumerate() {
+    let fewest = found.fits.first().map_or(0, |fit| fit.faults);
+    let shown = found.fits.iter().take_while(|fit| !found.explained || fit.faults == fewest).take(MOST_FITS).count();
+    for (index, fit) in found.fits[..shown].iter().enumerate() {
         let _ = writeln!(out, "\n{}", ink.strong(&folded(&fit.says(engine), &format!("{:>2}. ", index + 1), "    ", COLUMNS)));
         let mut line = |name: &str, text: &str| {
             let _ = writeln!(out, "{}", folded(text, &format!("    {name:<8}"), "            ", COLUMNS));
@@ -189,8 +191,14 @@ fn text(engine: &Arc<Engine>, found: &Diagnosis, ink: Ink) -> String {
             line(if nth == 0 { "mend" } else { "" }, &format!("{mend}."));
         }
     }
-    if count > MOST_FITS {
-        let _ = writeln!(out, "\n    … and {} more; --json gives them all.", count - MOST_FITS);
+    if count > shown {
+        let alike = found.fits[shown..].iter().filter(|fit| fit.faults == fewest).count();
+        let more = match (alike, count - shown - alike) {
+            (0, more) => format!("{more} more have more parts out"),
+            (alike, 0) => format!("{alike} more have as many parts out"),
+            (alike, more) => format!("{alike} more have as many parts out, and {more} have more"),
+        };
+        let _ = writeln!(out, "\n    {more}; --json gives them all.");
     }
     if !found.tell_apart.is_empty() {
         let _ = writeln!(out, "\n{}", ink.strong("What to look at next, best first:"));

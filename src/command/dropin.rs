@@ -221,12 +221,12 @@ fn other_way(way: &OtherWay, rotation: Direction, coupling: Coupling, clamp: Opt
         _ => format!("{} behind", fault::teeth(way.drive_teeth)),
     };
     let clamp = match (way.within_clamp, clamp) {
-        (Some(true), Some(range)) => format!("within the clamp's {}", degrees(range)),
-        (_, Some(range)) => format!("beyond the clamp's {}: lift it and try again", degrees(range)),
-        _ => "if the clamp lets it".into(),
+        (Some(true), Some(range)) => format!("; the clamp's {} allow it", degrees(range)),
+        (_, Some(range)) => format!("; the clamp's {} do not allow it, so lift it again", degrees(range)),
+        _ => ", if the clamp lets it".into(),
     };
     format!(
-        "{where_to}: the body turned {}° {} makes it right, {clamp}",
+        "{where_to}: it would take the body {}° {}{clamp}",
         number(way.body_turn_deg.abs(), 1),
         fault::body_way(rotation, way.body_turn_deg)
     )

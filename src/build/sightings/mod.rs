@@ -2,7 +2,8 @@
 //!
 //! A [`Sighting`] is what could be seen without moving the crank. The crank's own marks cannot tell which of its two turns
 //! it is on, so each sighting may have been made on either; only where the builder turned the crank forwards from the
-//! sighting before, by less than a turn, and says so (`turned_on`), are the two on known sides of each other.
+//! sighting before, by less than a turn, and says so (`turned_on`), is it known which turn the one is on as the other is. (Not
+//! even then where the two marks are one within their reading: the crank may have gone all but a turn, or hardly moved.)
 //!
 //! Each thing seen has its `within`: how well it could be read. Nothing inside it rules anything out.
 //!

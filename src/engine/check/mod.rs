@@ -53,5 +53,6 @@ pub fn warnings(engine: &Arc<Engine>) -> Vec<Finding> {
     findings.extend(valves::little_clearance(engine));
     findings.extend(spark::rotor_misses_tower(d));
     findings.extend(spark::curve_runs_back(d));
+    findings.extend(spark::half_turn_is_no_whole_teeth(d));
     findings
 }

@@ -1,6 +1,6 @@
 //! The distributor: a rotor that does not reach its tower, curves that run back.
 
-use crate::engine::description::Ignition;
+use crate::engine::description::{Coupling, Ignition};
 use crate::engine::{Description, Finding};
 use crate::phasing::spark;
 
@@ -45,4 +45,19 @@ pub fn curve_runs_back(d: &Description) -> Vec<Finding> {
                 .mend("put the points in rising order, each once")
         })
         .collect()
+}
+
+/// A central tongue over an odd count of teeth: its other way home is no whole number of them.
+pub fn half_turn_is_no_whole_teeth(d: &Description) -> Option<Finding> {
+    let distributor = d.distributor.as_ref()?;
+    let odd = distributor.coupling == Coupling::CentralTongue && distributor.driven_teeth % 2 == 1;
+    odd.then(|| {
+        Finding::warning("HalfTurnIsNoWholeTeeth", "distributor.driven_teeth")
+            .message(format!(
+                "a central tongue goes home half a turn out too, which of {} teeth is no whole number",
+                distributor.driven_teeth
+            ))
+            .why("teeth out are counted in whole teeth, so that way home cannot be set or found")
+            .mend("give an even count; the rotor turns half as fast as the crank whatever it is")
+    })
 }
