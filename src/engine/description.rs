@@ -428,6 +428,19 @@ impl Description {
         metric
     }
 
+    /// The same engine with its lengths in other units, rounded to what can be measured: a micron, or a ten-thousandth.
+    #[must_use]
+    pub fn in_units(&self, units: Units) -> Self {
+        let mut other = self.clone();
+        let times = self.units.millimetres() / units.millimetres();
+        let places: f64 = if units == Units::Inches { 1e4 } else { 1e3 };
+        other.units = units;
+        for (_, length) in other.lengths_mut() {
+            *length = (*length * times * places).round() / places;
+        }
+        other
+    }
+
     /// Every length, by the place it stands in the file.
     pub(crate) fn lengths_mut(&mut self) -> Vec<(&'static str, &mut f64)> {
         let mut lengths = vec![

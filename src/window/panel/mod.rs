@@ -2,6 +2,11 @@
 //!
 //! | panel | what it shows | what it returns |
 //! | --- | --- | --- |
+//! | [`editor`] | every field of the description, with what was found there | the description as changed, and the place |
+//! | [`files`] | which file, its state, what must be asked first | what to do with it |
+//! | [`guide`] | one step of the guided job | what the hands did |
+//! | [`new_engine`] | layouts, cranks and the orders they give | the engine to begin with |
+//! | [`teaching`] | a question, and its answer when it may be seen | the answer given |
 //! | [`reading`] | where everything stands | a place to turn to, a cylinder to follow |
 //! | [`as_built`] | how it was put together, and what comes of it | the assembly made of it |
 //! | [`seen`] | what was seen, and what explains it | the sightings, a way to pose the model |
@@ -10,9 +15,15 @@
 //! doing what it returns, is the shell's work.
 
 pub mod as_built;
+pub mod editor;
+pub mod files;
+pub mod form;
+pub mod guide;
 mod leads;
+pub mod new_engine;
 pub mod reading;
 pub mod seen;
+pub mod teaching;
 
 use egui::{CollapsingHeader, Label, Rect, RichText, Sense, TextStyle, Ui, WidgetInfo, WidgetType, vec2};
 use glam::DVec2;

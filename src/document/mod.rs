@@ -4,7 +4,9 @@
 //! It holds no handle and touches no disk: texts come in ([`Document::open`], [`Document::disk_says`]) and go out
 //! ([`Document::text`], then [`Document::saved_as`]), so that every turn of it can be tested. The last good engine always
 //! stays: while the description or the file is broken, [`Document::engine`] is the one from before and
-//! [`Document::findings`] lie over it.
+//! [`Document::findings`] lie over it. The [`desk`] it lies on sees to it that no work is lost on the way to another file.
+
+pub mod desk;
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;

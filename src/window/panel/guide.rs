@@ -1,0 +1,211 @@
+//! One step of the guided job at a time: what to do, what must be seen, a caution, and whether it is right yet.
+
+use egui::{Frame, Label, ProgressBar, RichText, ScrollArea, Ui};
+
+use crate::angle::Clock;
+use crate::drawing::Role;
+use crate::lesson::job::{Right, Step, Verdict};
+use crate::lesson::walk::Walk;
+use crate::window::theme::Palette;
+
+/// What the builder's hands did.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Ask {
+    /// Tick this step off and go on.
+    Tick,
+    /// Take up another step.
+    GoTo(usize),
+    /// Show the place on the model.
+    Show,
+    /// Hold the rotor so, its drive out of the engine.
+    Hold(Clock),
+    /// Let the drive down.
+    LetDown,
+    /// Forget every tick.
+    BeginAgain,
+}
+
+/// The job at the step at hand, with what the library says of how the engine stands. `rotor_now` is where the rotor points.
+pub fn panel(ui: &mut Ui, walk: &Walk, verdict: &Verdict, rotor_now: Option<Clock>) -> Option<Ask> {
+    let steps = walk.job().steps.len();
+    let Some(step) = walk.step() else {
+        ui.label("This engine has no job to be guided through.");
+        return None;
+    };
+    let done = walk.done();
+    ui.add(ProgressBar::new(done as f32 / steps.max(1) as f32).text(format!("{done} of {steps} steps done")));
+    let mut ask = None;
+    if done == steps {
+        ui.add(Label::new(RichText::new("The job is done: every step was seen to be right.").strong()).wrap());
+        if ui.button("Begin again").clicked() {
+            ask = Some(Ask::BeginAgain);
+        }
+    }
+    ui.separator();
+    ask = step_shown(ui, walk, step).or(ask);
+    ask = hands(ui, walk, step, rotor_now).or(ask);
+    ask = verdict_shown(ui, walk, step, verdict).or(ask);
+    ui.separator();
+    list(ui, walk).or(ask)
+}
+
+fn step_shown(ui: &mut Ui, walk: &Walk, step: &Step) -> Option<Ask> {
+    let (at, steps) = (walk.at(), walk.job().steps.len());
+    ui.add(Label::new(RichText::new(format!("{}. {}", at + 1, step.title)).heading()).wrap());
+    if let Some(caution) = step.caution {
+        caution_shown(ui, caution);
+    }
+    ui.add(Label::new(RichText::new(&step.action).strong()).wrap());
+    ui.label("What must be seen:");
+    for seen in &step.must_be_seen {
+        ui.horizontal_top(|ui| {
+            ui.label("•");
+            ui.add(Label::new(seen).wrap());
+        });
+    }
+    let mut ask = None;
+    ui.horizontal(|ui| {
+        if ui.add_enabled(at > 0, egui::Button::new("Back")).clicked() {
+            ask = Some(Ask::GoTo(at - 1));
+        }
+        if ui.add_enabled(at + 1 < steps, egui::Button::new("Skip")).on_hover_text("Take up the next step and leave this one open").clicked() {
+            ask = Some(Ask::GoTo(at + 1));
+        }
+        if ui.button("Show me").on_hover_text("Sets the model to the place. It counts only once you have turned there yourself").clicked() {
+            ask = Some(Ask::Show);
+        }
+    });
+    ask
+}
+
+/// A caution, set off from what is round it.
+pub fn caution_shown(ui: &mut Ui, caution: &str) {
+    let palette = Palette::of(ui.ctx());
+    Frame::new().fill(palette.caution_ground).inner_margin(6).corner_radius(4).show(ui, |ui| {
+        ui.add(Label::new(RichText::new(format!("Caution: {caution}")).color(palette.ink(Role::Caution))).wrap());
+    });
+}
+
+/// What the hands do beside turning: the rotor, held while its drive is out, and let down.
+fn hands(ui: &mut Ui, walk: &Walk, step: &Step, rotor_now: Option<Clock>) -> Option<Ask> {
+    if !matches!(step.right, Right::RotorHeld(_) | Right::RotorHome(_)) {
+        return None;
+    }
+    let mut ask = None;
+    match walk.stand().rotor_held {
+        None => {
+            if ui.button("Lift the distributor out").clicked() {
+                ask = rotor_now.map(Ask::Hold);
+            }
+        }
+        Some(held) => {
+            ui.horizontal(|ui| {
+                let mut degrees = held.degrees().round();
+                let label = ui.label("Rotor held at");
+                let field = egui::DragValue::new(&mut degrees).range(-360.0..=720.0).speed(0.5).suffix("° on the cap's clock");
+                if ui.add(field).labelled_by(label.id).changed() {
+                    ask = Some(Ask::Hold(Clock::new(degrees)));
+                }
+                for (words, by) in [("−5°", -5.0), ("+5°", 5.0)] {
+                    if ui.small_button(words).clicked() {
+                        ask = Some(Ask::Hold(Clock::new(held.degrees() + by)));
+                    }
+                }
+            });
+            if matches!(step.right, Right::RotorHome(_)) && ui.button("Let the drive down").clicked() {
+                ask = Some(Ask::LetDown);
+            }
+        }
+    }
+    ask
+}
+
+fn verdict_shown(ui: &mut Ui, walk: &Walk, step: &Step, verdict: &Verdict) -> Option<Ask> {
+    let palette = Palette::of(ui.ctx());
+    let ticked = walk.progress().has(step);
+    match verdict {
+        Verdict::Right => {
+            let words = if ticked { "Right, and ticked." } else { "Right: the engine stands so. Look at each thing above before you go on." };
+            ui.add(Label::new(RichText::new(words).strong().color(palette.ink(Role::Mark))).wrap());
+        }
+        Verdict::NotYet(why) => {
+            ui.add(Label::new(RichText::new(format!("Not yet. {why}")).color(palette.ink(Role::Caution))).wrap());
+        }
+    }
+    let button = egui::Button::new(RichText::new("I have seen it: tick, and go on").strong());
+    ui.add_enabled(verdict.is_right(), button).clicked().then_some(Ask::Tick)
+}
+
+/// Every step, ticked or open.
+fn list(ui: &mut Ui, walk: &Walk) -> Option<Ask> {
+    let mut ask = None;
+    ScrollArea::vertical().id_salt("all steps").max_height(220.0).auto_shrink([false, true]).show(ui, |ui| {
+        for (index, step) in walk.job().steps.iter().enumerate() {
+            let sign = if walk.progress().has(step) { "☑" } else { "☐" };
+            let row = ui.selectable_label(index == walk.at(), format!("{sign} {}. {}", index + 1, step.title));
+            if row.clicked() {
+                ask = Some(Ask::GoTo(index));
+            }
+        }
+    });
+    ask
+}
+
+#[cfg(test)]
+mod tests {
+    use std::cell::Cell;
+
+    use egui_kittest::Harness;
+    use egui_kittest::kittest::Queryable;
+
+    use super::*;
+    use crate::angle::CrankAngle;
+    use crate::engine::scenes;
+    use crate::lesson::job::Progress;
+    use crate::phasing::Phasing;
+
+    fn clicked(walk: &Walk, phasing: &Phasing, label: &str) -> Option<Ask> {
+        let asked = Cell::new(None);
+        let rotor = phasing.at(walk.stand().crank).rotor.map(|rotor| rotor.clock);
+        let verdict = walk.verdict(phasing);
+        let mut harness = Harness::builder().with_size([360.0, 900.0]).build_ui(|ui| {
+            if let Some(ask) = panel(ui, walk, &verdict, rotor) {
+                asked.set(Some(ask));
+            }
+        });
+        harness.get_by_label(label).click();
+        harness.run();
+        drop(harness);
+        asked.get()
+    }
+
+    const TICK: &str = "I have seen it: tick, and go on";
+
+    #[test]
+    fn a_step_can_be_ticked_only_where_it_is_right() {
+        let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
+        let mut walk = Walk::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
+        assert_eq!(clicked(&walk, &phasing, TICK), Some(Ask::Tick));
+        walk.turned_to(CrankAngle::new(90.0));
+        assert_eq!(clicked(&walk, &phasing, TICK), None);
+    }
+
+    #[test]
+    fn the_rotor_is_lifted_out_from_where_it_stands_and_let_down() {
+        let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
+        let mut walk = Walk::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
+        walk.go_to(walk.job().steps.iter().position(|step| step.key == "rotor-home").expect("the step"));
+        assert_eq!(clicked(&walk, &phasing, "Lift the distributor out"), Some(Ask::Hold(Clock::new(49.0))));
+        walk.hold_rotor(Clock::new(49.0));
+        assert_eq!(clicked(&walk, &phasing, "Let the drive down"), Some(Ask::LetDown));
+        assert_eq!(clicked(&walk, &phasing, "+5°"), Some(Ask::Hold(Clock::new(54.0))));
+    }
+
+    #[test]
+    fn another_step_can_be_taken_up_from_the_list() {
+        let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
+        let walk = Walk::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
+        assert_eq!(clicked(&walk, &phasing, "☐ 2. Meet the wrong top dead centre first"), Some(Ask::GoTo(1)));
+        assert_eq!(clicked(&walk, &phasing, "Show me"), Some(Ask::Show));
+    }
+}

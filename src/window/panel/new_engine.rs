@@ -1,0 +1,212 @@
+//! A new engine in under a minute: layout, cylinders, crank, firing order.
+
+use egui::{ComboBox, Grid, Label, RichText, ScrollArea, TextEdit, Ui};
+
+use crate::angle::Direction;
+use crate::engine::Description;
+use crate::lesson::new_engine::{Crank, Layout, Order, Side, VEE_DEG, Wanted};
+
+/// What has been chosen so far, and what that leaves to choose from.
+#[derive(Clone, Debug)]
+pub struct Choosing {
+    wanted: Wanted,
+    cranks: Vec<Crank>,
+    crank: usize,
+    orders: Vec<Order>,
+    order: usize,
+}
+
+/// What the user decided.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Ask {
+    /// Begin with this engine.
+    Begin(Box<Description>),
+    /// Leave it.
+    Cancel,
+}
+
+impl Default for Choosing {
+    fn default() -> Self {
+        let mut choosing = Self { wanted: Wanted::default(), cranks: Vec::new(), crank: 0, orders: Vec::new(), order: 0 };
+        choosing.work_out_cranks();
+        choosing
+    }
+}
+
+impl Choosing {
+    fn work_out_cranks(&mut self) {
+        self.cranks = self.wanted.cranks();
+        self.crank = 0;
+        self.work_out_orders();
+    }
+
+    fn work_out_orders(&mut self) {
+        self.orders = self.cranks.get(self.crank).map_or_else(Vec::new, |crank| self.wanted.orders(&crank.throws));
+        self.order = 0;
+    }
+
+    /// The engine as chosen.
+    pub fn description(&self) -> Option<Description> {
+        let (crank, order) = (self.cranks.get(self.crank)?, self.orders.get(self.order)?);
+        Some(self.wanted.describe(&crank.throws, order))
+    }
+}
+
+/// The choices.
+pub fn panel(ui: &mut Ui, choosing: &mut Choosing) -> Option<Ask> {
+    ui.heading("A new engine");
+    let before = choosing.wanted.clone();
+    Grid::new("new engine").num_columns(2).spacing([12.0, 8.0]).show(ui, |ui| {
+        layout(ui, &mut choosing.wanted);
+        turning(ui, &mut choosing.wanted);
+    });
+    let shape = |wanted: &Wanted| (wanted.layout, wanted.cylinders, wanted.vee_deg, wanted.number_one_on, wanted.rotation);
+    if shape(&before) != shape(&choosing.wanted) {
+        choosing.work_out_cranks();
+    }
+    crank_and_order(ui, choosing);
+    ui.add(Label::new("Bore, stroke, valve events and the rest start at common figures: put your engine's own in their place.").wrap());
+    let mut ask = None;
+    ui.horizontal(|ui| {
+        let description = choosing.description();
+        if ui.add_enabled(description.is_some(), egui::Button::new(RichText::new("Begin with this engine").strong())).clicked() {
+            ask = description.map(|description| Ask::Begin(Box::new(description)));
+        }
+        if ui.button("Cancel").clicked() {
+            ask = Some(Ask::Cancel);
+        }
+    });
+    ask
+}
+
+fn layout(ui: &mut Ui, wanted: &mut Wanted) {
+    let label = ui.label("Name");
+    ui.add(TextEdit::singleline(&mut wanted.name).desired_width(220.0)).labelled_by(label.id);
+    ui.end_row();
+    ui.label("Cylinders stand");
+    ui.horizontal(|ui| {
+        for layout in Layout::ALL {
+            ui.selectable_value(&mut wanted.layout, layout, layout.word());
+        }
+    });
+    ui.end_row();
+    ui.label("How many");
+    let counts = wanted.layout.counts();
+    if !counts.contains(&wanted.cylinders) {
+        wanted.cylinders = counts.iter().copied().find(|count| *count >= wanted.cylinders).or(counts.last().copied()).unwrap_or(1);
+    }
+    ui.horizontal(|ui| {
+        for count in counts {
+            ui.selectable_value(&mut wanted.cylinders, *count, count.to_string());
+        }
+    });
+    ui.end_row();
+    if wanted.layout == Layout::Vee {
+        let label = ui.label("Between the rows");
+        ui.horizontal(|ui| {
+            ui.add(egui::DragValue::new(&mut wanted.vee_deg).range(VEE_DEG.0..=VEE_DEG.1).speed(0.5).suffix("°")).labelled_by(label.id);
+            for usual in [45.0, 60.0, 90.0, 120.0] {
+                ui.selectable_value(&mut wanted.vee_deg, usual, format!("{usual:.0}°"));
+            }
+        });
+        ui.end_row();
+    }
+}
+
+fn turning(ui: &mut Ui, wanted: &mut Wanted) {
+    ui.label("Seen from the front, it turns");
+    ui.horizontal(|ui| {
+        for direction in [Direction::Clockwise, Direction::CounterClockwise] {
+            ui.selectable_value(&mut wanted.rotation, direction, direction.word());
+        }
+    });
+    ui.end_row();
+    if wanted.layout != Layout::Inline {
+        ui.label("Seen from the front, No. 1 is on");
+        ui.horizontal(|ui| {
+            ui.selectable_value(&mut wanted.number_one_on, Side::Right, "the right");
+            ui.selectable_value(&mut wanted.number_one_on, Side::Left, "the left");
+        });
+        ui.end_row();
+    }
+    ui.label("Ignition");
+    ui.checkbox(&mut wanted.distributor, "by a distributor");
+    ui.end_row();
+}
+
+fn crank_and_order(ui: &mut Ui, choosing: &mut Choosing) {
+    ui.add_space(4.0);
+    let now = choosing.cranks.get(choosing.crank).map_or("", |crank| crank.what.as_str());
+    let mut picked = choosing.crank;
+    ui.horizontal(|ui| {
+        ui.label("Crank");
+        ComboBox::from_id_salt("crank").width(300.0).selected_text(now).show_ui(ui, |ui| {
+            for (index, crank) in choosing.cranks.iter().enumerate() {
+                ui.selectable_value(&mut picked, index, &crank.what);
+            }
+        });
+    });
+    if picked != choosing.crank {
+        choosing.crank = picked;
+        choosing.work_out_orders();
+    }
+    ui.label("Firing orders this crank can give");
+    ScrollArea::vertical().id_salt("orders").max_height(150.0).auto_shrink([false, true]).show(ui, |ui| {
+        for (index, order) in choosing.orders.iter().enumerate() {
+            ui.selectable_value(&mut choosing.order, index, order_words(order));
+        }
+    });
+}
+
+fn order_words(order: &Order) -> String {
+    match order.intervals_deg.first() {
+        Some(interval) if order.is_even() => format!("{}, every {interval:.0}°", order.dashed()),
+        _ => {
+            let intervals = order.intervals_deg.iter().map(|interval| format!("{interval:.0}°")).collect::<Vec<_>>().join(", ");
+            format!("{}, after {intervals}", order.dashed())
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use egui_kittest::Harness;
+    use egui_kittest::kittest::Queryable;
+
+    use super::*;
+
+    #[test]
+    fn a_flat_six_is_described_by_four_clicks() {
+        let mut harness = Harness::builder().with_size([520.0, 700.0]).build_ui_state(
+            |ui, (choosing, asked): &mut (Choosing, Option<Ask>)| {
+                if let Some(ask) = panel(ui, choosing) {
+                    *asked = Some(ask);
+                }
+            },
+            (Choosing::default(), None),
+        );
+        for label in ["flat", "6", "1-4-5-2-3-6, every 120°", "Begin with this engine"] {
+            harness.get_by_label(label).click();
+            harness.run();
+        }
+        let Some(Ask::Begin(description)) = &harness.state().1 else { panic!("nothing begun") };
+        assert_eq!(description.firing_order, [1, 4, 5, 2, 3, 6]);
+        assert_eq!(description.banks.len(), 2);
+    }
+
+    #[test]
+    fn a_count_the_layout_has_not_goes_to_one_it_has() {
+        let mut choosing = Choosing::default();
+        choosing.wanted.cylinders = 5;
+        choosing.wanted.layout = Layout::Vee;
+        let mut harness = Harness::new_ui_state(
+            |ui, choosing: &mut Choosing| {
+                panel(ui, choosing);
+            },
+            choosing,
+        );
+        harness.run();
+        assert_eq!(harness.state().wanted.cylinders, 6);
+        assert_eq!(harness.state().description().expect("an engine").firing_order.len(), 6);
+    }
+}

@@ -1,0 +1,112 @@
+//! Sees when another program changes the file at hand.
+//!
+//! The folder is watched, and not the file: most editors write a new file and move it into the old one's place.
+
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use notify::{EventKind, RecommendedWatcher, RecursiveMode, Watcher as _};
+
+/// Watches one file.
+#[derive(Debug)]
+pub struct Watcher {
+    path: PathBuf,
+    changed: Arc<AtomicBool>,
+    /// Watches for as long as it lives.
+    _notify: RecommendedWatcher,
+}
+
+impl Watcher {
+    /// Watches `path`; `wake` is called, on another thread, whenever it may have changed.
+    ///
+    /// # Errors
+    /// Where the system cannot watch its folder.
+    pub fn on(path: &Path, wake: impl Fn() + Send + 'static) -> notify::Result<Self> {
+        let folder = match path.parent() {
+            Some(folder) if !folder.as_os_str().is_empty() => folder.canonicalize()?,
+            _ => std::env::current_dir()?,
+        };
+        let name: OsString = path.file_name().unwrap_or_default().to_owned();
+        let changed = Arc::new(AtomicBool::new(false));
+        let flag = Arc::clone(&changed);
+        let mut notify = notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
+            // An event that was lost may have been ours: look at the file.
+            let ours = event.as_ref().map_or(true, |event| {
+                !matches!(event.kind, EventKind::Access(_)) && event.paths.iter().any(|path| path.file_name() == Some(&name))
+            });
+            if ours {
+                flag.store(true, Ordering::Release);
+                wake();
+            }
+        })?;
+        notify.watch(&folder, RecursiveMode::NonRecursive)?;
+        Ok(Self { path: path.to_path_buf(), changed, _notify: notify })
+    }
+
+    /// The file it watches.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Whether the file may have changed since this was last asked.
+    pub fn has_changed(&self) -> bool {
+        self.changed.swap(false, Ordering::AcqRel)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+    use std::time::{Duration, Instant};
+
+    use super::*;
+
+    fn seen_within_a_second(watcher: &Watcher) -> bool {
+        let start = Instant::now();
+        while start.elapsed() < Duration::from_secs(1) {
+            if watcher.has_changed() {
+                return true;
+            }
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        false
+    }
+
+    #[test]
+    fn a_file_written_replaced_or_taken_away_is_seen_within_a_second() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("four.ron");
+        fs::write(&path, "one").expect("written");
+        let watcher = Watcher::on(&path, || ()).expect("watched");
+        fs::write(&path, "two").expect("written");
+        assert!(seen_within_a_second(&watcher), "written over");
+        std::thread::sleep(Duration::from_millis(50));
+        let _ = watcher.has_changed();
+        fs::write(folder.path().join("beside"), "three").expect("written");
+        fs::rename(folder.path().join("beside"), &path).expect("moved into place");
+        assert!(seen_within_a_second(&watcher), "moved into place");
+        std::thread::sleep(Duration::from_millis(50));
+        let _ = watcher.has_changed();
+        fs::remove_file(&path).expect("removed");
+        assert!(seen_within_a_second(&watcher), "taken away");
+    }
+
+    #[test]
+    fn the_files_beside_it_are_not_its_business_and_reading_is_no_change() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("four.ron");
+        fs::write(&path, "one").expect("written");
+        let watcher = Watcher::on(&path, || ()).expect("watched");
+        fs::write(folder.path().join("other.ron"), "two").expect("written");
+        let _ = fs::read(&path).expect("read");
+        std::thread::sleep(Duration::from_millis(200));
+        assert!(!watcher.has_changed());
+    }
+
+    #[test]
+    fn a_folder_that_is_not_there_cannot_be_watched() {
+        assert!(Watcher::on(Path::new("/not there/four.ron"), || ()).is_err());
+    }
+}
