@@ -366,7 +366,9 @@ mod tests {
     #[test]
     fn a_file_that_is_there_is_replaced_only_when_that_is_wished() {
         let mut desk = edited();
-        let Some(Doing::Write { path, text, replace: false }) = desk.save_to(Some("/bench/other.ron".into()), false) else { panic!("a write") };
+        let Some(Doing::Write { path, text, replace: false }) = desk.save_to(Some("/bench/other.ron".into()), false) else {
+            panic!("a write")
+        };
         assert_eq!(desk.written(path.clone(), text, Err("it is there".into()), true), None);
         assert_eq!(desk.question(), Some(&Question::Replace(path)));
         assert!(matches!(desk.reply(Reply::Save), Some(Doing::Write { replace: true, .. })));

@@ -10,8 +10,8 @@ use super::section;
 use crate::angle::Direction;
 use crate::drawing::Role;
 use crate::engine::description::{
-    Bank, CamDrive, CentrifugalPoint, Clearance, Coupling, Distributor, DriveKind, DrivenBy, Hand, Helix, Mark, MarkOn, Step, Throw, Torque,
-    Units, VacuumPoint, ValveGear,
+    Bank, CamDrive, CentrifugalPoint, Clearance, Coupling, Distributor, DriveKind, DrivenBy, Hand, Helix, Mark, MarkOn, Step, Throw,
+    Torque, Units, VacuumPoint, ValveGear,
 };
 use crate::engine::{Description, Finding};
 use crate::window::theme::Palette;
@@ -259,7 +259,9 @@ fn ignition(ui: &mut Ui, form: &mut Form, d: &mut Description) {
             form.cell(ui, "engine speed", &format!("{here}.rpm"), &mut point.rpm);
             form.cell(ui, "centrifugal advance", &format!("{here}.advance"), &mut point.advance);
         },
-        |last| last.map_or(CentrifugalPoint { rpm: 800.0, advance: 0.0 }, |last| CentrifugalPoint { rpm: last.rpm + 500.0, ..last.clone() }),
+        |last| {
+            last.map_or(CentrifugalPoint { rpm: 800.0, advance: 0.0 }, |last| CentrifugalPoint { rpm: last.rpm + 500.0, ..last.clone() })
+        },
     );
     ui.label("Vacuum advance, by depression, in crank degrees");
     form.rows(
@@ -354,4 +356,188 @@ fn torque(ui: &mut Ui, form: &mut Form, here: &str, torque: &mut Option<Torque>)
             }
         }
     });
+}
+
+#[cfg(test)]
+mod tests {
+    use egui_kittest::Harness;
+    use egui_kittest::kittest::Queryable;
+
+    use super::*;
+    use crate::engine::bounds;
+    use crate::engine::scenes::{self, SCENES};
+    use crate::engine::{Engine, Severity};
+    use crate::window::theme::Theme;
+
+    /// What is edited, and the places edited so far.
+    struct Bench {
+        description: Description,
+        findings: Vec<Finding>,
+        places: Vec<String>,
+    }
+
+    impl Bench {
+        fn with(description: Description) -> Self {
+            let findings = found(&description);
+            Self { description, findings, places: Vec::new() }
+        }
+    }
+
+    fn found(description: &Description) -> Vec<Finding> {
+        match Engine::new(description.clone()) {
+            Ok((_, warnings)) => warnings,
+            Err(findings) => findings,
+        }
+    }
+
+    fn harness(bench: Bench) -> Harness<'static, Bench> {
+        Harness::builder().with_size([380.0, 3200.0]).build_ui_state(
+            |ui, bench: &mut Bench| {
+                Theme::default().put_on(ui.ctx());
+                if let Some(edit) = panel(ui, &bench.description, &bench.findings) {
+                    bench.findings = found(&edit.description);
+                    bench.description = edit.description;
+                    bench.places.push(edit.place);
+                }
+            },
+            bench,
+        )
+    }
+
+    fn of(scene: &str) -> Harness<'static, Bench> {
+        harness(Bench::with(scenes::find(scene).expect("a scene").engine().written().clone()))
+    }
+
+    /// Types into a field over what it holds.
+    fn type_into(harness: &mut Harness<'_, Bench>, label: &str, text: &str) {
+        harness.get_by_label(label).click();
+        harness.run();
+        harness.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
+        harness.run();
+        harness.get_by_label(label).type_text(text);
+        harness.run();
+        harness.key_press(egui::Key::Enter);
+        harness.run();
+    }
+
+    #[test]
+    fn a_number_is_typed_and_answered_with_its_place() {
+        let mut harness = of("bench_four");
+        type_into(&mut harness, "Bore", "84.5");
+        assert_eq!(harness.state().description.bore, 84.5);
+        assert!(harness.state().places.iter().all(|place| place == "bore"), "{:?}", harness.state().places);
+    }
+
+    #[test]
+    fn a_tooth_more_on_the_crank_brings_two_on_the_cam() {
+        let mut harness = of("bench_four");
+        type_into(&mut harness, "Crank's wheel", "26");
+        let drive = &harness.state().description.cam_drive;
+        assert_eq!((drive.crank_teeth, drive.cam_teeth), (26, 52));
+    }
+
+    #[test]
+    fn a_firing_order_that_the_crank_cannot_give_is_said_under_its_field() {
+        let mut harness = of("bench_four");
+        type_into(&mut harness, "Firing order", "1-4-3-2");
+        assert_eq!(harness.state().description.firing_order, [1, 4, 3, 2]);
+        harness.get_by_label_contains("Wrong: No. ");
+        harness.get_by_label("1 thing is wrong: the engine shown is the last good one.");
+        type_into(&mut harness, "Firing order", "1 2 4 3");
+        assert!(harness.query_by_label_contains("Wrong: ").is_none());
+    }
+
+    #[test]
+    fn a_list_half_typed_changes_nothing() {
+        let mut harness = of("bench_four");
+        type_into(&mut harness, "Firing order", "1-x");
+        assert_eq!(harness.state().description.firing_order, [1, 3, 4, 2]);
+    }
+
+    #[test]
+    fn every_finding_of_a_description_broken_anywhere_is_shown_once_at_least() {
+        let broken: [fn(&mut Description); 12] = [
+            |d| d.bore = -1.0,
+            |d| d.rod_length = 30.0,
+            |d| d.crankshaft.throws[1].cylinders = vec![7],
+            |d| d.banks[0].cylinders = vec![1, 2, 3],
+            |d| d.firing_order = vec![1, 4, 3, 2],
+            |d| d.cam_drive.cam_teeth = 51,
+            |d| d.cam_drive.idler_teeth = vec![3],
+            |d| d.valves.intake.closes_abdc = -180.0,
+            |d| d.valves.quoted_at = 40.0,
+            |d| {
+                if let Some(distributor) = &mut d.distributor {
+                    distributor.driven_teeth = 20;
+                    distributor.offset = Some(60.0);
+                }
+            },
+            |d| d.ignition.centrifugal.reverse(),
+            |d| d.marks[0].at = f64::NAN,
+        ];
+        for (index, change) in broken.iter().enumerate() {
+            let mut description = scenes::BENCH.engine().written().clone();
+            change(&mut description);
+            let findings = found(&description);
+            assert!(!findings.is_empty(), "change {index}");
+            let harness = harness(Bench::with(description));
+            for finding in &findings {
+                let word = if finding.severity == Severity::Error { "Wrong" } else { "Look again" };
+                let shown = harness.query_all_by_label(&format!("{word}: {}.", finding.message)).count();
+                assert!(shown >= 1, "change {index}: {finding:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn every_number_of_every_scene_has_a_field() {
+        for scene in &SCENES {
+            let engine = scene.engine();
+            let harness = harness(Bench::with(engine.written().clone()));
+            let fields = harness.query_all_by_role(egui::accesskit::Role::SpinButton).count();
+            let numbers = bounds::numbers(engine.written());
+            let idlers = numbers.iter().filter(|(place, _)| place.starts_with("cam_drive.idler_teeth") || place.ends_with("].on")).count();
+            // The format's version is not for changing; idlers are written as a list.
+            assert_eq!(fields, numbers.len() - 1 - idlers, "{}", scene.name);
+        }
+    }
+
+    #[test]
+    fn lengths_go_to_inches_and_the_engine_stays() {
+        let description = scenes::BENCH.engine().written().clone();
+        let inches = description.in_units(Units::Inches);
+        let (before, _) = Engine::new(description).expect("an engine");
+        let (after, _) = Engine::new(inches).expect("an engine");
+        assert!((before.metric().bore - after.metric().bore).abs() < 2e-3);
+        assert_eq!(before.firing_angles(), after.firing_angles());
+    }
+
+    #[test]
+    fn a_part_is_taken_out_and_put_in() {
+        let mut harness = of("bench_four");
+        harness.get_by_label("The engine has one").click();
+        harness.run();
+        assert!(harness.state().description.distributor.is_none());
+        harness.get_by_label("Take mark 1 out").click();
+        harness.run();
+        assert_eq!(harness.state().description.marks.len(), 1);
+        harness.get_by_label("Add mark").click();
+        harness.run();
+        assert_eq!(harness.state().description.marks.len(), 2);
+    }
+
+    #[test]
+    fn nothing_is_wider_than_its_pane() {
+        for scene in &SCENES {
+            let description = scene.engine().written().clone();
+            let findings = found(&description);
+            let wide = std::cell::Cell::new(0.0);
+            let _ = Harness::builder().with_size([380.0, 3200.0]).build_ui(|ui| {
+                Theme::default().put_on(ui.ctx());
+                panel(ui, &description, &findings);
+                wide.set(ui.min_rect().width());
+            });
+            assert!(wide.get() <= 380.0, "{}: {}", scene.name, wide.get());
+        }
+    }
 }

@@ -37,11 +37,7 @@ pub fn bar(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
 fn edits(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
     let undo = ui.add_enabled(desk.document.can_undo(), Button::new("Undo")).on_hover_text("Undo the last change of the description");
     let redo = ui.add_enabled(desk.document.can_redo(), Button::new("Redo"));
-    if undo.clicked() {
-        Some(Wish::Undo)
-    } else {
-        redo.clicked().then_some(Wish::Redo)
-    }
+    if undo.clicked() { Some(Wish::Undo) } else { redo.clicked().then_some(Wish::Redo) }
 }
 
 fn menu(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
@@ -95,7 +91,10 @@ fn from_the_keyboard(ui: &Ui) -> Option<Wish> {
     // While a text is typed its own undo holds.
     let typing = ui.ctx().text_edit_focused();
     let edits = |wish: &Wish| matches!(wish, Wish::Undo | Wish::Redo);
-    rows.into_iter().filter(|(_, wish)| !(typing && edits(wish))).find(|(keys, _)| ui.input_mut(|input| input.consume_shortcut(keys))).map(|row| row.1)
+    rows.into_iter()
+        .filter(|(_, wish)| !(typing && edits(wish)))
+        .find(|(keys, _)| ui.input_mut(|input| input.consume_shortcut(keys)))
+        .map(|row| row.1)
 }
 
 /// What there is to tell of the file, over the engine: the last good one stays meanwhile.

@@ -68,7 +68,11 @@ fn step_shown(ui: &mut Ui, walk: &Walk, step: &Step) -> Option<Ask> {
         if ui.add_enabled(at > 0, egui::Button::new("Back")).clicked() {
             ask = Some(Ask::GoTo(at - 1));
         }
-        if ui.add_enabled(at + 1 < steps, egui::Button::new("Skip")).on_hover_text("Take up the next step and leave this one open").clicked() {
+        if ui
+            .add_enabled(at + 1 < steps, egui::Button::new("Skip"))
+            .on_hover_text("Take up the next step and leave this one open")
+            .clicked()
+        {
             ask = Some(Ask::GoTo(at + 1));
         }
         if ui.button("Show me").on_hover_text("Sets the model to the place. It counts only once you have turned there yourself").clicked() {
@@ -125,7 +129,8 @@ fn verdict_shown(ui: &mut Ui, walk: &Walk, step: &Step, verdict: &Verdict) -> Op
     let ticked = walk.progress().has(step);
     match verdict {
         Verdict::Right => {
-            let words = if ticked { "Right, and ticked." } else { "Right: the engine stands so. Look at each thing above before you go on." };
+            let words =
+                if ticked { "Right, and ticked." } else { "Right: the engine stands so. Look at each thing above before you go on." };
             ui.add(Label::new(RichText::new(words).strong().color(palette.ink(Role::Mark))).wrap());
         }
         Verdict::NotYet(why) => {

@@ -11,8 +11,10 @@ use crate::lesson::new_engine::{Crank, Layout, Order, Side, VEE_DEG, Wanted};
 pub struct Choosing {
     wanted: Wanted,
     cranks: Vec<Crank>,
-    crank: usize,
-    orders: Vec<Order>,
+    /// The crank, where one was picked; any that suits until then.
+    crank: Option<usize>,
+    /// The orders those cranks can give, each with its crank.
+    orders: Vec<(usize, Order)>,
     order: usize,
 }
 
@@ -27,7 +29,7 @@ pub enum Ask {
 
 impl Default for Choosing {
     fn default() -> Self {
-        let mut choosing = Self { wanted: Wanted::default(), cranks: Vec::new(), crank: 0, orders: Vec::new(), order: 0 };
+        let mut choosing = Self { wanted: Wanted::default(), cranks: Vec::new(), crank: None, orders: Vec::new(), order: 0 };
         choosing.work_out_cranks();
         choosing
     }
@@ -36,18 +38,21 @@ impl Default for Choosing {
 impl Choosing {
     fn work_out_cranks(&mut self) {
         self.cranks = self.wanted.cranks();
-        self.crank = 0;
+        self.crank = None;
         self.work_out_orders();
     }
 
     fn work_out_orders(&mut self) {
-        self.orders = self.cranks.get(self.crank).map_or_else(Vec::new, |crank| self.wanted.orders(&crank.throws));
+        let cranks = self.cranks.iter().enumerate().filter(|(index, _)| self.crank.is_none_or(|crank| crank == *index));
+        self.orders = cranks.flat_map(|(index, crank)| self.wanted.orders(&crank.throws).into_iter().map(move |order| (index, order))).collect();
+        self.orders.sort_by_key(|(_, order)| !order.is_even());
         self.order = 0;
     }
 
     /// The engine as chosen.
     pub fn description(&self) -> Option<Description> {
-        let (crank, order) = (self.cranks.get(self.crank)?, self.orders.get(self.order)?);
+        let (crank, order) = self.orders.get(self.order)?;
+        let crank = self.cranks.get(*crank)?;
         Some(self.wanted.describe(&crank.throws, order))
     }
 }
@@ -136,13 +141,15 @@ fn turning(ui: &mut Ui, wanted: &mut Wanted) {
 
 fn crank_and_order(ui: &mut Ui, choosing: &mut Choosing) {
     ui.add_space(4.0);
-    let now = choosing.cranks.get(choosing.crank).map_or("", |crank| crank.what.as_str());
+    const ANY: &str = "any that suits";
+    let now = choosing.crank.and_then(|crank| choosing.cranks.get(crank)).map_or(ANY, |crank| crank.what.as_str());
     let mut picked = choosing.crank;
     ui.horizontal(|ui| {
         ui.label("Crank");
         ComboBox::from_id_salt("crank").width(300.0).selected_text(now).show_ui(ui, |ui| {
+            ui.selectable_value(&mut picked, None, ANY);
             for (index, crank) in choosing.cranks.iter().enumerate() {
-                ui.selectable_value(&mut picked, index, &crank.what);
+                ui.selectable_value(&mut picked, Some(index), &crank.what);
             }
         });
     });
@@ -150,10 +157,11 @@ fn crank_and_order(ui: &mut Ui, choosing: &mut Choosing) {
         choosing.crank = picked;
         choosing.work_out_orders();
     }
-    ui.label("Firing orders this crank can give");
+    ui.label("Firing orders that such a crank can give");
     ScrollArea::vertical().id_salt("orders").max_height(150.0).auto_shrink([false, true]).show(ui, |ui| {
-        for (index, order) in choosing.orders.iter().enumerate() {
-            ui.selectable_value(&mut choosing.order, index, order_words(order));
+        for (index, (crank, order)) in choosing.orders.iter().enumerate() {
+            let what = choosing.cranks.get(*crank).map_or("", |crank| crank.what.as_str());
+            ui.selectable_value(&mut choosing.order, index, order_words(order)).on_hover_text(what);
         }
     });
 }

@@ -24,7 +24,10 @@ pub enum Ask {
 
 /// The choice of kinds, before the first question. `kinds` are those chosen so far and is changed in place.
 pub fn begin(ui: &mut Ui, kinds: &mut Vec<Kind>, suits: impl Fn(Kind) -> bool) -> Option<Ask> {
-    ui.add(Label::new("Questions about this engine. The model stands as the question needs it; its answer is hidden until you give one.").wrap());
+    ui.add(
+        Label::new("Questions about this engine. The model stands as the question needs it; its answer is hidden until you give one.")
+            .wrap(),
+    );
     for kind in Kind::ALL {
         let mut on = kinds.contains(&kind);
         if ui.add_enabled(suits(kind), egui::Checkbox::new(&mut on, kind.word())).changed() {
