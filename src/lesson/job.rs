@@ -14,6 +14,7 @@ use serde::{Deserialize, Serialize};
 
 use super::steps;
 use crate::angle::{Clock, CrankAngle, CrankTurn};
+use crate::build::dropin::dropin;
 use crate::engine::description::Distributor;
 use crate::engine::{Finding, read};
 use crate::phasing::{DeadCentre, Phasing, spark};
@@ -272,16 +273,10 @@ fn count(number: u32, one: &str, more: &str) -> String {
 /// by which the rotor then stands ahead. None without a distributor.
 pub fn goes_home_on(phasing: &Phasing, held: Clock) -> Option<i32> {
     let distributor = distributor(phasing)?;
-    let start = rotor_start(&Phasing::as_drawn(phasing.engine()))?;
+    let start = dropin(&Phasing::as_drawn(phasing.engine()))?.rotor_start;
     let ways = f64::from(spark::ways_home(distributor));
     let ahead = (held.past(start, distributor.rotation) * ways / 360.0).round();
     Some((ahead * f64::from(distributor.driven_teeth) / ways).round() as i32)
-}
-
-/// Where the rotor must point before the drive is let down, with No. 1 at firing TDC. None without a distributor.
-pub fn rotor_start(as_drawn: &Phasing) -> Option<Clock> {
-    let end = as_drawn.at(CrankAngle::new(0.0)).rotor?.clock;
-    Some(Clock::new(end.degrees() - spark::turns_on_entry_deg(distributor(as_drawn)?)))
 }
 
 /// How far the builder has come.
@@ -432,7 +427,7 @@ mod tests {
             let drawn = Phasing::as_drawn(&engine);
             let distributor = engine.metric().distributor.as_ref().expect("a distributor");
             let tooth = spark::rotor_tooth(distributor).degrees();
-            let start = rotor_start(&drawn).expect("a start");
+            let start = dropin(&drawn).expect("a distributor").rotor_start;
             for teeth in -2..=2 {
                 let held = start.turned(distributor.rotation, tooth * (f64::from(teeth) + 0.3));
                 assert_eq!(goes_home_on(&drawn, held), Some(teeth), "{name}");
@@ -450,7 +445,7 @@ mod tests {
         // SDP/SI Elements of Metric Gear Technology §7; the figure worked by hand.
         let drawn = Phasing::as_drawn(&engine("helical_drop"));
         let end = drawn.at(CrankAngle::new(0.0)).rotor.expect("a rotor").clock;
-        let start = rotor_start(&drawn).expect("a start");
+        let start = dropin(&drawn).expect("a distributor").rotor_start;
         approx::assert_abs_diff_eq!(start.past(end, crate::angle::Direction::Clockwise), 48.481, epsilon = 0.001);
     }
 

@@ -10,10 +10,10 @@
 use std::sync::Arc;
 
 use crate::angle::{CrankAngle, CrankTurn};
-use crate::build::Assembly;
+use crate::build::{Assembly, fault, verdict};
 use crate::engine::Engine;
 use crate::engine::description::Coupling;
-use crate::phasing::{CylinderPhasing, DeadCentre, Phasing, Stroke, gear_train, spark};
+use crate::phasing::{CylinderPhasing, DeadCentre, Phasing, Stroke};
 
 /// How far the crank stands, at the least, from an angle where the answer changes: more than an eye's error at a model.
 const CLEAR_OF_A_CHANGE_DEG: f64 = 8.0;
@@ -73,12 +73,12 @@ pub enum Answer {
 
 impl Answer {
     /// In words.
-    pub fn words(&self) -> String {
+    pub fn words(&self, engine: &Engine) -> String {
         match self {
             Self::Cylinder(number) => format!("No. {number}"),
             Self::Stroke(stroke) => stroke.word().to_owned(),
             Self::DeadCentre(which) => which.word().to_owned(),
-            Self::Built(assembly) => fault_words(assembly),
+            Self::Built(assembly) => fault::says(engine, assembly).trim_end_matches('.').to_owned(),
         }
     }
 }
@@ -306,74 +306,11 @@ fn what_is_wrong(engine: &Arc<Engine>, chance: &mut fastrand::Rng) -> Option<Que
     })
 }
 
-fn teeth(number: i32, what: &str) -> String {
-    let way = if number > 0 { "ahead" } else { "behind" };
-    match number.unsigned_abs() {
-        1 => format!("{what} is one tooth {way}"),
-        count => format!("{what} is {count} teeth {way}"),
-    }
-}
-
-fn fault_words(assembly: &Assembly) -> String {
-    let mut words = Vec::new();
-    if assembly.cam_teeth != 0 {
-        words.push(teeth(assembly.cam_teeth, "the cam"));
-    }
-    if assembly.drive_teeth != 0 {
-        words.push(teeth(assembly.drive_teeth, "the distributor's drive"));
-    }
-    if assembly.body_turn_deg != 0.0 {
-        words.push(format!("the body is turned {:.0}°", assembly.body_turn_deg));
-    }
-    if let Some(leads) = &assembly.leads {
-        let list = leads.iter().map(u8::to_string).collect::<Vec<_>>().join("-");
-        words.push(format!("the leads go {list} round the cap"));
-    }
-    if words.is_empty() { "nothing is wrong".into() } else { words.join(", and ") }
-}
-
+/// What is wrong, and what comes of it.
 fn fault_reason(built: &Phasing) -> String {
-    let (engine, assembly) = (built.engine(), built.assembly());
-    let description = engine.metric();
-    let at_tdc = built.at(CrankAngle::new(0.0));
-    if assembly.cam_teeth != 0 {
-        let early = gear_train::crank_per_cam_tooth(&description.cam_drive).degrees() * f64::from(assembly.cam_teeth);
-        let when = if early > 0.0 { "early" } else { "late" };
-        return format!(
-            "The cam's mark stands off the crank's, and every valve opens and closes {:.1}° of crank {when}: No. 1's intake opens {:.0}° \
-             before TDC instead of {:.0}°.",
-            early.abs(),
-            description.valves.intake.opens_btdc + early,
-            description.valves.intake.opens_btdc
-        );
-    }
-    if assembly.drive_teeth != 0
-        && let (Some(distributor), Some(rotor)) = (&description.distributor, at_tdc.rotor)
-    {
-        let out = spark::rotor_tooth(distributor).degrees() * f64::from(assembly.drive_teeth);
-        return format!(
-            "The cam's marks are right, so the drive is out: with No. 1 at firing TDC the rotor stands {:.0}° {} where it belongs, and \
-             {:.0}° {} No. {}'s tower. Every spark comes {:.0}° of crank {}.",
-            out.abs(),
-            if out > 0.0 { "past" } else { "short of" },
-            rotor.past_deg.abs(),
-            if rotor.past_deg < 0.0 { "short of" } else { "past" },
-            rotor.tower,
-            2.0 * out.abs(),
-            if out > 0.0 { "early" } else { "late" }
-        );
-    }
-    if assembly.leads.is_some() {
-        let dashed = |leads: &[u8]| leads.iter().map(u8::to_string).collect::<Vec<_>>().join("-");
-        return format!(
-            "Marks and rotor are right. From No. 1's tower in the rotor's direction the leads go {} and should go {}.",
-            dashed(built.leads()),
-            dashed(engine.firing_order())
-        );
-    }
-    let rotor =
-        at_tdc.rotor.map_or(String::new(), |rotor| format!(", the rotor stands at No. {}'s tower and the leads are in order", rotor.tower));
-    format!("Nothing: at No. 1's firing TDC its valves are shut, the cam's marks are right{rotor}.")
+    let verdict = verdict::of(built);
+    let lines = [fault::says(built.engine(), built.assembly()), verdict.says].into_iter().chain(verdict.consequences);
+    lines.collect::<Vec<_>>().join("\n")
 }
 
 /// How it has gone so far.
@@ -560,6 +497,41 @@ mod tests {
                 let Answer::Built(assembly) = choice else { panic!("{choice:?}") };
                 assert_eq!(seen(&engine, assembly) == seen(&engine, &question.assembly), index == right, "{}", engine.name());
             }
+        }
+    }
+
+    #[test]
+    fn a_diagnosis_from_what_can_be_seen_finds_the_fault_that_is_marked_right() {
+        use crate::build::diagnose::diagnose;
+        use crate::build::sightings::{SeenRotor, SeenValve, Sighting, Sightings, Valve, ValveState};
+        for (engine, question) in questions(Kind::WhatIsWrong, 12) {
+            let built = Phasing::as_built(&engine, &question.assembly);
+            let reading = built.at(CrankAngle::new(0.0));
+            let seen_valve = |cylinder: &crate::phasing::CylinderReading, valve, open| SeenValve {
+                cylinder: u32::from(cylinder.number),
+                valve,
+                is: if open { ValveState::Open } else { ValveState::Closed },
+            };
+            let valves = reading.cylinders.iter().flat_map(|cylinder| {
+                [seen_valve(cylinder, Valve::Intake, cylinder.intake.open), seen_valve(cylinder, Valve::Exhaust, cylinder.exhaust.open)]
+            });
+            let sighting = Sighting {
+                valves: valves.collect(),
+                rotor: reading.rotor.map(|rotor| SeenRotor { clock: Some(rotor.clock.degrees()), tower: None, within: None }),
+                cam_teeth_off: Some(question.assembly.cam_teeth),
+                ..Sighting::at(0.0)
+            };
+            let leads = engine.metric().distributor.as_ref().map(|_| built.leads().iter().map(|lead| u32::from(*lead)).collect());
+            let found = diagnose(&engine, &Sightings { format: 1, sightings: vec![sighting], leads, body_turn: 0.0 });
+            let best = found.fits.first().expect("a fit");
+            let leads_as = |assembly: &Assembly| Phasing::as_built(&engine, assembly).leads().to_vec();
+            assert_eq!(
+                (best.assembly.cam_teeth, best.assembly.drive_teeth, leads_as(&best.assembly)),
+                (question.assembly.cam_teeth, question.assembly.drive_teeth, leads_as(&question.assembly)),
+                "{}: {:?}",
+                engine.name(),
+                question.assembly
+            );
         }
     }
 

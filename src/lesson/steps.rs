@@ -1,12 +1,14 @@
 //! The steps of the guided job, written out for one engine.
 
-use super::job::{Right, Step, rotor_start};
-use crate::angle::CrankAngle;
+use super::job::{Right, Step};
+use crate::angle::{CrankAngle, CrankTurn};
+use crate::build::dropin::{DropIn, dropin, witnesses};
+use crate::build::lash::{DEFAULT_MARGIN_DEG, Lash, Stop, lash};
+use crate::build::verdict::TURNING_CAUTION;
 use crate::engine::description::{Coupling, Distributor, DriveKind, MarkOn};
-use crate::phasing::{DeadCentre, Phasing, Stroke, gear_train, spark};
+use crate::phasing::{DeadCentre, Phasing, gear_train};
+use crate::sheet::text::{cylinders, degrees};
 
-const BEFORE_TURNING: &str = "Ignition off and the battery's earth lead off before the crank is turned by hand. Plugs out. \
-                              Keep fingers clear of gears, chain and belt. The engine maker's manual and a qualified mechanic come before this program.";
 const NEVER_FORCE: &str = "Never force a crank that stops: back off and look. A valve may be on a piston.";
 const RUNNING_WAY: &str =
     "Come to the place in the running direction; if you pass it, go back well past and come up again, so that slack lies where it runs.";
@@ -15,14 +17,16 @@ const STILL: &str = "The crank must not move while the drive goes in. Fingers cl
 /// Every step of the job.
 pub(super) fn all(drawn: &Phasing) -> Vec<Step> {
     let mut steps = vec![marks(drawn), overlap(drawn), firing_tdc(drawn)];
-    if let Some(distributor) = &drawn.engine().metric().distributor {
-        steps.extend(rotor_held(drawn, distributor));
-        steps.extend(rotor_home(drawn, distributor));
+    if let (Some(drop), Some(distributor)) = (dropin(drawn), &drawn.engine().metric().distributor) {
+        steps.push(rotor_held(&drop));
+        steps.push(rotor_home(drawn, &drop, distributor));
+        steps.push(two_turns(drawn));
+        steps.extend((0..drop.leads.len()).map(|index| lead(drawn, &drop, index, distributor)));
+    } else {
+        steps.push(two_turns(drawn));
     }
-    steps.push(two_turns(drawn));
-    if drawn.engine().metric().distributor.is_some() {
-        steps.extend((0..drawn.engine().cylinder_count()).map(|index| lead(drawn, index)));
-    }
+    let lash = lash(drawn, DEFAULT_MARGIN_DEG);
+    steps.extend(lash.stops.iter().enumerate().map(|(index, stop)| valve_stop(&lash, index, stop)));
     steps
 }
 
@@ -58,7 +62,7 @@ fn marks(drawn: &Phasing) -> Step {
         title: "Set the cam to the crank by the marks".into(),
         action: format!("Turn the crank until its mark comes to the cam {wheel}'s, and {lay} so that the marks meet."),
         must_be_seen,
-        caution: Some(BEFORE_TURNING),
+        caution: Some(TURNING_CAUTION),
         crank: at,
         right: Right::MarksMeet(at),
     }
@@ -73,25 +77,11 @@ fn pulley_mark(drawn: &Phasing) -> Option<String> {
 
 fn overlap(drawn: &Phasing) -> Step {
     let at = CrankAngle::new(360.0);
-    let reading = drawn.at(at);
     let mut must_be_seen = Vec::new();
     if let Some(pulley) = pulley_mark(drawn) {
         must_be_seen.push(format!("{pulley} It stands so at both top dead centres and cannot tell them apart."));
     }
-    if let Some(one) = reading.cylinder(1) {
-        must_be_seen.push(if one.intake.lift_mm > 0.0 && one.exhaust.lift_mm > 0.0 {
-            format!(
-                "Both valves of No. 1 are off their seats, intake {:.2} mm and exhaust {:.2} mm: turn a little to and fro and they rock.",
-                one.intake.lift_mm, one.exhaust.lift_mm
-            )
-        } else {
-            "No. 1's exhaust valve closes just before here and its intake opens just after: turn to and fro and one follows the other."
-                .into()
-        });
-    }
-    if let Some(rotor) = reading.rotor {
-        must_be_seen.push(format!("The rotor, if it is in, points half a turn away from No. 1, at No. {}'s tower.", rotor.tower));
-    }
+    must_be_seen.extend(witnesses(drawn).iter().filter(|witness| witness.tells).map(|witness| seen(&witness.name, &witness.overlap)));
     Step {
         key: "overlap-tdc".into(),
         title: "Meet the wrong top dead centre first".into(),
@@ -107,34 +97,16 @@ fn overlap(drawn: &Phasing) -> Step {
 
 fn firing_tdc(drawn: &Phasing) -> Step {
     let at = CrankAngle::new(0.0);
-    let reading = drawn.at(at);
-    let mut must_be_seen = vec![
-        "First proof: both valves of No. 1 are shut, and stay shut as you turn a little to and fro. A thumb over the plug hole was \
-         pushed off on the way up."
-            .to_owned(),
-    ];
-    let mate = drawn.engine().running_mate(1).and_then(|mate| reading.cylinder(mate).copied());
-    must_be_seen.push(match (mate, other_stroke(drawn)) {
-        (Some(mate), _) => format!(
-            "Second proof: No. {}, at the top together with No. 1, is on overlap: its valves rock (intake {:.2} mm, exhaust {:.2} mm).",
-            mate.number, mate.intake.lift_mm, mate.exhaust.lift_mm
-        ),
-        (None, Some((number, stroke))) => format!("Second proof: No. {number} is on its {} stroke.", stroke.word()),
-        (None, None) => "Second proof: no valve moves within a quarter of a turn on; at overlap the intake opens straight away.".into(),
-    });
-    must_be_seen.push(match reading.rotor {
-        Some(rotor) => format!(
-            "Third proof: the rotor, if it is in, stands at No. {}'s tower ({:.1}° past it); else the cam's marks, or the stroke of a feeler in the plug hole, coming up with both valves shut.",
-            rotor.tower, rotor.past_deg
-        ),
-        None => "Third proof: a feeler in the plug hole came up with both valves shut, and goes down again with both shut.".into(),
-    });
+    let witnesses = witnesses(drawn);
+    // Those that cannot tell firing from overlap on this engine come last, and with what to do about it.
+    let (telling, not): (Vec<_>, Vec<_>) = witnesses.iter().partition(|witness| witness.tells);
+    let mut must_be_seen: Vec<String> = telling.iter().chain(&not).map(|witness| seen(&witness.name, &witness.firing)).collect();
     must_be_seen.extend(pulley_mark(drawn));
     Step {
         key: "firing-tdc".into(),
         title: "Turn on to No. 1 firing TDC, and prove it three ways".into(),
-        action: "Turn on one more turn in the running direction, to the top of No. 1's compression stroke. Believe it only when all three \
-                 proofs agree."
+        action: "Turn on one more turn in the running direction, to the top of No. 1's compression stroke. Believe it only when three \
+                 of these agree."
             .into(),
         must_be_seen,
         caution: Some(RUNNING_WAY),
@@ -143,16 +115,15 @@ fn firing_tdc(drawn: &Phasing) -> Step {
     }
 }
 
-/// A cylinder well within a stroke while No. 1 is at firing TDC.
-fn other_stroke(drawn: &Phasing) -> Option<(u8, Stroke)> {
-    let reading = drawn.at(CrankAngle::new(0.0));
-    reading.cylinders.iter().find(|cylinder| cylinder.number != 1 && cylinder.dead_centre.is_none()).map(|c| (c.number, c.stroke))
+/// What one witness shows.
+fn seen(name: &str, shows: &str) -> String {
+    let mut letters = name.chars();
+    let capital = letters.next().map_or(String::new(), |first| first.to_uppercase().collect());
+    format!("{capital}{}: {shows}.", letters.as_str())
 }
 
-fn rotor_held(drawn: &Phasing, distributor: &Distributor) -> Option<Step> {
-    let start = rotor_start(drawn)?;
-    let end = drawn.at(CrankAngle::new(0.0)).rotor?.clock;
-    let turns = spark::turns_on_entry_deg(distributor);
+fn rotor_held(drop: &DropIn) -> Step {
+    let (start, end, turns) = (drop.rotor_start, drop.rotor_end, drop.turns_on_entry_deg);
     let mut must_be_seen = vec![format!("The rotor points to {:.0}° on the cap's clock before the drive takes hold.", start.degrees())];
     if turns == 0.0 {
         must_be_seen.push("This drive does not turn as it goes down: it starts where it ends.".into());
@@ -164,15 +135,14 @@ fn rotor_held(drawn: &Phasing, distributor: &Distributor) -> Option<Step> {
             end.degrees()
         ));
     }
-    must_be_seen.push(match distributor.coupling {
-        Coupling::Gear => format!(
-            "The next tooth either side is {:.1}° away: hold it nearer to this one than to its neighbours.",
-            spark::rotor_tooth(distributor).degrees()
-        ),
+    must_be_seen.push(match drop.coupling {
+        Coupling::Gear => {
+            format!("The next tooth either side is {:.1}° away: hold it nearer to this one than to its neighbours.", drop.degrees_per_tooth)
+        }
         Coupling::OffsetTongue => "The tongue is off the centre: it goes home only one way.".into(),
         Coupling::CentralTongue => "The tongue is on the centre: it goes home half a turn out as readily as right.".into(),
     });
-    Some(Step {
+    Step {
         key: "rotor-start".into(),
         title: "Find where the rotor must start".into(),
         action: "Leave the crank at No. 1 firing TDC. Lift the distributor out, and turn its rotor to the place from which it will end at \
@@ -182,17 +152,17 @@ fn rotor_held(drawn: &Phasing, distributor: &Distributor) -> Option<Step> {
         caution: Some(STILL),
         crank: CrankAngle::new(0.0),
         right: Right::RotorHeld(start),
-    })
+    }
 }
 
-fn rotor_home(drawn: &Phasing, distributor: &Distributor) -> Option<Step> {
-    let rotor = drawn.at(CrankAngle::new(0.0)).rotor?;
+fn rotor_home(drawn: &Phasing, drop: &DropIn, distributor: &Distributor) -> Step {
+    let past = drawn.at(CrankAngle::new(0.0)).rotor.map_or(0.0, |rotor| rotor.past_deg);
     let mut must_be_seen =
-        vec![format!("The rotor ends at {:.0}° on the cap's clock: {:.1}° past No. 1's tower.", rotor.clock.degrees(), rotor.past_deg)];
+        vec![format!("The rotor ends at {:.0}° on the cap's clock: {past:.1}° past No. 1's tower.", drop.rotor_end.degrees())];
     if let Some(range) = distributor.body_range {
         must_be_seen.push(format!("The clamp lets the body turn {range:.0}° either way; what is left over a tooth is taken up there."));
     }
-    Some(Step {
+    Step {
         key: "rotor-home".into(),
         title: "Let the drive down".into(),
         action: "Let the distributor down without turning the crank, and see where the rotor ends. If it is a tooth out, lift it and try \
@@ -201,8 +171,8 @@ fn rotor_home(drawn: &Phasing, distributor: &Distributor) -> Option<Step> {
         must_be_seen,
         caution: Some(STILL),
         crank: CrankAngle::new(0.0),
-        right: Right::RotorHome(rotor.clock),
-    })
+        right: Right::RotorHome(drop.rotor_end),
+    }
 }
 
 fn two_turns(drawn: &Phasing) -> Step {
@@ -228,11 +198,10 @@ fn two_turns(drawn: &Phasing) -> Step {
     }
 }
 
-fn lead(drawn: &Phasing, index: usize) -> Step {
-    let cylinder = drawn.engine().firing_order()[index];
+fn lead(drawn: &Phasing, drop: &DropIn, index: usize, distributor: &Distributor) -> Step {
     let crank = CrankAngle::new(drawn.engine().firing_angles()[index]);
-    let tower = drawn.towers().get(index).map_or(0.0, |tower| tower.degrees());
-    let direction = drawn.engine().metric().distributor.as_ref().map_or("clockwise", |distributor| distributor.rotation.word());
+    let (tower, cylinder) = (drop.leads[index].tower.degrees(), drop.leads[index].cylinder);
+    let direction = distributor.rotation.word();
     let action = if index == 0 {
         "With No. 1 at firing TDC, plug No. 1's lead into the tower at the rotor.".to_owned()
     } else {
@@ -251,5 +220,29 @@ fn lead(drawn: &Phasing, index: usize) -> Step {
         caution: None,
         crank,
         right: Right::Lead { cylinder, tower_index: index },
+    }
+}
+
+fn valve_stop(lash: &Lash, index: usize, stop: &Stop) -> Step {
+    let Stop { crank, intake, exhaust } = stop;
+    let valves = [("intake", intake), ("exhaust", exhaust)];
+    let words = valves.iter().filter(|(_, numbers)| !numbers.is_empty()).map(|(word, numbers)| format!("{word} of {}", cylinders(numbers)));
+    let words = words.collect::<Vec<_>>().join(", ");
+    let mut must_be_seen = vec![
+        "A feeler of the maker's clearance goes in with a light drag at each of these, and the next size up does not.".to_owned(),
+        format!("Each of them is off its lobe by {} of crank at least, on both sides.", degrees(DEFAULT_MARGIN_DEG)),
+    ];
+    if let (Some((number, valve)), true) = (lash.never.first(), index + 1 == lash.stops.len()) {
+        must_be_seen.push(format!("No. {number}'s {} is never that far off its lobe: set it midway, where it is furthest.", valve.word()));
+    }
+    let list = |numbers: &[u8]| numbers.iter().map(u8::to_string).collect::<Vec<_>>().join("+");
+    Step {
+        key: format!("valves-in-{}-ex-{}", list(intake), list(exhaust)),
+        title: format!("Set the valves: stop {} of {}", index + 1, lash.stops.len()),
+        action: format!("Turn on until the crank stands at {}, and set the {words}.", degrees(crank.degrees())),
+        must_be_seen,
+        caution: Some("Use the clearance the engine maker's manual gives, hot or cold as it says."),
+        crank: *crank,
+        right: Right::ValvesFree { intake: intake.clone(), exhaust: exhaust.clone(), margin: CrankTurn::new(DEFAULT_MARGIN_DEG) },
     }
 }

@@ -132,8 +132,9 @@ impl Walk {
 mod tests {
     use super::*;
     use crate::build::Assembly;
+    use crate::build::dropin::dropin;
     use crate::engine::scenes;
-    use crate::lesson::job::{Right, rotor_start};
+    use crate::lesson::job::Right;
 
     /// Turns to a place in the running direction, a little at a time.
     fn turn(walk: &mut Walk, to: CrankAngle, at_least: f64) {
@@ -214,7 +215,7 @@ mod tests {
         assert_ne!(teeth, 0);
         let out = Phasing::as_built(&engine, &Assembly { drive_teeth: teeth, ..Assembly::default() });
         assert!(!walk.tick(&out));
-        walk.hold_rotor(rotor_start(&drawn).expect("a start"));
+        walk.hold_rotor(dropin(&drawn).expect("a distributor").rotor_start);
         let teeth = walk.let_down(&out).expect("let down");
         assert!(walk.tick(&Phasing::as_built(&engine, &Assembly { drive_teeth: teeth, ..Assembly::default() })));
     }

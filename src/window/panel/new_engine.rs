@@ -44,8 +44,9 @@ impl Choosing {
 
     fn work_out_orders(&mut self) {
         let cranks = self.cranks.iter().enumerate().filter(|(index, _)| self.crank.is_none_or(|crank| crank == *index));
-        self.orders = cranks.flat_map(|(index, crank)| self.wanted.orders(&crank.throws).into_iter().map(move |order| (index, order))).collect();
-        self.orders.sort_by_key(|(_, order)| !order.is_even());
+        self.orders =
+            cranks.flat_map(|(index, crank)| self.wanted.orders(&crank.throws).into_iter().map(move |order| (index, order))).collect();
+        self.orders.sort_by_cached_key(|(_, order)| (!order.is_even(), order.cylinders.clone()));
         self.order = 0;
     }
 
@@ -158,7 +159,7 @@ fn crank_and_order(ui: &mut Ui, choosing: &mut Choosing) {
         choosing.work_out_orders();
     }
     ui.label("Firing orders that such a crank can give");
-    ScrollArea::vertical().id_salt("orders").max_height(150.0).auto_shrink([false, true]).show(ui, |ui| {
+    ScrollArea::vertical().id_salt("orders").max_height(220.0).auto_shrink([false, true]).show(ui, |ui| {
         for (index, (crank, order)) in choosing.orders.iter().enumerate() {
             let what = choosing.cranks.get(*crank).map_or("", |crank| crank.what.as_str());
             ui.selectable_value(&mut choosing.order, index, order_words(order)).on_hover_text(what);

@@ -94,11 +94,12 @@ fn choice(ui: &mut Ui, quiz: &Quiz, index: usize) -> bool {
     let question = quiz.question();
     let Some(answer) = question.choices.get(index) else { return false };
     let palette = Palette::of(ui.ctx());
+    let words_of = answer.words(quiz.engine());
     let (right, given) = (question.is_right(index), quiz.given() == Some(index));
     let words = match (quiz.is_shown(), right, given) {
-        (true, true, _) => RichText::new(format!("{}. {}  ✔ right", index + 1, answer.words())).strong().color(palette.ink(Role::Mark)),
-        (true, false, true) => RichText::new(format!("{}. {}  ✖ your answer", index + 1, answer.words())).color(palette.ink(Role::Now)),
-        _ => RichText::new(format!("{}. {}", index + 1, answer.words())),
+        (true, true, _) => RichText::new(format!("{}. {}  ✔ right", index + 1, words_of)).strong().color(palette.ink(Role::Mark)),
+        (true, false, true) => RichText::new(format!("{}. {}  ✖ your answer", index + 1, words_of)).color(palette.ink(Role::Now)),
+        _ => RichText::new(format!("{}. {}", index + 1, words_of)),
     };
     ui.horizontal(|ui| {
         if let Answer::Stroke(stroke) = answer {
