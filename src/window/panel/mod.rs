@@ -9,6 +9,7 @@
 //! | [`teaching`] | a question, and its answer when it may be seen | the answer given |
 //! | [`reading`] | where everything stands | a place to turn to, a cylinder to follow |
 //! | [`as_built`] | how it was put together, and what comes of it | the assembly made of it |
+//! | [`look`] | how the window looks | the look chosen |
 //! | [`seen`] | what was seen, and what explains it | the sightings, a way to pose the model |
 //!
 //! None of them works anything out: the numbers come from the library, the words from here or from it. Placing a panel, and
@@ -21,23 +22,35 @@ pub mod form;
 pub mod guide;
 mod leads;
 pub mod new_engine;
+pub mod look;
 pub mod reading;
 pub mod seen;
 pub mod teaching;
 
-use egui::{CollapsingHeader, Label, Rect, RichText, Sense, TextStyle, Ui, WidgetInfo, WidgetType, vec2};
+use egui::{CollapsingHeader, Frame, Label, Rect, RichText, Sense, TextStyle, Ui, WidgetInfo, WidgetType, vec2};
 use glam::DVec2;
 
 pub use leads::lead_grid;
 
 use super::flat;
 use super::theme::Palette;
+use crate::build::verdict::TURNING_CAUTION;
 use crate::drawing::{Anchor, Drawing, Pen, Role, strokes};
 use crate::phasing::Stroke;
 
 /// Words as wide as the panel, on as many lines as they need.
 pub fn wrapped(ui: &mut Ui, words: &str) {
     ui.add(Label::new(words).wrap());
+}
+
+/// The usual caution, folded to a line until it is asked for.
+pub fn turning_caution(ui: &mut Ui) {
+    let palette = Palette::of(ui.ctx());
+    let title = RichText::new("Before you turn an engine by hand").color(palette.ink(Role::Caution));
+    CollapsingHeader::new(title).show_unindented(ui, |ui| {
+        let frame = Frame::new().fill(palette.caution_ground).inner_margin(6).corner_radius(4);
+        frame.show(ui, |ui| wrapped(ui, TURNING_CAUTION));
+    });
 }
 
 /// A part of a panel that can be folded away.

@@ -3,7 +3,7 @@
 
 use egui::{Grid, RichText, Ui};
 
-use super::{section, stroke_badge};
+use super::{section, stroke_badge, turning_caution};
 use crate::angle::CrankAngle;
 use crate::engine::Engine;
 use crate::engine::description::Units;
@@ -33,6 +33,7 @@ pub fn panel(ui: &mut Ui, engine: &Engine, reading: &Reading, followed: u8) -> O
     if !reading.marks.is_empty() {
         section(ui, "Marks, seen from the front", |ui| marks(ui, engine, reading));
     }
+    turning_caution(ui);
     ask
 }
 

@@ -3,7 +3,7 @@
 
 use egui::{Button, Checkbox, DragValue, Frame, Grid, RichText, Ui, WidgetInfo, WidgetType};
 
-use super::{lead_grid, section, wrapped};
+use super::{lead_grid, section, turning_caution, wrapped};
 use crate::angle::CrankAngle;
 use crate::build::diagnose::{Diagnosis, Fit};
 use crate::build::sightings::{Light, SPARK_WITHIN_DEG, SeenRotor, SeenSpark, SeenValve, Sighting, Valve, ValveState};
@@ -48,6 +48,7 @@ pub fn panel(ui: &mut Ui, engine: &Engine, seen: &Sightings, crank: CrankAngle, 
     let mut now = seen.clone();
     let mut edit = None;
     wrapped(ui, "Bring your engine's crank to a mark, look, and pick what you see here. Leave out what you have not looked at.");
+    turning_caution(ui);
     ui.horizontal_wrapped(|ui| {
         if ui.button("Open…").on_hover_text("Sightings kept in a *.seen.ron file").clicked() {
             edit = Some(Edit::Open);
