@@ -11,7 +11,7 @@ use egui::{Align, Layout, Rect, RichText, Shape, Ui, Vec2, WidgetInfo, WidgetTyp
 use glam::DVec2;
 
 use super::flat::{self, Placed};
-use super::theme::{Palette, Theme};
+use super::theme::{Palette, Theme, strong};
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::build::Assembly;
 use crate::drawing::View;
@@ -178,7 +178,7 @@ impl FlatViews {
             let folded = CollapsingState::load_with_default_open(ui.ctx(), id, which.stands_open());
             let mut enlarge = false;
             let header = folded.show_header(ui, |ui| {
-                ui.label(RichText::new(which.word()).strong());
+                ui.label(strong(ui.ctx(), which.word()));
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| enlarge = enlarge_button(ui, which));
             });
             let (.., body) = header.body_unindented(|ui| {

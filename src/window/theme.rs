@@ -10,8 +10,8 @@ use std::sync::Arc;
 
 use egui::style::{HandleShape, ScrollStyle, WidgetVisuals};
 use egui::{
-    Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Id, Margin, Stroke as Line, Style, TextStyle, Visuals,
-    vec2,
+    Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Id, Margin, RichText, Stroke as Line, Style, TextStyle,
+    Visuals, vec2,
 };
 
 use crate::drawing::{Role, strokes};
@@ -260,6 +260,11 @@ fn fonts() -> FontDefinitions {
 pub fn bold(ctx: &Context) -> FontFamily {
     let bold = FontFamily::Name(BOLD.into());
     if ctx.fonts(|fonts| fonts.definitions().families.contains_key(&bold)) { bold } else { FontFamily::Proportional }
+}
+
+/// Words that stand out: set in the bold cut.
+pub fn strong(ctx: &Context, words: impl Into<String>) -> RichText {
+    RichText::new(words).family(bold(ctx)).strong()
 }
 
 /// `part` of the way from one colour to another.

@@ -13,7 +13,7 @@ use crate::engine::Engine;
 use crate::engine::description::Distributor;
 use crate::phasing::{Card, Phasing, spark};
 use crate::sheet::text::{self, degrees};
-use crate::window::theme::Palette;
+use crate::window::theme::{Palette, strong};
 
 /// Where no clamp is described, the body's slider goes this far either way.
 const BODY_SLIDER_DEG: f64 = 30.0;
@@ -51,7 +51,7 @@ fn judged(ui: &mut Ui, verdict: &Verdict) {
     let frame = Frame::new().fill(fill).stroke(egui::Stroke::new(1.0, ink)).inner_margin(6).corner_radius(4);
     frame.show(ui, |ui| {
         ui.set_width(ui.available_width());
-        ui.add(egui::Label::new(RichText::new(&verdict.says).heading().color(ink)).wrap());
+        ui.add(egui::Label::new(strong(ui.ctx(), &verdict.says).heading().color(ink)).wrap());
         verdict.consequences.iter().for_each(|line| wrapped(ui, line));
         if let Some(caution) = verdict.caution {
             ui.add(egui::Label::new(RichText::new(caution).small().color(ink)).wrap());
@@ -84,7 +84,7 @@ fn teeth(ui: &mut Ui, engine: &Engine, what: &str, worth: &str, made: &mut Assem
         let back = step_button(ui, engine, made, of, -step, "−", &format!("{what}: a tooth back"));
         let words = teeth_words(*of(made));
         let width = ui.spacing().interact_size.x * 4.2;
-        ui.add_sized([width, ui.spacing().interact_size.y], egui::Label::new(RichText::new(words).strong())).on_hover_text(worth);
+        ui.add_sized([width, ui.spacing().interact_size.y], egui::Label::new(strong(ui.ctx(), words))).on_hover_text(worth);
         let ahead = step_button(ui, engine, made, of, step, "+", &format!("{what}: a tooth ahead"));
         *of(made) += back + ahead;
     });
@@ -167,8 +167,8 @@ fn events(ui: &mut Ui, phasing: &Phasing) {
         ui.end_row();
         for (event, before, dead_centre) in rows {
             ui.label(event);
-            ui.label(RichText::new(side_of(before + earlier, dead_centre)).strong());
-            ui.label(RichText::new(side_of(before, dead_centre)).weak());
+            ui.label(strong(ui.ctx(), side_of(before + earlier, dead_centre)));
+            ui.label(RichText::new(side_of(before, dead_centre)).small().weak());
             ui.end_row();
         }
     });
@@ -202,7 +202,7 @@ fn gap_line(ui: &mut Ui, phasing: &Phasing, valve: &str, gap: Gap, least_mm: f64
     let at = side_of(360.0 - gap.crank.degrees(), "overlap TDC");
     let palette = Palette::of(ui.ctx());
     let words = if gap.gap_mm <= 0.0 {
-        RichText::new(format!("{valve}: the valve meets the piston, {at}.")).strong().color(palette.ink(Role::Caution))
+        strong(ui.ctx(), format!("{valve}: the valve meets the piston, {at}.")).color(palette.ink(Role::Caution))
     } else if gap.gap_mm < least_mm {
         RichText::new(format!("{valve}: only {} left, {at}.", text::length(gap.gap_mm, units))).color(palette.ink(Role::Caution))
     } else {

@@ -2,6 +2,8 @@
 
 use egui::{ComboBox, Grid, RichText, Ui, WidgetInfo, WidgetType};
 
+use crate::window::theme::strong;
+
 /// So many towers beside one another.
 const IN_A_ROW: usize = 6;
 
@@ -25,7 +27,7 @@ pub fn lead_grid(ui: &mut Ui, order: &[u8], leads: &[u8]) -> Option<Vec<u8>> {
 fn choice(ui: &mut Ui, tower: usize, own: u8, leads: &[u8]) -> Option<u8> {
     let plugged = leads.get(tower).copied()?;
     let mut chosen = None;
-    let shown = if plugged == own { RichText::new(plugged.to_string()) } else { RichText::new(format!("{plugged} !")).strong() };
+    let shown = if plugged == own { RichText::new(plugged.to_string()) } else { strong(ui.ctx(), format!("{plugged} !")) };
     let combo = ComboBox::from_id_salt(("lead", tower)).selected_text(shown).width(36.0);
     let response = combo.show_ui(ui, |ui| {
         for &lead in leads {

@@ -33,7 +33,7 @@ use glam::DVec2;
 pub use leads::lead_grid;
 
 use super::flat;
-use super::theme::Palette;
+use super::theme::{Palette, strong};
 use crate::build::verdict::TURNING_CAUTION;
 use crate::drawing::{Anchor, Drawing, Pen, Role, strokes};
 use crate::phasing::Stroke;
@@ -55,7 +55,7 @@ pub fn turning_caution(ui: &mut Ui) {
 
 /// A part of a panel that can be folded away.
 pub fn section<R>(ui: &mut Ui, title: &str, add: impl FnOnce(&mut Ui) -> R) -> Option<R> {
-    let header = CollapsingHeader::new(RichText::new(title).strong()).default_open(true);
+    let header = CollapsingHeader::new(strong(ui.ctx(), title)).default_open(true);
     header.show_unindented(ui, add).body_returned
 }
 

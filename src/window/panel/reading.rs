@@ -9,6 +9,7 @@ use crate::engine::Engine;
 use crate::engine::description::Units;
 use crate::phasing::{Coming, CylinderReading, Reading, Stroke, ValveReading};
 use crate::sheet::text::{self, degrees};
+use crate::window::theme::strong;
 
 /// What the user asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,7 +22,7 @@ pub enum Ask {
 
 /// The reading. `followed` is the cylinder that the other views show.
 pub fn panel(ui: &mut Ui, engine: &Engine, reading: &Reading, followed: u8) -> Option<Ask> {
-    ui.add(egui::Label::new(RichText::new(text::stands(reading)).heading()).wrap());
+    ui.add(egui::Label::new(strong(ui.ctx(), text::stands(reading)).heading()).wrap());
     ui.label(stand_of_shafts(reading));
     compression(ui, reading);
     let mut ask = None;
@@ -50,7 +51,7 @@ fn compression(ui: &mut Ui, reading: &Reading) {
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
         stroke_badge(ui, Stroke::Compression);
-        ui.label(RichText::new(format!("On compression: {}.", text::cylinders(&on))).strong());
+        ui.label(strong(ui.ctx(), format!("On compression: {}.", text::cylinders(&on))));
     });
     let thumb = match (on.is_empty(), felt.is_empty()) {
         (true, _) => return,
@@ -84,7 +85,7 @@ fn cylinder_row(ui: &mut Ui, units: Units, cylinder: &CylinderReading, followed:
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
         stroke_badge(ui, cylinder.stroke);
-        let words = cylinder.dead_centre.map_or(RichText::new(cylinder.stroke.word()), |at| RichText::new(at.word()).strong());
+        let words = cylinder.dead_centre.map_or_else(|| RichText::new(cylinder.stroke.word()), |at| RichText::new(at.word()).strong());
         ui.label(words).on_hover_text(text::piston(cylinder));
     });
     let down = text::length(cylinder.piston_drop_mm, units);

@@ -12,7 +12,7 @@ use crate::build::{Assembly, Half, Sightings};
 use crate::drawing::Role;
 use crate::engine::{Engine, Finding};
 use crate::sheet::text::degrees;
-use crate::window::theme::Palette;
+use crate::window::theme::{Palette, strong};
 
 /// Fits shown before the rest are only counted.
 const MOST_FITS: usize = 6;
@@ -73,7 +73,7 @@ fn sightings(ui: &mut Ui, engine: &Engine, now: &mut Sightings, crank: CrankAngl
     for (index, sighting) in now.sightings.iter_mut().enumerate() {
         let title = format!("Sighting {}, crank at {}", index + 1, degrees(sighting.crank));
         ui.push_id(index, |ui| {
-            let header = egui::CollapsingHeader::new(RichText::new(title).strong()).id_salt("sighting").default_open(true);
+            let header = egui::CollapsingHeader::new(strong(ui.ctx(), title)).id_salt("sighting").default_open(true);
             header.show_unindented(ui, |ui| {
                 if one(ui, engine, index, sighting) {
                     gone = Some(index);
@@ -283,7 +283,7 @@ fn found(ui: &mut Ui, engine: &Engine, now: &mut Sightings, diagnosis: &Diagnosi
         (true, _) => format!("Of {} ways to put it together, {count} explain everything you saw, the likeliest first.", diagnosis.tried),
         (false, _) => format!("None of {} ways to put it together explains everything you saw. The nearest:", diagnosis.tried),
     };
-    ui.add(egui::Label::new(RichText::new(words).strong()).wrap());
+    ui.add(egui::Label::new(strong(ui.ctx(), words)).wrap());
     let mut edit = None;
     for (index, fit) in diagnosis.fits.iter().take(MOST_FITS).enumerate() {
         ui.push_id(("fit", index), |ui| {
@@ -307,7 +307,7 @@ fn one_fit(ui: &mut Ui, engine: &Engine, index: usize, fit: &Fit, seen: &Sightin
     let frame = Frame::new().fill(palette.field).stroke(egui::Stroke::new(1.0, palette.line)).inner_margin(6).corner_radius(4);
     let inner = frame.show(ui, |ui| {
         ui.set_width(ui.available_width());
-        ui.add(egui::Label::new(RichText::new(format!("{}. {}", index + 1, fit.says(engine))).strong()).wrap());
+        ui.add(egui::Label::new(strong(ui.ctx(), format!("{}. {}", index + 1, fit.says(engine)))).wrap());
         for misfit in &fit.misfits {
             let words = RichText::new(format!("But: {}", misfit.says)).color(palette.ink(Role::Caution));
             ui.add(egui::Label::new(words).wrap());
@@ -342,7 +342,7 @@ fn next_look(ui: &mut Ui, look: &Look, now: &mut Sightings) {
     let words = capital(&format!("{place}{}.", look.at.words()));
     let answers: Vec<String> = look.answers.iter().map(|(answer, left)| format!("{answer} leaves {left}")).collect();
     ui.horizontal_wrapped(|ui| {
-        ui.label(RichText::new(words).strong());
+        ui.label(strong(ui.ctx(), words));
         ui.label(RichText::new(answers.join(", ")).weak());
         let begun = now.sightings.last().is_some_and(|last| last.crank == look.crank_deg && !look.turn_on);
         if turns_crank && !begun && ui.small_button(format!("Enter at {}", degrees(look.crank_deg))).clicked() {
