@@ -243,9 +243,8 @@ fn a_wrong_assembly_is_found_from_four_sightings() {
 
 /// What a builder sees who looks at this and that: of each thing that could be seen, sometimes.
 fn glimpses() -> impl Strategy<Value = (Round, Vec<Glimpse>, f64, bool)> {
-    let glimpse = (0.0..720.0f64, any::<u64>(), any::<u8>(), prop::collection::vec(-1.0..=1.0f64, 3), any::<bool>()).prop_map(
-        |(crank, valves, things, errors, turned_on)| Glimpse { crank, valves, things, errors, turned_on },
-    );
+    let glimpse = (0.0..720.0f64, any::<u64>(), any::<u8>(), prop::collection::vec(-1.0..=1.0f64, 3), any::<bool>())
+        .prop_map(|(crank, valves, things, errors, turned_on)| Glimpse { crank, valves, things, errors, turned_on });
     (rounds(), prop::collection::vec(glimpse, 1..6), prop_oneof![Just(0.0), -15.0..=15.0f64], any::<bool>())
 }
 

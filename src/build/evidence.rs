@@ -110,9 +110,7 @@ impl<'a> Evidence<'a> {
         let mut runs = Vec::new();
         for (i, sighting) in seen.sightings.iter().enumerate() {
             let angle = match base.last() {
-                Some(&before) if sighting.turned_on && turn_is_known(&seen.sightings[i - 1], sighting) => {
-                    turned_on(before, sighting.crank)
-                }
+                Some(&before) if sighting.turned_on && turn_is_known(&seen.sightings[i - 1], sighting) => turned_on(before, sighting.crank),
                 _ => {
                     runs.push(i);
                     CrankAngle::new(wrap(sighting.crank, 360.0))

@@ -7,37 +7,26 @@ use std::fs::File;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
-use std::time::{Duration, Instant};
 
 use crate::document::desk::{Desk, Doing, Notice, Reply, Wish};
 use crate::engine::Description;
 use crate::engine::read::LARGEST_BYTES;
 use crate::sheet::write::{self, NotWritten};
 
+use super::dialog::{Answer, Dialog, Wake};
 use super::panel::files::Typing;
 use super::panel::new_engine::Choosing;
 use super::watcher::Watcher;
 
-/// A dialog that comes back empty sooner than this never came up: no one answers so fast.
-const NO_DIALOG: Duration = Duration::from_millis(400);
-
-/// Wakes the window from another thread.
-pub type Wake = Arc<dyn Fn() + Send + Sync>;
-
-/// A file dialog on another thread.
-struct Dialog {
-    chosen: Receiver<Option<PathBuf>>,
-    since: Instant,
-    /// The name to save under, where it is for saving.
-    saving: Option<PathBuf>,
-}
+/// The kind of file that descriptions are kept in.
+const KIND: (&str, &[&str]) = ("Engine descriptions", &["ron"]);
 
 /// The desk, and everything it needs from outside.
 pub struct Files {
     desk: Desk,
     watcher: Option<Watcher>,
-    dialog: Option<Dialog>,
+    /// A dialog that is up, and the name suggested where it is for saving.
+    dialog: Option<(Dialog, Option<PathBuf>)>,
     /// A path being typed, where no dialog could be had.
     pub typing: Option<Typing>,
     /// A new engine being chosen.
@@ -131,19 +120,16 @@ impl Files {
     }
 
     fn from_the_dialog(&mut self) -> bool {
-        let Some(dialog) = &self.dialog else { return false };
-        let path = match dialog.chosen.try_recv() {
-            Ok(path) => path,
-            Err(TryRecvError::Empty) => return false,
-            Err(TryRecvError::Disconnected) => None,
-        };
-        let Some(dialog) = self.dialog.take() else { return false };
-        if path.is_none() && dialog.since.elapsed() < NO_DIALOG {
-            let start = dialog.saving.as_ref().map_or(String::new(), |path| path.display().to_string());
-            self.typing = Some(Typing { path: start, saving: dialog.saving.is_some() });
-        } else {
+        let Some(answer) = self.dialog.as_ref().and_then(|(dialog, _)| dialog.answer()) else { return false };
+        let saving = self.dialog.take().and_then(|(_, saving)| saving);
+        match answer {
             // The dialog itself asked whether a file that is there may be replaced.
-            self.chosen(path, dialog.saving.is_some(), true);
+            Answer::Path(path) => self.chosen(Some(path), saving.is_some(), true),
+            Answer::CalledOff => self.chosen(None, saving.is_some(), true),
+            Answer::NoDialog => {
+                let start = saving.as_ref().map_or(String::new(), |path| path.display().to_string());
+                self.typing = Some(Typing { path: start, saving: saving.is_some() });
+            }
         }
         true
     }
@@ -192,24 +178,16 @@ impl Files {
         if self.dialog.is_some() {
             return;
         }
-        let (send, chosen) = channel();
-        let wake = Arc::clone(&self.wake);
-        let beside = saving.as_deref().or(self.desk.document.path()).and_then(Path::parent).filter(|folder| folder.is_dir());
-        let mut dialog = rfd::FileDialog::new().add_filter("Engine descriptions", &["ron"]).add_filter("All files", &["*"]);
-        if let Some(folder) = beside {
-            dialog = dialog.set_directory(folder);
-        }
-        let name = saving.as_ref().and_then(|path| path.file_name()).map(|name| name.to_string_lossy().into_owned());
-        std::thread::spawn(move || {
-            let path = match name {
-                Some(name) => dialog.set_title("Save the engine as").set_file_name(name).save_file(),
-                None => dialog.set_title("Open an engine").pick_file(),
-            };
-            // No one may be waiting any more.
-            let _ = send.send(path);
-            wake();
-        });
-        self.dialog = Some(Dialog { chosen, since: Instant::now(), saving });
+        let dialog = match &saving {
+            Some(path) => {
+                // A bare name is suggested in the folder of the file at hand.
+                let beside = self.desk.document.path().and_then(Path::parent).map(|folder| folder.join(path));
+                let suggested = if path.parent().is_some_and(Path::is_dir) { path } else { beside.as_ref().unwrap_or(path) };
+                Dialog::to_save("Save the engine as", KIND, suggested, &self.wake)
+            }
+            None => Dialog::to_open("Open an engine", KIND, self.desk.document.path(), &self.wake),
+        };
+        self.dialog = Some((dialog, saving));
     }
 
     /// Watches the file at hand, and no other.
@@ -242,6 +220,7 @@ fn text_of(path: &Path) -> Result<String, String> {
 #[cfg(test)]
 mod tests {
     use std::fs;
+    use std::time::{Duration, Instant};
 
     use super::*;
     use crate::document::{Disk, Document, Keep};

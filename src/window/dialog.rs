@@ -1,0 +1,79 @@
+//! The desktop's own file dialogs, on a thread of their own: the window goes on behind them.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::time::{Duration, Instant};
+
+/// A dialog that comes back empty sooner than this never came up: no one answers so fast.
+const NO_DIALOG: Duration = Duration::from_millis(400);
+
+/// Wakes the window from another thread.
+pub type Wake = Arc<dyn Fn() + Send + Sync>;
+
+/// What came of a dialog.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Answer {
+    /// This path. The dialog itself has asked whether a file that is there may be replaced.
+    Path(PathBuf),
+    /// None, by the user's choice.
+    CalledOff,
+    /// This desktop has no dialogs to show.
+    NoDialog,
+}
+
+/// A dialog that is up.
+pub struct Dialog {
+    chosen: Receiver<Option<PathBuf>>,
+    since: Instant,
+    saving: bool,
+}
+
+impl Dialog {
+    /// Asks which file to open, of a kind (its name and its endings).
+    pub fn to_open(title: &str, kind: (&str, &[&str]), beside: Option<&Path>, wake: &Wake) -> Self {
+        Self::up(of_kind(title, kind, beside), false, wake)
+    }
+
+    /// Asks where to save, suggesting a path.
+    pub fn to_save(title: &str, kind: (&str, &[&str]), suggested: &Path, wake: &Wake) -> Self {
+        let name = suggested.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        Self::up(of_kind(title, kind, Some(suggested)).set_file_name(name), true, wake)
+    }
+
+    fn up(dialog: rfd::FileDialog, saving: bool, wake: &Wake) -> Self {
+        let (send, chosen) = channel();
+        let wake = Arc::clone(wake);
+        std::thread::spawn(move || {
+            let path = if saving { dialog.save_file() } else { dialog.pick_file() };
+            // No one may be waiting any more.
+            let _ = send.send(path);
+            wake();
+        });
+        Self { chosen, since: Instant::now(), saving }
+    }
+
+    /// Whether it asks where to save.
+    pub fn is_for_saving(&self) -> bool {
+        self.saving
+    }
+
+    /// What came of it; None while it is up.
+    pub fn answer(&self) -> Option<Answer> {
+        match self.chosen.try_recv() {
+            Ok(Some(path)) => Some(Answer::Path(path)),
+            Ok(None) | Err(TryRecvError::Disconnected) if self.since.elapsed() < NO_DIALOG => Some(Answer::NoDialog),
+            Ok(None) | Err(TryRecvError::Disconnected) => Some(Answer::CalledOff),
+            Err(TryRecvError::Empty) => None,
+        }
+    }
+}
+
+/// A dialog for files of one kind, in the folder of `beside` where that is a folder.
+fn of_kind(title: &str, (name, endings): (&str, &[&str]), beside: Option<&Path>) -> rfd::FileDialog {
+    let dialog = rfd::FileDialog::new().set_title(title).add_filter(name, endings).add_filter("All files", &["*"]);
+    match beside.and_then(Path::parent).filter(|folder| folder.is_dir()) {
+        Some(folder) => dialog.set_directory(folder),
+        None => dialog,
+    }
+}
