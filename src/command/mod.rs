@@ -10,6 +10,7 @@ pub mod clearance;
 pub mod degree;
 pub mod diagnose;
 pub mod dropin;
+pub mod handout;
 pub mod input;
 pub mod lash;
 pub mod order;
@@ -93,6 +94,8 @@ pub enum Command {
     Scenes(scenes::Args),
     /// On paper for the bench: card, assembly sheet, marks, cap, degree wheel and strip.
     Sheet(sheet::Args),
+    /// The engine as one HTML file that turns on a phone.
+    Handout(handout::Args),
 }
 
 impl Command {
@@ -114,6 +117,7 @@ impl Command {
             Self::Order(args) => args.run(terminal),
             Self::Scenes(args) => args.run(),
             Self::Sheet(args) => args.run(terminal),
+            Self::Handout(args) => args.run(terminal),
         }
     }
 }

@@ -53,6 +53,60 @@ impl GearFace {
     }
 }
 
+impl Wheel {
+    fn draw(&self, drawing: &mut Drawing, turned_deg: f64) {
+        let (sin, cos) = turned_deg.to_radians().sin_cos();
+        let axes = DVec2::new(cos, sin);
+        drawing.area(self.outline.iter().map(|point| self.centre + axes.rotate(*point)).collect(), Pen::both(Role::Metal, 0.25));
+        drawing.circle(self.centre, self.pitch_mm * 0.22, Pen::fill(Role::Paper));
+        drawing.circle(self.centre, self.pitch_mm * 0.22, Pen::line(Role::Main, 0.3));
+        for dot in &self.dots {
+            let size = (self.pitch_mm * 0.045).clamp(0.5, 1.3);
+            drawing.circle(on_clock(self.centre, self.pitch_mm - size * 2.6, turned_deg + dot), size, Pen::fill(Role::Mark));
+        }
+    }
+
+    fn label(&self, drawing: &mut Drawing) {
+        drawing.text(self.centre + DVec2::new(0.0, self.pitch_mm * 0.4), &self.name, 3.4, Anchor::Middle, Role::Main);
+    }
+
+    fn mark(&self, drawing: &mut Drawing, clock_deg: f64) {
+        let from = on_clock(self.centre, self.pitch_mm * 0.62, clock_deg);
+        drawing.line(from, on_clock(self.centre, self.pitch_mm * 0.8, clock_deg), Pen::line(Role::Mark, 0.6));
+    }
+}
+
+/// A wheel as one body: what is on it at crank angle 0, what it turns about, and how far for each crank degree.
+pub(crate) struct Body {
+    pub items: Vec<super::Item>,
+    pub centre: DVec2,
+    pub per_crank: f64,
+}
+
+impl GearFace {
+    /// The wheels with what is on them, as they stand in `at_zero`, the reading at crank angle 0.
+    pub(crate) fn bodies(&self, at_zero: &Reading) -> Vec<Body> {
+        let body = |wheel: &Wheel| {
+            let mut drawing = Drawing::default();
+            wheel.draw(&mut drawing, wheel.at_zero);
+            for ((on, _), clock) in self.marks.iter().zip(&at_zero.marks) {
+                if self.wheel_of(*on).is_some_and(|own| std::ptr::eq(own, wheel)) {
+                    wheel.mark(&mut drawing, clock.degrees());
+                }
+            }
+            Body { items: drawing.items, centre: wheel.centre, per_crank: wheel.per_crank }
+        };
+        self.wheels.iter().map(body).collect()
+    }
+
+    /// The wheels' names.
+    pub(crate) fn labels(&self) -> Drawing {
+        let mut drawing = Drawing::default();
+        self.wheels.iter().for_each(|wheel| wheel.label(&mut drawing));
+        drawing
+    }
+}
+
 /// The wheels side by side, until they are laid out as on the engine.
 fn wheels(phasing: &Phasing) -> Vec<Wheel> {
     let drive = &phasing.engine().metric().cam_drive;
@@ -142,22 +196,12 @@ impl View for GearFace {
     fn moving(&self, reading: &Reading) -> Drawing {
         let mut drawing = Drawing { size: self.still.size, ..Drawing::default() };
         for wheel in &self.wheels {
-            let turned = wheel.at_zero + wheel.per_crank * reading.crank.degrees();
-            let (sin, cos) = turned.to_radians().sin_cos();
-            let axes = DVec2::new(cos, sin);
-            drawing.area(wheel.outline.iter().map(|point| wheel.centre + axes.rotate(*point)).collect(), Pen::both(Role::Metal, 0.25));
-            drawing.circle(wheel.centre, wheel.pitch_mm * 0.22, Pen::fill(Role::Paper));
-            drawing.circle(wheel.centre, wheel.pitch_mm * 0.22, Pen::line(Role::Main, 0.3));
-            for dot in &wheel.dots {
-                let size = (wheel.pitch_mm * 0.045).clamp(0.5, 1.3);
-                drawing.circle(on_clock(wheel.centre, wheel.pitch_mm - size * 2.6, turned + dot), size, Pen::fill(Role::Mark));
-            }
-            drawing.text(wheel.centre + DVec2::new(0.0, wheel.pitch_mm * 0.4), &wheel.name, 3.4, Anchor::Middle, Role::Main);
+            wheel.draw(&mut drawing, wheel.at_zero + wheel.per_crank * reading.crank.degrees());
+            wheel.label(&mut drawing);
         }
         for ((on, _), clock) in self.marks.iter().zip(&reading.marks) {
             if let Some(wheel) = self.wheel_of(*on) {
-                let out = on_clock(wheel.centre, wheel.pitch_mm * 0.62, clock.degrees());
-                drawing.line(out, on_clock(wheel.centre, wheel.pitch_mm * 0.8, clock.degrees()), Pen::line(Role::Mark, 0.6));
+                wheel.mark(&mut drawing, clock.degrees());
             }
         }
         drawing

@@ -24,7 +24,7 @@ pub struct FromTheFront {
 const FRONT_MM: f64 = 100.0;
 
 /// What the description leaves open, in bores.
-mod proportion {
+pub(crate) mod proportion {
     /// From the gudgeon pin up to the crown.
     pub const CROWN: f64 = 0.36;
     /// From the gudgeon pin down to the skirt.
@@ -36,16 +36,16 @@ mod proportion {
 }
 
 /// What one cylinder looks like, drawn upright with its crank at `crank` and turned about it by `lean` clock degrees.
-struct Barrel<'a> {
-    phasing: &'a Phasing,
-    crank: DVec2,
-    scale: f64,
-    lean_deg: f64,
+pub(crate) struct Barrel<'a> {
+    pub phasing: &'a Phasing,
+    pub crank: DVec2,
+    pub scale: f64,
+    pub lean_deg: f64,
 }
 
 impl Barrel<'_> {
     /// A point `across` and `up` from the crank, in engine millimetres.
-    fn at(&self, across: f64, up: f64) -> DVec2 {
+    pub fn at(&self, across: f64, up: f64) -> DVec2 {
         let (sin, cos) = self.lean_deg.to_radians().sin_cos();
         self.crank + DVec2::new(across * cos + up * sin, across * sin - up * cos) * self.scale
     }
@@ -55,7 +55,7 @@ impl Barrel<'_> {
         slider.pin_height_mm(slider.tdc_deg()) + proportion::CROWN * self.bore_mm()
     }
 
-    fn bore_mm(&self) -> f64 {
+    pub fn bore_mm(&self) -> f64 {
         self.phasing.engine().metric().bore
     }
 
@@ -70,25 +70,41 @@ impl Barrel<'_> {
     }
 
     /// Piston and rod. The throw stands `throw_deg` clockwise past the bore.
-    fn moving(&self, drawing: &mut Drawing, reading: &CylinderReading, throw_deg: f64, turns: f64) {
-        let (bore, slider) = (self.bore_mm(), self.phasing.slider());
-        let pin_up = slider.pin_height_mm(slider.tdc_deg()) - reading.piston_drop_mm;
+    fn moving(&self, drawing: &mut Drawing, reading: &CylinderReading, throw_deg: f64) {
+        self.piston(drawing, reading.piston_drop_mm);
+        self.rod(drawing, self.gudgeon(reading.piston_drop_mm), self.crankpin(throw_deg));
+    }
+
+    /// The gudgeon pin, with the piston `drop_mm` under its top.
+    pub fn gudgeon(&self, drop_mm: f64) -> DVec2 {
         // In the cylinder's frame y points to the side the crankpin swings to just after TDC.
-        let gudgeon = self.at(turns * slider.pin_y_mm(), pin_up);
+        let slider = self.phasing.slider();
+        self.at(self.phasing.crank_direction().sign() * slider.pin_y_mm(), slider.pin_height_mm(slider.tdc_deg()) - drop_mm)
+    }
+
+    /// The crankpin, `throw_deg` clockwise past the bore.
+    pub fn crankpin(&self, throw_deg: f64) -> DVec2 {
         let (sin, cos) = throw_deg.to_radians().sin_cos();
-        let crankpin = self.at(slider.radius_mm() * sin, slider.radius_mm() * cos);
-        self.piston(drawing, pin_up);
-        let width = (bore * 0.11 * self.scale).max(0.6);
+        let radius = self.phasing.slider().radius_mm();
+        self.at(radius * sin, radius * cos)
+    }
+
+    /// The rod between its two pins.
+    pub fn rod(&self, drawing: &mut Drawing, gudgeon: DVec2, crankpin: DVec2) {
+        let bore = self.bore_mm() * self.scale;
+        let width = (bore * 0.11).max(0.6);
         drawing.line(gudgeon, crankpin, Pen::line(Role::Main, width));
         drawing.line(gudgeon, crankpin, Pen::line(Role::Paper, width - 0.5));
         for (place, radius) in [(gudgeon, 0.10), (crankpin, 0.16)] {
-            drawing.circle(place, radius * bore * self.scale, Pen::fill(Role::Paper));
-            drawing.circle(place, radius * bore * self.scale, Pen::line(Role::Main, 0.35));
+            drawing.circle(place, radius * bore, Pen::fill(Role::Paper));
+            drawing.circle(place, radius * bore, Pen::line(Role::Main, 0.35));
         }
     }
 
-    fn piston(&self, drawing: &mut Drawing, pin_up: f64) {
-        let bore = self.bore_mm();
+    /// The piston, `drop_mm` under its top.
+    pub fn piston(&self, drawing: &mut Drawing, drop_mm: f64) {
+        let (bore, slider) = (self.bore_mm(), self.phasing.slider());
+        let pin_up = slider.pin_height_mm(slider.tdc_deg()) - drop_mm;
         let half = bore * 0.485;
         let (crown, skirt) = (pin_up + proportion::CROWN * bore, pin_up - proportion::SKIRT * bore);
         let piston = [(-half, crown), (half, crown), (half, skirt), (-half, skirt)];
@@ -99,16 +115,21 @@ impl Barrel<'_> {
         }
     }
 
+    /// Both valves, each off its seat by its lift.
     fn valves(&self, drawing: &mut Drawing, reading: &CylinderReading) {
+        self.valve(drawing, Role::Intake, reading.intake.lift_mm);
+        self.valve(drawing, Role::Exhaust, reading.exhaust.lift_mm);
+    }
+
+    /// One valve, off its seat by its lift.
+    pub fn valve(&self, drawing: &mut Drawing, role: Role, lift_mm: f64) {
         let bore = self.bore_mm();
-        let top = self.top_mm() + 0.02 * bore;
-        for (side, lift, role) in [(-0.24, reading.intake.lift_mm, Role::Intake), (0.24, reading.exhaust.lift_mm, Role::Exhaust)] {
-            let (middle, face) = (side * bore, top - lift);
-            let (wide, stem, tip) = (proportion::VALVE * bore / 2.0, 0.03 * bore, face + proportion::HEAD * bore);
-            let neck = face + 0.09 * bore;
-            let shape = [(-wide, face), (wide, face), (stem, neck), (stem, tip), (-stem, tip), (-stem, neck)];
-            drawing.area(shape.map(|(across, up)| self.at(middle + across, up)).to_vec(), Pen::both(role, 0.35));
-        }
+        let side = if role == Role::Intake { -0.24 } else { 0.24 };
+        let (middle, face) = (side * bore, self.top_mm() + 0.02 * bore - lift_mm);
+        let (wide, stem, tip) = (proportion::VALVE * bore / 2.0, 0.03 * bore, face + proportion::HEAD * bore);
+        let neck = face + 0.09 * bore;
+        let shape = [(-wide, face), (wide, face), (stem, neck), (stem, tip), (-stem, tip), (-stem, neck)];
+        drawing.area(shape.map(|(across, up)| self.at(middle + across, up)).to_vec(), Pen::both(role, 0.35));
     }
 
     fn label(&self, drawing: &mut Drawing, text: String, size: f64) {
@@ -160,6 +181,34 @@ impl FromTheFront {
         Self { still, phasing: phasing.clone(), crank, scale, order }
     }
 
+    /// The cylinders to be drawn, rear to front, with their barrels, and whether each is the foremost of its bank.
+    pub(crate) fn barrels(&self) -> impl Iterator<Item = (&CylinderPhasing, Barrel<'_>, bool)> {
+        self.order.iter().enumerate().filter(|(index, _)| !self.hidden(*index)).filter_map(|(index, &number)| {
+            let cylinder = self.phasing.cylinder(number)?;
+            let lean_deg = cylinder.bank.degrees();
+            let same_bank = |other: &CylinderPhasing| (other.bank.degrees() - lean_deg).abs() < 0.01;
+            let behind = self.order[index + 1..].iter().filter_map(|&other| self.phasing.cylinder(other)).any(same_bank);
+            Some((cylinder, Barrel { phasing: &self.phasing, crank: self.crank, scale: self.scale, lean_deg }, !behind))
+        })
+    }
+
+    /// The crank's middle.
+    pub(crate) fn crank(&self) -> DVec2 {
+        self.crank
+    }
+
+    /// The pen of a web.
+    pub(crate) fn web(&self) -> Pen {
+        Pen::line(Role::Metal, (self.phasing.slider().radius_mm() * self.scale * 0.5).max(1.0))
+    }
+
+    /// The crank's own shaft, end on.
+    pub(crate) fn shaft(&self, drawing: &mut Drawing) {
+        let radius = (self.phasing.slider().radius_mm() * self.scale * 0.28).max(1.0);
+        drawing.circle(self.crank, radius, Pen::fill(Role::Paper));
+        drawing.circle(self.crank, radius, Pen::line(Role::Main, 0.4));
+    }
+
     /// A cylinder hides another that stands just so before it.
     fn hidden(&self, index: usize) -> bool {
         let same = |one: &CylinderPhasing, other: &CylinderPhasing| {
@@ -178,27 +227,18 @@ impl View for FromTheFront {
     fn moving(&self, reading: &Reading) -> Drawing {
         let mut drawing = Drawing { size: self.still.size, ..Drawing::default() };
         let radius = self.phasing.slider().radius_mm() * self.scale;
-        let turns = self.phasing.crank_direction().sign();
-        for (index, &number) in self.order.iter().enumerate() {
-            let (Some(cylinder), Some(state)) = (self.phasing.cylinder(number), reading.cylinder(number)) else { continue };
-            if self.hidden(index) {
-                continue;
-            }
-            let lean_deg = cylinder.bank.degrees();
+        for (cylinder, barrel, foremost) in self.barrels() {
+            let Some(state) = reading.cylinder(cylinder.number) else { continue };
             let throw = self.phasing.throw_clock(cylinder, reading.crank).degrees();
             // The web, from the crank's middle to the pin.
-            drawing.line(self.crank, on_clock(self.crank, radius, throw), Pen::line(Role::Metal, (radius * 0.5).max(1.0)));
-            let barrel = Barrel { phasing: &self.phasing, crank: self.crank, scale: self.scale, lean_deg };
-            barrel.moving(&mut drawing, state, throw - lean_deg, turns);
+            drawing.line(self.crank, on_clock(self.crank, radius, throw), self.web());
+            barrel.moving(&mut drawing, state, throw - barrel.lean_deg);
             // The valves of those behind would only confuse the eye.
-            let before_others =
-                |other: &&u8| self.phasing.cylinder(**other).is_some_and(|other| (other.bank.degrees() - lean_deg).abs() < 0.01);
-            if !self.order[index + 1..].iter().any(|other| before_others(&other)) {
+            if foremost {
                 barrel.valves(&mut drawing, state);
             }
         }
-        drawing.circle(self.crank, (radius * 0.28).max(1.0), Pen::fill(Role::Paper));
-        drawing.circle(self.crank, (radius * 0.28).max(1.0), Pen::line(Role::Main, 0.4));
+        self.shaft(&mut drawing);
         drawing
     }
 
@@ -244,7 +284,29 @@ impl AlongTheCrank {
         for &(_, x) in &row {
             Barrel { phasing, crank: DVec2::new(x, crank_y), scale, lean_deg: 0.0 }.walls(&mut still);
         }
+        let size = Self::type_mm(bore * scale);
+        for &(number, x) in &row {
+            still.bold(DVec2::new(x, 3.4), number.to_string(), size, Anchor::Middle, Role::Main);
+        }
         Self { still, phasing: phasing.clone(), scale, crank_y, row }
+    }
+
+    fn type_mm(bore: f64) -> f64 {
+        (bore * 0.26).clamp(2.4, 4.4)
+    }
+
+    /// Where the letter of a cylinder's stroke stands, and its size.
+    pub(crate) fn letter(&self, x: f64) -> (DVec2, f64) {
+        let size = Self::type_mm(self.phasing.engine().metric().bore * self.scale);
+        (DVec2::new(x, 3.4 + size * 1.15), size * 0.9)
+    }
+
+    /// The cylinders, front to back, with where each stands, and its barrel.
+    pub(crate) fn row(&self) -> impl Iterator<Item = (u8, f64, Barrel<'_>)> {
+        self.row.iter().map(|&(number, x)| {
+            let crank = DVec2::new(x, self.crank_y);
+            (number, x, Barrel { phasing: &self.phasing, crank, scale: self.scale, lean_deg: 0.0 })
+        })
     }
 
     /// The cylinder at a point.
@@ -269,7 +331,6 @@ impl View for AlongTheCrank {
             let past = self.phasing.throw_clock(cylinder, reading.crank).degrees() - cylinder.bank.degrees();
             // Seen from the side, a throw shows only how high it stands.
             let pin_y = self.crank_y - radius * past.to_radians().cos();
-            let main = Pen::line(Role::Main, 0.35);
             let (shaft, web) = ((bore * 0.10).max(0.6), bore * 0.16);
             for side in [-1.0, 1.0] {
                 let (inner, outer) = (x + side * bore * 0.22, x + side * reach);
@@ -285,11 +346,9 @@ impl View for AlongTheCrank {
             drawing.rectangle(pin[0], pin[1], Pen::both(Role::Metal, 0.35));
             // The rod lies in the plane of the eye: the crankpin is drawn where it stands in height.
             let barrel = Barrel { phasing: &self.phasing, crank: DVec2::new(x, self.crank_y), scale: self.scale, lean_deg: 0.0 };
-            barrel.upright(&mut drawing, state, DVec2::new(x, pin_y), main);
-            let size = (bore * 0.26).clamp(2.4, 4.4);
-            drawing.bold(DVec2::new(x, 3.4), number.to_string(), size, Anchor::Middle, Role::Main);
-            let at = DVec2::new(x, 3.4 + size * 1.15);
-            drawing.text(at, strokes::letter(state.stroke), size * 0.9, Anchor::Middle, strokes::role(state.stroke));
+            barrel.upright(&mut drawing, state, DVec2::new(x, pin_y));
+            let (at, size) = self.letter(x);
+            drawing.text(at, strokes::letter(state.stroke), size, Anchor::Middle, strokes::role(state.stroke));
         }
         drawing
     }
@@ -303,15 +362,13 @@ impl View for AlongTheCrank {
 
 impl Barrel<'_> {
     /// As seen from the side: the rod straight down to the crankpin.
-    fn upright(&self, drawing: &mut Drawing, reading: &CylinderReading, crankpin: DVec2, pen: Pen) {
-        let bore = self.bore_mm();
-        let slider = self.phasing.slider();
-        let pin_up = slider.pin_height_mm(slider.tdc_deg()) - reading.piston_drop_mm;
-        let wide = bore * 0.07 * self.scale;
-        let gudgeon = self.at(0.0, pin_up);
-        drawing.rectangle(DVec2::new(gudgeon.x - wide, gudgeon.y), DVec2::new(gudgeon.x + wide, crankpin.y), Pen::fill(Role::Paper));
-        drawing.rectangle(DVec2::new(gudgeon.x - wide, gudgeon.y), DVec2::new(gudgeon.x + wide, crankpin.y), pen);
-        self.piston(drawing, pin_up);
+    fn upright(&self, drawing: &mut Drawing, reading: &CylinderReading, crankpin: DVec2) {
+        let wide = self.bore_mm() * 0.07 * self.scale;
+        let gudgeon = DVec2::new(crankpin.x, self.gudgeon(reading.piston_drop_mm).y);
+        let (from, to) = (DVec2::new(gudgeon.x - wide, gudgeon.y), DVec2::new(gudgeon.x + wide, crankpin.y));
+        drawing.rectangle(from, to, Pen::fill(Role::Paper));
+        drawing.rectangle(from, to, Pen::line(Role::Main, 0.35));
+        self.piston(drawing, reading.piston_drop_mm);
         self.valves(drawing, reading);
     }
 }

@@ -74,6 +74,11 @@ impl StrokeRibbon {
         Self { still, row_mm, rows }
     }
 
+    /// Along the ribbon, for each crank degree.
+    pub fn mm_per_degree(&self) -> f64 {
+        (RIGHT_MM - LEFT_MM) / 720.0
+    }
+
     /// The cylinder whose row a point is in.
     pub fn cylinder_at(&self, point: DVec2) -> Option<u8> {
         let row = ((point.y - TOP_MM) / self.row_mm).floor();

@@ -11,10 +11,12 @@
 //! | [`svg`] | a drawing as SVG |
 //! | [`pdf`] | pages as PDF |
 //! | [`html`] | pages as HTML |
+//! | [`handout`] | the engine as a page that turns |
 //! | [`type_face`] | the type, and how wide a text stands in it |
 //! | [`write`] | a file: whole or not at all |
 
 pub mod csv;
+pub mod handout;
 pub mod html;
 pub mod ink;
 pub mod json;

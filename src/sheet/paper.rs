@@ -321,7 +321,7 @@ impl Setting {
 }
 
 /// What is other than as drawn, in a line.
-fn as_built(phasing: &Phasing) -> String {
+pub(super) fn as_built(phasing: &Phasing) -> String {
     let assembly = phasing.assembly();
     let mut faults = Vec::new();
     let teeth = |count: i32| format!("{} {}", count.unsigned_abs(), if count.abs() == 1 { "tooth" } else { "teeth" });

@@ -59,8 +59,13 @@ fn is_hatched(role: Role) -> bool {
     matches!(role, Role::Power | Role::Exhaust | Role::Intake | Role::Compression)
 }
 
-/// A drawing as an element: in a page, or within another.
+/// A drawing as an element of a page.
 pub fn element(drawing: &Drawing, inks: Inks) -> String {
+    element_with(drawing, inks, "")
+}
+
+/// The same with more, already written as SVG, laid over it.
+pub fn element_with(drawing: &Drawing, inks: Inks, more: &str) -> String {
     let mut out = String::with_capacity(256 + drawing.items.len() * 64);
     let (width, height) = (number(drawing.size.x), number(drawing.size.y));
     let _ = write!(out, "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" ");
@@ -74,6 +79,7 @@ pub fn element(drawing: &Drawing, inks: Inks) -> String {
     let _ = write!(out, "role=\"img\" aria-label=\"{title}\" font-family=\"'Dotwise Sans','DejaVu Sans',Verdana,sans-serif\">");
     let _ = write!(out, "<title>{title}</title>");
     items(&mut out, &drawing.items, inks);
+    out.push_str(more);
     out.push_str("</svg>");
     out
 }

@@ -5,6 +5,7 @@ pub mod cap;
 pub mod card;
 pub mod gears;
 pub mod strip;
+pub mod valves;
 pub mod wheel;
 
 use super::paper::{Paper, Setting};
@@ -22,6 +23,8 @@ pub enum Part {
     Gears,
     /// The cap and its leads, from above.
     Cap,
+    /// The valves in the fewest turns of the crank.
+    Valves,
     /// A degree wheel at true size.
     Wheel,
     /// A degree strip to wrap round a pulley.
@@ -30,7 +33,7 @@ pub enum Part {
 
 impl Part {
     /// In the order they are set.
-    pub const ALL: [Self; 6] = [Self::Card, Self::Assembly, Self::Gears, Self::Cap, Self::Wheel, Self::Strip];
+    pub const ALL: [Self; 7] = [Self::Card, Self::Assembly, Self::Gears, Self::Cap, Self::Valves, Self::Wheel, Self::Strip];
 }
 
 /// What is asked of a sheet.
@@ -82,6 +85,7 @@ pub fn pages(phasing: &Phasing, wanted: &Wanted) -> Result<Vec<Drawing>, Absent>
             Part::Assembly => assembly::set(&mut setting, phasing),
             Part::Gears => gears::set(&mut setting, phasing),
             Part::Cap => cap::set(&mut setting, phasing),
+            Part::Valves => valves::set(&mut setting, phasing),
             Part::Wheel => wheel::set(&mut setting, phasing, wanted.diameter_mm.unwrap_or(wheel::USUAL_MM)),
             Part::Strip => {
                 let given = if named(Part::Strip) { wanted.diameter_mm } else { None };
