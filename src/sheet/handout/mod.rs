@@ -257,7 +257,8 @@ fn cylinders(phasing: &Phasing, readings: &[Reading], bodies: &mut Bodies) -> Ve
         let mut of = |value: fn(&CylinderReading) -> f64| {
             bodies.table(Table::of(readings, places, |reading| reading.cylinder(number).map_or(0.0, value) / unit))
         };
-        let each = |letter: fn(&CylinderReading) -> char| readings.iter().filter_map(|reading| reading.cylinder(number)).map(letter).collect();
+        let each =
+            |letter: fn(&CylinderReading) -> char| readings.iter().filter_map(|reading| reading.cylinder(number)).map(letter).collect();
         Cylinder {
             number,
             drop: of(|cylinder| cylinder.piston_drop_mm),
