@@ -134,32 +134,52 @@ impl Barrel<'_> {
 
     fn label(&self, drawing: &mut Drawing, text: String, size: f64) {
         // Beyond the valves, and as much farther as the text is wide where the barrel leans over.
-        let leaning = self.lean_deg.to_radians().sin().abs();
-        let clear = size * (0.8 + leaning * 0.3 * text.chars().count() as f64);
-        let place = self.at(0.0, self.top_mm() + (proportion::HEAD + 0.02) * self.bore_mm() + clear / self.scale);
+        let clear = size * 0.8 + name_reach(&text, size, self.lean_deg);
+        let place = self.at(0.0, self.top_mm() + (proportion::HEAD + 0.05) * self.bore_mm() + clear / self.scale);
         drawing.bold(place, text, size, Anchor::Middle, Role::Main);
     }
+}
+
+/// The numbers of a bank's cylinders, and the size they are written in.
+fn bank_name(phasing: &Phasing, lean_deg: f64) -> (String, f64) {
+    let numbers = phasing.cylinders().iter().filter(|other| (other.bank.degrees() - lean_deg).abs() <= 0.01);
+    let numbers: Vec<String> = numbers.map(|other| other.number.to_string()).collect();
+    (numbers.join(" "), if numbers.len() > 6 { 2.6 } else { 3.4 })
+}
+
+/// How far half a name reaches along a barrel that leans: figures and blanks are about two thirds of their size wide.
+fn name_reach(name: &str, size: f64, lean_deg: f64) -> f64 {
+    lean_deg.to_radians().sin().abs() * size * 0.33 * name.chars().count() as f64
 }
 
 impl FromTheFront {
     /// The section, as built.
     pub fn new(phasing: &Phasing) -> Self {
         let mut still = Drawing::new(format!("{}, cut open, from the front", phasing.engine().name()), FRONT_MM, FRONT_MM);
-        // Fit: every bank's barrel and every throw within the square.
+        // Fit: every bank's barrel and every throw within the square, with room for the names at the barrels' ends.
         let plain = |lean_deg: f64| Barrel { phasing, crank: DVec2::ZERO, scale: 1.0, lean_deg };
         let bore = phasing.engine().metric().bore;
         let web = phasing.slider().radius_mm() + 0.25 * bore;
         let (mut least, mut most) = (DVec2::splat(-web), DVec2::splat(web));
+        let mut names = DVec2::ZERO;
         for cylinder in phasing.cylinders() {
-            let barrel = plain(cylinder.bank.degrees());
-            let up = barrel.top_mm() + (proportion::HEAD + 0.6) * bore;
-            for corner in [barrel.at(-bore * 0.45, up), barrel.at(bore * 0.45, up)] {
+            let lean_deg = cylinder.bank.degrees();
+            let barrel = plain(lean_deg);
+            let up = barrel.top_mm() + (proportion::HEAD + 0.05) * bore;
+            for corner in [barrel.at(-bore * 0.55, up), barrel.at(bore * 0.55, up)] {
                 least = least.min(corner);
                 most = most.max(corner);
             }
+            let (name, size) = bank_name(phasing, lean_deg);
+            names = names.max(
+                DVec2::new(name_reach(&name, size, lean_deg) * 2.0 + size, size * 1.7) * DVec2::new(lean_deg.to_radians().sin().abs(), 1.0),
+            );
         }
-        let scale = (FRONT_MM - 4.0) / (most - least).max_element();
-        let crank = DVec2::splat(FRONT_MM / 2.0) - (least + most) / 2.0 * scale;
+        let room = DVec2::splat(FRONT_MM - 2.0) - 2.0 * names;
+        let scale = (room / (most - least)).min_element();
+        // A flat engine needs no square.
+        still.size.y = f64::min((most - least).y * scale + 2.0 * names.y + 2.0, FRONT_MM);
+        let crank = still.size / 2.0 - (least + most) / 2.0 * scale;
         // The first of each bank wears its walls; they are the same for the others behind it.
         let mut walled: Vec<f64> = Vec::new();
         for cylinder in phasing.cylinders() {
@@ -167,9 +187,8 @@ impl FromTheFront {
             let barrel = Barrel { phasing, crank, scale, lean_deg };
             if walled.iter().all(|other| (other - lean_deg).abs() > 0.01) {
                 barrel.walls(&mut still);
-                let numbers = phasing.cylinders().iter().filter(|other| (other.bank.degrees() - lean_deg).abs() <= 0.01);
-                let numbers: Vec<String> = numbers.map(|other| other.number.to_string()).collect();
-                barrel.label(&mut still, numbers.join(" "), if numbers.len() > 6 { 2.6 } else { 3.4 });
+                let (name, size) = bank_name(phasing, lean_deg);
+                barrel.label(&mut still, name, size);
                 walled.push(lean_deg);
             }
         }

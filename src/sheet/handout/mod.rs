@@ -142,13 +142,13 @@ fn controls(out: &mut String, quiz: bool) {
     let ask = if quiz { "<button type=\"button\" id=\"ask\" aria-pressed=\"false\">Show the answers</button>" } else { "" };
     let _ = writeln!(
         out,
-        "<div class=\"turn script\"><div><label for=\"crank\"><span>Crank, degrees past No. 1's firing TDC</span> <output id=\"degrees\" \
+        "<div class=\"turn script\"><div><label for=\"crank\"><span>Crank past No. 1's firing TDC</span> <output id=\"degrees\" \
          for=\"crank\">0°</output></label>\n<input type=\"range\" id=\"crank\" min=\"0\" max=\"719\" step=\"1\" value=\"0\"></div>\n\
          <div class=\"row\"><button type=\"button\" data-by=\"-10\" aria-label=\"10 degrees back\">−10</button>\
          <button type=\"button\" data-by=\"-1\" aria-label=\"1 degree back\">−1</button>\
          <button type=\"button\" data-by=\"1\" aria-label=\"1 degree on\">+1</button>\
          <button type=\"button\" data-by=\"10\" aria-label=\"10 degrees on\">+10</button>\
-         <button type=\"button\" id=\"next\">Next firing TDC</button>{ask}</div></div>\n\
+         <button type=\"button\" id=\"next\" aria-label=\"on to the next firing TDC\">Next TDC</button>{ask}</div></div>\n\
          <p id=\"says\" class=\"answer script\"></p>\n<p id=\"live\" class=\"hear\" role=\"status\" aria-live=\"polite\"></p>\n\
          <p class=\"quiet script\">Turn it with the slider, by dragging a drawing sideways, or with the arrow keys.</p>"
     );
