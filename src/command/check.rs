@@ -34,7 +34,7 @@ impl Args {
     pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
         let opened = self.engine.open()?;
         let findings = &opened.read.findings;
-        if !opened.read.is_ron() {
+        if !opened.read.is_ron {
             return Err(Refusal(opened.source.report(findings, terminal.err.colour)));
         }
         let phasing = opened.read.engine.is_some().then(|| opened.phasing(terminal)).transpose()?;

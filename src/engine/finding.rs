@@ -92,7 +92,8 @@ impl Finding {
         self.severity == Severity::Error
     }
 
-    fn diagnostic(&self) -> Diagnostic<()> {
+    /// `pointing`: whether the line it points at is shown.
+    fn diagnostic(&self, pointing: bool) -> Diagnostic<()> {
         let diagnostic = match self.severity {
             Severity::Error => Diagnostic::error(),
             Severity::Warning => Diagnostic::warning(),
@@ -107,7 +108,7 @@ impl Finding {
         diagnostic
             .with_code(self.name)
             .with_message(&self.message)
-            .with_labels(self.span.iter().map(|span| Label::primary((), span.clone())).collect())
+            .with_labels(self.span.iter().filter(|_| pointing).map(|span| Label::primary((), span.clone())).collect())
             .with_notes(notes.iter().map(|note| crate::sheet::text::folded(note, "", "  ", NOTE_COLUMNS)).collect())
     }
 }
@@ -130,12 +131,13 @@ impl Report<'_> {
         let config = Config { display_style: DisplayStyle::Rich, ..Config::default() };
         let mut out = String::new();
         for finding in self.findings {
+            let diagnostic = self.diagnostic(finding);
             let rendered = if colour {
                 let mut buffer = term::termcolor::Buffer::ansi();
-                term::emit_to_write_style(&mut buffer, &config, &file, &finding.diagnostic())
+                term::emit_to_write_style(&mut buffer, &config, &file, &diagnostic)
                     .map(|()| String::from_utf8_lossy(buffer.as_slice()).into_owned())
             } else {
-                term::emit_into_string(&config, &file, &finding.diagnostic())
+                term::emit_into_string(&config, &file, &diagnostic)
             };
             match rendered {
                 Ok(text) => out.push_str(&text),
@@ -145,6 +147,22 @@ impl Report<'_> {
             }
         }
         out
+    }
+
+    /// A line that no terminal could show is told by its number, and not shown.
+    fn diagnostic(&self, finding: &Finding) -> Diagnostic<()> {
+        const LONGEST_LINE: usize = 500;
+        let start = finding.span.as_ref().map_or(0, |span| span.start.min(self.text.len()));
+        let line_start = self.text.get(..start).and_then(|before| before.rfind('\n')).map_or(0, |line| line + 1);
+        let line_end = self.text.get(start..).and_then(|after| after.find('\n')).map_or(self.text.len(), |line| start + line);
+        if line_end - line_start <= LONGEST_LINE {
+            return finding.diagnostic(true);
+        }
+        let (line, column) = self.line_and_column(finding).unwrap_or_default();
+        let mut diagnostic = finding.diagnostic(false);
+        let place = format!("at {}:{line}:{column}, a line of {} bytes", self.source, line_end - line_start);
+        diagnostic.notes.insert(0, place);
+        diagnostic
     }
 
     /// Line and column (from 1, the column in characters) of each finding that has a place in the text.

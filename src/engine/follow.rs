@@ -172,7 +172,8 @@ impl Reading {
         // What was put in is no fault of the builder's.
         if mended.is_none() && !ours {
             let line_end = self.draft.text[start..].find('\n').map_or(end, |line| end.min(start + line));
-            let finding = decimal_comma(&self.draft.text, start).unwrap_or_else(|| grammar(error));
+            let finding =
+                if places.is_too_deep() { too_deep() } else { decimal_comma(&self.draft.text, start).unwrap_or_else(|| grammar(error)) };
             self.note(finding, &(start..line_end));
         }
         mended.is_some()
@@ -342,15 +343,19 @@ fn grammar(error: &SpannedError) -> Finding {
             .message(format!("`{field}` is given twice"))
             .why("only one of them could hold")
             .mend("take one of them out"),
-        RonError::ExceededRecursionLimit => Finding::error("NestedTooDeep", "")
-            .message("brackets are nested too deep to be followed")
-            .why("no description needs more than five levels")
-            .mend("look for a bracket that is never closed"),
         code => Finding::error("NotRon", "")
             .message(format!("the text cannot be read here: {}", uncapitalised(&code.to_string())))
             .why("a description is written in RON: `(name: value, …)`, lists in [ ], texts in \" \"")
             .mend("look here, and just before, for a missing comma, bracket or quotation mark"),
     }
+}
+
+/// Brackets nested deeper than anything is followed.
+fn too_deep() -> Finding {
+    Finding::error("NestedTooDeep", "")
+        .message("brackets are nested too deep to be followed")
+        .why("no description needs more than five levels")
+        .mend("look for a bracket that is never closed")
 }
 
 fn uncapitalised(text: &str) -> String {

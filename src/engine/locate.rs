@@ -18,7 +18,10 @@ pub struct Spot {
 
 /// The places of a text, by path. The whole value has the empty path.
 #[derive(Clone, Debug, Default)]
-pub struct Places(HashMap<String, Spot>);
+pub struct Places {
+    spots: HashMap<String, Spot>,
+    too_deep: bool,
+}
 
 /// Deeper than this a text is not followed; RON's own reader refuses at 128.
 const DEEPEST: usize = 130;
@@ -26,7 +29,7 @@ const DEEPEST: usize = 130;
 impl Places {
     /// Walks `text`.
     pub fn of(text: &str) -> Self {
-        let mut walk = Walk { text: text.as_bytes(), at: 0, places: HashMap::new() };
+        let mut walk = Walk { text: text.as_bytes(), at: 0, places: HashMap::new(), too_deep: false };
         let whole = walk.skip_to_start();
         if walk.value("", 0).is_some() && {
             walk.blanks();
@@ -35,14 +38,14 @@ impl Places {
             let spot = whole..walk.at;
             walk.places.insert(String::new(), Spot { name: spot.clone(), value: spot });
         }
-        Self(walk.places)
+        Self { spots: walk.places, too_deep: walk.too_deep }
     }
 
     /// The place of `path`, or of the nearest thing around it that the text has.
     pub fn find(&self, path: &str) -> Option<&Spot> {
         let mut path = path;
         loop {
-            if let Some(spot) = self.0.get(path) {
+            if let Some(spot) = self.spots.get(path) {
                 return Some(spot);
             }
             if path.is_empty() {
@@ -54,7 +57,7 @@ impl Places {
 
     /// The place of exactly this path.
     pub fn exactly(&self, path: &str) -> Option<&Spot> {
-        self.0.get(path)
+        self.spots.get(path)
     }
 
     /// The paths of what stands directly inside `path`, in the order of the text.
@@ -64,21 +67,26 @@ impl Places {
             let own = rest.trim_start_matches(['.', '[']);
             (path.is_empty() || own.len() < rest.len()) && !own.contains(['.', '['])
         };
-        let mut inside: Vec<(&String, &Spot)> = self.0.iter().filter(|(other, _)| directly(other)).collect();
+        let mut inside: Vec<(&String, &Spot)> = self.spots.iter().filter(|(other, _)| directly(other)).collect();
         inside.sort_by_key(|(_, spot)| spot.name.start);
         inside.into_iter().map(|(path, _)| path.as_str()).collect()
     }
 
     /// The place whose name covers this byte, such as an unknown field that the reader stumbled over.
     pub fn named_at(&self, byte: usize) -> Option<&Spot> {
-        self.0.values().filter(|spot| spot.name != spot.value).find(|spot| spot.name.start <= byte && byte <= spot.name.end)
+        self.spots.values().filter(|spot| spot.name != spot.value).find(|spot| spot.name.start <= byte && byte <= spot.name.end)
     }
 }
 
 impl Places {
     /// Whether the text was walked to its end.
     pub fn is_whole(&self) -> bool {
-        self.0.contains_key("")
+        self.spots.contains_key("")
+    }
+
+    /// Whether brackets are nested deeper than anything is followed.
+    pub fn is_too_deep(&self) -> bool {
+        self.too_deep
     }
 
     /// The innermost value that stands over these bytes, or ends just before them. A value without a name in a part that has
@@ -86,18 +94,18 @@ impl Places {
     pub fn value_at(&self, start: usize, end: usize) -> Option<&Spot> {
         let over = |spot: &Spot| spot.value.start <= end && start <= spot.value.end && !spot.value.is_empty();
         let named = |path: &str| !path.ends_with(|last: char| last.is_ascii_digit());
-        let inner = self.0.iter().filter(|(_, spot)| over(spot)).min_by_key(|(_, spot)| spot.value.len())?;
+        let inner = self.spots.iter().filter(|(_, spot)| over(spot)).min_by_key(|(_, spot)| spot.value.len())?;
         named(inner.0).then_some(inner.1)
     }
 
     /// Whether the part that holds this field has one of that name too.
     pub fn has_beside(&self, spot: &Spot, name: &str) -> bool {
-        let path = self.0.iter().find(|(_, other)| *other == spot).map_or("", |(path, _)| path.as_str());
+        let path = self.spots.iter().find(|(_, other)| *other == spot).map_or("", |(path, _)| path.as_str());
         let beside = match path.rfind('.') {
             Some(dot) => format!("{}.{name}", &path[..dot]),
             None => name.to_owned(),
         };
-        self.0.contains_key(&beside)
+        self.spots.contains_key(&beside)
     }
 }
 
@@ -105,6 +113,7 @@ struct Walk<'a> {
     text: &'a [u8],
     at: usize,
     places: HashMap<String, Spot>,
+    too_deep: bool,
 }
 
 impl Walk<'_> {
@@ -205,6 +214,7 @@ impl Walk<'_> {
     /// Walks one value, noting what is inside it under `path`.
     fn value(&mut self, path: &str, depth: usize) -> Option<()> {
         if depth > DEEPEST {
+            self.too_deep = true;
             return None;
         }
         match self.peek()? {

@@ -20,18 +20,12 @@ pub const LARGEST_BYTES: usize = 1 << 20;
 pub struct Read {
     /// The engine, where the text describes one.
     pub engine: Option<Arc<Engine>>,
-    /// What the text says, where it could be followed, whether or not it makes an engine.
+    /// Whether the text could be followed to its end as RON, whatever it says.
+    pub is_ron: bool,
+    /// What the text says, where it could be followed without a guess, whether or not it makes an engine.
     pub description: Option<Description>,
     /// Everything found, in the order of the text.
     pub findings: Vec<Finding>,
-}
-
-impl Read {
-    /// Whether the text could be followed as RON at all, whatever it says.
-    pub fn is_ron(&self) -> bool {
-        let beyond = ["NotRon", "DecimalComma", "NestedTooDeep", "FileTooLarge"];
-        !self.findings.iter().any(|finding| beyond.contains(&finding.name))
-    }
 }
 
 /// Reads a description and checks it.
@@ -45,7 +39,7 @@ impl Read {
 /// ```
 pub fn engine(text: &str) -> Read {
     if text.len() > LARGEST_BYTES {
-        return Read { engine: None, description: None, findings: vec![too_large(text.len() as u64)] };
+        return Read { engine: None, is_ron: false, description: None, findings: vec![too_large(text.len() as u64)] };
     }
     let Followed { value, guessed, mut findings, draft } = follow::<Description>(text);
     let mut engine = None;
@@ -71,7 +65,7 @@ pub fn engine(text: &str) -> Read {
         findings.extend(checked);
     }
     findings.sort_by_key(|finding| finding.span.as_ref().map_or(usize::MAX, |span| span.start));
-    Read { engine, description: value.filter(|_| !guessed), findings }
+    Read { engine, is_ron: value.is_some(), description: value.filter(|_| !guessed), findings }
 }
 
 /// Gives each finding the bytes its place has in the text, and puts them in the order of the text.

@@ -78,7 +78,10 @@ pub fn far_from_common_practice(d: &Description) -> Vec<Finding> {
     if !(OVERLAP_DEG.0..=OVERLAP_DEG.1).contains(&overlap) {
         findings.push(
             Finding::warning("UnusualOverlap", "valves")
-                .message(format!("both valves are open together for {overlap}°; {}° to {}° is common", OVERLAP_DEG.0, OVERLAP_DEG.1))
+                .message(
+                    format!("both valves are open together for {overlap}°; {}° to {}° is common", OVERLAP_DEG.0, OVERLAP_DEG.1)
+                        .replace('-', "−"),
+                )
                 .why("an event read on the wrong side of its dead centre gives such a figure")
                 .mend("compare with the cam card once more"),
         );

@@ -1,0 +1,214 @@
+//! Whatever it is given, the program says what is wrong in a line or two and leaves with 2; it never panics, and never leaves
+//! half an answer.
+
+use std::fs;
+use std::io::{Read as _, Write as _};
+use std::path::PathBuf;
+use std::process::{Command, Output, Stdio};
+
+fn dotwise(args: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_dotwise"));
+    command.args(args).env_remove("RUST_BACKTRACE").env("NO_COLOR", "1").stdin(Stdio::null());
+    command
+}
+
+fn output(args: &[&str]) -> Output {
+    dotwise(args).output().expect("the program runs")
+}
+
+/// A file of this test's own.
+fn file(name: &str, bytes: &[u8]) -> PathBuf {
+    let path = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(name);
+    fs::write(&path, bytes).expect("written");
+    path
+}
+
+/// Exit 2, nothing on standard output, and on standard error these words and no panic.
+fn refused(output: &Output, words: &[&str]) {
+    let err = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(2), "{err}");
+    assert!(output.stdout.is_empty(), "{}", String::from_utf8_lossy(&output.stdout));
+    assert!(!err.contains("panicked"), "{err}");
+    for word in words {
+        assert!(err.contains(word), "`{word}` is not said: {err}");
+    }
+}
+
+/// Each command that takes an engine, asked with this one.
+fn each_command(engine: &str) -> Vec<Output> {
+    let ways: [&[&str]; 6] = [
+        &["check", engine],
+        &["check", engine, "--json"],
+        &["at", engine, "0"],
+        &["at", engine, "0", "--json"],
+        &["table", engine, "--step", "30"],
+        &["table", engine, "--step", "30", "--csv"],
+    ];
+    ways.iter().map(|args| output(args)).collect()
+}
+
+#[test]
+fn a_file_that_is_not_ron() {
+    for (name, text) in
+        [("sentence.ron", "dear engine"), ("empty.ron", ""), ("json.ron", "{\"format\": 1}"), ("cut.ron", "(format: 1, name: \"x")]
+    {
+        let path = file(name, text.as_bytes());
+        for output in each_command(&path.to_string_lossy()) {
+            refused(&output, &["cannot be read here"]);
+        }
+    }
+}
+
+#[test]
+fn a_file_that_is_not_utf_8() {
+    let path = file("latin1.ron", b"(format: 1, name: \"m\xfcller\")");
+    for output in each_command(&path.to_string_lossy()) {
+        refused(&output, &["is not text", "UTF-8", "byte 21"]);
+    }
+}
+
+#[test]
+fn a_file_of_a_hundred_megabytes_is_refused_before_it_is_read() {
+    let path = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("huge.ron");
+    // Sparse: its length alone is what matters.
+    fs::File::create(&path).and_then(|file| file.set_len(100 << 20)).expect("written");
+    let started = std::time::Instant::now();
+    let output = output(&["check", &path.to_string_lossy()]);
+    refused(&output, &["104857600 bytes", "at most"]);
+    assert!(started.elapsed().as_secs() < 5);
+    fs::remove_file(path).expect("removed");
+}
+
+#[test]
+fn a_stream_without_end_is_refused_too() {
+    let mut child = dotwise(&["check", "-"]).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("runs");
+    let mut input = child.stdin.take().expect("a pipe");
+    let feeding = std::thread::spawn(move || {
+        let block = vec![b' '; 1 << 16];
+        // The program goes away before it has read all of this.
+        for _ in 0..2000 {
+            if input.write_all(&block).is_err() {
+                return;
+            }
+        }
+    });
+    let output = child.wait_with_output().expect("ends");
+    feeding.join().expect("ends");
+    refused(&output, &["at most"]);
+}
+
+#[test]
+fn brackets_nested_without_end() {
+    for (name, text) in [
+        ("round.ron", "(".repeat(200_000)),
+        ("square.ron", format!("(format: {}", "[".repeat(200_000))),
+        ("named.ron", "(a:".repeat(60_000)),
+    ] {
+        let path = file(name, text.as_bytes());
+        refused(&output(&["check", &path.to_string_lossy()]), &["nested too deep"]);
+    }
+}
+
+#[test]
+fn lists_without_end_are_told_in_one_line_and_quickly() {
+    let scene = fs::read_to_string(PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("scenes/single.ron")).expect("a scene");
+    let many = (1..100_000).map(|number| number.to_string()).collect::<Vec<_>>().join(",");
+    for (name, text) in [
+        ("order.ron", scene.replace("firing_order: [1]", &format!("firing_order: [{many}]"))),
+        ("throw.ron", scene.replace("(angle: 0.0, cylinders: [1]),", &format!("(angle: 0.0, cylinders: [{many}]),"))),
+        ("marks.ron", scene.replace("marks: [", &format!("marks: [{}", "(on: Camshaft, name: \"d\", at: 999.0),".repeat(10_000)))),
+    ] {
+        let path = file(name, text.as_bytes());
+        let started = std::time::Instant::now();
+        let output = output(&["at", &path.to_string_lossy(), "0"]);
+        refused(&output, &["at most 24 are allowed"]);
+        assert!(output.stderr.len() < 20_000, "{name}: {} bytes said", output.stderr.len());
+        assert!(started.elapsed().as_secs() < 20, "{name} took {:?}", started.elapsed());
+    }
+}
+
+#[test]
+fn a_file_that_is_absent_and_a_folder() {
+    refused(&output(&["check", "no/such/engine.ron"]), &["no/such/engine.ron", "no such file"]);
+    refused(&output(&["at", env!("CARGO_TARGET_TMPDIR"), "0"]), &["it is a folder"]);
+    refused(&output(&["check", ""]), &[]);
+}
+
+#[test]
+fn a_scene_name_that_is_nearly_right_is_answered_with_the_right_one() {
+    for (said, meant) in [("bench-four", "bench_four"), ("vee_eigth", "vee_eight"), ("Single", "single")] {
+        refused(&output(&["at", said, "0"]), &[meant, "probably meant"]);
+        refused(&output(&["scenes", said]), &[meant, "probably meant"]);
+    }
+    refused(&output(&["at", "zzzz", "0"]), &["dotwise scenes"]);
+}
+
+#[test]
+fn an_angle_that_is_not_a_number() {
+    for angle in ["abc", "", "1,5", "NaN", "inf", "1e400", "12x", "0x10"] {
+        refused(&output(&["at", "single", angle]), &["DEG"]);
+        refused(&output(&["table", "single", "--step", angle]), &["--step"]);
+    }
+    for step in ["0", "-5", "721", "0.001"] {
+        refused(&output(&["table", "single", "--step", step]), &["--step"]);
+    }
+    refused(&output(&["at", "single"]), &["DEG"]);
+}
+
+#[test]
+fn negative_angles_are_plain_arguments() {
+    for args in [
+        &["at", "single", "-15"][..],
+        &["at", "single", "-15.5", "-360", "720"],
+        &["at", "bench_four", "0", "--body-turn", "-3", "--cam-teeth", "-1"],
+    ] {
+        let output = output(args);
+        assert_eq!(output.status.code(), Some(0), "{args:?}: {}", String::from_utf8_lossy(&output.stderr));
+    }
+}
+
+#[test]
+fn an_assembly_the_engine_cannot_have() {
+    refused(&output(&["at", "single", "0", "--drive-teeth", "1"]), &["no distributor"]);
+    refused(&output(&["at", "bench_four", "0", "--cam-teeth", "50"]), &["--cam-teeth"]);
+    refused(&output(&["at", "bench_four", "0", "--cam-teeth", "2147483648"]), &["--cam-teeth"]);
+    refused(&output(&["at", "bench_four", "0", "--cam-teeth", "-2147483648"]), &["--cam-teeth"]);
+    refused(&output(&["at", "bench_four", "0", "--drive-teeth", "-2147483648"]), &["--drive-teeth"]);
+    refused(&output(&["at", "bench_four", "0", "--body-turn", "999"]), &["--body-turn"]);
+    refused(&output(&["at", "bench_four", "0", "--leads", "1,3,4,4"]), &["--leads"]);
+    refused(&output(&["at", "bench_four", "0", "--leads", "1,3,x"]), &["--leads"]);
+}
+
+#[test]
+fn a_pipe_that_is_closed_behind_a_table() {
+    let args = ["table", "vee_eight", "--step", "0.1", "--csv"];
+    let mut child = dotwise(&args).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("runs");
+    let mut first = [0; 10];
+    child.stdout.take().expect("a pipe").read_exact(&mut first).expect("some of it");
+    // The reader has gone away with ten bytes.
+    let output = child.wait_with_output().expect("ends");
+    let err = String::from_utf8_lossy(&output.stderr);
+    assert!(!err.contains("panicked"), "{err}");
+    assert_eq!(output.status.code(), Some(2), "{err}");
+    assert_eq!(err.lines().count(), 1, "{err}");
+}
+
+#[test]
+fn a_broken_description_is_found_fault_with_and_leaves_with_1_and_is_no_engine_elsewhere() {
+    let broken = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/broken/RodTooShort.ron");
+    let check = output(&["check", &broken.to_string_lossy()]);
+    assert_eq!(check.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&check.stdout).contains("RodTooShort"));
+    refused(&output(&["at", &broken.to_string_lossy(), "0"]), &["RodTooShort"]);
+    let json = output(&["check", &broken.to_string_lossy(), "--json"]);
+    assert_eq!(json.status.code(), Some(1));
+    let json: serde_json::Value = serde_json::from_slice(&json.stdout).expect("one JSON document");
+    assert_eq!(json["findings"][0]["name"], "RodTooShort");
+    assert_eq!(json["findings"][0]["line"], 13);
+}
+
+#[test]
+fn words_that_are_no_command() {
+    refused(&output(&["chekc", "single"]), &[]);
+    refused(&output(&["at", "single", "0", "--jsno"]), &["--json"]);
+}
