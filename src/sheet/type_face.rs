@@ -26,12 +26,20 @@ pub fn shelf() -> &'static Arc<usvg::fontdb::Database> {
     })
 }
 
+fn face(bold: bool) -> Option<&'static ttf_parser::Face<'static>> {
+    static FACES: OnceLock<[Option<ttf_parser::Face<'static>>; 2]> = OnceLock::new();
+    FACES.get_or_init(|| [PLAIN, BOLD].map(|face| ttf_parser::Face::parse(face, 0).ok()))[usize::from(bold)].as_ref()
+}
+
+/// Whether the type has a sign for a character.
+pub fn has(character: char, bold: bool) -> bool {
+    face(bold).is_some_and(|face| face.glyph_index(character).is_some())
+}
+
 /// How wide a text stands, in its font size. A sign the type has not is counted as wide as a capital.
 pub fn width(text: &str, bold: bool) -> f64 {
-    static FACES: OnceLock<[Option<ttf_parser::Face<'static>>; 2]> = OnceLock::new();
     const UNKNOWN: f64 = 0.7;
-    let faces = FACES.get_or_init(|| [PLAIN, BOLD].map(|face| ttf_parser::Face::parse(face, 0).ok()));
-    let Some(face) = &faces[usize::from(bold)] else { return UNKNOWN * text.chars().count() as f64 };
+    let Some(face) = face(bold) else { return UNKNOWN * text.chars().count() as f64 };
     let em = f64::from(face.units_per_em());
     let of = |character| face.glyph_index(character).and_then(|glyph| face.glyph_hor_advance(glyph)).map(f64::from);
     text.chars().map(|character| of(character).map_or(UNKNOWN, |advance| advance / em)).sum()

@@ -7,7 +7,7 @@
 use glam::DVec2;
 
 use super::Absent;
-use crate::angle::{CrankAngle, wrap};
+use crate::angle::wrap;
 use crate::drawing::{Anchor, Drawing, Pen, Role, on_clock};
 use crate::phasing::Phasing;
 use crate::sheet::paper::{FOOT_MM, HEAD_MM, PLAIN_MM, SIDE_MM, Setting};
@@ -307,10 +307,4 @@ fn cuts(page: &mut Drawing, at: DVec2, tile: DVec2, under: f64, neighbours: [boo
             page.line(middle - across * 2.5, middle + across * 2.5, Pen::line(Role::Main, 0.2));
         }
     }
-}
-
-/// The crank angles at which the wheel marks something, for whoever checks it: dead centres once for both turns.
-pub fn marked_deg(phasing: &Phasing) -> Vec<CrankAngle> {
-    let events = events(phasing).into_iter().chain(dead_centres(phasing));
-    events.map(|event| CrankAngle::new(event.crank_deg)).collect()
 }
