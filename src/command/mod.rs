@@ -15,8 +15,12 @@ pub mod input;
 pub mod lash;
 pub mod order;
 pub mod output;
+#[cfg(feature = "window")]
+pub mod picture;
 pub mod scenes;
 pub mod sheet;
+#[cfg(feature = "window")]
+pub mod speed;
 pub mod table;
 pub mod tdc;
 
@@ -90,6 +94,12 @@ pub enum Command {
     Degree(degree::Args),
     /// The firing order of an engine without papers, from where compression was felt.
     Order(order::Args),
+    /// A picture of the engine as PNG, or an animated one.
+    #[cfg(feature = "window")]
+    Picture(picture::Args),
+    /// How fast the window draws here.
+    #[cfg(feature = "window")]
+    Speed(speed::Args),
     /// The built-in engines; with a name, that one's description.
     Scenes(scenes::Args),
     /// On paper for the bench: card, assembly sheet, marks, cap, degree wheel and strip.
@@ -115,6 +125,10 @@ impl Command {
             Self::Tdc(args) => args.run(terminal),
             Self::Degree(args) => args.run(terminal),
             Self::Order(args) => args.run(terminal),
+            #[cfg(feature = "window")]
+            Self::Picture(args) => args.run(terminal),
+            #[cfg(feature = "window")]
+            Self::Speed(args) => args.run(terminal),
             Self::Scenes(args) => args.run(),
             Self::Sheet(args) => args.run(terminal),
             Self::Handout(args) => args.run(terminal),

@@ -54,6 +54,17 @@ impl LobeOutline {
         self.base_radius_mm + self.lobe.lift_mm(self.lobe.centre_deg() + 2.0 * past_deg)
     }
 
+    /// How far to the side of the cam's centre the outline touches a flat follower at the most: its face must be wider.
+    pub fn widest_touch_mm(&self) -> f64 {
+        (0..360).map(|deg| self.slope_mm(f64::from(deg)).abs()).fold(0.0, f64::max)
+    }
+
+    /// The lift's slope by cam radians, with the follower at a clock angle from the nose.
+    fn slope_mm(&self, clock_deg: f64) -> f64 {
+        // Millimetres a crank degree, twice as many a cam degree, made a radian's worth.
+        (2.0 * self.lobe.velocity_mm_per_deg(self.lobe.centre_deg() + 2.0 * clock_deg)).to_degrees()
+    }
+
     /// The outline in `points` points, eight at least, more of them where it bends most.
     pub fn outline(&self, points: usize) -> Vec<DVec2> {
         let points = points.max(8);

@@ -1,0 +1,84 @@
+//! `dotwise picture`: a picture of the engine, or an animated one, drawn without a window.
+
+use std::path::PathBuf;
+
+use super::input::{EngineArg, degrees};
+use super::{Answer, Refusal, Terminal};
+use crate::sheet::write;
+use crate::window::Opened;
+use crate::window::camera::Look;
+use crate::window::picture::{Picture, png};
+
+/// What `picture` is asked.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The engine.
+    #[command(flatten)]
+    pub engine: EngineArg,
+    /// Crank degrees after No. 1's firing TDC.
+    #[arg(long, value_name = "DEG", allow_negative_numbers = true, default_value_t = 0.0, value_parser = degrees)]
+    pub at: f64,
+    /// From where it is looked at.
+    #[arg(long, value_name = "NAME", default_value = "whole", value_parser = look)]
+    pub view: Look,
+    /// An animated picture: the crank turned on this far from --at.
+    #[arg(long, value_name = "DEG", value_parser = degrees)]
+    pub turn: Option<f64>,
+    /// Crank degrees from frame to frame of an animated picture.
+    #[arg(long, value_name = "DEG", default_value_t = 5.0, value_parser = degrees, requires = "turn")]
+    pub step: f64,
+    /// Width and height in pixels.
+    #[arg(long, value_name = "WxH", default_value = "1280x720", value_parser = size)]
+    pub size: (u32, u32),
+    /// The PNG file to write; `-` for standard output.
+    #[arg(short, long, value_name = "FILE")]
+    pub output: PathBuf,
+    /// Replace the file where it is there already.
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// More frames than this would take an hour to draw in software and a gigabyte to hold.
+const MOST_FRAMES: f64 = 1440.0;
+
+impl Args {
+    /// Draws the picture and writes it.
+    ///
+    /// # Errors
+    /// Where the engine cannot be used, nothing can draw, or the file cannot be written.
+    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+        let phasing = self.engine.phasing(terminal)?;
+        let picture = Picture { look: self.view, size: self.size, turned_deg: self.frames()?, frames_a_second: 20 };
+        let opened = Opened { engine: phasing.engine().clone(), assembly: phasing.assembly().clone(), named: None };
+        let bytes = png(&opened, &picture)
+            .map_err(|error| Refusal::line(error.to_string(), "`dotwise sheet` draws the flat views without a graphics adapter"))?;
+        write::whole(&self.output, &bytes, self.force).map_err(|error| Refusal::line(error.to_string(), "give another file with -o"))?;
+        Ok(Answer::default())
+    }
+
+    fn frames(&self) -> Result<Vec<f64>, Refusal> {
+        let Some(turn) = self.turn else { return Ok(vec![self.at]) };
+        let count = (turn / self.step).round();
+        if !(1.0..=MOST_FRAMES).contains(&count) {
+            return Err(Refusal::line(
+                format!("--turn {turn} by --step {} is {count} pictures: 1 to {MOST_FRAMES} are allowed", self.step),
+                "give a turn and a step of the same sign, such as --turn 720 --step 5",
+            ));
+        }
+        // The last would be the first again where the turn is a whole cycle.
+        Ok((0..count as u32).map(|index| self.at + f64::from(index) * self.step).collect())
+    }
+}
+
+fn look(text: &str) -> Result<Look, String> {
+    let named = |look: &Look| look.word().eq_ignore_ascii_case(text);
+    Look::ALL.into_iter().find(named).ok_or_else(|| "it must be whole, front, cap or side".to_owned())
+}
+
+fn size(text: &str) -> Result<(u32, u32), String> {
+    const RANGE: std::ops::RangeInclusive<u32> = 16..=8192;
+    let sides = text.split_once(['x', '×']).and_then(|(width, height)| Some((width.parse().ok()?, height.parse().ok()?)));
+    sides
+        .filter(|(width, height)| RANGE.contains(width) && RANGE.contains(height))
+        .ok_or_else(|| "it must be width x height in pixels, each 16 to 8192, as in 1280x720".to_owned())
+}

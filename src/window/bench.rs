@@ -1,0 +1,217 @@
+//! What stands on the bench: the engine, how it was put together, and how far the crank has been turned.
+//!
+//! Everything the window shows is made from this one resource. It changes through its methods alone, and each of them works
+//! the phasing and the reading out anew: what is shown is never a step behind.
+
+use std::sync::Arc;
+
+use bevy::prelude::*;
+
+use crate::angle::{CrankAngle, CrankTurn};
+use crate::build::Assembly;
+use crate::engine::{Engine, Severity};
+use crate::model::barring::{Places, Slack};
+use crate::model::{Layout, Pose};
+use crate::phasing::{Phasing, Reading};
+
+/// The engine on the bench.
+#[derive(Resource, Debug)]
+pub struct Bench {
+    phasing: Phasing,
+    as_drawn: Phasing,
+    layout: Arc<Layout>,
+    turned_deg: f64,
+    reading: Reading,
+    pose: Pose,
+    dead_centres: Places,
+    catches: Places,
+    slack: Slack,
+    followed: u8,
+    build: u32,
+}
+
+impl Bench {
+    /// An engine put together as `assembly` says, No. 1 at firing TDC.
+    pub fn new(engine: &Arc<Engine>, assembly: &Assembly) -> Self {
+        let as_drawn = Phasing::as_drawn(engine);
+        let phasing = Phasing::as_built(engine, assembly);
+        Self {
+            layout: Arc::new(Layout::of(engine)),
+            turned_deg: 0.0,
+            reading: phasing.at(CrankAngle::new(0.0)),
+            pose: Pose::at(&phasing, 0.0),
+            dead_centres: Places::dead_centres(&phasing),
+            catches: Places::catches(&phasing),
+            slack: Slack::default(),
+            followed: 1,
+            build: 0,
+            phasing,
+            as_drawn,
+        }
+    }
+
+    /// The engine.
+    pub fn engine(&self) -> &Arc<Engine> {
+        self.phasing.engine()
+    }
+
+    /// How it was put together.
+    pub fn assembly(&self) -> &Assembly {
+        self.phasing.assembly()
+    }
+
+    /// What engine and assembly imply.
+    pub fn phasing(&self) -> &Phasing {
+        &self.phasing
+    }
+
+    /// What the engine implies where it is put together as drawn.
+    pub fn as_drawn(&self) -> &Phasing {
+        &self.as_drawn
+    }
+
+    /// Where the parts stand.
+    pub fn layout(&self) -> &Arc<Layout> {
+        &self.layout
+    }
+
+    /// Where the moving parts stand now.
+    pub fn pose(&self) -> &Pose {
+        &self.pose
+    }
+
+    /// Where everything stands now.
+    pub fn reading(&self) -> &Reading {
+        &self.reading
+    }
+
+    /// Where the crank stands in its cycle.
+    pub fn crank(&self) -> CrankAngle {
+        CrankAngle::new(self.turned_deg)
+    }
+
+    /// The crank's whole turn in degrees, in its running direction, from No. 1's firing TDC; over any number of turns.
+    pub fn turned_deg(&self) -> f64 {
+        self.turned_deg
+    }
+
+    /// The cylinder that views of one cylinder show.
+    pub fn followed(&self) -> u8 {
+        self.followed
+    }
+
+    /// The dead centres of every cylinder.
+    pub fn dead_centres(&self) -> &Places {
+        &self.dead_centres
+    }
+
+    /// Where the hand is lightly held.
+    pub fn catches(&self) -> &Places {
+        &self.catches
+    }
+
+    /// Which side the slack of the drive lies on.
+    pub fn slack(&self) -> &Slack {
+        &self.slack
+    }
+
+    /// A number that is another one whenever the engine or its assembly is another.
+    pub fn build(&self) -> u32 {
+        self.build
+    }
+
+    /// Puts another engine on the bench, the crank where it is. What of the assembly the new engine cannot have goes back to as
+    /// drawn.
+    pub fn set_engine(&mut self, engine: &Arc<Engine>) {
+        let assembly = self.assembly().clone();
+        let cannot = assembly.check(engine).iter().any(|finding| finding.severity == Severity::Error);
+        let kept = if cannot { Assembly::default() } else { assembly };
+        let next = Self { followed: self.followed, build: self.build + 1, slack: self.slack, ..Self::new(engine, &kept) };
+        let turned_deg = self.turned_deg;
+        *self = next;
+        if usize::from(self.followed) > engine.cylinder_count() {
+            self.followed = 1;
+        }
+        self.place(turned_deg);
+    }
+
+    /// Puts the engine together another way, the crank where it is. The assembly must have passed
+    /// [`Assembly::check`].
+    pub fn set_assembly(&mut self, assembly: &Assembly) {
+        self.phasing = Phasing::as_built(&Arc::clone(self.engine()), assembly);
+        self.catches = Places::catches(&self.phasing);
+        self.build += 1;
+        self.place(self.turned_deg);
+    }
+
+    /// Turns the crank to `turned_deg`, in whole turns from No. 1's firing TDC. Anything but a number leaves it where it is.
+    pub fn turn_to(&mut self, turned_deg: f64) {
+        if turned_deg.is_finite() && turned_deg != self.turned_deg {
+            self.slack.turned(&self.phasing, CrankTurn::new(turned_deg - self.turned_deg));
+            self.place(turned_deg);
+        }
+    }
+
+    /// Turns the crank.
+    pub fn turn_by(&mut self, turn: CrankTurn) {
+        self.turn_to(self.turned_deg + turn.degrees());
+    }
+
+    /// Turns the crank on in its running direction to a place in the cycle, as one does on the bench.
+    pub fn turn_on_to(&mut self, crank: CrankAngle) {
+        self.turn_by(self.crank().on_to(crank));
+    }
+
+    /// Turns the crank the shorter way to a place in the cycle.
+    pub fn turn_nearest_to(&mut self, crank: CrankAngle) {
+        self.turn_by(self.crank().nearest_to(crank));
+    }
+
+    /// Follows a cylinder; a number the engine has not changes nothing.
+    pub fn follow(&mut self, number: u8) {
+        if self.phasing.cylinder(number).is_some() {
+            self.followed = number;
+        }
+    }
+
+    fn place(&mut self, turned_deg: f64) {
+        self.turned_deg = turned_deg;
+        self.reading = self.phasing.at(self.crank());
+        self.pose = Pose::at(&self.phasing, turned_deg);
+    }
+}
+
+/// Runs a system where the engine is another than when it last ran, and the first time.
+pub fn another_build(bench: Res<Bench>, mut seen: Local<Option<u32>>) -> bool {
+    seen.replace(bench.build()) != Some(bench.build())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::scenes::{self, BENCH};
+
+    #[test]
+    fn a_turn_brings_reading_and_pose_along() {
+        let mut bench = Bench::new(&BENCH.engine(), &Assembly::default());
+        bench.turn_by(CrankTurn::new(180.0));
+        assert_eq!(bench.reading(), &bench.phasing().at(CrankAngle::new(180.0)));
+        bench.turn_on_to(CrankAngle::new(90.0));
+        assert_eq!(bench.turned_deg(), 810.0);
+        bench.turn_to(f64::NAN);
+        assert_eq!(bench.turned_deg(), 810.0);
+    }
+
+    #[test]
+    fn another_engine_keeps_the_crank_and_what_of_the_assembly_it_can_have() {
+        let mut bench = Bench::new(&BENCH.engine(), &Assembly::default());
+        bench.set_assembly(&Assembly { cam_teeth: 1, leads: Some(vec![3, 4, 2, 1]), ..Assembly::default() });
+        bench.turn_to(400.0);
+        bench.follow(4);
+        let before = bench.build();
+        bench.set_engine(&scenes::find("single").expect("a scene").engine());
+        assert!(bench.assembly().is_as_drawn());
+        assert_eq!((bench.turned_deg(), bench.followed()), (400.0, 1));
+        assert_ne!(bench.build(), before);
+    }
+}

@@ -1,0 +1,217 @@
+//! The distributor: body, shaft and drive, the glass cap with its numbered towers, the rotor, and a spark when one fires.
+//!
+//! Seen from above, clock 0 of the cap lies towards the rear of the engine and 90 to the right.
+
+use bevy::prelude::*;
+use glam::{DAffine3, DQuat, DVec2, DVec3};
+
+use super::Steps;
+use super::bench::{Bench, another_build};
+use super::metal::{BODY, BRASS, Colour, MARK, ROTOR, SPARK, STEEL, TOWER};
+use super::part::{Fitting, Kind};
+use super::solid::{Solid, along, clockwise, strap, unit};
+use crate::model::Layout;
+use crate::model::layout::{DistributorPlace, towards};
+use crate::model::teeth::Gear;
+
+/// Puts the distributor there and turns its rotor.
+pub struct DistributorPlugin;
+
+impl Plugin for DistributorPlugin {
+    fn build(&self, app: &mut App) {
+        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
+        app.add_systems(Update, (turn, spark).in_set(Steps::Turn));
+    }
+}
+
+/// The rotor, drawn with its tip at clock 0 of the cap.
+#[derive(Component)]
+struct OnRotor;
+
+/// A spark: at the cap's towers or at a plug.
+#[derive(Component)]
+enum Spark {
+    Cap,
+    Plug,
+}
+
+/// The radius, over the cap's, at which rotor tip and towers' electrodes face one another.
+const ELECTRODES: f64 = 0.66;
+
+fn fit(mut fitting: Fitting) {
+    let layout = fitting.bench.layout().clone();
+    let glow = fitting.metals.glow.clone();
+    let ball = fitting.mesh(star(layout.measures.bore_mm * 0.07));
+    fitting.fit_of(Kind::Distributor, 0, "Spark", ball.clone(), glow.clone()).insert((Spark::Plug, Visibility::Hidden));
+    let plugs = fitting.mesh(plugs(&layout));
+    fitting.fit(Kind::Valves, 0, "Spark plugs", plugs);
+    let Some(place) = layout.distributor else { return };
+    let towers: Vec<f64> = fitting.bench.phasing().towers().iter().map(|tower| tower.degrees()).collect();
+    let drive = fitting.bench.engine().metric().distributor.as_ref().map_or(13, |distributor| distributor.driven_teeth);
+    let tip_deg = fitting.bench.engine().metric().distributor.as_ref().and_then(|distributor| distributor.tip_width);
+
+    let mesh = fitting.mesh(body(&place, drive));
+    fitting.fit(Kind::Distributor, 0, "Distributor body and drive", mesh);
+    let mesh = fitting.mesh(tower_posts(&place, &towers));
+    fitting.fit(Kind::Distributor, 0, "Cap towers", mesh);
+    let glass = fitting.metals.glass.clone();
+    let mesh = fitting.mesh(cap(&place));
+    fitting.fit_of(Kind::Distributor, 0, "Distributor cap", mesh, glass);
+    let mesh = fitting.mesh(rotor(&place, tip_deg));
+    fitting.fit(Kind::Distributor, 0, "Rotor", mesh).insert(OnRotor);
+    fitting.fit_of(Kind::Distributor, 0, "Spark", ball, glow).insert((Spark::Cap, Visibility::Hidden));
+}
+
+/// From the cap's own plane, seen from above as from the front, to the engine.
+fn cap_frame(place: &DistributorPlace) -> DAffine3 {
+    DAffine3::from_rotation_translation(DQuat::from_rotation_x(-std::f64::consts::FRAC_PI_2), place.cap)
+}
+
+/// Where a clock position of the cap stands in the engine.
+pub fn on_cap(place: &DistributorPlace, clock_deg: f64, radius_mm: f64, up_mm: f64) -> DVec3 {
+    cap_frame(place).transform_point3((towards(clock_deg) * radius_mm).extend(up_mm))
+}
+
+fn turn(bench: Res<Bench>, mut rotors: Query<&mut Transform, With<OnRotor>>) {
+    let (Some(place), Some(clock_deg)) = (bench.layout().distributor, bench.pose().rotor_deg) else { return };
+    for mut rotor in &mut rotors {
+        *rotor = Transform::from_translation(unit(place.cap))
+            .with_rotation(Quat::from_rotation_x(-std::f32::consts::FRAC_PI_2) * clockwise(clock_deg));
+    }
+}
+
+fn spark(bench: Res<Bench>, mut sparks: Query<(&mut Transform, &mut Visibility, &Spark)>) {
+    let layout = bench.layout();
+    for (mut transform, mut visibility, spark) in &mut sparks {
+        let place = bench.pose().sparking.and_then(|number| match spark {
+            Spark::Plug => layout.cylinder(number).map(|cylinder| {
+                let tip = layout.measures.deck_mm - layout.measures.bore_mm * 0.02;
+                (towards(cylinder.bank_deg) * tip).extend(cylinder.z_mm)
+            }),
+            Spark::Cap => layout.distributor.as_ref().and_then(|place| {
+                // It jumps from the rotor's tip to the tower nearest to it.
+                let clock = bench.pose().rotor_deg?;
+                Some(on_cap(place, clock, place.radius_mm * (ELECTRODES + 0.02), place.radius_mm * 0.22))
+            }),
+        });
+        let shown = if place.is_some() { Visibility::Inherited } else { Visibility::Hidden };
+        if *visibility != shown {
+            *visibility = shown;
+        }
+        if let Some(place) = place {
+            transform.translation = unit(place);
+        }
+    }
+}
+
+fn star(radius: f64) -> Solid {
+    let mut solid = Solid::new(SPARK);
+    solid.ball(radius * 0.55);
+    for (index, direction) in [DVec3::X, DVec3::Y, DVec3::Z, DVec3::new(1.0, 1.0, 0.5), DVec3::new(-1.0, 1.0, -0.5), DVec3::new(0.5, -1.0, 1.0)]
+        .into_iter()
+        .enumerate()
+    {
+        let long = radius * if index % 2 == 0 { 1.9 } else { 1.5 };
+        solid.at(along(DVec3::ZERO, direction)).turned(&[(0.0, -long), (radius * 0.22, 0.0), (0.0, long)]);
+    }
+    solid
+}
+
+fn plugs(layout: &Layout) -> Solid {
+    let measures = &layout.measures;
+    let bore = measures.bore_mm;
+    let mut solid = Solid::new(STEEL);
+    for cylinder in &layout.cylinders {
+        let direction = towards(cylinder.bank_deg).extend(0.0);
+        let foot = direction * measures.deck_mm + DVec3::new(0.0, 0.0, cylinder.z_mm);
+        solid.colour(STEEL).at(along(foot, direction)).turned(&[
+            (0.0, -0.015 * bore),
+            (0.05 * bore, -0.015 * bore),
+            (0.05 * bore, 0.14 * bore),
+            (0.085 * bore, 0.14 * bore),
+            (0.085 * bore, 0.22 * bore),
+            (0.05 * bore, 0.22 * bore),
+        ]);
+        solid.colour(MARK).turned(&[(0.045 * bore, 0.22 * bore), (0.035 * bore, 0.42 * bore), (0.0, 0.42 * bore)]);
+    }
+    solid
+}
+
+fn body(place: &DistributorPlace, drive_teeth: u32) -> Solid {
+    let radius = place.radius_mm;
+    let mut solid = Solid::new(BODY);
+    solid.at(cap_frame(place));
+    solid.turned(&[
+        (0.0, -radius * 1.3),
+        (radius * 0.42, -radius * 1.3),
+        (radius * 0.42, -radius * 0.85),
+        (radius * 0.55, -radius * 0.8),
+        (radius * 0.86, -radius * 0.45),
+        (radius * 0.86, -radius * 0.02),
+        (radius * 0.80, 0.0),
+        (0.0, 0.0),
+    ]);
+    let foot = -place.shaft_mm;
+    if foot < -radius * 1.3 {
+        solid.colour(STEEL).bar(radius * 0.13, (foot - radius * 0.25, -radius * 1.3));
+        // The drive's gear: as many teeth as it has.
+        let module_mm = 0.9 * radius / f64::from(drive_teeth.max(6));
+        let gear = Gear { teeth: drive_teeth.max(6), module_mm, backlash_mm: 0.0 };
+        solid.colour(BRASS).prism(&gear.outline(3), &[], (foot - radius * 0.16, foot + radius * 0.16));
+    }
+    solid
+}
+
+fn tower_posts(place: &DistributorPlace, towers: &[f64]) -> Solid {
+    let radius = place.radius_mm;
+    let frame = cap_frame(place);
+    let mut solid = Solid::new(TOWER);
+    let post = f64::min(0.15 * radius, radius * ELECTRODES * std::f64::consts::TAU / towers.len().max(1) as f64 * 0.36);
+    for &tower in towers {
+        let at = towards(tower) * radius * 0.8;
+        solid.colour(TOWER).at(frame * DAffine3::from_translation(at.extend(0.0))).turned(&[
+            (post, radius * 0.42),
+            (post, radius * 0.78),
+            (post * 0.6, radius * 0.86),
+            (post * 0.45, radius * 0.86),
+            (post * 0.45, radius * 0.7),
+            (0.0, radius * 0.7),
+        ]);
+        // The electrode that the rotor's tip goes by.
+        let inner = towards(tower) * radius * (ELECTRODES + 0.05);
+        solid.colour(BRASS).at(frame).prism(&strap(inner, post * 0.3, at, post * 0.3), &[], (radius * 0.16, radius * 0.28));
+    }
+    solid.colour(TOWER).at(frame).turned(&[(0.17 * radius, 0.45 * radius), (0.17 * radius, 0.8 * radius), (0.0, 0.8 * radius)]);
+    solid
+}
+
+fn cap(place: &DistributorPlace) -> Solid {
+    let radius = place.radius_mm;
+    let mut solid = Solid::new(Colour([1.0, 0.93, 0.85, 1.0]));
+    solid.at(cap_frame(place)).turned(&[
+        (radius, 0.0),
+        (radius, radius * 0.30),
+        (radius * 0.93, radius * 0.44),
+        (radius * 0.55, radius * 0.5),
+        (0.0, radius * 0.5),
+    ]);
+    solid
+}
+
+/// About the middle of the cap's underside, the tip at clock 0.
+fn rotor(place: &DistributorPlace, tip_deg: Option<f64>) -> Solid {
+    let radius = place.radius_mm;
+    let mut solid = Solid::new(ROTOR);
+    let (near, far) = (radius * 0.10, radius * 0.30);
+    let tip = DVec2::new(0.0, radius * (ELECTRODES - 0.08));
+    solid.prism(&strap(DVec2::ZERO, radius * 0.2, tip, radius * 0.1), &[], (near, far));
+    // The brass of the tip, as wide as it is.
+    let half = tip_deg.unwrap_or(9.0) / 2.0;
+    let (inner, outer) = (radius * 0.15, radius * ELECTRODES);
+    let arc = (0..=8).map(|step| towards(-half + 2.0 * half * f64::from(step) / 8.0) * outer);
+    let blade: Vec<DVec2> = [DVec2::new(-radius * 0.05, inner)].into_iter().chain(arc).chain([DVec2::new(radius * 0.05, inner)]).collect();
+    solid.colour(BRASS).prism(&blade, &[], (far * 0.85, far * 1.12));
+    // A balancing tail, so that the tip cannot be taken for the other end.
+    solid.colour(ROTOR).prism(&strap(DVec2::ZERO, radius * 0.2, DVec2::new(0.0, -radius * 0.2), radius * 0.12), &[], (near, far * 0.9));
+    solid
+}

@@ -1,0 +1,285 @@
+//! The hand: turning the engine over by the pulley, the wheel, the keys, a typed angle, or letting it run slowly.
+
+use bevy::input::mouse::{MouseScrollUnit, MouseWheel};
+use bevy::picking::mesh_picking::ray_cast::{MeshRayCast, MeshRayCastSettings};
+use bevy::prelude::*;
+use bevy::window::{PrimaryWindow, RequestRedraw};
+use bevy_panorbit_camera::PanOrbitCamera;
+use egui::{RichText, Ui};
+
+use super::Steps;
+use super::bench::Bench;
+use super::camera::Look;
+use super::middle::Middle;
+use super::panes::{AddPane, Pane, Slot, always};
+use super::pulley::{Pulley, clock_about_crank};
+use super::solid::UNIT;
+use super::theme::Palette;
+use crate::angle::CrankTurn;
+use crate::drawing::Role;
+use crate::model::barring::{Grip, Rests};
+
+/// The hand on the engine, and its strip along the bottom.
+pub struct HandPlugin;
+
+impl Plugin for HandPlugin {
+    fn build(&self, app: &mut App) {
+        app.init_resource::<Hand>();
+        app.add_systems(Update, (drag, wheel, keys, run).chain().in_set(Steps::Hand));
+        app.add_pane(Pane { title: "Hand", slot: Slot::Bottom, there: always, show: strip });
+    }
+}
+
+/// How the hand turns the engine.
+#[derive(Resource, Debug)]
+pub struct Hand {
+    /// Held lightly at dead centres and where the dots meet.
+    catch: bool,
+    /// Runs by itself.
+    running: bool,
+    /// How fast, turns of the crank a minute.
+    turns_a_minute: f64,
+    grip: Option<Grip>,
+    rests: Rests,
+    typed: String,
+}
+
+impl Default for Hand {
+    fn default() -> Self {
+        Self { catch: true, running: false, turns_a_minute: 6.0, grip: None, rests: Rests::default(), typed: String::new() }
+    }
+}
+
+impl Hand {
+    /// Whether the engine runs by itself.
+    pub fn is_running(&self) -> bool {
+        self.running
+    }
+
+    /// Lets the engine run, or stops it.
+    pub fn run(&mut self, running: bool) {
+        self.running = running;
+    }
+
+    /// The engine is about to be turned away from where it stands: undo comes back there.
+    pub fn leave(&mut self, bench: &Bench) {
+        self.rests.leave(bench.turned_deg());
+    }
+
+    fn turn_to(&mut self, bench: &mut Bench, turned_deg: f64) {
+        self.rests.leave(bench.turned_deg());
+        bench.turn_to(turned_deg);
+    }
+}
+
+/// Drags the pulley: the place under the pointer on the pulley's plane goes round the crank's axis, and the crank with it.
+#[expect(clippy::too_many_arguments, reason = "a drag needs pointer, eye, pulley, hand and bench")]
+fn drag(
+    buttons: Res<ButtonInput<MouseButton>>,
+    windows: Query<&Window, With<PrimaryWindow>>,
+    eyes: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
+    pulleys: Query<(), With<Pulley>>,
+    mut rays: MeshRayCast,
+    mut middle: ResMut<Middle>,
+    mut hand: ResMut<Hand>,
+    mut bench: ResMut<Bench>,
+) {
+    if !buttons.pressed(MouseButton::Left) {
+        if hand.grip.is_some() {
+            hand.grip = None;
+            middle.hold(false);
+        }
+        return;
+    }
+    let (Ok(window), Ok((camera, eye))) = (windows.single(), eyes.single()) else { return };
+    let Some(ray) = window.cursor_position().and_then(|at| camera.viewport_to_world(eye, at).ok()) else { return };
+    // Where the pointer's ray meets the pulley's plane.
+    let plane = InfinitePlane3d::new(Vec3::Z);
+    let z = (bench.layout().pulley.z_mm / UNIT) as f32;
+    let Some(away) = ray.intersect_plane(Vec3::new(0.0, 0.0, z), plane) else { return };
+    let place = ray.get_point(away).truncate().as_dvec2();
+    if place.length() < 1e-3 {
+        return;
+    }
+    let clock = clock_about_crank(place);
+    match &mut hand.grip {
+        Some(grip) => {
+            let free = grip.follow(clock);
+            let turned = if hand.catch { bench.catches().held(free) } else { free };
+            if turned != bench.turned_deg() {
+                bench.turn_to(turned);
+            }
+        }
+        None if buttons.just_pressed(MouseButton::Left) && middle.pointer().is_some() => {
+            let settings = MeshRayCastSettings::default();
+            let hit = rays.cast_ray(ray, &settings).first().map(|(entity, _)| *entity);
+            if hit.is_some_and(|entity| pulleys.contains(entity)) {
+                hand.grip = Some(Grip::on(bench.phasing().crank_direction(), clock, bench.turned_deg()));
+                hand.running = false;
+                hand.leave(&bench);
+                middle.hold(true);
+            }
+        }
+        None => {}
+    }
+}
+
+/// The wheel turns the engine where Ctrl is held; else it is the eye's.
+fn wheel(
+    mut wheels: MessageReader<MouseWheel>,
+    keys: Res<ButtonInput<KeyCode>>,
+    middle: Res<Middle>,
+    mut hand: ResMut<Hand>,
+    mut bench: ResMut<Bench>,
+) {
+    let mut steps = 0.0;
+    for wheel in wheels.read() {
+        steps += match wheel.unit {
+            MouseScrollUnit::Line => f64::from(wheel.y),
+            MouseScrollUnit::Pixel => f64::from(wheel.y) / 24.0,
+        };
+    }
+    let zooms = keys.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight]);
+    if steps != 0.0 && !zooms && middle.pointer().is_some() {
+        let step = if keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]) { 10.0 } else { 2.0 };
+        let to = bench.turned_deg() + steps * step;
+        hand.turn_to(&mut bench, to);
+    }
+}
+
+fn keys(
+    pressed: Res<ButtonInput<KeyCode>>,
+    time: Res<Time<Real>>,
+    middle: Res<Middle>,
+    mut hand: ResMut<Hand>,
+    mut bench: ResMut<Bench>,
+    mut looks: MessageWriter<Look>,
+    mut redraw: MessageWriter<RequestRedraw>,
+    mut held_s: Local<f32>,
+) {
+    if !middle.has_keys() {
+        return;
+    }
+    let shift = pressed.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]);
+    let ctrl = pressed.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight]);
+    let step = match (shift, ctrl) {
+        (true, _) => 10.0,
+        (false, true) => 0.1,
+        (false, false) => 1.0,
+    };
+    let arrow = |key: [KeyCode; 2]| (pressed.any_just_pressed(key), pressed.any_pressed(key));
+    let (on, on_held) = arrow([KeyCode::ArrowRight, KeyCode::ArrowUp]);
+    let (back, back_held) = arrow([KeyCode::ArrowLeft, KeyCode::ArrowDown]);
+    // A held key goes on after a moment, thirty steps a second at most.
+    *held_s = if on_held || back_held { *held_s + time.delta_secs() } else { 0.0 };
+    if on_held || back_held {
+        redraw.write(RequestRedraw);
+    }
+    let again = *held_s > 0.4;
+    if again {
+        *held_s -= 1.0 / 30.0;
+    }
+    let way = f64::from(i8::from(on || again && on_held)) - f64::from(i8::from(back || again && back_held));
+    if way != 0.0 {
+        // Rounded, so that a hundred tenths are ten degrees.
+        let to = ((bench.turned_deg() + way * step) * 1e6).round() / 1e6;
+        hand.turn_to(&mut bench, to);
+    }
+    if pressed.just_pressed(KeyCode::PageUp) || pressed.just_pressed(KeyCode::KeyN) {
+        if let Some(to) = bench.dead_centres().next(bench.turned_deg()) {
+            hand.turn_to(&mut bench, to);
+        }
+    }
+    if pressed.just_pressed(KeyCode::PageDown) || pressed.just_pressed(KeyCode::KeyL) {
+        if let Some(to) = bench.dead_centres().last(bench.turned_deg()) {
+            hand.turn_to(&mut bench, to);
+        }
+    }
+    if pressed.just_pressed(KeyCode::Space) {
+        hand.running = !hand.running;
+        hand.leave(&bench);
+    }
+    for (key, look) in [KeyCode::F1, KeyCode::F2, KeyCode::F3, KeyCode::F4].into_iter().zip(Look::ALL) {
+        if pressed.just_pressed(key) {
+            looks.write(look);
+        }
+    }
+}
+
+/// Runs the engine in its own direction.
+fn run(time: Res<Time<Real>>, hand: Res<Hand>, mut bench: ResMut<Bench>, mut redraw: MessageWriter<RequestRedraw>) {
+    if hand.running {
+        // After a pause (a dragged window, a suspended machine) the engine does not jump.
+        let seconds = f64::min(time.delta_secs_f64(), 0.1);
+        bench.turn_by(CrankTurn::new(hand.turns_a_minute * 6.0 * seconds));
+        redraw.write(RequestRedraw);
+    }
+}
+
+/// The strip along the bottom.
+fn strip(ui: &mut Ui, world: &mut World) {
+    world.resource_scope(|world, mut hand: Mut<Hand>| {
+        let mut bench = world.resource_mut::<Bench>();
+        ui.horizontal_wrapped(|ui| turning(ui, &mut hand, bench.bypass_change_detection()).then(|| bench.set_changed()));
+        slack(ui, &bench);
+    });
+}
+
+/// The buttons; true where the crank was turned.
+fn turning(ui: &mut Ui, hand: &mut Hand, bench: &mut Bench) -> bool {
+    let from = bench.turned_deg();
+    if ui.button("◀ Last dead centre").on_hover_text("Page Down").clicked() {
+        if let Some(to) = bench.dead_centres().last(from) {
+            hand.turn_to(bench, to);
+        }
+    }
+    if ui.button("Next dead centre ▶").on_hover_text("Page Up").clicked() {
+        if let Some(to) = bench.dead_centres().next(from) {
+            hand.turn_to(bench, to);
+        }
+    }
+    ui.separator();
+    ui.label(RichText::new(format!("{:.1}°", bench.crank().degrees())).strong().monospace());
+    let field = egui::TextEdit::singleline(&mut hand.typed).desired_width(56.0).hint_text("degrees");
+    let entered = ui.add(field).on_hover_text("Crank degrees from No. 1's firing TDC; Enter turns on to it");
+    if entered.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter)) {
+        if let Ok(degrees) = hand.typed.trim().trim_end_matches('°').parse::<f64>()
+            && degrees.is_finite()
+        {
+            let turn = bench.crank().on_to(crate::angle::CrankAngle::new(degrees));
+            hand.turn_to(bench, from + turn.degrees());
+            hand.typed.clear();
+        }
+    }
+    ui.separator();
+    let words = if hand.running { "Stop" } else { "Run slowly" };
+    if ui.button(words).on_hover_text("Space").clicked() {
+        hand.running = !hand.running;
+        hand.rests.leave(from);
+    }
+    ui.add(egui::Slider::new(&mut hand.turns_a_minute, 0.5..=120.0).logarithmic(true).suffix(" rpm").fixed_decimals(1));
+    ui.checkbox(&mut hand.catch, "Catch").on_hover_text("A light catch at dead centres and where the dots meet");
+    if ui.button("Undo turn").clicked() {
+        hand.running = false;
+        if let Some(to) = hand.rests.undo(from) {
+            bench.turn_to(to);
+        }
+    }
+    bench.turned_deg() != from
+}
+
+/// Says when the slack lies on the wrong side.
+fn slack(ui: &mut Ui, bench: &Bench) {
+    let palette = Palette::of(ui.ctx());
+    let words = if bench.slack().is_wrong() {
+        let on = bench.slack().to_take_up().degrees();
+        RichText::new(format!(
+            "Turned back: the drive's slack now lies on the wrong side, and marks, valves and rotor read late by it. Turn on {on:.0}° in the running direction before you read."
+        ))
+        .color(palette.ink(Role::Caution))
+    } else {
+        RichText::new("Turned in the running direction: the slack lies where it runs. On a real engine: ignition off, battery off, never force a crank that stops.")
+            .color(palette.faint)
+    };
+    ui.add(egui::Label::new(words).wrap());
+}

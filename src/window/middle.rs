@@ -1,0 +1,87 @@
+//! The middle of the window: what the panels leave free for the engine, and whose the pointer is.
+
+use bevy::camera::Viewport;
+use bevy::prelude::*;
+
+use super::camera;
+
+/// What the panels leave free, and whether the pointer is there.
+#[derive(Resource, Debug, Default)]
+pub struct Middle {
+    /// In egui's points; None before the panels are first shown, or while a flat view fills the middle.
+    rect: Option<egui::Rect>,
+    /// Pixels a point.
+    pixels: f32,
+    /// The pointer, where it is in the middle and on nothing of egui's.
+    pointer: Option<Vec2>,
+    /// A drag in the middle began on the pulley: the eye keeps still.
+    held: bool,
+    /// The keyboard is the hand's: no field has it.
+    keys: bool,
+}
+
+impl Middle {
+    /// The panels have been shown.
+    pub fn leave(&mut self, ctx: &egui::Context, rect: Option<egui::Rect>) {
+        self.rect = rect.filter(|rect| rect.width() > 1.0 && rect.height() > 1.0);
+        self.pixels = ctx.pixels_per_point();
+        let at = ctx.input(|input| input.pointer.latest_pos());
+        let over_egui = |at| ctx.layer_id_at(at).is_some_and(|layer| layer.order != egui::Order::Background);
+        self.pointer = at
+            .filter(|&at| self.rect.is_some_and(|rect| rect.contains(at)) && !over_egui(at) && !ctx.egui_is_using_pointer())
+            .map(|at| Vec2::new(at.x, at.y) * self.pixels);
+        self.keys = !ctx.egui_wants_keyboard_input();
+    }
+
+    /// The hand has taken hold of the pulley, or let go of it.
+    pub fn hold(&mut self, held: bool) {
+        self.held = held;
+    }
+
+    /// Whether the hand holds the pulley.
+    pub fn is_held(&self) -> bool {
+        self.held
+    }
+
+    /// Whether the panels have been shown at least once.
+    pub fn is_known(&self) -> bool {
+        self.rect.is_some()
+    }
+
+    /// Whether keys turn the engine.
+    pub fn has_keys(&self) -> bool {
+        self.keys
+    }
+
+    /// The pointer in window pixels, where it is in the middle and on nothing of egui's.
+    pub fn pointer(&self) -> Option<Vec2> {
+        self.pointer
+    }
+
+    /// Free room, in egui's points.
+    pub fn rect(&self) -> Option<egui::Rect> {
+        self.rect
+    }
+
+    /// Pixels a point.
+    pub fn pixels(&self) -> f32 {
+        self.pixels
+    }
+
+    /// Width over height.
+    pub fn aspect(&self) -> f32 {
+        self.rect.map_or(1.0, |rect| rect.aspect_ratio())
+    }
+
+    /// Whether dragging moves the eye.
+    pub fn eye_may_move(&self) -> bool {
+        !self.held && self.pointer.is_some()
+    }
+
+    /// The room the eye draws in.
+    pub fn viewport(&self) -> Option<Viewport> {
+        let rect = self.rect?;
+        let (from, size) = (rect.min.to_vec2() * self.pixels, rect.size() * self.pixels);
+        camera::viewport(UVec2::new(from.x.round() as u32, from.y.round() as u32), UVec2::new(size.x.round() as u32, size.y.round() as u32))
+    }
+}

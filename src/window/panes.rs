@@ -1,0 +1,164 @@
+//! Where the panels are placed: views on the left, the chosen pane on the right, the hand along the bottom, the engine between.
+//!
+//! A pane is a title and a function that shows it; `app.add_pane(Pane { … })` hangs it up. The function is handed the whole
+//! world: it reads what it shows from [`Bench`](super::bench::Bench) and its own resources, calls its panel (a function of
+//! what it shows that returns the edit the user made), and makes the edit.
+
+use bevy::prelude::*;
+use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
+use egui::{LayerId, RichText, Ui, UiBuilder};
+
+use super::middle::Middle;
+
+/// Where a pane is placed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Slot {
+    /// On the right, one of them at a time, chosen by its title.
+    Right,
+    /// On the left, folded away as one.
+    Left,
+    /// Along the bottom, always there.
+    Bottom,
+    /// Along the top, always there.
+    Top,
+    /// Over the engine, filling the middle; shown only while its `fills` says so.
+    Middle,
+}
+
+/// A panel in its place.
+#[derive(Clone, Copy, Debug)]
+pub struct Pane {
+    /// What it is called.
+    pub title: &'static str,
+    /// Where it is.
+    pub slot: Slot,
+    /// Whether it is there now; a pane of the middle takes it over while it is.
+    pub there: fn(&World) -> bool,
+    /// Shows it.
+    pub show: fn(&mut Ui, &mut World),
+}
+
+/// Always there.
+pub fn always(_: &World) -> bool {
+    true
+}
+
+/// The panes, in the order they were hung up, and which of the right ones is chosen.
+#[derive(Resource, Debug, Default)]
+pub struct Panes {
+    all: Vec<Pane>,
+    chosen: Option<&'static str>,
+    left_folded: bool,
+}
+
+impl Panes {
+    /// Chooses a pane of the right by its title.
+    pub fn choose(&mut self, title: &'static str) {
+        self.chosen = Some(title);
+    }
+
+    /// The title of the chosen pane of the right.
+    pub fn chosen(&self) -> Option<&'static str> {
+        self.chosen
+    }
+
+    fn of(&self, slot: Slot, world: &World) -> Vec<Pane> {
+        self.all.iter().filter(|pane| pane.slot == slot && (pane.there)(world)).copied().collect()
+    }
+}
+
+/// Hanging panes up.
+pub trait AddPane {
+    /// Hangs a pane up.
+    fn add_pane(&mut self, pane: Pane) -> &mut Self;
+}
+
+impl AddPane for App {
+    fn add_pane(&mut self, pane: Pane) -> &mut Self {
+        self.init_resource::<Panes>();
+        self.world_mut().resource_mut::<Panes>().all.push(pane);
+        self
+    }
+}
+
+
+/// Shows the panes.
+pub struct PanesPlugin;
+
+impl Plugin for PanesPlugin {
+    fn build(&self, app: &mut App) {
+        app.init_resource::<Panes>().init_resource::<Middle>();
+        app.add_systems(EguiPrimaryContextPass, show);
+    }
+}
+
+pub(super) fn show(world: &mut World) {
+    let mut contexts = world.query_filtered::<&mut EguiContext, With<PrimaryEguiContext>>();
+    let Ok(mut context) = contexts.single_mut(world) else { return };
+    let ctx = context.get_mut().clone();
+    let room = UiBuilder::new().layer_id(LayerId::background()).max_rect(ctx.viewport_rect());
+    let mut ui = Ui::new(ctx.clone(), "panes".into(), room);
+    let left_over = world.resource_scope(|world, mut panes: Mut<Panes>| place(&mut ui, world, &mut panes));
+    world.resource_mut::<Middle>().leave(&ctx, left_over);
+}
+
+/// Shows every pane in its place; gives what is left over for the engine.
+fn place(ui: &mut Ui, world: &mut World, panes: &mut Panes) -> Option<egui::Rect> {
+    let top = panes.of(Slot::Top, world);
+    if !top.is_empty() {
+        egui::Panel::top("top panes").show(ui, |ui| top.iter().for_each(|pane| (pane.show)(ui, world)));
+    }
+    let bottom = panes.of(Slot::Bottom, world);
+    if !bottom.is_empty() {
+        egui::Panel::bottom("bottom panes").show(ui, |ui| bottom.iter().for_each(|pane| (pane.show)(ui, world)));
+    }
+    right(ui, world, panes);
+    left(ui, world, panes);
+    let middle = panes.of(Slot::Middle, world);
+    let Some(pane) = middle.first() else { return Some(ui.available_rect_before_wrap()) };
+    egui::CentralPanel::default().show(ui, |ui| (pane.show)(ui, world));
+    None
+}
+
+fn right(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
+    let all = panes.of(Slot::Right, world);
+    let Some(first) = all.first().copied() else { return };
+    let chosen = all.iter().find(|pane| panes.chosen == Some(pane.title)).copied().unwrap_or(first);
+    let width = ui.available_width();
+    egui::Panel::right("right panes").resizable(true).default_size(f32::min(350.0, width * 0.34)).max_size(width * 0.5).show(ui, |ui| {
+        ui.horizontal_wrapped(|ui| {
+            for pane in &all {
+                if ui.selectable_label(pane.title == chosen.title, pane.title).clicked() {
+                    panes.chosen = Some(pane.title);
+                }
+            }
+        });
+        ui.separator();
+        egui::ScrollArea::vertical().id_salt(chosen.title).auto_shrink(false).show(ui, |ui| (chosen.show)(ui, world));
+    });
+}
+
+fn left(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
+    let all = panes.of(Slot::Left, world);
+    if all.is_empty() {
+        return;
+    }
+    if panes.left_folded {
+        egui::Panel::left("left panes folded").resizable(false).exact_size(28.0).show(ui, |ui| {
+            if ui.button(RichText::new("▶")).on_hover_text("Show the flat views").clicked() {
+                panes.left_folded = false;
+            }
+        });
+        return;
+    }
+    let width = ui.available_width();
+    egui::Panel::left("left panes").resizable(true).default_size(f32::min(260.0, width * 0.32)).max_size(width * 0.5).show(ui, |ui| {
+        ui.horizontal(|ui| {
+            if ui.small_button("◀").on_hover_text("Fold the flat views away").clicked() {
+                panes.left_folded = true;
+            }
+            ui.label(RichText::new("Flat views").strong());
+        });
+        egui::ScrollArea::vertical().id_salt("left").auto_shrink(false).show(ui, |ui| all.iter().for_each(|pane| (pane.show)(ui, world)));
+    });
+}

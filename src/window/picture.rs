@@ -1,0 +1,101 @@
+//! Pictures of the engine, one or many in a file, drawn without a window.
+
+use bevy::prelude::*;
+
+use super::bench::Bench;
+use super::camera::{self, Look};
+use super::off_screen::{self, Canvas};
+use super::shell::{Opened, Refused, adapter, engine_plugins, quietly};
+
+/// What is drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Picture {
+    /// From where.
+    pub look: Look,
+    /// Width and height, pixels.
+    pub size: (u32, u32),
+    /// The crank's turn in each frame; one frame is a still picture.
+    pub turned_deg: Vec<f64>,
+    /// Frames a second, where there are more than one.
+    pub frames_a_second: u16,
+}
+
+/// Why there is no picture.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NoPicture {
+    /// Nothing to draw with.
+    Refused(Refused),
+    /// What draws gave nothing.
+    Lost,
+    /// The PNG could not be made.
+    Png(String),
+}
+
+impl std::fmt::Display for NoPicture {
+    fn fmt(&self, to: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Refused(Refused(why)) => write!(to, "{why}"),
+            Self::Lost => write!(to, "the graphics adapter gave no picture"),
+            Self::Png(why) => write!(to, "the picture could not be written as PNG: {why}"),
+        }
+    }
+}
+
+/// Draws the picture and gives the PNG file's bytes: an animated PNG where there is more than one frame.
+///
+/// # Errors
+/// Where no adapter can be had, or it gives no picture.
+pub fn png(opened: &Opened, picture: &Picture) -> Result<Vec<u8>, NoPicture> {
+    let adapter = adapter().map_err(NoPicture::Refused)?;
+    let frames = quietly(|| frames(opened, picture, adapter)).flatten().ok_or(NoPicture::Lost)?;
+    encoded(picture, &frames).map_err(|error| NoPicture::Png(error.to_string()))
+}
+
+fn frames(opened: &Opened, picture: &Picture, adapter: super::shell::Adapter) -> Option<Vec<Vec<u8>>> {
+    let mut app = off_screen::app(adapter, UVec2::new(picture.size.0, picture.size.1));
+    app.insert_resource(ClearColor(Color::srgb_u8(0xDF, 0xE4, 0xE6)));
+    app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
+    app.insert_resource(From(picture.look));
+    app.add_plugins(engine_plugins);
+    app.add_systems(Startup, open_eye);
+    off_screen::ready(&mut app);
+    let mut frames = Vec::with_capacity(picture.turned_deg.len());
+    for &turned_deg in &picture.turned_deg {
+        app.world_mut().resource_mut::<Bench>().turn_to(turned_deg);
+        // Once to move what moves, then to draw it.
+        off_screen::step(&mut app);
+        frames.push(off_screen::picture(&mut app)?);
+    }
+    Some(frames)
+}
+
+/// The set view the picture is taken from.
+#[derive(Resource)]
+struct From(Look);
+
+fn open_eye(mut commands: Commands, bench: Res<Bench>, from: Res<From>, canvas: Res<Canvas>) {
+    let aspect = canvas.size.x as f32 / canvas.size.y.max(1) as f32;
+    commands.spawn((
+        camera::film(),
+        canvas.target(),
+        from.0.transform(bench.layout(), aspect),
+    ));
+}
+
+fn encoded(picture: &Picture, frames: &[Vec<u8>]) -> Result<Vec<u8>, png::EncodingError> {
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, picture.size.0, picture.size.1);
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_depth(png::BitDepth::Eight);
+    if frames.len() > 1 {
+        encoder.set_animated(frames.len() as u32, 0)?;
+        encoder.set_frame_delay(1, picture.frames_a_second.max(1))?;
+    }
+    let mut writer = encoder.write_header()?;
+    for frame in frames {
+        let opaque: Vec<u8> = frame.chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
+        writer.write_image_data(&opaque)?;
+    }
+    writer.finish()?;
+    Ok(bytes)
+}

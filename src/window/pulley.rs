@@ -1,0 +1,99 @@
+//! The pulley at the front: an open rim, so that the wheels behind it are seen, with its timing mark, and the fixed pointer.
+
+use bevy::prelude::*;
+use glam::{DVec2, DVec3};
+
+use super::Steps;
+use super::bench::{Bench, another_build};
+use super::metal::{MARK, POINTER, PULLEY};
+use super::part::{Fitting, Kind};
+use super::solid::{Solid, circle, clockwise};
+use crate::model::Layout;
+use crate::model::layout::towards;
+
+/// Puts the pulley and its pointer there and turns the pulley.
+pub struct PulleyPlugin;
+
+impl Plugin for PulleyPlugin {
+    fn build(&self, app: &mut App) {
+        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
+        app.add_systems(Update, turn.in_set(Steps::Turn));
+    }
+}
+
+/// The pulley, drawn as it stands at θ = 0. Taking hold of it turns the engine.
+#[derive(Component)]
+pub struct Pulley;
+
+fn fit(mut fitting: Fitting) {
+    let layout = fitting.bench.layout().clone();
+    let mesh = fitting.mesh(rim(&layout));
+    fitting.fit(Kind::Pulley, 0, "Pulley: drag it to turn the engine", mesh).insert(Pulley);
+    let mesh = fitting.mesh(pointer(&layout));
+    fitting.fit(Kind::Pulley, 0, "Timing pointer, fixed to the front cover", mesh);
+}
+
+fn turn(bench: Res<Bench>, mut pulleys: Query<&mut Transform, With<Pulley>>) {
+    for mut pulley in &mut pulleys {
+        pulley.rotation = clockwise(bench.pose().crank_clockwise_deg);
+    }
+}
+
+/// The rim's inner radius over its outer.
+const OPEN: f64 = 0.86;
+
+fn rim(layout: &Layout) -> Solid {
+    let pulley = &layout.pulley;
+    let (outer, inner) = (pulley.radius_mm, pulley.radius_mm * OPEN);
+    let half = pulley.width_mm / 2.0;
+    let z = pulley.z_mm;
+    let mut solid = Solid::new(PULLEY);
+    let lip = outer * 0.05;
+    // A vee for the belt in the rim.
+    solid.turned(&[
+        (inner, z + half),
+        (inner, z - half),
+        (outer, z - half),
+        (outer, z - half * 0.75),
+        (outer - lip, z),
+        (outer, z + half * 0.75),
+        (outer, z + half),
+        (inner, z + half),
+    ]);
+    let hub = layout.measures.journal_mm * 1.25;
+    solid.tube(0.0, hub, (z - half * 0.8, layout.front_z_mm));
+    for spoke in 0..3 {
+        // Midway between spokes stands the mark.
+        let direction = towards(pulley.mark_deg + 60.0 + 120.0 * f64::from(spoke));
+        let side = direction.perp() * outer * 0.035;
+        let (from, to) = (direction * hub * 0.9, direction * inner * 1.01);
+        solid.prism(&[from - side, to - side, to + side, from + side], &[], (z - half * 0.35, z + half * 0.1));
+    }
+    // The mark: a notch filled with paint, over the front face and the lip.
+    let direction = towards(pulley.mark_deg);
+    let side = direction.perp() * outer * 0.012;
+    let mark = [direction * inner - side, direction * (outer * 1.004) - side, direction * (outer * 1.004) + side, direction * inner + side];
+    solid.colour(MARK).prism(&mark, &[], (z + half * 0.7, z + half + 0.4));
+    solid.prism(&mark, &[], (z - half, z - half * 0.7));
+    solid
+}
+
+fn pointer(layout: &Layout) -> Solid {
+    let pulley = &layout.pulley;
+    let direction = towards(pulley.mark_deg);
+    let across = direction.perp();
+    let (tip, tail) = (pulley.radius_mm * 1.03, pulley.radius_mm * 1.24);
+    let wide = pulley.radius_mm * 0.06;
+    let arrow = [direction * tip, direction * tail + across * wide, direction * tail - across * wide];
+    let mut solid = Solid::new(POINTER);
+    solid.prism(&arrow, &[], (pulley.z_mm - pulley.width_mm * 0.15, pulley.z_mm + pulley.width_mm * 0.15));
+    // Its stalk to the cover.
+    let foot = direction * tail * 0.98;
+    solid.to(DVec3::ZERO).prism(&circle(foot, wide * 0.5), &[], (layout.drive_z_mm, pulley.z_mm));
+    solid
+}
+
+/// The pointer of a hand about the crank's axis: the clock angle of a place seen from the front.
+pub fn clock_about_crank(place: DVec2) -> f64 {
+    crate::model::layout::clock_of(place)
+}

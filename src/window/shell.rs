@@ -1,0 +1,199 @@
+//! Opening the window: whether there is a screen and something to draw with, and the app with its plugins.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
+
+use bevy::camera::visibility::RenderLayers;
+use bevy::camera::CameraOutputMode;
+use bevy::log::LogPlugin;
+use bevy::pbr::PbrPlugin;
+use bevy::prelude::*;
+use bevy::render::RenderPlugin;
+use bevy::render::render_resource::BlendState;
+use bevy::render::renderer::{RenderAdapterInfo, initialize_renderer};
+use bevy::render::settings::{Backends, RenderCreation, RenderResources, WgpuSettings};
+use bevy::window::{PresentMode, WindowResolution};
+use bevy::winit::{UpdateMode, WinitSettings};
+use bevy_egui::{EguiContext, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext};
+
+use super::off_screen::Canvas;
+use super::theme::Theme;
+use super::{bench, cam_drive, camera, camshaft, crankshaft, cylinder, distributor, hand, lettering, panes, piston, placed, pulley, stage, valve_gear};
+use crate::build::Assembly;
+use crate::engine::Engine;
+
+/// What the window is opened with.
+#[derive(Clone, Debug)]
+pub struct Opened {
+    /// The engine.
+    pub engine: Arc<Engine>,
+    /// How it was put together.
+    pub assembly: Assembly,
+    /// What the user named it by: a path, a built-in engine's name, or nothing.
+    pub named: Option<String>,
+}
+
+/// Why no window can be had, in half a line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Refused(pub String);
+
+/// Opens the window and stays in it until it is closed.
+///
+/// # Errors
+/// Where no display or no graphics adapter can be had.
+pub fn open(opened: &Opened) -> Result<(), Refused> {
+    display()?;
+    let adapter = adapter()?;
+    quietly(|| {
+        let mut app = App::new();
+        window_plugins(&mut app, adapter, opened);
+        app
+    })
+    .ok_or_else(|| Refused("the window could not be opened on this display".to_owned()))?
+    .run();
+    Ok(())
+}
+
+/// What draws, asked for before anything is built: how it is best driven depends on it.
+pub struct Adapter {
+    /// Device, queue and the rest.
+    pub resources: RenderResources,
+    /// It draws with the processor.
+    pub in_software: bool,
+    /// What it calls itself.
+    pub name: String,
+}
+
+/// Finds something to draw with.
+///
+/// # Errors
+/// Where there is none.
+pub fn adapter() -> Result<Adapter, Refused> {
+    let settings = WgpuSettings::default();
+    let backends = settings.backends.unwrap_or(Backends::all());
+    let resources = quietly(|| bevy::tasks::block_on(initialize_renderer(backends, None, &settings)))
+        .ok_or_else(|| Refused("no graphics adapter can be had (on Debian and Ubuntu, mesa-vulkan-drivers draws in software)".to_owned()))?;
+    let RenderAdapterInfo(info) = &resources.2;
+    let in_software = format!("{:?}", info.device_type) == "Cpu";
+    let name = info.name.clone();
+    Ok(Adapter { in_software, name, resources })
+}
+
+/// Does something that panics where the machine lacks what it needs; None then, and nothing is printed.
+pub fn quietly<T>(what: impl FnOnce() -> T) -> Option<T> {
+    let hook = std::panic::take_hook();
+    std::panic::set_hook(Box::new(|_| {}));
+    let done = catch_unwind(AssertUnwindSafe(what));
+    std::panic::set_hook(hook);
+    done.ok()
+}
+
+/// Whether there is a display to open a window on.
+#[cfg(all(unix, not(target_os = "macos")))]
+fn display() -> Result<(), Refused> {
+    let set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+    if set("DISPLAY") || (cfg!(feature = "wayland") && set("WAYLAND_DISPLAY")) {
+        Ok(())
+    } else {
+        Err(Refused("no display (DISPLAY is not set)".to_owned()))
+    }
+}
+
+/// Whether there is a display to open a window on: elsewhere there is, or the window says otherwise.
+#[cfg(not(all(unix, not(target_os = "macos"))))]
+fn display() -> Result<(), Refused> {
+    Ok(())
+}
+
+/// What bevy has to say is for whoever develops this; a builder is told in the window.
+pub fn quiet_log() -> LogPlugin {
+    LogPlugin { level: bevy::log::Level::ERROR, filter: "error,wgpu=off,wgpu_hal=off,naga=off".to_owned(), ..default() }
+}
+
+/// Bevy's plugins as the window needs them.
+fn drawing_plugins(adapter: Adapter) -> bevy::app::PluginGroupBuilder {
+    let in_software = adapter.in_software;
+    DefaultPlugins
+        .set(RenderPlugin { render_creation: RenderCreation::Manual(adapter.resources), ..default() })
+        // Where the processor draws, building the meshes' places there too is several times faster.
+        .set(PbrPlugin { use_gpu_instance_buffer_builder: !in_software, ..default() })
+        .set(quiet_log())
+}
+
+fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
+    let window = Window {
+        title: format!("{} — Dotwise", opened.engine.name()),
+        resolution: WindowResolution::new(1280, 720),
+        present_mode: PresentMode::AutoVsync,
+        ..default()
+    };
+    app.add_plugins(drawing_plugins(adapter).set(WindowPlugin { primary_window: Some(window), ..default() }));
+    // Nothing is drawn at rest: only input, or a system that asks for it, draws.
+    let still = UpdateMode::Reactive {
+        wait: std::time::Duration::from_secs(3600),
+        react_to_device_events: false,
+        react_to_user_events: true,
+        react_to_window_events: true,
+    };
+    app.insert_resource(WinitSettings { focused_mode: still, unfocused_mode: still });
+    app.insert_resource(ClearColor(Color::srgb_u8(0xDF, 0xE4, 0xE6)));
+    app.insert_resource(bench::Bench::new(&opened.engine, &opened.assembly));
+    app.add_plugins((egui_plugins, engine_plugins, camera::CameraPlugin, panel_plugins));
+}
+
+/// What shows panels, and none yet.
+pub fn egui_plugins(app: &mut App) {
+    app.add_plugins(EguiPlugin::default());
+    app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
+    app.add_systems(Startup, egui_camera);
+    app.add_systems(EguiPrimaryContextPass, dress.before(panes::show));
+}
+
+/// Every panel in its place, and the hand.
+pub fn panel_plugins(app: &mut App) {
+    app.add_plugins((panes::PanesPlugin, hand::HandPlugin, placed::PlacedPlugin));
+}
+
+/// One plugin for each part of the engine, and the light on it.
+pub fn engine_plugins(app: &mut App) {
+    app.add_plugins((
+        stage::StagePlugin,
+        crankshaft::CrankshaftPlugin,
+        piston::PistonPlugin,
+        cylinder::CylinderPlugin,
+        camshaft::CamshaftPlugin,
+        cam_drive::CamDrivePlugin,
+        pulley::PulleyPlugin,
+        valve_gear::ValveGearPlugin,
+        distributor::DistributorPlugin,
+        lettering::LetteringPlugin,
+    ));
+}
+
+/// The panels have a camera of their own, over the whole window; the engine's draws only where they leave room.
+fn egui_camera(mut commands: Commands, canvas: Option<Res<Canvas>>) {
+    let mut camera = commands.spawn((
+        PrimaryEguiContext,
+        Camera2d,
+        RenderLayers::none(),
+        Msaa::Off,
+        Camera {
+            order: 1,
+            output_mode: CameraOutputMode::Write { blend_state: Some(BlendState::ALPHA_BLENDING), clear_color: ClearColorConfig::None },
+            clear_color: ClearColorConfig::Custom(Color::NONE),
+            ..default()
+        },
+    ));
+    if let Some(canvas) = canvas {
+        camera.insert(canvas.target());
+    }
+}
+
+/// Puts the window's look on, once.
+fn dress(mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>, mut dressed: Local<bool>) {
+    if let Ok(mut context) = contexts.single_mut()
+        && !std::mem::replace(&mut *dressed, true)
+    {
+        Theme::default().put_on(context.get_mut());
+    }
+}

@@ -1,0 +1,116 @@
+//! How fast the window draws here: the engine turning, against a box in the same light, without and with all the panels.
+//!
+//! Off screen, frame by frame, each waited for: no display's rhythm hides what a frame costs.
+
+use std::time::{Duration, Instant};
+
+use bevy::prelude::*;
+use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
+
+use super::bench::Bench;
+use super::camera;
+use super::off_screen;
+use super::shell::{Adapter, Opened, Refused, adapter, egui_plugins, engine_plugins, panel_plugins};
+use super::stage;
+use crate::angle::CrankTurn;
+
+/// What one scene costs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cost {
+    /// The middle one of all frames.
+    pub median: Duration,
+    /// From the start of the app to the first frame drawn.
+    pub first: Duration,
+}
+
+/// What was measured.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Speed {
+    /// What drew.
+    pub adapter: String,
+    /// A box and a label.
+    pub empty: Cost,
+    /// The engine and a label.
+    pub engine: Cost,
+    /// A box and all panels.
+    pub empty_with_panels: Cost,
+    /// The engine and all panels.
+    pub engine_with_panels: Cost,
+}
+
+/// Draws `frames` frames of each scene at `size` and gives what they cost.
+///
+/// # Errors
+/// Where no adapter can be had.
+pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed, Refused> {
+    let mut name = String::new();
+    let mut cost = |engine: bool, panels: bool| {
+        let started = Instant::now();
+        let adapter = adapter()?;
+        name.clone_from(&adapter.name);
+        Ok(one(opened, adapter, started, frames.max(1), UVec2::new(size.0, size.1), engine, panels))
+    };
+    let (empty, engine) = (cost(false, false)?, cost(true, false)?);
+    let (empty_with_panels, engine_with_panels) = (cost(false, true)?, cost(true, true)?);
+    Ok(Speed { adapter: name, empty, engine, empty_with_panels, engine_with_panels })
+}
+
+fn one(opened: &Opened, adapter: Adapter, started: Instant, frames: usize, size: UVec2, engine: bool, panels: bool) -> Cost {
+    let mut app = off_screen::app(adapter, size);
+    app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
+    app.add_plugins(egui_plugins);
+    if engine {
+        app.add_plugins(engine_plugins);
+    } else {
+        app.add_systems(Startup, (stage::light, put_box));
+        app.add_systems(Update, turn_box);
+        stage::order(&mut app);
+    }
+    app.add_plugins(camera::CameraPlugin);
+    if panels {
+        app.add_plugins(panel_plugins);
+    } else {
+        app.init_resource::<super::middle::Middle>();
+        app.add_systems(EguiPrimaryContextPass, label);
+    }
+    off_screen::ready(&mut app);
+    off_screen::step(&mut app);
+    let first = started.elapsed();
+    let mut times: Vec<Duration> = (0..frames + WARM)
+        .map(|_| {
+            app.world_mut().resource_mut::<Bench>().turn_by(CrankTurn::new(2.0));
+            let started = Instant::now();
+            off_screen::step(&mut app);
+            started.elapsed()
+        })
+        .skip(WARM)
+        .collect();
+    times.sort_unstable();
+    Cost { median: times[times.len() / 2], first }
+}
+
+/// Frames that are not counted: what is made once is made in them.
+const WARM: usize = 10;
+
+#[derive(Component)]
+struct Box;
+
+fn put_box(mut commands: Commands, mut meshes: ResMut<Assets<Mesh>>, mut materials: ResMut<Assets<StandardMaterial>>) {
+    commands.spawn((
+        Box,
+        Mesh3d(meshes.add(Cuboid::new(2.0, 2.0, 2.0))),
+        MeshMaterial3d(materials.add(StandardMaterial { base_color: Color::srgb(0.5, 0.5, 0.55), ..default() })),
+    ));
+}
+
+fn turn_box(bench: Res<Bench>, mut boxes: Query<&mut Transform, With<Box>>) {
+    for mut place in &mut boxes {
+        place.rotation = super::solid::clockwise(bench.turned_deg());
+    }
+}
+
+fn label(mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>) {
+    if let Ok(mut context) = contexts.single_mut() {
+        egui::Area::new("label".into()).show(context.get_mut(), |ui| ui.label("One label"));
+    }
+}
