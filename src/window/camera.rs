@@ -132,6 +132,9 @@ fn open_eye(mut commands: Commands, bench: Res<Bench>, canvas: Option<Res<Canvas
             ..default()
         },
     ));
+    if std::env::var_os("DW_NOIND").is_some() {
+        eye.insert(bevy::render::view::NoIndirectDrawing);
+    }
     if let Some(canvas) = canvas {
         eye.insert(canvas.target());
     }

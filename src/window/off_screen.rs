@@ -2,7 +2,6 @@
 
 use bevy::app::PluginsState;
 use bevy::camera::RenderTarget;
-use bevy::pbr::PbrPlugin;
 use bevy::prelude::*;
 use bevy::render::RenderPlugin;
 use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
@@ -13,7 +12,7 @@ use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 
-use super::shell::{Adapter, quiet_log};
+use super::shell::{Adapter, meshes_placed, place_meshes, quiet_log};
 
 /// The image that is drawn into.
 #[derive(Resource, Clone, Debug)]
@@ -46,12 +45,13 @@ pub fn app(adapter: Adapter, size: UVec2) -> App {
                 synchronous_pipeline_compilation: true,
                 ..default()
             })
-            .set(PbrPlugin { use_gpu_instance_buffer_builder: !in_software, ..default() })
+            .set(meshes_placed(in_software))
             .set(quiet_log())
             .set(WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() })
             .disable::<WinitPlugin>()
             .disable::<PipelinedRenderingPlugin>(),
     );
+    place_meshes(&mut app, in_software);
     let mut image = Image::new_target_texture(size.x, size.y, TextureFormat::Rgba8UnormSrgb, None);
     image.texture_descriptor.usage |= TextureUsages::COPY_SRC;
     let image = app.world_mut().resource_mut::<Assets<Image>>().add(image);

@@ -8,7 +8,8 @@ use bevy::camera::CameraOutputMode;
 use bevy::log::LogPlugin;
 use bevy::pbr::PbrPlugin;
 use bevy::prelude::*;
-use bevy::render::RenderPlugin;
+use bevy::render::batching::gpu_preprocessing::{GpuPreprocessingMode, GpuPreprocessingSupport};
+use bevy::render::{RenderApp, RenderPlugin, RenderStartup, init_gpu_resource};
 use bevy::render::render_resource::BlendState;
 use bevy::render::renderer::{RenderAdapterInfo, initialize_renderer};
 use bevy::render::settings::{Backends, RenderCreation, RenderResources, WgpuSettings};
@@ -110,14 +111,22 @@ pub fn quiet_log() -> LogPlugin {
     LogPlugin { level: bevy::log::Level::ERROR, filter: "error,wgpu=off,wgpu_hal=off,naga=off".to_owned(), ..default() }
 }
 
-/// Bevy's plugins as the window needs them.
-fn drawing_plugins(adapter: Adapter) -> bevy::app::PluginGroupBuilder {
-    let in_software = adapter.in_software;
-    DefaultPlugins
-        .set(RenderPlugin { render_creation: RenderCreation::Manual(adapter.resources), ..default() })
-        // Where the processor draws, building the meshes' places there too is several times faster.
-        .set(PbrPlugin { use_gpu_instance_buffer_builder: !in_software, ..default() })
-        .set(quiet_log())
+/// Where meshes' places are worked out: on the graphics card, or, where the processor draws anyway, on the processor at once,
+/// which is several times faster there.
+pub fn meshes_placed(in_software: bool) -> PbrPlugin {
+    PbrPlugin { use_gpu_instance_buffer_builder: !in_software || std::env::var_os("DW_GPU").is_some(), ..default() }
+}
+
+/// The other half of [`meshes_placed`]: bevy sorts opaque meshes by what the adapter could do, and one that draws in software
+/// says that it could; then meshes placed by the processor would be left out.
+pub fn place_meshes(app: &mut App, in_software: bool) {
+    if !in_software || std::env::var_os("DW_GPU").is_some() {
+        return;
+    }
+    let on_the_processor = |mut support: ResMut<GpuPreprocessingSupport>| support.max_supported_mode = GpuPreprocessingMode::None;
+    if let Some(render_app) = app.get_sub_app_mut(RenderApp) {
+        render_app.add_systems(RenderStartup, on_the_processor.after(init_gpu_resource::<GpuPreprocessingSupport>));
+    }
 }
 
 fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
@@ -127,7 +136,15 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
         present_mode: PresentMode::AutoVsync,
         ..default()
     };
-    app.add_plugins(drawing_plugins(adapter).set(WindowPlugin { primary_window: Some(window), ..default() }));
+    let in_software = adapter.in_software;
+    app.add_plugins(
+        DefaultPlugins
+            .set(RenderPlugin { render_creation: RenderCreation::Manual(adapter.resources), ..default() })
+            .set(meshes_placed(in_software))
+            .set(quiet_log())
+            .set(WindowPlugin { primary_window: Some(window), ..default() }),
+    );
+    place_meshes(app, in_software);
     // Nothing is drawn at rest: only input, or a system that asks for it, draws.
     let still = UpdateMode::Reactive {
         wait: std::time::Duration::from_secs(3600),
