@@ -80,10 +80,11 @@ pub type RotorTurn = Turn<Rotor>;
 
 /// Brings `degrees` into 0 ≤ a < `cycle`.
 ///
-/// `rem_euclid` alone gives `cycle` itself for tiny negative numbers; a position must never stand on its own end.
+/// A position must never stand on its own end: what is short of it by less than the rounding of a few sums is at the start.
 pub(crate) fn wrap(degrees: f64, cycle: f64) -> f64 {
+    const ROUNDING_DEG: f64 = 1e-9;
     let wrapped = degrees.rem_euclid(cycle);
-    if wrapped >= cycle { 0.0 } else { wrapped }
+    if wrapped > cycle - ROUNDING_DEG { 0.0 } else { wrapped }
 }
 
 /// Brings `degrees` into −`cycle`/2 ≤ a < `cycle`/2.
@@ -278,7 +279,7 @@ mod tests {
     #[test]
     fn a_position_never_stands_on_the_end_of_its_cycle() {
         for degrees in [720.0, -1e-18, -720.0, 1440.0, 719.999_999_999_999_9] {
-            assert!(CrankAngle::new(degrees).degrees() < 720.0, "{degrees}");
+            assert_eq!(CrankAngle::new(degrees).degrees(), 0.0, "{degrees}");
         }
     }
 

@@ -42,8 +42,11 @@ fn write(answer: &Answer) -> ExitCode {
 fn open_window(line: &CommandLine, terminal: Terminal) -> Result<Answer, Refusal> {
     let asked = line.window.engine();
     let phasing = asked.phasing(terminal)?;
-    let opened =
-        dotwise::window::Opened { engine: phasing.engine().clone(), assembly: phasing.assembly().clone(), named: line.window.engine.clone() };
+    let opened = dotwise::window::Opened {
+        engine: phasing.engine().clone(),
+        assembly: phasing.assembly().clone(),
+        named: line.window.engine.clone(),
+    };
     match dotwise::window::open(&opened) {
         Ok(()) => Ok(Answer::default()),
         Err(dotwise::window::Refused(why)) => dotwise::command::without_window(&line.window, terminal, &why),

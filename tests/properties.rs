@@ -270,3 +270,29 @@ fn a_sweep_comes_round_once() {
     }
     assert_abs_diff_eq!(phasing.sweep(CrankTurn::new(0.1)).last().expect("a row").crank.degrees(), 719.9, epsilon = 1e-9);
 }
+
+#[test]
+fn nothing_is_written_as_standing_on_the_end_of_its_cycle() {
+    // Sums of thirteenths of a turn come out a hair short of whole turns: written to nine places they must be 0, not 360.
+    for scene in &scenes::SCENES {
+        let engine = scene.engine();
+        let teeth = engine.metric().distributor.as_ref().map_or(1, |distributor| distributor.driven_teeth as i32);
+        for drive_teeth in 0..teeth {
+            let phasing = Phasing::as_built(&engine, &Assembly { drive_teeth, ..Assembly::default() });
+            for reading in phasing.sweep(CrankTurn::new(720.0 / f64::from(teeth) / 4.0)) {
+                let text = serde_json::to_value(dotwise::sheet::json::ReadingRecord::of(&phasing, &reading)).expect("JSON");
+                let below = |value: &serde_json::Value, most: f64| {
+                    let value = value.as_f64().expect("a number");
+                    assert!((0.0..most).contains(&value), "{} {drive_teeth} at {}: {value}", scene.name, reading.crank.degrees());
+                };
+                below(&text["crank_deg"], 720.0);
+                below(&text["cam_deg"], 360.0);
+                text["cylinders"].as_array().expect("a list").iter().for_each(|cylinder| below(&cylinder["phase_deg"], 720.0));
+                text["marks"].as_array().expect("a list").iter().for_each(|mark| below(&mark["clock_deg"], 360.0));
+                if text["rotor"].is_object() {
+                    below(&text["rotor"]["clock_deg"], 360.0);
+                }
+            }
+        }
+    }
+}

@@ -8,10 +8,10 @@
 //! | [`mend`] | what would put it right, least work first |
 //! | [`sightings`] | what the builder sees: the `*.seen.ron` file |
 //! | [`hypotheses`] | every way the parts could have gone together |
-//! | [`diagnose`] | which of them explain what was seen |
+//! | [`mod@diagnose`] | which of them explain what was seen |
 //! | [`tell_apart`] | what to look at next |
-//! | [`dropin`] | dropping the distributor in |
-//! | [`lash`] | setting the valves with the fewest stops |
+//! | [`mod@dropin`] | dropping the distributor in |
+//! | [`mod@lash`] | setting the valves with the fewest stops |
 //! | [`clearance`] | room between valves and piston |
 //! | [`tdc`] | true top dead centre |
 //! | [`degree`] | lobe centres from a degree wheel |

@@ -1,7 +1,7 @@
 //! Flat drawings: the same numbers, drawn once, shown on paper, on a page and in the window.
 //!
 //! A [`Drawing`] is made from a [`Phasing`](crate::phasing::Phasing) and, where it shows a moment, a
-//! [`Reading`](crate::phasing::Reading). It knows lines, circles, arcs and texts and the [`Role`] each plays, and nothing of
+//! [`Reading`]. It knows lines, circles, arcs and texts and the [`Role`] each plays, and nothing of
 //! ink, screens or files: `sheet/` writes it as SVG and PDF, `window/` paints it.
 //!
 //! Millimetres on paper; x runs right, y runs down, from the top left corner. Clock degrees as everywhere: clockwise from

@@ -1,6 +1,6 @@
 //! From a text to an engine, with everything that is wrong found at once.
 //!
-//! [`follow`](super::follow) reads on past slips of the pen, so that all of them are found in one run; the numbers are then
+//! `follow` reads on past slips of the pen, so that all of them are found in one run; the numbers are then
 //! checked together.
 
 use std::sync::Arc;
@@ -128,7 +128,7 @@ pub fn closest<'a>(found: &str, words: &[&'a str]) -> Option<&'a str> {
 /// Writes a description as RON, to be read again as the same engine.
 ///
 /// # Errors
-/// Where a value cannot be written; no description from [`ron`] has such.
+/// Where a value cannot be written; no description from [`ron()`] has such.
 pub fn write(description: &Description) -> Result<String, ron::Error> {
     let pretty = ron::ser::PrettyConfig::new().depth_limit(3).indentor("    ").struct_names(false);
     options().to_string_pretty(description, pretty).map(|text| text + "\n")

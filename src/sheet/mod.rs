@@ -13,7 +13,7 @@
 //! | [`html`] | pages as HTML |
 //! | [`handout`] | the engine as a page that turns |
 //! | [`type_face`] | the type, and how wide a text stands in it |
-//! | [`write`] | a file: whole or not at all |
+//! | [`mod@write`] | a file: whole or not at all |
 
 pub mod csv;
 pub mod handout;

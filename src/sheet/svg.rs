@@ -14,7 +14,7 @@ use crate::drawing::{Anchor, Drawing, Item, Pen, Role, on_clock};
 pub enum Inks {
     /// Black, greys and white.
     Paper,
-    /// Classes, for a style sheet ([`STYLE`]).
+    /// Classes, for a style sheet (`STYLE`).
     Page,
 }
 

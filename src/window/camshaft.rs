@@ -57,7 +57,9 @@ fn body(layout: &Layout, index: usize) -> Solid {
     let base = f64::min(layout.intake_lobe.base_radius_mm(), layout.exhaust_lobe.base_radius_mm()) * layout.lobe_scale;
     solid.bar(f64::min(base * 0.62, 0.13 * layout.measures.bore_mm), (cam.rear_z_mm, cam.front_z_mm + layout.wheel_width_mm * 0.6));
     for cylinder in &layout.cylinders {
-        for (valve, outline, colour) in [(&cylinder.intake, &layout.intake_lobe, INTAKE), (&cylinder.exhaust, &layout.exhaust_lobe, EXHAUST)] {
+        for (valve, outline, colour) in
+            [(&cylinder.intake, &layout.intake_lobe, INTAKE), (&cylinder.exhaust, &layout.exhaust_lobe, EXHAUST)]
+        {
             if valve.cam == index {
                 lobe(solid.colour(tinted(colour)), layout, valve, outline);
             }

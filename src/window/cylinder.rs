@@ -5,10 +5,10 @@ use glam::{DAffine3, DQuat, DVec3};
 
 use super::Steps;
 use super::bench::another_build;
+use super::metal::Colour;
 use super::part::{Fitting, Kind};
 use super::solid::Solid;
 use crate::model::Layout;
-use super::metal::Colour;
 
 /// Puts the cylinders there.
 pub struct CylinderPlugin;

@@ -107,9 +107,10 @@ fn spark(bench: Res<Bench>, mut sparks: Query<(&mut Transform, &mut Visibility, 
 fn star(radius: f64) -> Solid {
     let mut solid = Solid::new(SPARK);
     solid.ball(radius * 0.55);
-    for (index, direction) in [DVec3::X, DVec3::Y, DVec3::Z, DVec3::new(1.0, 1.0, 0.5), DVec3::new(-1.0, 1.0, -0.5), DVec3::new(0.5, -1.0, 1.0)]
-        .into_iter()
-        .enumerate()
+    for (index, direction) in
+        [DVec3::X, DVec3::Y, DVec3::Z, DVec3::new(1.0, 1.0, 0.5), DVec3::new(-1.0, 1.0, -0.5), DVec3::new(0.5, -1.0, 1.0)]
+            .into_iter()
+            .enumerate()
     {
         let long = radius * if index % 2 == 0 { 1.9 } else { 1.5 };
         solid.at(along(DVec3::ZERO, direction)).turned(&[(0.0, -long), (radius * 0.22, 0.0), (0.0, long)]);

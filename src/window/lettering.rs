@@ -59,10 +59,7 @@ fn fit(mut fitting: Fitting) {
     }
 }
 
-fn face_the_eye(
-    eyes: Query<&Transform, (With<Camera3d>, Without<FacesTheEye>)>,
-    mut letters: Query<&mut Transform, With<FacesTheEye>>,
-) {
+fn face_the_eye(eyes: Query<&Transform, (With<Camera3d>, Without<FacesTheEye>)>, mut letters: Query<&mut Transform, With<FacesTheEye>>) {
     let Some(eye) = eyes.iter().next() else { return };
     for mut letter in &mut letters {
         if letter.rotation != eye.rotation {

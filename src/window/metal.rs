@@ -88,7 +88,11 @@ impl FromWorld for Metals {
         };
         Self {
             opaque: materials.add(StandardMaterial { perceptual_roughness: 0.5, metallic: 0.15, reflectance: 0.45, ..default() }),
-            glass: materials.add(StandardMaterial { double_sided: false, cull_mode: default(), ..clear(Color::srgba(0.75, 0.86, 0.95, 0.22)) }),
+            glass: materials.add(StandardMaterial {
+                double_sided: false,
+                cull_mode: default(),
+                ..clear(Color::srgba(0.75, 0.86, 0.95, 0.22))
+            }),
             see_through: materials.add(clear(Color::srgba(1.0, 1.0, 1.0, 0.25))),
             ghost: materials.add(StandardMaterial { unlit: true, ..clear(Color::srgba(0.55, 0.42, 0.85, 0.45)) }),
             glow: materials.add(StandardMaterial { unlit: true, ..default() }),

@@ -81,7 +81,6 @@ impl AddPane for App {
     }
 }
 
-
 /// Shows the panes.
 pub struct PanesPlugin;
 

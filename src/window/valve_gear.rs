@@ -152,12 +152,7 @@ fn valve(layout: &Layout, exhaust: bool) -> Solid {
     ]);
     // The spring's collar near the top.
     let collar = 0.11 * bore;
-    solid.colour(STEEL).turned(&[
-        (stem, -0.16 * bore),
-        (collar, -0.13 * bore),
-        (collar, -0.10 * bore),
-        (stem, -0.07 * bore),
-    ]);
+    solid.colour(STEEL).turned(&[(stem, -0.16 * bore), (collar, -0.13 * bore), (collar, -0.10 * bore), (stem, -0.07 * bore)]);
     solid
 }
 
