@@ -186,10 +186,10 @@ fn names(drawing: &mut Drawing, centre: DVec2, ring: &Ring, against: f64, events
                 continue;
             }
             let clear = (ring.size_mm * 1.15 / placed[index].1.max(placed[next].1).max(4.0)).to_degrees();
-            let gap = crate::angle::wrap_signed(at[next] - at[index], 360.0);
-            let wanted = if count == 2 { gap.abs() } else { gap };
-            if wanted < clear && gap.abs() < 180.0 {
-                let push = (clear - wanted) / 2.0;
+            // On from one to the next: they never change places.
+            let gap = wrap(at[next] - at[index], 360.0);
+            if gap < clear {
+                let push = (clear - gap) / 2.0;
                 at[index] -= push;
                 at[next] += push;
             }
