@@ -4,7 +4,9 @@ use glam::DVec2;
 
 use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
 use crate::angle::CrankTurn;
-use crate::engine::description::{DriveKind, MarkOn};
+use crate::engine::description::MarkOn;
+use crate::model::layout::{Layout, Wheel as Placed, WheelRole};
+use crate::model::teeth::Gear;
 use crate::phasing::{Phasing, Reading};
 
 const SIZE_MM: f64 = 100.0;
@@ -22,6 +24,7 @@ pub struct GearFace {
 /// One wheel, on the drawing.
 #[derive(Clone, Debug)]
 struct Wheel {
+    role: WheelRole,
     name: String,
     centre: DVec2,
     pitch_mm: f64,
@@ -37,16 +40,13 @@ struct Wheel {
 impl GearFace {
     /// The wheels, as built.
     pub fn new(phasing: &Phasing) -> Self {
-        let drive = &phasing.engine().metric().cam_drive;
         let mut still = Drawing::new(format!("Timing marks of {}, from the front", phasing.engine().name()), SIZE_MM, SIZE_MM);
-        let wheels = wheels(phasing);
+        let (wheels, loops) = wheels(phasing, &Layout::of(phasing.engine()));
         for wheel in &wheels {
             still.circle(wheel.centre, wheel.pitch_mm, Pen::line(Role::Faint, 0.15).dashed());
         }
-        if let (DriveKind::Chain | DriveKind::Belt, [crank, .., cam]) = (drive.kind, wheels.as_slice()) {
-            for (from, to) in tangents(crank, cam) {
-                still.line(from, to, Pen::line(Role::Metal, 1.2));
-            }
+        for path in loops {
+            still.area(path, Pen::line(Role::Metal, 1.2));
         }
         let marks = phasing.engine().metric().marks.iter().map(|mark| (mark.on, mark.name.clone())).collect();
         Self { still, wheels, marks }
@@ -67,7 +67,14 @@ impl Wheel {
     }
 
     fn label(&self, drawing: &mut Drawing) {
-        drawing.text(self.centre + DVec2::new(0.0, self.pitch_mm * 0.4), &self.name, 3.4, Anchor::Middle, Role::Main);
+        // Within the wheel where it can be read there, else beside it: the name is about five of its sizes wide.
+        let size = f64::min(3.4, self.pitch_mm * 0.3);
+        if size < 2.2 {
+            let beside = self.centre + DVec2::new(self.pitch_mm * 1.2 + 1.5, 0.0);
+            drawing.text(beside, &self.name, 3.0, Anchor::Start, Role::Main);
+        } else {
+            drawing.text(self.centre + DVec2::new(0.0, self.pitch_mm * 0.42), &self.name, size, Anchor::Middle, Role::Main);
+        }
     }
 
     fn mark(&self, drawing: &mut Drawing, clock_deg: f64) {
@@ -107,84 +114,65 @@ impl GearFace {
     }
 }
 
-/// The wheels side by side, until they are laid out as on the engine.
-fn wheels(phasing: &Phasing) -> Vec<Wheel> {
-    let drive = &phasing.engine().metric().cam_drive;
-    let geared = drive.kind == DriveKind::Gears;
-    let mut teeth = vec![drive.crank_teeth];
-    if geared {
-        teeth.extend(&drive.idler_teeth);
-    }
-    teeth.push(drive.cam_teeth);
-    let apart = if geared { 0.0 } else { f64::from(drive.crank_teeth) * 1.2 };
-    let long: f64 = teeth.iter().map(|&teeth| f64::from(teeth)).sum::<f64>() + apart;
-    let wide = f64::from(drive.cam_teeth);
-    let scale = (SIZE_MM - 2.0 * EDGE_MM) / (long.max(wide) + 2.0);
-    let toward = drive.cam_at.unwrap_or(0.0);
-    let mut sign = phasing.crank_direction().sign();
-    let meet = drive.marks_meet_at;
-    let last = teeth.len() - 1;
-    let mut along = (f64::from(teeth[0]) - long) / 2.0;
-    let mut wheels: Vec<Wheel> = Vec::new();
-    for (index, &count) in teeth.iter().enumerate() {
-        let radius = f64::from(count) / 2.0;
-        if index > 0 {
-            along += f64::from(teeth[index - 1]) / 2.0 + radius + apart;
-            if geared {
-                sign = -sign;
-            }
-        }
-        let per_crank = sign * f64::from(teeth[0]) / f64::from(count);
-        let pitch = 360.0 / f64::from(count);
-        let ahead = if index == last { sign * phasing.cam_ahead().degrees() } else { 0.0 };
-        let dots = match index {
-            0 => vec![-pitch / 2.0, pitch / 2.0],
-            _ => vec![0.0],
+/// The wheels where the engine has them, brought to the drawing's measure.
+fn wheels(phasing: &Phasing, layout: &Layout) -> (Vec<Wheel>, Vec<Vec<DVec2>>) {
+    let reach = |wheel: &Placed| wheel.pitch_radius_mm + layout.module_mm * 1.6;
+    let corners = |wheel: &Placed| [wheel.centre - DVec2::splat(reach(wheel)), wheel.centre + DVec2::splat(reach(wheel))];
+    let all: Vec<DVec2> = layout.wheels.iter().flat_map(corners).collect();
+    let least = all.iter().copied().reduce(DVec2::min).unwrap_or_default();
+    let most = all.iter().copied().reduce(DVec2::max).unwrap_or(DVec2::ONE);
+    let scale = (SIZE_MM - 2.0 * EDGE_MM) / (most - least).max_element();
+    let middle = DVec2::midpoint(least, most);
+    // The engine's y runs up, the drawing's down.
+    let turned_over = |point: DVec2| DVec2::new(point.x, -point.y) * scale;
+    let place = |point: DVec2| DVec2::splat(SIZE_MM / 2.0) + turned_over(point - middle);
+    let wheels = layout.wheels.iter().map(|wheel| {
+        let pitch = 360.0 / f64::from(wheel.teeth);
+        // What the camshaft is ahead by, it is ahead in its own direction.
+        let ahead = match wheel.role {
+            WheelRole::Cam(_) => wheel.clockwise_per_crank.signum() * phasing.cam_ahead().degrees(),
+            WheelRole::Crank | WheelRole::Idler(_) => 0.0,
         };
-        let facing = if index == 0 { toward } else { toward + 180.0 };
-        wheels.push(Wheel {
-            name: match index {
-                0 => "crank".into(),
-                index if index == last => "camshaft".into(),
-                index => format!("idler {index}"),
+        Wheel {
+            role: wheel.role,
+            name: match wheel.role {
+                WheelRole::Crank => "crank".into(),
+                WheelRole::Idler(which) => format!("idler {which}"),
+                WheelRole::Cam(_) => "camshaft".into(),
             },
-            centre: on_clock(DVec2::splat(SIZE_MM / 2.0), along * scale, toward),
-            pitch_mm: radius * scale,
-            outline: outline(count, scale, if index == 0 { 0.5 } else { 0.0 }),
-            per_crank,
-            at_zero: facing - per_crank * meet + ahead,
-            dots,
-        });
+            centre: place(wheel.centre),
+            pitch_mm: wheel.pitch_radius_mm * scale,
+            outline: layout_outline(layout, wheel).into_iter().map(turned_over).collect(),
+            per_crank: wheel.clockwise_per_crank,
+            at_zero: wheel.tooth_deg + ahead,
+            dots: wheel.dots.iter().map(|&tooth| f64::from(tooth) * pitch).collect(),
+        }
+    });
+    let loops = layout.loops.iter().map(|path| path.path.path(2).into_iter().map(place).collect());
+    (wheels.collect(), loops.collect())
+}
+
+/// A wheel's outline with tooth 0 straight up, engine millimetres, y up.
+fn layout_outline(layout: &Layout, wheel: &Placed) -> Vec<DVec2> {
+    /// A flank in so few points is round enough at this size.
+    const POINTS_A_FLANK: usize = 4;
+    match layout.loops.first() {
+        None => Gear { teeth: wheel.teeth, module_mm: layout.module_mm, backlash_mm: layout.backlash_mm }.outline(POINTS_A_FLANK),
+        Some(path) => match wheel.role {
+            WheelRole::Crank => path.path.driver.outline(),
+            WheelRole::Idler(_) | WheelRole::Cam(_) => path.path.driven.outline(),
+        },
     }
-    wheels
-}
-
-fn outline(teeth: u32, module: f64, first: f64) -> Vec<DVec2> {
-    let pitch = 360.0 / f64::from(teeth);
-    let radius = f64::from(teeth) * module / 2.0;
-    let corner = |tooth: u32, off: f64, out: f64| on_clock(DVec2::ZERO, radius + out * module, (f64::from(tooth) + first + off) * pitch);
-    (0..teeth)
-        .flat_map(|tooth| {
-            [(-0.36, -1.2), (-0.25, -0.3), (-0.13, 0.9), (0.13, 0.9), (0.25, -0.3), (0.36, -1.2)].map(|(off, out)| corner(tooth, off, out))
-        })
-        .collect()
-}
-
-/// The two outer lines that touch both wheels.
-fn tangents(one: &Wheel, other: &Wheel) -> [(DVec2, DVec2); 2] {
-    let across = other.centre - one.centre;
-    let lean = ((one.pitch_mm - other.pitch_mm) / across.length()).clamp(-1.0, 1.0).acos().to_degrees();
-    let along = super::clock_of(one.centre, other.centre);
-    [lean, -lean].map(|lean| (on_clock(one.centre, one.pitch_mm, along + lean), on_clock(other.centre, other.pitch_mm, along + lean)))
 }
 
 impl GearFace {
     fn wheel_of(&self, on: MarkOn) -> Option<&Wheel> {
-        match on {
-            MarkOn::Crankshaft => self.wheels.first(),
-            MarkOn::Camshaft => self.wheels.last(),
-            MarkOn::Idler(which) => self.wheels.get(which as usize).filter(|_| (which as usize) < self.wheels.len() - 1),
-        }
+        let wanted = match on {
+            MarkOn::Crankshaft => WheelRole::Crank,
+            MarkOn::Camshaft => WheelRole::Cam(0),
+            MarkOn::Idler(which) => WheelRole::Idler(which),
+        };
+        self.wheels.iter().find(|wheel| wheel.role == wanted)
     }
 }
 
