@@ -1,0 +1,186 @@
+//! The flat views from outside: what is drawn stands where the reading has it, and a drag turns the crank as far as the hand went.
+
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+
+use approx::assert_abs_diff_eq;
+use dotwise::angle::CrankAngle;
+use dotwise::drawing::{
+    Anchor, Drawing, Item, Role, View, cap::Cap, clock_of, degree_wheel::DegreeWheel, gear_face::GearFace, lift_curves::LiftCurves,
+    on_clock, section, stroke_ribbon::StrokeRibbon,
+};
+use dotwise::engine::scenes;
+use dotwise::phasing::Phasing;
+use glam::DVec2;
+
+fn phasing(scene: &str) -> Phasing {
+    Phasing::as_drawn(&scenes::find(scene).expect("a scene").engine())
+}
+
+fn every() -> impl Iterator<Item = Phasing> {
+    scenes::SCENES.iter().map(|scene| Phasing::as_drawn(&scene.engine()))
+}
+
+/// The line of a role that is drawn last.
+fn line_of(drawing: &Drawing, role: Role) -> (DVec2, DVec2) {
+    let line = drawing.items.iter().rev().find_map(|item| match item {
+        Item::Path { points, closed: false, pen } if pen.role == role && points.len() == 2 => Some((points[0], points[1])),
+        _ => None,
+    });
+    line.unwrap_or_else(|| panic!("a line of {role:?}"))
+}
+
+fn apart(one: f64, other: f64) -> f64 {
+    ((one - other + 180.0).rem_euclid(360.0) - 180.0).abs()
+}
+
+#[test]
+fn a_rotor_points_where_the_reading_has_it_and_turns_the_crank_twice_as_far_as_it_is_dragged() {
+    for scene in ["bench_four", "anticlockwise", "flat_four"] {
+        let phasing = phasing(scene);
+        let cap = Cap::new(&phasing).expect("a cap");
+        let middle = cap.still().size / 2.0;
+        for crank in [0.0, 123.0, 500.0] {
+            let reading = phasing.at(CrankAngle::new(crank));
+            let clock = reading.rotor.expect("a rotor").clock.degrees();
+            let (_, end) = line_of(&cap.moving(&reading), Role::Rotor);
+            assert!(apart(clock_of(middle, end), clock) < 1e-9, "{scene} at {crank}°");
+            // Ten degrees on in the rotor's own direction.
+            let sign = phasing.engine().metric().distributor.as_ref().expect("one").rotation.sign();
+            let turn = cap
+                .drag(on_clock(middle, 15.0, clock), on_clock(middle, 15.0, clock), on_clock(middle, 12.0, clock + sign * 10.0))
+                .expect("a hold");
+            assert_abs_diff_eq!(turn.degrees(), 20.0, epsilon = 1e-9);
+        }
+        assert!(cap.drag(DVec2::ZERO, DVec2::ZERO, DVec2::ONE).is_none(), "nothing to hold in the corner");
+    }
+}
+
+#[test]
+fn the_wheels_hand_points_at_the_phase_and_follows_the_pointer() {
+    for scene in ["bench_four", "anticlockwise", "vee_eight"] {
+        let phasing = phasing(scene);
+        for cylinder in [1, 2] {
+            let wheel = DegreeWheel::new(&phasing, cylinder).expect("a wheel");
+            let middle = wheel.still().size / 2.0;
+            let sign = phasing.crank_direction().sign();
+            let reading = phasing.at(CrankAngle::new(401.5));
+            let (_, end) = line_of(&wheel.moving(&reading), Role::Now);
+            let phase = reading.cylinder(cylinder).expect("it").phase.degrees();
+            assert!(apart(sign * clock_of(middle, end), phase) < 1e-9, "{scene} No. {cylinder}");
+            let there = wheel.crank_pointed_at(&reading, on_clock(middle, 40.0, sign * (phase + 33.0))).expect("on the wheel");
+            assert_abs_diff_eq!(there.degrees(), CrankAngle::new(401.5 + 33.0).degrees(), epsilon = 1e-9);
+        }
+    }
+    assert!(DegreeWheel::new(&phasing("single"), 2).is_none());
+}
+
+#[test]
+fn the_cursor_stands_at_the_crank_angle_that_its_place_is_read_as() {
+    let phasing = phasing("five");
+    let (curves, ribbon) = (LiftCurves::new(&phasing, 3).expect("curves"), StrokeRibbon::new(&phasing));
+    let views: [&dyn View; 2] = [&curves, &ribbon];
+    for view in views {
+        for crank in [0.0, 90.0, 359.5, 719.0] {
+            let reading = phasing.at(CrankAngle::new(crank));
+            let (start, end) = line_of(&view.moving(&reading), Role::Now);
+            let read = view.crank_at((start + end) / 2.0).expect("on the axis");
+            assert_abs_diff_eq!(read.degrees(), crank, epsilon = 1e-9);
+        }
+        let size = view.still().size;
+        assert!(view.crank_at(DVec2::new(-1.0, size.y / 2.0)).is_none());
+        // From one place to another on the axis is the turn between their angles.
+        let (from, to) = (DVec2::new(30.0, 20.0), DVec2::new(80.0, 25.0));
+        let turn = view.drag(from, from, to).expect("a hold");
+        let expected = view.crank_at(to).expect("on it").degrees() - view.crank_at(from).expect("on it").degrees();
+        assert_abs_diff_eq!(turn.degrees(), expected, epsilon = 1e-9);
+    }
+}
+
+#[test]
+fn the_ribbons_rows_are_the_cylinders_in_firing_order() {
+    for phasing in every() {
+        let ribbon = StrokeRibbon::new(&phasing);
+        let mut rows: Vec<u8> = Vec::new();
+        for y in 0..=(ribbon.still().size.y * 10.0) as u32 {
+            rows.extend(ribbon.cylinder_at(DVec2::new(60.0, f64::from(y) / 10.0)));
+        }
+        rows.dedup();
+        assert_eq!(rows, phasing.engine().firing_order(), "{}", phasing.engine().name());
+    }
+}
+
+#[test]
+fn a_wheel_dragged_turns_the_crank_by_its_teeth() {
+    for phasing in every() {
+        let face = GearFace::new(&phasing);
+        let drive = &phasing.engine().metric().cam_drive;
+        // The crank's wheel has the drawing's first dashed circle, the last wheel its last.
+        let pitches: Vec<(DVec2, f64)> = face
+            .still()
+            .items
+            .iter()
+            .filter_map(|item| match item {
+                Item::Circle { centre, radius, pen } if pen.dashed => Some((*centre, *radius)),
+                _ => None,
+            })
+            .collect();
+        let (centre, radius) = pitches[0];
+        let turn = face
+            .drag(on_clock(centre, radius * 0.5, 10.0), on_clock(centre, radius * 0.5, 10.0), on_clock(centre, radius * 0.5, 15.0))
+            .expect("a hold");
+        assert_abs_diff_eq!(turn.degrees(), 5.0 * phasing.crank_direction().sign(), epsilon = 1e-9);
+        let (centre, radius) = *pitches.last().expect("a cam wheel");
+        let turn = face
+            .drag(on_clock(centre, radius * 0.5, 10.0), on_clock(centre, radius * 0.5, 10.0), on_clock(centre, radius * 0.5, 15.0))
+            .expect("a hold");
+        let ratio = f64::from(drive.cam_teeth) / f64::from(drive.crank_teeth);
+        assert_abs_diff_eq!(turn.degrees(), 5.0 * ratio * phasing.cam_direction().sign(), epsilon = 1e-9);
+    }
+}
+
+#[test]
+fn everything_drawn_stays_on_its_drawing_at_every_crank_angle() {
+    for phasing in every() {
+        let mut views: Vec<Box<dyn View>> = vec![
+            Box::new(GearFace::new(&phasing)),
+            Box::new(DegreeWheel::new(&phasing, 1).expect("No. 1")),
+            Box::new(LiftCurves::new(&phasing, 1).expect("No. 1")),
+            Box::new(StrokeRibbon::new(&phasing)),
+            Box::new(section::FromTheFront::new(&phasing)),
+            Box::new(section::AlongTheCrank::new(&phasing)),
+        ];
+        views.extend(Cap::new(&phasing).map(|cap| Box::new(cap) as Box<dyn View>));
+        for view in &views {
+            for crank in (0..720).step_by(45) {
+                let drawing = view.at(&phasing.at(CrankAngle::new(f64::from(crank))));
+                for item in &drawing.items {
+                    let (least, most) = match item {
+                        Item::Path { points, .. } => {
+                            let least = points.iter().copied().reduce(DVec2::min).expect("points");
+                            (least, points.iter().copied().reduce(DVec2::max).expect("points"))
+                        }
+                        Item::Circle { centre, radius, .. } => (*centre - DVec2::splat(*radius), *centre + DVec2::splat(*radius)),
+                        Item::Arc { .. } => continue,
+                        Item::Text { at, size, text, bold, anchor, .. } => {
+                            let wide = dotwise::sheet::type_face::width(text, *bold) * size;
+                            let left = match anchor {
+                                Anchor::Start => 0.0,
+                                Anchor::Middle => wide / 2.0,
+                                Anchor::End => wide,
+                            };
+                            (*at - DVec2::new(left, size * 0.4), *at + DVec2::new(wide - left, size * 0.4))
+                        }
+                    };
+                    let slack = 0.5;
+                    assert!(least.is_finite() && most.is_finite(), "{}", drawing.title);
+                    assert!(
+                        least.min_element() > -slack && (most - drawing.size).max_element() < slack,
+                        "{} at {crank}°: {item:?} on {}",
+                        drawing.title,
+                        drawing.size
+                    );
+                }
+            }
+        }
+    }
+}
