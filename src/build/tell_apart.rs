@@ -131,6 +131,7 @@ struct Board<'a> {
     evidence: &'a Evidence<'a>,
     fits: &'a [Fit],
     last_mark: f64,
+    last_within: f64,
     cam: BTreeMap<CamClass, usize>,
     rotor: BTreeMap<(u64, u64), usize>,
     looks: Vec<(u32, Look)>,
@@ -146,6 +147,7 @@ pub(crate) fn looks(evidence: &Evidence<'_>, fits: &[Fit]) -> Vec<Look> {
         evidence,
         fits,
         last_mark: evidence.crank(last, false).by_the_mark(),
+        last_within: evidence.seen.sightings[last].within,
         cam: BTreeMap::new(),
         rotor: BTreeMap::new(),
         looks: Vec::new(),
@@ -197,7 +199,7 @@ fn marks(evidence: &Evidence<'_>, fits: &[Fit]) -> (Vec<f64>, Vec<f64>) {
 impl Board<'_> {
     /// Valves, thumb and rotor by tower with the crank turned on to each of these marks.
     fn try_marks(&mut self, marks: &[f64], work: u32) {
-        for &mark in marks {
+        for &mark in marks.iter().filter(|mark| self.can_be_told(**mark)) {
             let order = self.evidence.engine.firing_order().to_vec();
             for &cylinder in &order {
                 for valve in Valve::BOTH {
@@ -209,6 +211,12 @@ impl Board<'_> {
                 self.try_rotor_tower(mark, work, &order);
             }
         }
+    }
+
+    /// Whether a mark is the one where the crank stands, or so far from it that turning on to it tells the turn.
+    fn can_be_told(&self, mark: f64) -> bool {
+        let on = wrap(mark - self.last_mark, 360.0);
+        on == 0.0 || on.min(360.0 - on) > self.last_within + CRANK_WITHIN_DEG
     }
 
     /// Where the crank then stands, for fits where it stood last at `crank`.

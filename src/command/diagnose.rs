@@ -8,7 +8,8 @@ use serde::{Serialize, Serializer};
 use super::input::{EngineArg, Source};
 use super::{Answer, Refusal, Terminal};
 use crate::build::diagnose::{Diagnosis, Fit, before_tdc, diagnose};
-use crate::build::{sightings, verdict};
+use crate::build::sightings::{self, Light, Sightings};
+use crate::build::verdict;
 use crate::engine::Engine;
 use crate::phasing::Phasing;
 use crate::sheet::ink::Ink;
@@ -138,7 +139,7 @@ impl Args {
         let answer = if self.json {
             Answer::json(&DiagnosisRecord::of(&engine, &found))?
         } else {
-            Answer::text(text(&engine, &found, terminal.out))
+            Answer::text(text(&engine, &found, &seen, terminal.out))
         };
         Ok(Answer { err: source.report(&read.findings, terminal.err.colour), ..answer.not_right(!found.is_right()) })
     }
@@ -160,7 +161,7 @@ impl Args {
     }
 }
 
-fn text(engine: &Arc<Engine>, found: &Diagnosis, ink: Ink) -> String {
+fn text(engine: &Arc<Engine>, found: &Diagnosis, seen: &Sightings, ink: Ink) -> String {
     let mut out = String::new();
     let count = found.fits.len();
     let headline = match (found.explained, count) {
@@ -209,6 +210,13 @@ fn text(engine: &Arc<Engine>, found: &Diagnosis, ink: Ink) -> String {
     if !found.explained {
         let again = "Look again at what does not fit, or write it with a larger `within`; more may be out than one part.";
         let _ = writeln!(out, "\n{}", folded(again, "", "", COLUMNS));
+    }
+    let by_lamp = seen.sightings.iter().filter_map(|sighting| sighting.spark.as_ref()).any(|spark| spark.by == Light::Lamp);
+    let leads_out = found.fits.first().is_some_and(|fit| fit.assembly.leads.is_some());
+    if by_lamp && (leads_out || !found.explained) {
+        let light = "Where a spark was read by a timing light, write `by: Strobe` beside it: the light shows the crank's mark, which cannot \
+                     tell 8° before TDC from 352° after.";
+        let _ = writeln!(out, "\n{}", folded(light, "", "", COLUMNS));
     }
     if !found.is_right() || count > 1 {
         let _ = writeln!(out, "\n{}", ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS)));

@@ -182,24 +182,24 @@ pub struct SeenSpark {
     #[serde(default = "spark_within", skip_serializing_if = "is_spark_within")]
     pub within: f64,
     /// What it was seen by.
-    #[serde(default, skip_serializing_if = "Light::is_strobe")]
+    #[serde(default, skip_serializing_if = "Light::is_lamp")]
     pub by: Light,
 }
 
 /// What a spark was seen by.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Light {
-    /// A timing light: it shows the crank's mark, and the mark cannot tell the turn. 8° before TDC may be 352° after.
-    #[default]
-    Strobe,
     /// A lamp on the lead, the crank turned by hand with that cylinder's valves in view: the turn is known.
+    #[default]
     Lamp,
+    /// A timing light: it shows the crank's mark, and the mark cannot tell the turn. 8° before TDC may be 352° after.
+    Strobe,
 }
 
 impl Light {
     #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands fields over by reference")]
-    fn is_strobe(&self) -> bool {
-        *self == Self::Strobe
+    fn is_lamp(&self) -> bool {
+        *self == Self::Lamp
     }
 }
 
