@@ -170,11 +170,8 @@ fn try_all(space: &Space, evidence: &Evidence<'_>) -> Vec<Candidate> {
             for (bit, run) in evidence.runs().enumerate() {
                 let on = |other: bool| {
                     run.clone().fold(Tally::default(), |sum, i| {
-                        let mut one = cam_side[i][usize::from(other)];
-                        if let Some(rotor) = &sightings[i].rotor {
-                            one.add(evidence.rotor(teeth_out_deg, evidence.crank(i, other), sightings[i].within, rotor));
-                        }
-                        sum.plus(one)
+                        let rotor = evidence.rotor_side(teeth_out_deg, evidence.crank(i, other), &sightings[i]);
+                        sum.plus(cam_side[i][usize::from(other)]).plus(rotor)
                     })
                 };
                 let (this, that) = (on(false), on(true));

@@ -280,6 +280,29 @@ impl<'a> Evidence<'a> {
         tally
     }
 
+    /// What the rotor of one sighting comes to.
+    pub fn rotor_side(&self, teeth_out_deg: f64, crank: CrankAngle, sighting: &Sighting) -> Tally {
+        let mut tally = Tally::default();
+        if let Some(rotor) = &sighting.rotor {
+            tally.add(self.rotor(teeth_out_deg, crank, sighting.within, rotor));
+        }
+        tally
+    }
+
+    /// On which turns the crank may have stood at the last sighting: this one, the other.
+    pub fn last_turns(&self, cam_teeth: i32, drive_teeth: i32) -> [bool; 2] {
+        let teeth_out_deg = self.teeth_out_deg(cam_teeth, drive_teeth);
+        let Some(run) = self.runs().last() else { return [true; 2] };
+        let explains = |other_turn: bool| {
+            run.clone().all(|i| {
+                let (sighting, crank) = (&self.seen.sightings[i], self.crank(i, other_turn));
+                let tally = self.cam_side(cam_teeth, crank, sighting).plus(self.rotor_side(teeth_out_deg, crank, sighting));
+                tally.misfits == 0
+            })
+        };
+        [explains(false), explains(true)]
+    }
+
     /// What the sparks of every sighting come to.
     pub fn sparks(&self, distribution: Distribution<'_>) -> Tally {
         let mut tally = Tally::default();

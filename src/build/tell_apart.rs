@@ -11,7 +11,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::diagnose::Fit;
-use super::evidence::{Distribution, Evidence, Half, turned_on};
+use super::evidence::{Distribution, Evidence, turned_on};
 use super::sightings::{CRANK_WITHIN_DEG, ROTOR_WITHIN_DEG, SPARK_WITHIN_DEG, SeenRotor, SeenValve, Valve, ValveState};
 use crate::angle::{CrankAngle, wrap};
 use crate::phasing::{Lobe, SliderCrank, gear_train};
@@ -124,16 +124,17 @@ impl Look {
     }
 }
 
-/// Fits that stand alike as far as the camshaft goes: cam teeth, and where the crank stood last.
-type CamClass = (i32, u64);
+/// On which turns the crank may have stood last, all that was seen explained: the one that [`Evidence::crank`] gives, and the other.
+type Turns = [bool; 2];
 
 struct Board<'a> {
     evidence: &'a Evidence<'a>,
     fits: &'a [Fit],
+    last: usize,
     last_mark: f64,
     last_within: f64,
-    cam: BTreeMap<CamClass, usize>,
-    rotor: BTreeMap<(u64, u64), usize>,
+    cam: BTreeMap<(i32, Turns), usize>,
+    rotor: BTreeMap<(u64, Turns), usize>,
     looks: Vec<(u32, Look)>,
 }
 
@@ -146,25 +147,28 @@ pub(crate) fn looks(evidence: &Evidence<'_>, fits: &[Fit]) -> Vec<Look> {
     let mut board = Board {
         evidence,
         fits,
+        last,
         last_mark: evidence.crank(last, false).by_the_mark(),
         last_within: evidence.seen.sightings[last].within,
         cam: BTreeMap::new(),
         rotor: BTreeMap::new(),
         looks: Vec::new(),
     };
+    let mut turns_of: BTreeMap<(i32, i32), Turns> = BTreeMap::new();
     for fit in fits {
-        let base = evidence.crank(last, false);
-        let crank = evidence.crank(last, fit.turns.get(last).is_some_and(|&turn| turn != Half::of(base))).degrees().to_bits();
-        *board.cam.entry((fit.assembly.cam_teeth, crank)).or_default() += 1;
-        let teeth_out = evidence.teeth_out_deg(fit.assembly.cam_teeth, fit.assembly.drive_teeth).to_bits();
-        *board.rotor.entry((teeth_out, crank)).or_default() += 1;
+        let teeth = (fit.assembly.cam_teeth, fit.assembly.drive_teeth);
+        let turns = *turns_of.entry(teeth).or_insert_with(|| evidence.last_turns(teeth.0, teeth.1));
+        *board.cam.entry((teeth.0, turns)).or_default() += 1;
+        *board.rotor.entry((evidence.teeth_out_deg(teeth.0, teeth.1).to_bits(), turns)).or_default() += 1;
     }
     let (dead_centres, tooth_marks) = marks(evidence, fits);
     board.try_marks(&[board.last_mark], 0);
     board.try_marks(&dead_centres, 1);
     board.try_marks(&tooth_marks, 2);
     if evidence.engine.metric().distributor.is_some() {
-        board.try_rotor_clock();
+        if !board.rotor_was_read() {
+            board.try_rotor_clock();
+        }
         board.try_leads();
         board.try_sparks();
     }
@@ -199,7 +203,10 @@ fn marks(evidence: &Evidence<'_>, fits: &[Fit]) -> (Vec<f64>, Vec<f64>) {
 impl Board<'_> {
     /// Valves, thumb and rotor by tower with the crank turned on to each of these marks.
     fn try_marks(&mut self, marks: &[f64], work: u32) {
-        for &mark in marks.iter().filter(|mark| self.can_be_told(**mark)) {
+        for &mark in marks {
+            if !self.can_be_told(mark) {
+                continue;
+            }
             let order = self.evidence.engine.firing_order().to_vec();
             for &cylinder in &order {
                 for valve in Valve::BOTH {
@@ -207,7 +214,8 @@ impl Board<'_> {
                 }
             }
             self.try_thumb(mark, work, &order);
-            if self.evidence.engine.metric().distributor.is_some() {
+            let again = mark.to_bits() == self.last_mark.to_bits() && self.rotor_was_read();
+            if self.evidence.engine.metric().distributor.is_some() && !again {
                 self.try_rotor_tower(mark, work, &order);
             }
         }
@@ -219,20 +227,30 @@ impl Board<'_> {
         on == 0.0 || on.min(360.0 - on) > self.last_within + CRANK_WITHIN_DEG
     }
 
-    /// Where the crank then stands, for fits where it stood last at `crank`.
-    fn then(&self, crank: u64, mark: f64) -> CrankAngle {
-        turned_on(CrankAngle::new(f64::from_bits(crank)), mark)
+    /// How well the crank's mark is read there: as it was, where it stands, else as a mark is read.
+    fn within(&self, mark: f64) -> f64 {
+        if mark.to_bits() == self.last_mark.to_bits() { self.last_within } else { CRANK_WITHIN_DEG }
+    }
+
+    /// Whether the rotor was already read where the crank stands: it is not read twice there.
+    fn rotor_was_read(&self) -> bool {
+        self.evidence.seen.sightings.get(self.last).is_some_and(|sighting| sighting.rotor.is_some())
+    }
+
+    /// Where the crank may then stand, turned on to a mark from where it may have stood last.
+    fn then(&self, turns: Turns, mark: f64) -> impl Iterator<Item = CrankAngle> {
+        let from = [false, true].map(|other_turn| self.evidence.crank(self.last, other_turn));
+        from.into_iter().zip(turns).filter(|(_, may)| *may).map(move |(from, _)| turned_on(from, mark))
     }
 
     fn try_valve(&mut self, mark: f64, work: u32, cylinder: u8, valve: Valve) {
         let states = [ValveState::Closed, ValveState::Open];
         let mut left = [0; 2];
-        for (&(cam_teeth, crank), &count) in &self.cam {
-            let crank = self.then(crank, mark);
+        for (&(cam_teeth, turns), &count) in &self.cam {
             for (left, is) in left.iter_mut().zip(states) {
                 let seen = SeenValve { cylinder: u32::from(cylinder), valve, is };
-                let within = CRANK_WITHIN_DEG;
-                if self.evidence.valve(cam_teeth, crank, within, &seen) <= 1.0 {
+                let could = |crank| self.evidence.valve(cam_teeth, crank, self.within(mark), &seen) <= 1.0;
+                if self.then(turns, mark).any(could) {
                     *left += count;
                 }
             }
@@ -242,13 +260,20 @@ impl Board<'_> {
     }
 
     fn try_thumb(&mut self, mark: f64, work: u32, order: &[u8]) {
-        let within = CRANK_WITHIN_DEG;
-        let share =
-            |class: &CamClass, cylinder: u8| self.evidence.compression(class.0, self.then(class.1, mark), within, u32::from(cylinder));
-        let felt: BTreeSet<Vec<u8>> =
-            self.cam.keys().map(|class| order.iter().copied().filter(|&cylinder| share(class, cylinder) == 0.0).collect()).collect();
+        let share = |cam_teeth: i32, crank: CrankAngle, cylinder: u8| {
+            self.evidence.compression(cam_teeth, crank, self.within(mark), u32::from(cylinder))
+        };
+        let mut felt: BTreeSet<Vec<u8>> = BTreeSet::new();
+        for &(cam_teeth, turns) in self.cam.keys() {
+            felt.extend(
+                self.then(turns, mark)
+                    .map(|crank| order.iter().copied().filter(|&cylinder| share(cam_teeth, crank, cylinder) == 0.0).collect::<Vec<u8>>()),
+            );
+        }
         let answers = felt.iter().map(|felt| {
-            let could = self.cam.iter().filter(|(class, _)| felt.iter().all(|&cylinder| share(class, cylinder) <= 1.0));
+            let could = self.cam.iter().filter(|((cam_teeth, turns), _)| {
+                self.then(*turns, mark).any(|crank| felt.iter().all(|&cylinder| share(*cam_teeth, crank, cylinder) <= 1.0))
+            });
             let words = if felt.is_empty() { "none".to_owned() } else { crate::sheet::text::cylinders(felt) };
             (words, could.map(|(_, count)| count).sum())
         });
@@ -257,11 +282,11 @@ impl Board<'_> {
     }
 
     fn try_rotor_tower(&mut self, mark: f64, work: u32, order: &[u8]) {
-        let within = CRANK_WITHIN_DEG;
         let answers = order.iter().map(|&tower| {
             let seen = SeenRotor { tower: Some(u32::from(tower)), ..SeenRotor::default() };
-            let could = self.rotor.iter().filter(|((teeth_out, crank), _)| {
-                self.evidence.rotor(f64::from_bits(*teeth_out), self.then(*crank, mark), within, &seen) <= 1.0
+            let could = self.rotor.iter().filter(|((teeth_out, turns), _)| {
+                let teeth_out = f64::from_bits(*teeth_out);
+                self.then(*turns, mark).any(|crank| self.evidence.rotor(teeth_out, crank, self.within(mark), &seen) <= 1.0)
             });
             (format!("No. {tower}'s"), could.map(|(_, count)| count).sum())
         });
@@ -271,9 +296,11 @@ impl Board<'_> {
 
     fn try_rotor_clock(&mut self) {
         let mut bins = vec![0; 360];
-        for (&(teeth_out, crank), &count) in &self.rotor {
-            let clock = self.evidence.rotor_clock_deg(f64::from_bits(teeth_out), CrankAngle::new(f64::from_bits(crank)));
-            bins[(clock.unwrap_or_default().round() as usize) % 360] += count;
+        for (&(teeth_out, turns), &count) in &self.rotor {
+            for crank in self.then(turns, self.last_mark) {
+                let clock = self.evidence.rotor_clock_deg(f64::from_bits(teeth_out), crank);
+                bins[(clock.unwrap_or_default().round() as usize) % 360] += count;
+            }
         }
         let width = ROTOR_WITHIN_DEG + self.evidence.next_width() / 2.0;
         let answers = clusters(&bins, width).into_iter().map(|(at, left)| (format!("about {at}°"), left)).collect();

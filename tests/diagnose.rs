@@ -1,0 +1,324 @@
+//! Diagnoses worked by hand on the bench four (25 and 50 teeth: one cam tooth is 14.4° of crank; a 13-tooth drive on the camshaft:
+//! one tooth is 27.692° of rotor, 55.385° of crank, arithmetic), what would mend them, and what to look at next.
+
+use dotwise::build::diagnose::diagnose;
+use dotwise::build::sightings::{self, SeenRotor, SeenValve, Sighting, Sightings, ValveState};
+use dotwise::build::tell_apart::{Look, LookAt};
+use dotwise::build::verdict::{self, Kind};
+use dotwise::build::{Assembly, Diagnosis, Half, fault, mend};
+use dotwise::engine::scenes::{self, BENCH};
+use dotwise::engine::{Engine, description::Coupling};
+use dotwise::phasing::Phasing;
+
+fn seen(engine: &Engine, sightings: &str) -> Sightings {
+    let text = format!("(format: 1, {sightings})");
+    let read = sightings::read(&text, engine);
+    assert!(read.findings.iter().all(|finding| !finding.is_error()), "{:?}", read.findings);
+    read.sightings.expect("they can be seen")
+}
+
+fn on_the_bench(sightings: &str) -> Diagnosis {
+    let engine = BENCH.engine();
+    diagnose(&engine, &seen(&engine, sightings))
+}
+
+fn best(found: &Diagnosis) -> (i32, i32, Option<Vec<u8>>, u32) {
+    assert!(found.explained, "{:?}", found.fits.first());
+    let fit = &found.fits[0];
+    (fit.assembly.cam_teeth, fit.assembly.drive_teeth, fit.assembly.leads.clone(), fit.faults)
+}
+
+const SHUT: &str = "valves: [(cylinder: 1, valve: Intake, is: Closed), (cylinder: 1, valve: Exhaust, is: Closed)]";
+const OFF_THEIR_SEATS: &str = "valves: [(cylinder: 1, valve: Intake, is: Open), (cylinder: 1, valve: Exhaust, is: Open)]";
+
+#[test]
+fn hand_worked_cases_come_out() {
+    type Case<'a> = (&'a str, String, (i32, i32, Option<Vec<u8>>, u32));
+    let cases: [Case<'_>; 9] = [
+        // Drawn: 45 + 4 = 49° at firing TDC.
+        ("as drawn", format!("sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 49.0))]"), (0, 0, None, 0)),
+        // On the other turn the rotor stands at 229°, and that is no fault.
+        ("the other turn", format!("sightings: [(crank: 0.0, {OFF_THEIR_SEATS}, rotor: (clock: 229.0))]"), (0, 0, None, 0)),
+        // 49 + 27.7 = 76.7°.
+        ("a tooth ahead", format!("sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 76.0))]"), (0, 1, None, 1)),
+        // Half a turn out is 6½ teeth of 13: six ahead are 49 + 166.2 = 215.2°.
+        ("six teeth ahead", format!("sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 215.0, within: 5.0))]"), (0, 6, None, 1)),
+        // Counted at the marks, with the rotor where it is drawn but for the 7.2° the camshaft takes it back.
+        ("the cam a tooth behind", format!("sightings: [(crank: 0.0, cam_teeth_off: -1, {SHUT}, rotor: (clock: 42.0))]"), (-1, 0, None, 1)),
+        // The drive let down by the rotor with the cam behind: 49 − 7.2 + 27.7 = 69.5°. Two parts, two faults.
+        ("both out", format!("sightings: [(crank: 0.0, cam_teeth_off: -1, {SHUT}, rotor: (clock: 70.0))]"), (-1, 1, None, 2)),
+        // Sparks right in 1 and 4, and a whole turn out in 3 and 2: those leads are changed over.
+        (
+            "two leads changed over",
+            format!(
+                "sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 49.0), spark: (cylinder: 1, btdc: 8.0)),
+                 (crank: 180.0, spark: (cylinder: 3, btdc: -352.0)), (crank: 181.0, spark: (cylinder: 2, btdc: -352.0))]"
+            ),
+            (0, 0, Some(vec![1, 2, 4, 3]), 1),
+        ),
+        // Every spark 180° late, the rotor as drawn: each lead one tower on.
+        (
+            "leads one tower on",
+            format!(
+                "sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 49.0), spark: (cylinder: 1, btdc: -172.0)),
+                 (crank: 0.0, spark: (cylinder: 3, btdc: -172.0))]"
+            ),
+            (0, 0, Some(vec![2, 1, 3, 4]), 1),
+        ),
+        // No. 1's exhaust is drawn to close 12° after TDC; a tooth ahead it closes 2.4° before it. Seen closed 1° after overlap TDC it is a
+        // tooth or more ahead; the rotor, 45 + 4 + 180.5 + 7.2 = 236.7°, says one.
+        (
+            "the cam ahead by its valves",
+            "sightings: [(crank: 1.0, valves: [(cylinder: 1, valve: Exhaust, is: Closed), (cylinder: 1, valve: Intake, is: Open)],
+              rotor: (clock: 236.7, within: 2.0))]"
+                .into(),
+            (1, 0, None, 1),
+        ),
+    ];
+    for (name, sightings, answer) in cases {
+        let found = on_the_bench(&sightings);
+        assert_eq!(best(&found), answer, "{name}");
+    }
+}
+
+#[test]
+fn a_valve_within_its_reading_of_opening_rules_nothing_out() {
+    // The intake opens 12° before overlap TDC: at 348° by the mark. Read within 3° it may be seen open at 346° and closed at 350°.
+    for (crank, is) in [(346.0, "Open"), (350.0, "Closed")] {
+        let valves = format!("(cylinder: 1, valve: Intake, is: {is}), (cylinder: 1, valve: Exhaust, is: Open)");
+        let found = on_the_bench(&format!("sightings: [(crank: {crank:?}, valves: [{valves}], cam_teeth_off: 0)]"));
+        assert!(found.explained && found.fits[0].faults == 0, "{crank}");
+    }
+    // Read within 1° they rule it out.
+    let valves = "(cylinder: 1, valve: Intake, is: Open), (cylinder: 1, valve: Exhaust, is: Open)";
+    let found = on_the_bench(&format!("sightings: [(crank: 346.0, within: 1.0, valves: [{valves}], cam_teeth_off: 0)]"));
+    assert!(!found.explained);
+}
+
+#[test]
+fn a_timing_light_cannot_tell_the_turn_and_a_lamp_can() {
+    // Half a turn round with the leads every spark comes 352° after TDC, and the light's mark shows 8° before it.
+    let half_round = Some(vec![4, 2, 1, 3]);
+    let fits = |by: &str| {
+        on_the_bench(&format!(
+            "sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 49.0, within: 3.0), spark: (cylinder: 1, btdc: 8.0, by: {by}))]"
+        ))
+        .fits
+    };
+    assert!(fits("Strobe").iter().any(|fit| fit.assembly.leads == half_round));
+    assert!(fits("Lamp").iter().all(|fit| fit.assembly.leads != half_round));
+    assert_eq!(fits("Strobe")[0].faults, 0, "and as drawn is still the likeliest");
+}
+
+#[test]
+fn the_turn_of_each_sighting_is_told() {
+    let found = on_the_bench(&format!(
+        "sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 49.0)), (crank: 0.0, {OFF_THEIR_SEATS}), (crank: 200.0, turned_on: true, rotor: (clock: 329.0))]"
+    ));
+    // 200° on from overlap TDC is 560°: 45 + 4 + 280 = 329°, and within 180° of firing again.
+    assert_eq!(found.fits[0].turns, [Half::Firing, Half::Overlap, Half::Firing]);
+    assert_eq!(best(&found), (0, 0, None, 0));
+}
+
+#[test]
+fn traced_leads_and_a_body_that_was_turned_are_taken_as_they_were_seen() {
+    let sparks = "spark: (cylinder: 1, btdc: 8.0), rotor: (clock: 21.3, within: 4.0)";
+    // A tooth behind and the body turned a tooth's worth against the rotor: every spark as drawn.
+    let found =
+        on_the_bench(&format!("sightings: [(crank: 0.0, {SHUT}, cam_teeth_off: 0, {sparks})], leads: [1, 3, 4, 2], body_turn: 27.7"));
+    assert_eq!(best(&found), (0, -1, None, 1));
+    let engine = BENCH.engine();
+    assert_eq!(
+        found.fits[0].mend(&engine)[0],
+        "Leave it: the body, turned 27.7° anticlockwise, against the rotor's rotation, brings every spark where it is drawn"
+    );
+    let traced = on_the_bench(&format!("sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 49.0))], leads: [3, 4, 2, 1]"));
+    assert_eq!(best(&traced), (0, 0, Some(vec![3, 4, 2, 1]), 1));
+    assert!(traced.fits.iter().all(|fit| fit.assembly.leads == Some(vec![3, 4, 2, 1])));
+}
+
+#[test]
+fn sparks_alone_unexplained_point_at_the_body() {
+    // 20° before TDC instead of 8°: the body stands 6° against the rotor's rotation.
+    let found = on_the_bench(&format!(
+        "sightings: [(crank: 0.0, {SHUT}, cam_teeth_off: 0, rotor: (clock: 49.0, within: 5.0), spark: (cylinder: 1, btdc: 20.0))], leads: [1, 3, 4, 2]"
+    ));
+    assert!(!found.explained);
+    assert_eq!(found.fits[0].body_stands_deg, Some(6.0));
+    assert_eq!(found.fits[0].misfits[0].says, "the spark of No. 1 was seen 20° before TDC; it would come 8° before TDC");
+    assert_eq!(
+        found.fits[0].mend(&BENCH.engine()),
+        [
+            "If the body stands 6° anticlockwise, against the rotor's rotation from where it was taken to stand, that alone explains the sparks: \
+          slacken the clamp and turn the body 6° clockwise, with the rotor's rotation"
+        ]
+    );
+}
+
+#[test]
+fn what_is_out_is_said_and_mended_as_a_builder_would() {
+    let eight = scenes::find("vee_eight").expect("a scene").engine();
+    let three = scenes::find("three").expect("a scene").engine();
+    let bench = BENCH.engine();
+    let wrong = |cam_teeth, drive_teeth, body_turn_deg, leads: Option<&[u8]>| Assembly {
+        cam_teeth,
+        drive_teeth,
+        body_turn_deg,
+        leads: leads.map(<[u8]>::to_vec),
+    };
+    let cases: [(&Engine, Assembly, &str, &[&str]); 7] = [
+        (&bench, wrong(0, 0, 0.0, None), "Everything is as drawn.", &[]),
+        (
+            &bench,
+            wrong(-1, 0, 0.0, None),
+            "The camshaft is one tooth behind (retarded).",
+            &[
+                "Take the front cover off, stand the crank at No. 1's firing TDC, slide the cam gear out of mesh and put the wheel one tooth on \
+               (7.2° of the cam, 14.4° of the crank), until the marks meet; the rotor, driven by the camshaft, comes with it",
+            ],
+        ),
+        (
+            &bench,
+            wrong(0, 0, 0.0, Some(&[1, 4, 3, 2])),
+            "The leads of No. 3 and No. 4 are changed over.",
+            &["Change over the leads of No. 3 and No. 4"],
+        ),
+        (
+            // Two teeth of 13 behind are 55.4° of rotor: one tower (45°) back with the leads, and the body 10.4° on.
+            &eight,
+            wrong(0, -2, 0.0, None),
+            "The distributor drive is two teeth behind.",
+            &[
+                "Move every lead one tower back, against the rotor's direction: 8-4-3-6-5-7-2-1 from No. 1's tower, and turn the body 10.4° \
+                 anticlockwise, against the rotor's rotation",
+                "or lift the drive and drop it two teeth ahead (55.4° of rotor)",
+                "or turn the body 55.4° anticlockwise, against the rotor's rotation, beyond the clamp's 20°",
+            ],
+        ),
+        (
+            // The same made right with the leads already moved: only the body is left.
+            &eight,
+            wrong(0, -2, 0.0, Some(&[8, 4, 3, 6, 5, 7, 2, 1])),
+            "The distributor drive is two teeth behind, and the leads are plugged one tower back, against the rotor's direction.",
+            &[
+                "Slacken the clamp and turn the body 10.4° anticlockwise, against the rotor's rotation",
+                "or lift the drive and drop it two teeth ahead (55.4° of rotor), and move every lead one tower on, in the rotor's direction: \
+                 1-8-4-3-6-5-7-2 from No. 1's tower",
+            ],
+        ),
+        (
+            // Three towers are a third of a turn apart: no moving of leads makes half a turn right.
+            &three,
+            wrong(0, 6, 0.0, None),
+            "The distributor's tongue went home half a turn out.",
+            &[
+                "Lift the distributor, turn its rotor half a turn and let the tongue find its slot (180°)",
+                "or turn the body 180° clockwise, with the rotor's rotation, beyond the clamp's 15°",
+            ],
+        ),
+        (
+            &bench,
+            wrong(0, 0, -4.0, None),
+            "The body stands turned 4° clockwise, with the rotor's rotation.",
+            &["Slacken the clamp and turn the body 4° anticlockwise, against the rotor's rotation"],
+        ),
+    ];
+    for (engine, assembly, says, mends) in cases {
+        assert_eq!(fault::says(engine, &assembly), says);
+        assert_eq!(mend::lines(engine, &assembly), mends, "{says}");
+    }
+}
+
+#[test]
+fn the_body_turn_that_mends_brings_every_spark_where_it_is_drawn() {
+    for scene in scenes::SCENES {
+        let engine = scene.engine();
+        let Some(distributor) = &engine.metric().distributor else { continue };
+        let teeth = if distributor.coupling == Coupling::Gear { 3 } else { 0 };
+        for drive_teeth in -teeth..=teeth {
+            for cam_teeth in [0, 2] {
+                let out = Assembly { cam_teeth, drive_teeth, ..Assembly::default() };
+                let body_turn_deg = mend::body_turn_that_mends(&engine, &out).expect("teeth alone are always made right by the body");
+                let mended = Phasing::as_built(&engine, &Assembly { body_turn_deg, ..out });
+                for cylinder in mended.cylinders() {
+                    let off = mended.spark_btdc_deg(cylinder) - engine.metric().ignition.static_advance;
+                    assert!(off.abs() < 1e-6, "{} {drive_teeth} {cam_teeth}: {off}", scene.name);
+                }
+            }
+        }
+    }
+}
+
+/// What a look's answer would be written as.
+fn with_answer(seen: &Sightings, look: &Look, answer: &str) -> Option<Sightings> {
+    let mut seen = seen.clone();
+    if look.turn_on {
+        seen.sightings.push(Sighting { turned_on: true, ..Sighting::at(look.crank_deg) });
+    }
+    let last = seen.sightings.last_mut()?;
+    match look.at {
+        LookAt::Valve(cylinder, valve) => {
+            let is = if answer == "open" { ValveState::Open } else { ValveState::Closed };
+            last.valves.push(SeenValve { cylinder: u32::from(cylinder), valve, is });
+        }
+        LookAt::RotorTower => {
+            let tower = answer.trim_start_matches("No. ").trim_end_matches("'s").parse().ok()?;
+            last.rotor = Some(SeenRotor { tower: Some(tower), ..SeenRotor::default() });
+        }
+        LookAt::Leads => seen.leads = Some(answer.split('-').filter_map(|lead| lead.parse().ok()).collect()),
+        _ => return None,
+    }
+    Some(seen)
+}
+
+#[test]
+fn each_answer_to_a_look_leaves_as_many_fits_as_it_was_said_to() {
+    let mut asked = 0;
+    for scene in scenes::SCENES {
+        let engine = scene.engine();
+        for first in
+            [format!("(crank: 0.0, {SHUT})"), "(crank: 40.0, compression_felt: [1])".to_owned(), "(crank: 0.0, cam_teeth_off: 0)".into()]
+        {
+            let seen = seen(&engine, &format!("sightings: [{first}]"));
+            let found = diagnose(&engine, &seen);
+            for look in &found.tell_apart {
+                for (answer, left) in &look.answers {
+                    let Some(next) = with_answer(&seen, look, answer) else { continue };
+                    let after = diagnose(&engine, &next);
+                    assert!(after.explained, "{}: {look:?} {answer}", scene.name);
+                    assert_eq!(after.fits.len(), *left, "{}: {} {answer}", scene.name, look.says());
+                    asked += 1;
+                }
+            }
+        }
+    }
+    assert!(asked > 100, "{asked} answers");
+}
+
+#[test]
+fn looks_are_best_first_and_each_splits_what_is_left() {
+    let found = on_the_bench(&format!("sightings: [(crank: 0.0, {SHUT})]"));
+    assert!(!found.tell_apart.is_empty());
+    assert!(found.tell_apart.windows(2).all(|pair| pair[0].expected <= pair[1].expected));
+    for look in &found.tell_apart {
+        assert!(look.answers.len() >= 2 && look.answers.iter().any(|(_, left)| *left < found.fits.len()), "{look:?}");
+    }
+}
+
+#[test]
+fn verdicts_go_from_as_drawn_to_do_not_turn_it() {
+    let kind = |assembly: Assembly| verdict::of(&Phasing::as_built(&BENCH.engine(), &assembly)).kind;
+    let out = Assembly::default;
+    assert_eq!(kind(out()), Kind::AsDrawn);
+    assert_eq!(kind(Assembly { body_turn_deg: 0.5, ..out() }), Kind::AsDrawn);
+    assert_eq!(kind(Assembly { drive_teeth: 1, body_turn_deg: -27.7, ..out() }), Kind::MadeRight);
+    assert_eq!(kind(Assembly { drive_teeth: 1, ..out() }), Kind::RunsBadly);
+    assert_eq!(kind(Assembly { cam_teeth: 1, drive_teeth: 0, ..out() }), Kind::RunsBadly);
+    // Three teeth ahead leave the intake 0.3 mm, four meet the piston (`dotwise clearance bench_four`).
+    assert_eq!(kind(Assembly { cam_teeth: 3, ..out() }), Kind::DoNotTurn);
+    assert_eq!(kind(Assembly { cam_teeth: 4, ..out() }), Kind::DoNotTurn);
+    let unmeasured = scenes::find("five").expect("a scene").engine();
+    let verdict = verdict::of(&Phasing::as_built(&unmeasured, &Assembly { cam_teeth: -1, ..out() }));
+    assert_eq!(verdict.kind, Kind::DoNotTurn, "{verdict:?}");
+    assert!(verdict.caution.is_some());
+}
