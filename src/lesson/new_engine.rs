@@ -144,6 +144,19 @@ impl Wanted {
         }
     }
 
+    /// Where the cam gear's dot faces the crank: the camshaft beside an upright row or a narrow vee, in a wide vee, under a flat
+    /// engine.
+    fn cam_dot_deg(&self) -> f64 {
+        /// Half a vee that a camshaft has room in.
+        const ROOMY_DEG: f64 = 40.0;
+        match self.layout {
+            Layout::Inline => 240.0,
+            Layout::Flat => 0.0,
+            Layout::Vee if self.vee_deg / 2.0 >= ROOMY_DEG => 180.0,
+            Layout::Vee => 240.0 + self.vee_deg / 2.0,
+        }
+    }
+
     fn side(&self) -> f64 {
         match self.number_one_on {
             Side::Left => -1.0,
@@ -299,7 +312,7 @@ impl Wanted {
             clearance: None,
             marks: vec![
                 Mark { on: MarkOn::Crankshaft, name: "pulley notch".into(), at: number_one },
-                Mark { on: MarkOn::Camshaft, name: "cam gear dot".into(), at: 0.0 },
+                Mark { on: MarkOn::Camshaft, name: "cam gear dot".into(), at: self.cam_dot_deg() },
             ],
             pulley_diameter: None,
             steps: Vec::new(),
