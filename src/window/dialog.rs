@@ -1,9 +1,10 @@
 //! The desktop's own file dialogs, on a thread of their own: the window goes on behind them.
 
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant};
+
+use bevy::winit::{EventLoopProxyWrapper, WinitUserEvent};
 
 /// A dialog that comes back empty sooner than this never came up: no one answers so fast.
 const NO_DIALOG: Duration = Duration::from_millis(400);
@@ -24,7 +25,7 @@ pub enum Answer {
 
 /// A dialog that is up.
 pub struct Dialog {
-    chosen: Receiver<Option<PathBuf>>,
+    chosen: Arc<OnceLock<Option<PathBuf>>>,
     since: Instant,
     saving: bool,
 }
@@ -42,12 +43,10 @@ impl Dialog {
     }
 
     fn up(dialog: rfd::FileDialog, saving: bool, wake: &Wake) -> Self {
-        let (send, chosen) = channel();
-        let wake = Arc::clone(wake);
+        let chosen = Arc::new(OnceLock::new());
+        let (answer, wake) = (Arc::clone(&chosen), Arc::clone(wake));
         std::thread::spawn(move || {
-            let path = if saving { dialog.save_file() } else { dialog.pick_file() };
-            // No one may be waiting any more.
-            let _ = send.send(path);
+            answer.get_or_init(|| if saving { dialog.save_file() } else { dialog.pick_file() });
             wake();
         });
         Self { chosen, since: Instant::now(), saving }
@@ -60,12 +59,28 @@ impl Dialog {
 
     /// What came of it; None while it is up.
     pub fn answer(&self) -> Option<Answer> {
-        match self.chosen.try_recv() {
-            Ok(Some(path)) => Some(Answer::Path(path)),
-            Ok(None) | Err(TryRecvError::Disconnected) if self.since.elapsed() < NO_DIALOG => Some(Answer::NoDialog),
-            Ok(None) | Err(TryRecvError::Disconnected) => Some(Answer::CalledOff),
-            Err(TryRecvError::Empty) => None,
+        // A dialog whose thread is gone without an answer has none to show either.
+        let gone = Arc::strong_count(&self.chosen) == 1;
+        match self.chosen.get() {
+            Some(Some(path)) => Some(Answer::Path(path.clone())),
+            None if !gone => None,
+            _ if self.since.elapsed() < NO_DIALOG => Some(Answer::NoDialog),
+            _ => Some(Answer::CalledOff),
         }
+    }
+}
+
+/// How another thread wakes the window; does nothing where there is no window.
+pub fn wake(proxy: Option<&EventLoopProxyWrapper>) -> Wake {
+    match proxy {
+        Some(proxy) => {
+            let proxy = (**proxy).clone();
+            Arc::new(move || {
+                // A window that is gone needs no waking.
+                let _ = proxy.send_event(WinitUserEvent::WakeUp);
+            })
+        }
+        None => Arc::new(|| ()),
     }
 }
 

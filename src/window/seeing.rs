@@ -4,12 +4,19 @@
 //! goes on meanwhile, and is woken when the answer is there.
 
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
-use std::sync::mpsc::{Receiver, channel};
+use std::sync::{Arc, OnceLock};
 
-use super::dialog::{Answer, Dialog, Wake};
-use super::panel::files::Typing;
-use super::panel::seen::Outcome;
+use bevy::prelude::*;
+use bevy::winit::EventLoopProxyWrapper;
+use egui::Ui;
+
+use super::bench::Bench;
+use super::dialog::{self, Answer, Dialog, Wake};
+use super::hand::Hand;
+use super::panel::files::{self, Typing};
+use super::panel::seen::{self, Edit, Outcome};
+use super::panel::wrapped;
+use super::panes::{AddPane, Pane, Slot, always};
 use crate::build::{Diagnosis, Sightings, diagnose, sightings};
 use crate::engine::read::LARGEST_BYTES;
 use crate::engine::{Engine, Finding};
@@ -18,15 +25,62 @@ use crate::sheet::write;
 /// The kind of file that sightings are kept in.
 const KIND: (&str, &[&str]) = ("Sightings", &["ron"]);
 
+/// Hangs the panel up, with nothing seen yet.
+pub struct SeeingPlugin;
+
+impl Plugin for SeeingPlugin {
+    fn build(&self, app: &mut App) {
+        app.add_systems(Startup, begin);
+        app.add_pane(Pane { title: "What do you see?", slot: Slot::Right, there: always, show });
+    }
+}
+
+fn begin(bench: Res<Bench>, proxy: Option<Res<EventLoopProxyWrapper>>, mut commands: Commands) {
+    commands.insert_resource(Seeing::on(bench.engine(), dialog::wake(proxy.as_deref())));
+}
+
+fn show(ui: &mut Ui, world: &mut World) {
+    if !world.contains_resource::<Seeing>() {
+        return;
+    }
+    world.resource_scope(|world, mut seeing: Mut<Seeing>| {
+        let bench = world.resource::<Bench>();
+        seeing.keep_up(bench.engine());
+        if let Some(notice) = seeing.notice() {
+            wrapped(ui, notice);
+        }
+        let edit = seen::panel(ui, bench.engine(), seeing.seen(), bench.crank(), seeing.outcome());
+        if let Some(typing) = &mut seeing.typing
+            && let Some(path) = files::path(ui, typing)
+        {
+            seeing.typed(path);
+        }
+        match edit {
+            Some(Edit::Seen(seen)) => seeing.see(seen),
+            Some(Edit::Open) => seeing.ask_which_to_open(),
+            Some(Edit::Save) => seeing.ask_where_to_save(),
+            Some(Edit::Pose(assembly, crank)) => world.resource_scope(|world, mut hand: Mut<Hand>| {
+                let mut bench = world.resource_mut::<Bench>();
+                hand.leave(&bench);
+                hand.run(false);
+                bench.set_assembly(&assembly);
+                bench.turn_nearest_to(crank);
+            }),
+            None => {}
+        }
+    });
+}
+
 /// How far the answer is.
 enum Stage {
     Nothing,
-    Working(Receiver<Diagnosis>),
     Wrong(Vec<Finding>),
-    Found(Diagnosis),
+    /// Asked of another thread, which puts its answer here.
+    Asked(Arc<OnceLock<Diagnosis>>),
 }
 
 /// What was seen on the engine on the bench.
+#[derive(Resource)]
 pub struct Seeing {
     engine: Arc<Engine>,
     seen: Sightings,
@@ -54,9 +108,8 @@ impl Seeing {
     pub fn outcome(&self) -> Outcome<'_> {
         match &self.stage {
             Stage::Nothing => Outcome::Nothing,
-            Stage::Working(_) => Outcome::Working,
             Stage::Wrong(findings) => Outcome::Wrong(findings),
-            Stage::Found(diagnosis) => Outcome::Found(diagnosis),
+            Stage::Asked(answer) => answer.get().map_or(Outcome::Working, Outcome::Found),
         }
     }
 
@@ -72,16 +125,11 @@ impl Seeing {
         self.work();
     }
 
-    /// Takes in what another thread or a dialog has to say. Another engine on the bench: the same sightings are held against it.
+    /// Takes in what a dialog has to say. Another engine on the bench: the same sightings are held against it.
     pub fn keep_up(&mut self, engine: &Arc<Engine>) {
         if !Arc::ptr_eq(&self.engine, engine) {
             self.engine = Arc::clone(engine);
             self.work();
-        }
-        if let Stage::Working(answer) = &self.stage
-            && let Ok(diagnosis) = answer.try_recv()
-        {
-            self.stage = Stage::Found(diagnosis);
         }
         if let Some(answer) = self.dialog.as_ref().and_then(Dialog::answer) {
             let saving = self.dialog.take().is_some_and(|dialog| dialog.is_for_saving());
@@ -171,19 +219,17 @@ impl Seeing {
                 // A mark alone tells nothing: every way there is would fit.
                 Stage::Nothing
             } else {
-                Stage::Working(self.set_about())
+                Stage::Asked(self.set_about())
             }
         };
     }
 
-    fn set_about(&self) -> Receiver<Diagnosis> {
-        let (send, answer) = channel();
-        let (engine, seen, wake) = (Arc::clone(&self.engine), self.seen.clone(), Arc::clone(&self.wake));
+    fn set_about(&self) -> Arc<OnceLock<Diagnosis>> {
+        let answer = Arc::new(OnceLock::new());
+        let (engine, seen, wake, place) = (Arc::clone(&self.engine), self.seen.clone(), Arc::clone(&self.wake), Arc::clone(&answer));
         std::thread::spawn(move || {
-            // Sightings that have changed meanwhile have no one waiting for this answer.
-            if send.send(diagnose(&engine, &seen)).is_ok() {
-                wake();
-            }
+            place.get_or_init(|| diagnose(&engine, &seen));
+            wake();
         });
         answer
     }
@@ -216,11 +262,9 @@ mod tests {
     }
 
     /// Waits for the answer, for ten seconds at most.
-    fn waited(seeing: &mut Seeing) {
+    fn waited(seeing: &Seeing) {
         let since = Instant::now();
         while matches!(seeing.outcome(), Outcome::Working) && since.elapsed() < Duration::from_secs(10) {
-            let engine = Arc::clone(&seeing.engine);
-            seeing.keep_up(&engine);
             std::thread::sleep(Duration::from_millis(2));
         }
     }
@@ -229,8 +273,7 @@ mod tests {
     fn the_answer_comes_from_another_thread_and_is_the_librarys() {
         let mut seeing = seeing();
         seeing.see(rotor_at(1));
-        assert!(matches!(seeing.outcome(), Outcome::Working));
-        waited(&mut seeing);
+        waited(&seeing);
         let Outcome::Found(diagnosis) = seeing.outcome() else { panic!("an answer") };
         assert_eq!(diagnosis, &diagnose(&BENCH.engine(), &rotor_at(1)));
     }
@@ -239,7 +282,7 @@ mod tests {
     fn another_engine_has_the_same_sightings_held_against_it() {
         let mut seeing = seeing();
         seeing.see(rotor_at(4));
-        waited(&mut seeing);
+        waited(&seeing);
         seeing.keep_up(&scenes::find("single").expect("a scene").engine());
         assert!(matches!(seeing.outcome(), Outcome::Wrong(_)), "a single has no No. 4");
     }

@@ -18,9 +18,9 @@ use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::{EguiContext, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext};
 
 use super::off_screen::Canvas;
-use super::theme::Theme;
+use super::theme::{Palette, Theme};
 use super::{
-    bench, cam_drive, camera, camshaft, crankshaft, cylinder, distributor, hand, lettering, panes, piston, placed, pulley, stage,
+    bench, cam_drive, camera, camshaft, crankshaft, cylinder, distributor, hand, lettering, panes, piston, placed, pulley, seeing, stage,
     valve_gear,
 };
 use crate::build::Assembly;
@@ -172,7 +172,7 @@ pub fn egui_plugins(app: &mut App) {
 
 /// Every panel in its place, and the hand.
 pub fn panel_plugins(app: &mut App) {
-    app.add_plugins((panes::PanesPlugin, hand::HandPlugin, placed::PlacedPlugin));
+    app.add_plugins((panes::PanesPlugin, hand::HandPlugin, placed::PlacedPlugin, seeing::SeeingPlugin));
 }
 
 /// One plugin for each part of the engine, and the light on it.
@@ -210,11 +210,16 @@ fn egui_camera(mut commands: Commands, canvas: Option<Res<Canvas>>) {
     }
 }
 
-/// Puts the window's look on, once.
-fn dress(mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>, mut dressed: Local<bool>) {
-    if let Ok(mut context) = contexts.single_mut()
-        && !std::mem::replace(&mut *dressed, true)
-    {
-        Theme::default().put_on(context.get_mut());
+/// Puts the window's look on, once, and keeps what is behind the engine in the same look from then on.
+fn dress(mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>, mut behind: ResMut<ClearColor>, mut dressed: Local<bool>) {
+    let Ok(mut context) = contexts.single_mut() else { return };
+    let ctx = context.get_mut();
+    if !std::mem::replace(&mut *dressed, true) {
+        Theme::default().put_on(ctx);
+    }
+    let [red, green, blue, _] = Palette::of(ctx).backdrop.to_array();
+    let backdrop = Color::srgb_u8(red, green, blue);
+    if behind.0 != backdrop {
+        behind.0 = backdrop;
     }
 }
