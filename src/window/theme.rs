@@ -123,6 +123,8 @@ pub struct Palette {
     caution: Color32,
 }
 
+/// The longest press that is still a click.
+const LONGEST_CLICK_S: f64 = 2.0;
 /// The bold cut's name among the fonts.
 const BOLD: &str = "Dotwise Sans Bold";
 
@@ -297,6 +299,8 @@ impl Theme {
             return;
         }
         ctx.set_fonts(fonts());
+        // Where the processor draws, a press and its release can lie a second apart and are a click all the same.
+        ctx.options_mut(|options| options.input_options.max_click_duration = LONGEST_CLICK_S);
         ctx.data_mut(|data| data.insert_temp(Self::id(), self));
         let style = self.style();
         ctx.all_styles_mut(|each| each.clone_from(&style));

@@ -1,7 +1,7 @@
 //! How the engine was put together, and what comes of it: teeth out, the body turned, leads moved round. A change poses the
 //! engine at once; nothing here says what a change means that the library has not said.
 
-use egui::{Button, Frame, Grid, RichText, Slider, SliderClamping, Ui, WidgetInfo, WidgetType};
+use egui::{Align, Button, Frame, Grid, Layout, RichText, Slider, SliderClamping, Ui, WidgetInfo, WidgetType};
 
 use super::{lead_grid, section, wrapped};
 use crate::angle::CrankTurn;
@@ -44,11 +44,11 @@ pub fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
 /// The verdict, what follows from it, and its caution.
 fn judged(ui: &mut Ui, verdict: &Verdict) {
     let palette = Palette::of(ui.ctx());
-    let (fill, ink) = match verdict.kind {
-        Kind::AsDrawn | Kind::MadeRight => (palette.field, palette.text),
-        Kind::RunsBadly | Kind::DoNotTurn => (palette.caution_ground, palette.ink(Role::Caution)),
+    let (fill, ink, edge) = match verdict.kind {
+        Kind::AsDrawn | Kind::MadeRight => (palette.field, palette.text, palette.line),
+        Kind::RunsBadly | Kind::DoNotTurn => (palette.caution_ground, palette.ink(Role::Caution), palette.ink(Role::Caution)),
     };
-    let frame = Frame::new().fill(fill).stroke(egui::Stroke::new(1.0, ink)).inner_margin(6).corner_radius(4);
+    let frame = Frame::new().fill(fill).stroke(egui::Stroke::new(1.0, edge)).inner_margin(6).corner_radius(4);
     frame.show(ui, |ui| {
         ui.set_width(ui.available_width());
         ui.add(egui::Label::new(strong(ui.ctx(), &verdict.says).heading().color(ink)).wrap());
@@ -80,7 +80,11 @@ fn drive(ui: &mut Ui, engine: &Engine, distributor: &Distributor, made: &mut Ass
 /// A count of teeth between two buttons. A step that the engine cannot take is greyed.
 fn teeth(ui: &mut Ui, engine: &Engine, what: &str, worth: &str, made: &mut Assembly, of: fn(&mut Assembly) -> &mut i32, step: i32) {
     ui.horizontal(|ui| {
-        ui.label(what).on_hover_text(worth);
+        let width = ui.spacing().interact_size.y * 5.2;
+        ui.allocate_ui_with_layout(egui::vec2(width, ui.spacing().interact_size.y), Layout::left_to_right(Align::Center), |ui| {
+            ui.set_min_width(width);
+            ui.label(what).on_hover_text(worth);
+        });
         let back = step_button(ui, engine, made, of, -step, "−", &format!("{what}: a tooth back"));
         let words = teeth_words(*of(made));
         let width = ui.spacing().interact_size.x * 4.2;
@@ -127,6 +131,7 @@ fn body(ui: &mut Ui, distributor: &Distributor, made: &mut Assembly) {
 fn leads(ui: &mut Ui, phasing: &Phasing, made: &mut Assembly) {
     let order = phasing.engine().firing_order();
     let before = phasing.leads().to_vec();
+    ui.label("From No. 1's tower, the way the rotor turns:");
     let mut plugged = lead_grid(ui, order, &before).unwrap_or_else(|| before.clone());
     ui.horizontal_wrapped(|ui| {
         if ui.button("All one tower on").on_hover_text("Every lead to the next tower in the rotor's direction").clicked() {
