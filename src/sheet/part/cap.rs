@@ -5,7 +5,12 @@ use crate::angle::CrankAngle;
 use crate::drawing::cap;
 use crate::phasing::{Phasing, spark};
 use crate::sheet::paper::{PLAIN_MM, Setting};
-use crate::sheet::text::degrees;
+use crate::sheet::text::number;
+
+/// A tenth of a degree is more than an eye sees on a cap.
+fn degrees(value: f64) -> String {
+    format!("{}°", number(value, 1))
+}
 
 /// Sets the cap.
 pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent> {

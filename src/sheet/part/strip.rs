@@ -114,7 +114,9 @@ impl Strip {
                 let apart = self.long_mm / 36.0;
                 let name = degree.to_string();
                 let size = type_face::fitted(&name, 2.6, apart * 0.8, false);
-                page.text(place(along.clamp(from + 2.5, to - 2.5), 6.8), name, size, Anchor::Middle, Role::Main);
+                let half = type_face::width(&name, false) * size / 2.0 + 0.8;
+                let middle = along.clamp(from + half, f64::max(to - half, from + half));
+                page.text(place(middle, 6.8), name, size, Anchor::Middle, Role::Main);
             }
         }
         for mark in &self.marks {
