@@ -12,7 +12,7 @@ use super::mend;
 use crate::angle::{Clock, CrankAngle, wrap_signed};
 use crate::engine::Engine;
 use crate::engine::description::{Coupling, Distributor, MarkOn};
-use crate::phasing::{CylinderReading, Phasing, Reading, spark};
+use crate::phasing::{CylinderReading, DeadCentre, Phasing, Reading, spark};
 use crate::sheet::text::{degrees, number};
 
 /// A crank this far from its mark, in degrees, still stands there for a builder without a degree wheel. Common practice, no source.
@@ -128,9 +128,9 @@ pub fn witnesses(phasing: &Phasing) -> Vec<Witness> {
     let now = phasing.at(CrankAngle::new(0.0));
     let mut witnesses = Vec::new();
     witnesses.extend(cam_mark(phasing, &firing, &overlap, &now));
-    witnesses.extend(valves(phasing, 1, "No. 1's own valves", Half::Firing));
+    witnesses.extend(valves(phasing, 1, "No. 1's own valves"));
     if let Some(mate) = phasing.engine().running_mate(1) {
-        witnesses.extend(valves(phasing, mate, &format!("the valves of its running mate, No. {mate}"), Half::Overlap));
+        witnesses.extend(valves(phasing, mate, &format!("the valves of its running mate, No. {mate}")));
     } else if let Some(other) = telling_other(phasing) {
         witnesses.push(other);
     }
@@ -162,7 +162,7 @@ fn which(now: f64, firing: f64, overlap: f64, within_deg: f64) -> Option<Half> {
 }
 
 /// A cylinder's two valves at No. 1's TDC mark: shut at its own firing TDC, both off their seats a little on its own overlap.
-fn valves(phasing: &Phasing, cylinder: u8, name: &str, firing_shows: Half) -> Option<Witness> {
+fn valves(phasing: &Phasing, cylinder: u8, name: &str) -> Option<Witness> {
     let drawn = Phasing::as_drawn(phasing.engine());
     let states =
         |phasing: &Phasing, at: f64| phasing.at(CrankAngle::new(at)).cylinder(cylinder).map(|one| (one.intake.open, one.exhaust.open));
@@ -181,17 +181,21 @@ fn valves(phasing: &Phasing, cylinder: u8, name: &str, firing_shows: Half) -> Op
     } else {
         None
     };
-    let rock = if tells {
-        ""
-    } else if firing_shows == Half::Firing {
-        "; too near to tell at TDC: rock the crank 20° either side, and at firing TDC neither moves"
-    } else {
-        "; too near to tell at TDC: rock the crank 20° either side, and at firing TDC both move, one closing as the other opens"
+    // Shut at its own firing TDC, and a hair open on its own overlap: what the eye misses, rocking the crank shows.
+    let (at_rest, moving) = (
+        if tells { "; rocked 20° each way neither moves" } else { "; rock the crank 20° each way: neither moves" },
+        "; rock the crank: one closes as the other opens",
+    );
+    let own = |at: f64| drawn.at(CrankAngle::new(at)).cylinder(cylinder).and_then(|one| one.dead_centre);
+    let hint = |at: f64| match own(at) {
+        Some(DeadCentre::FiringTdc) => at_rest,
+        Some(DeadCentre::OverlapTdc) => moving,
+        _ => "",
     };
     Some(Witness {
         name: name.to_owned(),
-        firing: format!("{}{rock}", shows(0.0)?),
-        overlap: shows(360.0)?,
+        firing: format!("{}{}", shows(0.0)?, hint(0.0)),
+        overlap: format!("{}{}", shows(360.0)?, hint(360.0)),
         tells,
         now: phasing.at(CrankAngle::new(0.0)).cylinder(cylinder).map(in_words)?,
         says,
@@ -213,7 +217,7 @@ fn in_words(cylinder: &CylinderReading) -> String {
 /// For an engine without a running mate to No. 1: the cylinder whose valves tell the turns apart most plainly.
 fn telling_other(phasing: &Phasing) -> Option<Witness> {
     let others = phasing.engine().firing_order().iter().skip(1);
-    others.filter_map(|&number| valves(phasing, number, &format!("the valves of No. {number}"), Half::Firing)).find(|witness| witness.tells)
+    others.filter_map(|&number| valves(phasing, number, &format!("the valves of No. {number}"))).find(|witness| witness.tells)
 }
 
 /// The thumb over No. 1's plug hole, a little before the mark.

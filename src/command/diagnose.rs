@@ -19,8 +19,29 @@ use crate::sheet::text::{COLUMNS, cylinders, folded};
 /// Fits told in full: of those with the fewest faults, so many.
 const MOST_FITS: usize = 6;
 
+/// How a file of sightings is written.
+const HOW_SEEN_IS_WRITTEN: &str = "\
+SEEN is a text of sightings, each made without moving the crank:
+
+  (format: 1, sightings: [
+      (crank: 0.0,                      // degrees past No. 1's TDC mark, 0 to 360
+       within: 3.0,                     // how well it could be read; 3 if left out
+       valves: [(cylinder: 1, valve: Intake, is: Closed),
+                (cylinder: 1, valve: Exhaust, is: Closed)],
+       rotor: (clock: 22.0, within: 8.0),   // or rotor: (tower: 3)
+       compression_felt: [1],           // thumb over the plug hole
+       cam_teeth_off: 0,                // counted at the marks: + ahead, - behind
+       spark: (cylinder: 1, btdc: 8.0, within: 2.0)),  // by: Strobe for a light
+      (crank: 135.0, turned_on: true,   // turned forwards to here from the last
+       valves: [(cylinder: 1, valve: Exhaust, is: Open)]),
+  ], leads: [1, 3, 4, 2], body_turn: 0.0)   // as plugged, if traced; as turned
+
+All but `crank` may be left out. Exit status 0 where nothing is out, 1 where
+something is or nothing fits, 2 where the file cannot be used.";
+
 /// What `diagnose` is asked.
 #[derive(Debug, clap::Args)]
+#[command(after_help = HOW_SEEN_IS_WRITTEN)]
 pub struct Args {
     /// The engine.
     #[command(flatten)]

@@ -199,7 +199,9 @@ fn witness(witness: &Witness) -> String {
 fn agreement(phasing: &Phasing, found: &DropIn) -> String {
     let telling = found.telling;
     if found.agreed {
-        return format!("On this engine {telling} of these tell the two apart, and all {telling} must say firing before you go on.");
+        return format!(
+            "On this engine {telling} of these tell the two apart. Take at least three, the rotor when it is in; all that tell must say firing."
+        );
     }
     let against: Vec<String> = found
         .witnesses
