@@ -335,3 +335,20 @@ fn order_gives_back_the_order_of_every_engine_from_where_each_compresses() {
         assert_eq!(dotwise(wrong, "").status.code(), Some(2), "{wrong:?}");
     }
 }
+
+#[test]
+fn the_story_in_the_readme_is_what_the_program_says() {
+    let readme = include_str!("../README.md");
+    let block = |opening: &str| {
+        let from = readme.find(opening).expect("the block") + opening.len();
+        &readme[from..from + readme[from..].find("```").expect("its end")]
+    };
+    let seen = block("`wrong_rotor.seen.ron`:\n\n```ron\n");
+    let told = dotwise(&["diagnose", "bench_four", "-"], seen);
+    assert_eq!(text(&told), block("$ dotwise diagnose bench_four wrong_rotor.seen.ron\n"));
+    // Mended, the rotor ends at 49° and the spark comes as drawn.
+    let mended = seen.replace("clock: 22.0", "clock: 49.0").replace("btdc: -47.0", "btdc: 8.0");
+    let told = dotwise(&["diagnose", "bench_four", "-"], &mended);
+    assert_eq!(told.status.code(), Some(0));
+    assert!(text(&told).contains("Everything is as drawn."));
+}

@@ -7,8 +7,9 @@ use serde::{Serialize, Serializer};
 
 use super::input::{EngineArg, Source};
 use super::{Answer, Refusal, Terminal};
+use crate::build::Half;
 use crate::build::diagnose::{Diagnosis, Fit, before_tdc, diagnose};
-use crate::build::sightings::{self, Light, Sightings};
+use crate::build::sightings::{self, Light, Sighting, Sightings};
 use crate::build::verdict;
 use crate::engine::Engine;
 use crate::phasing::Phasing;
@@ -200,7 +201,9 @@ fn text(engine: &Arc<Engine>, found: &Diagnosis, seen: &Sightings, ink: Ink) -> 
             let _ = writeln!(out, "{}", folded(text, &format!("    {name:<8}"), "            ", COLUMNS));
         };
         line("sparks", &format!("{}.", Sparks::of(engine, fit).in_words()));
-        line("turns", &turns(fit));
+        if let Some(turns) = turns(fit, seen) {
+            line("turns", &turns);
+        }
         if index == 0 {
             let verdict = verdict::of(&Phasing::as_built(engine, &fit.assembly));
             line("so", &verdict.says);
@@ -215,10 +218,11 @@ fn text(engine: &Arc<Engine>, found: &Diagnosis, seen: &Sightings, ink: Ink) -> 
     }
     if count > shown {
         let alike = found.fits[shown..].iter().filter(|fit| fit.faults == fewest).count();
+        let have = |count: usize| if count == 1 { "has" } else { "have" };
         let more = match (alike, count - shown - alike) {
-            (0, more) => format!("{more} more have more parts out"),
-            (alike, 0) => format!("{alike} more have as many parts out"),
-            (alike, more) => format!("{alike} more have as many parts out, and {more} have more"),
+            (0, more) => format!("{more} more {} more parts out", have(more)),
+            (alike, 0) => format!("{alike} more {} as many parts out", have(alike)),
+            (alike, more) => format!("{alike} more {} as many parts out, and {more} {} more", have(alike), have(more)),
         };
         let _ = writeln!(out, "\n    {more}; --json gives them all.");
     }
@@ -245,13 +249,20 @@ fn text(engine: &Arc<Engine>, found: &Diagnosis, seen: &Sightings, ink: Ink) -> 
     out
 }
 
-/// On which turn of the crank each sighting was made.
-fn turns(fit: &Fit) -> String {
-    let each: Vec<String> = fit
-        .turns
-        .iter()
-        .enumerate()
-        .map(|(i, turn)| format!("sighting {} about No. 1's {}", i + 1, if turn.key() == "firing" { "firing TDC" } else { "overlap" }))
-        .collect();
-    format!("{}.", each.join("; "))
+/// On which turn of the crank each sighting was made that could tell; None where none could.
+fn turns(fit: &Fit, seen: &Sightings) -> Option<String> {
+    let on = |half: Half| -> Option<String> {
+        let tells = |sighting: &Sighting| !sighting.valves.is_empty() || sighting.rotor.is_some() || !sighting.compression_felt.is_empty();
+        let numbered = fit.turns.iter().zip(&seen.sightings).enumerate();
+        let there: Vec<String> =
+            numbered.filter(|(_, (turn, sighting))| **turn == half && tells(sighting)).map(|(i, _)| (i + 1).to_string()).collect();
+        let about = if half == Half::Firing { "firing TDC" } else { "overlap" };
+        match there.split_last() {
+            None => None,
+            Some((one, [])) => Some(format!("sighting {one} about No. 1's {about}")),
+            Some((last, before)) => Some(format!("sightings {} and {last} about No. 1's {about}", before.join(", "))),
+        }
+    };
+    let turns: Vec<String> = [Half::Firing, Half::Overlap].into_iter().filter_map(on).collect();
+    (!turns.is_empty()).then(|| format!("{}.", turns.join("; ")))
 }

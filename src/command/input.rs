@@ -22,21 +22,23 @@ pub struct EngineArg {
     pub as_built: AsBuiltArgs,
 }
 
+/// The heading that these stand under, and nothing after them.
+const AS_BUILT: &str = "As built rather than as drawn";
+
 /// As built rather than as drawn.
 #[derive(Clone, Debug, Default, clap::Args)]
-#[command(next_help_heading = "As built rather than as drawn")]
 pub struct AsBuiltArgs {
     /// The cam wheel this many teeth advanced; negative, retarded.
-    #[arg(long, value_name = "K", allow_negative_numbers = true, default_value_t = 0)]
+    #[arg(long, help_heading = AS_BUILT, value_name = "K", allow_negative_numbers = true, default_value_t = 0)]
     pub cam_teeth: i32,
     /// The distributor's drive this many teeth ahead; negative, behind.
-    #[arg(long, value_name = "M", allow_negative_numbers = true, default_value_t = 0)]
+    #[arg(long, help_heading = AS_BUILT, value_name = "M", allow_negative_numbers = true, default_value_t = 0)]
     pub drive_teeth: i32,
     /// The distributor's body turned against the rotor's rotation; negative, with it.
-    #[arg(long, value_name = "DEG", allow_negative_numbers = true, default_value_t = 0.0, value_parser = degrees)]
+    #[arg(long, help_heading = AS_BUILT, value_name = "DEG", allow_negative_numbers = true, default_value_t = 0.0, value_parser = degrees)]
     pub body_turn: f64,
     /// Leads as plugged, from No. 1's tower in the rotor's direction, as in 1,3,4,2.
-    #[arg(long, value_name = "LIST", value_delimiter = ',')]
+    #[arg(long, help_heading = AS_BUILT, value_name = "LIST", value_delimiter = ',')]
     pub leads: Option<Vec<u8>>,
 }
 
