@@ -105,12 +105,22 @@ pub struct Desk {
     /// What is to be done once the work is saved.
     after_saving: Option<Wish>,
     notice: Option<Notice>,
+    laid: u32,
 }
 
 impl Desk {
     /// A desk with a document on it.
     pub fn with(document: Document) -> Self {
-        Self { document, question: None, after_saving: None, notice: None }
+        Self { document, question: None, after_saving: None, notice: None, laid: 0 }
+    }
+
+    /// A number that is another one whenever another document lies on the desk.
+    pub fn laid(&self) -> u32 {
+        self.laid
+    }
+
+    fn lay(&mut self, document: Document) {
+        *self = Self { laid: self.laid + 1, ..Self::with(document) };
     }
 
     /// What must be answered before anything goes on.
@@ -167,7 +177,7 @@ impl Desk {
                 if let Some(scene) = scenes::find(name)
                     && let Ok(document) = Document::open(None, scene.text)
                 {
-                    *self = Self::with(document);
+                    self.lay(document);
                 }
                 None
             }
@@ -275,7 +285,7 @@ impl Desk {
     /// A file was read, or could not be.
     pub fn read(&mut self, path: PathBuf, text: Result<String, String>) {
         match text.map(|text| Document::open(Some(path.clone()), &text)) {
-            Ok(Ok(document)) => *self = Self::with(document),
+            Ok(Ok(document)) => self.lay(document),
             Ok(Err(findings)) => self.notice = Some(Notice::NotAnEngine(path, findings)),
             Err(why) => self.notice = Some(Notice::Failed(format!("{} could not be read: {why}.", path.display()))),
         }
@@ -284,7 +294,7 @@ impl Desk {
     /// A new engine was described.
     pub fn begin(&mut self, description: Description) {
         match Document::new(description) {
-            Ok(document) => *self = Self::with(document),
+            Ok(document) => self.lay(document),
             Err(findings) => self.notice = Some(Notice::NotAnEngine(PathBuf::from("the new engine"), findings)),
         }
     }
@@ -328,7 +338,7 @@ mod tests {
         assert_eq!(desk().wish(Wish::New), Some(Doing::AskWhatIsNew));
         let mut desk = desk();
         assert_eq!(desk.wish(Wish::OpenScene("flat_four")), None);
-        assert_eq!(desk.document.description().name, "Flat four");
+        assert_eq!((desk.document.description().name.as_str(), desk.laid()), ("Flat four", 1));
     }
 
     #[test]

@@ -6,8 +6,9 @@ use egui::Ui;
 use super::bench::Bench;
 use super::flat_views::{self, FlatViews};
 use super::hand::Hand;
+use super::lessons::answers_may_be_seen;
 use super::panel::{as_built, reading};
-use super::panes::{AddPane, Pane, Slot, always};
+use super::panes::{AddPane, Pane, Slot};
 
 /// Hangs the panels up.
 pub struct PlacedPlugin;
@@ -15,9 +16,9 @@ pub struct PlacedPlugin;
 impl Plugin for PlacedPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Views>();
-        app.add_pane(Pane { title: "Reading", slot: Slot::Right, there: always, show: reading });
-        app.add_pane(Pane { title: "As built", slot: Slot::Right, there: always, show: as_built });
-        app.add_pane(Pane { title: "Views", slot: Slot::Left, there: always, show: views });
+        app.add_pane(Pane { title: "Reading", slot: Slot::Right, there: answers_may_be_seen, show: reading });
+        app.add_pane(Pane { title: "As built", slot: Slot::Right, there: answers_may_be_seen, show: as_built });
+        app.add_pane(Pane { title: "Views", slot: Slot::Left, there: answers_may_be_seen, show: views });
         app.add_pane(Pane { title: "Enlarged view", slot: Slot::Middle, there: is_enlarged, show: enlarged });
     }
 }

@@ -20,8 +20,8 @@ use bevy_egui::{EguiContext, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextP
 use super::off_screen::Canvas;
 use super::theme::{Palette, Theme};
 use super::{
-    bench, cam_drive, camera, camshaft, crankshaft, cylinder, distributor, hand, lettering, panes, piston, placed, pulley, seeing, stage,
-    valve_gear,
+    bench, cam_drive, camera, camshaft, crankshaft, cylinder, desk, distributor, hand, lessons, lettering, panes, piston, placed, pulley,
+    seeing, stage, valve_gear,
 };
 use crate::build::Assembly;
 use crate::engine::Engine;
@@ -146,7 +146,7 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
             .set(RenderPlugin { render_creation: RenderCreation::Manual(adapter.resources), ..default() })
             .set(meshes_placed(in_software))
             .set(quiet_log())
-            .set(WindowPlugin { primary_window: Some(window), ..default() }),
+            .set(WindowPlugin { primary_window: Some(window), close_when_requested: false, ..default() }),
     );
     place_meshes(app, in_software);
     // Nothing is drawn at rest: only input, or a system that asks for it, draws.
@@ -160,6 +160,7 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
     app.insert_resource(ClearColor(Color::srgb_u8(0xDF, 0xE4, 0xE6)));
     app.insert_resource(bench::Bench::new(&opened.engine, &opened.assembly));
     app.add_plugins((egui_plugins, engine_plugins, camera::CameraPlugin, panel_plugins));
+    app.add_plugins((desk::DeskPlugin { opened: opened.clone() }, lessons::LessonsPlugin));
 }
 
 /// What shows panels, and none yet.

@@ -6,7 +6,6 @@
 use egui::{RichText, Ui};
 
 use super::form::{Form, finding_shown};
-use super::section;
 use crate::angle::Direction;
 use crate::drawing::Role;
 use crate::engine::description::{
@@ -28,20 +27,39 @@ pub struct Edit {
 /// Every field of the description, with what was found wrong under each.
 pub fn panel(ui: &mut Ui, description: &Description, findings: &[Finding]) -> Option<Edit> {
     let mut d = description.clone();
-    let mut form = Form::new(d.units, findings);
+    let sought = find(ui);
+    let mut form = Form::new(d.units, findings).seeking(&sought);
     summary(ui, findings);
-    section(ui, "Engine", |ui| engine(ui, &mut form, &mut d));
-    section(ui, "Crankshaft", |ui| crankshaft(ui, &mut form, &mut d));
-    section(ui, "Cylinders and firing", |ui| cylinders(ui, &mut form, &mut d));
-    section(ui, "Cam drive", |ui| cam_drive(ui, &mut form, &mut d.cam_drive));
-    section(ui, "Valves", |ui| valves(ui, &mut form, &mut d));
-    section(ui, "Distributor", |ui| distributor(ui, &mut form, &mut d));
-    section(ui, "Ignition", |ui| ignition(ui, &mut form, &mut d));
-    section(ui, "Valve to piston", |ui| clearance(ui, &mut form, &mut d));
-    section(ui, "Marks", |ui| marks(ui, &mut form, &mut d));
-    section(ui, "Your own lines for the sheet", |ui| steps(ui, &mut form, &mut d));
+    form.part(ui, "Engine", |ui, form| engine(ui, form, &mut d));
+    form.part(ui, "Crankshaft", |ui, form| crankshaft(ui, form, &mut d));
+    form.part(ui, "Cylinders and firing", |ui, form| cylinders(ui, form, &mut d));
+    form.part(ui, "Cam drive", |ui, form| cam_drive(ui, form, &mut d.cam_drive));
+    form.part(ui, "Valves", |ui, form| valves(ui, form, &mut d));
+    form.part(ui, "Distributor", |ui, form| distributor(ui, form, &mut d));
+    form.part(ui, "Ignition", |ui, form| ignition(ui, form, &mut d));
+    form.part(ui, "Valve to piston", |ui, form| clearance(ui, form, &mut d));
+    form.part(ui, "Marks", |ui, form| marks(ui, form, &mut d));
+    form.part(ui, "Your own lines for the sheet", |ui, form| steps(ui, form, &mut d));
     let place = form.changed()?;
     (d != *description).then_some(Edit { description: d, place })
+}
+
+/// A field is found by its words: Ctrl+F, then Tab goes to it.
+fn find(ui: &mut Ui) -> String {
+    let id = ui.id().with("a field is sought");
+    let mut sought = ui.data(|data| data.get_temp::<String>(id)).unwrap_or_default();
+    ui.horizontal(|ui| {
+        let label = ui.label("Find a field");
+        let field = ui.add(egui::TextEdit::singleline(&mut sought).desired_width(150.0).hint_text("Ctrl+F")).labelled_by(label.id);
+        if ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, egui::Key::F)) {
+            field.request_focus();
+        }
+        if !sought.is_empty() && ui.small_button("Show all").clicked() {
+            sought.clear();
+        }
+    });
+    ui.data_mut(|data| data.insert_temp(id, sought.clone()));
+    sought
 }
 
 /// How many findings there are, and those that belong to no field.
@@ -85,7 +103,7 @@ fn crankshaft(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     let crank = &mut d.crankshaft;
     form.choice(ui, "Turns, from the front", "crankshaft.rotation", &mut crank.rotation, &DIRECTIONS);
     form.number(ui, "Stroke", "crankshaft.stroke", &mut crank.stroke);
-    ui.label("Throws, front to back: clockwise from No. 1's, seen from the front, and whose rods they carry");
+    form.words(ui, "Throws, front to back: clockwise from No. 1's, seen from the front, and whose rods they carry");
     form.rows(
         ui,
         "crankshaft.throws",
@@ -101,7 +119,7 @@ fn crankshaft(ui: &mut Ui, form: &mut Form, d: &mut Description) {
 }
 
 fn cylinders(ui: &mut Ui, form: &mut Form, d: &mut Description) {
-    ui.label("Banks: where the bores point, clockwise from straight up seen from the front, and their cylinders");
+    form.words(ui, "Banks: where the bores point, clockwise from straight up seen from the front, and their cylinders");
     form.rows(
         ui,
         "banks",
@@ -116,10 +134,9 @@ fn cylinders(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     );
     form.numbers(ui, "Firing order", "firing_order", &mut d.firing_order, "-");
     let mut given = d.firing_angles.is_some();
-    if ui.checkbox(&mut given, "Firing angles given, where the order alone is ambiguous").changed() {
+    if form.whether(ui, "Firing angles given, where the order alone is ambiguous", "firing_angles", &mut given) {
         let even = 720.0 / d.firing_order.len().max(1) as f64;
         d.firing_angles = given.then(|| (0..d.firing_order.len()).map(|index| index as f64 * even).collect());
-        form.note("firing_angles");
     }
     for (index, angle) in d.firing_angles.iter_mut().flatten().enumerate() {
         let number = d.firing_order.get(index).map_or(String::new(), |number| format!("No. {number} fires at"));
@@ -167,9 +184,8 @@ fn valves(ui: &mut Ui, form: &mut Form, d: &mut Description) {
 
 fn distributor(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     let mut has = d.distributor.is_some();
-    if ui.checkbox(&mut has, "The engine has one").changed() {
+    if form.whether(ui, "The engine has a distributor", "distributor", &mut has) {
         d.distributor = has.then(plain_distributor);
-        form.note("distributor");
     }
     let Some(distributor) = &mut d.distributor else { return };
     distributor_drive(ui, form, distributor);
@@ -229,13 +245,12 @@ fn distributor_drive(ui: &mut Ui, form: &mut Form, distributor: &mut Distributor
 fn going_home(ui: &mut Ui, form: &mut Form, distributor: &mut Distributor, units: Units) {
     form.optional(ui, "Turns on going home", "distributor.turns_on_entry", &mut distributor.turns_on_entry, 0.0);
     let mut has = distributor.helix.is_some();
-    if ui.checkbox(&mut has, "Work that out from the drive's helix instead").changed() {
+    if form.whether(ui, "Work that out from the drive's helix instead", "distributor.helix", &mut has) {
         let mm = units.millimetres();
         distributor.helix = has.then_some(Helix { angle: 45.0, hand: Hand::Right, travel: 11.0 / mm, pitch_diameter: 26.0 / mm });
         if has {
             distributor.turns_on_entry = None;
         }
-        form.note("distributor.helix");
     }
     if let Some(helix) = &mut distributor.helix {
         form.number(ui, "Helix angle", "distributor.helix.angle", &mut helix.angle);
@@ -249,7 +264,7 @@ fn going_home(ui: &mut Ui, form: &mut Form, distributor: &mut Distributor, units
 fn ignition(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     let ignition = &mut d.ignition;
     form.number(ui, "Static advance", "ignition.static_advance", &mut ignition.static_advance);
-    ui.label("Centrifugal advance, by engine speed, in crank degrees");
+    form.words(ui, "Centrifugal advance, by engine speed, in crank degrees");
     form.rows(
         ui,
         "ignition.centrifugal",
@@ -263,7 +278,7 @@ fn ignition(ui: &mut Ui, form: &mut Form, d: &mut Description) {
             last.map_or(CentrifugalPoint { rpm: 800.0, advance: 0.0 }, |last| CentrifugalPoint { rpm: last.rpm + 500.0, ..last.clone() })
         },
     );
-    ui.label("Vacuum advance, by depression, in crank degrees");
+    form.words(ui, "Vacuum advance, by depression, in crank degrees");
     form.rows(
         ui,
         "ignition.vacuum",
@@ -279,10 +294,10 @@ fn ignition(ui: &mut Ui, form: &mut Form, d: &mut Description) {
 
 fn clearance(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     let mut measured = d.clearance.is_some();
-    if ui.checkbox(&mut measured, "Measured at TDC").on_hover_text("Each valve pushed from its seat by hand until it touched").changed() {
+    form.words(ui, "How far each valve could be pushed from its seat by hand at TDC before it touched the piston");
+    if form.whether(ui, "Measured at TDC", "clearance", &mut measured) {
         let mm = d.units.millimetres();
         d.clearance = measured.then_some(Clearance { intake_drop: 4.0 / mm, exhaust_drop: 4.5 / mm, valve_angle: 0.0 });
-        form.note("clearance");
     }
     if let Some(clearance) = &mut d.clearance {
         form.number(ui, "Intake could be pushed", "clearance.intake_drop", &mut clearance.intake_drop);
@@ -292,7 +307,7 @@ fn clearance(ui: &mut Ui, form: &mut Form, d: &mut Description) {
 }
 
 fn marks(ui: &mut Ui, form: &mut Form, d: &mut Description) {
-    ui.label("Where each stands with No. 1 at firing TDC, clockwise from straight up seen from the front");
+    form.words(ui, "Where each stands with No. 1 at firing TDC, clockwise from straight up seen from the front");
     let parts: Vec<(MarkOn, String)> = [(MarkOn::Crankshaft, "crankshaft".to_owned()), (MarkOn::Camshaft, "camshaft".to_owned())]
         .into_iter()
         .chain((1..=d.cam_drive.idler_teeth.len() as u32).map(|which| (MarkOn::Idler(which), format!("idler {which}"))))
@@ -513,9 +528,28 @@ mod tests {
     }
 
     #[test]
+    fn a_field_is_found_by_its_words_and_reached_from_the_keyboard() {
+        let mut harness = of("flat_four");
+        harness.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::F);
+        harness.run();
+        harness.get_by_label("Find a field").type_text("crank's wheel");
+        harness.run();
+        assert!(harness.query_by_label("Bore").is_none());
+        for _ in 0..2 {
+            harness.key_press(egui::Key::Tab);
+            harness.run();
+        }
+        harness.get_by_label("Crank's wheel").type_text("31");
+        harness.run();
+        harness.key_press(egui::Key::Enter);
+        harness.run();
+        assert_eq!(harness.state().description.cam_drive.crank_teeth, 31);
+    }
+
+    #[test]
     fn a_part_is_taken_out_and_put_in() {
         let mut harness = of("bench_four");
-        harness.get_by_label("The engine has one").click();
+        harness.get_by_label("The engine has a distributor").click();
         harness.run();
         assert!(harness.state().description.distributor.is_none());
         harness.get_by_label("Take mark 1 out").click();

@@ -17,6 +17,7 @@ const SAVE: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::S)
 const SAVE_AS: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::S);
 const UNDO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Z);
 const REDO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::Z);
+const CLOSE: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Q);
 const REDO_TOO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Y);
 
 /// The menu and the file's name.
@@ -46,6 +47,7 @@ fn menu(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
         ("Open…", OPEN, Wish::Open, true),
         ("Save", SAVE, Wish::Save, desk.document.is_dirty()),
         ("Save as…", SAVE_AS, Wish::SaveAs, true),
+        ("Close", CLOSE, Wish::Close, true),
     ];
     let mut wish = None;
     for (words, shortcut, row, can) in rows {
@@ -54,11 +56,6 @@ fn menu(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
             wish = Some(row);
             ui.close();
         }
-    }
-    ui.separator();
-    if ui.button("Close").clicked() {
-        wish = Some(Wish::Close);
-        ui.close();
     }
     wish
 }
@@ -86,6 +83,7 @@ fn from_the_keyboard(ui: &Ui) -> Option<Wish> {
         (NEW, Wish::New),
         (OPEN, Wish::Open),
         (SAVE, Wish::Save),
+        (CLOSE, Wish::Close),
         (UNDO, Wish::Undo),
     ];
     // While a text is typed its own undo holds.

@@ -17,6 +17,8 @@ use crate::window::theme::Palette;
 pub struct Form<'a> {
     units: Units,
     findings: &'a [Finding],
+    /// Only fields whose words hold this are shown; all where it is empty.
+    sought: String,
     changed: Option<String>,
 }
 
@@ -26,7 +28,45 @@ const WORDS_WIDE: f32 = 152.0;
 impl<'a> Form<'a> {
     /// A form for lengths in these units, with these findings to be shown where they belong.
     pub fn new(units: Units, findings: &'a [Finding]) -> Self {
-        Self { units, findings, changed: None }
+        Self { units, findings, sought: String::new(), changed: None }
+    }
+
+    /// Shows only fields whose words hold `sought`.
+    #[must_use]
+    pub fn seeking(self, sought: &str) -> Self {
+        Self { sought: sought.trim().to_lowercase(), ..self }
+    }
+
+    /// Whether all fields are shown, and none sought.
+    pub fn shows_all(&self) -> bool {
+        self.sought.is_empty()
+    }
+
+    fn shows(&self, words: &str) -> bool {
+        self.sought.is_empty() || words.to_lowercase().contains(&self.sought)
+    }
+
+    /// Words between fields, left out where one field is sought.
+    pub fn words(&self, ui: &mut Ui, words: &str) {
+        if self.shows_all() {
+            ui.add(egui::Label::new(words).wrap());
+        }
+    }
+
+    /// A part of the description that can be folded away.
+    pub fn part(&mut self, ui: &mut Ui, title: &str, add: impl FnOnce(&mut Ui, &mut Self)) {
+        if self.shows_all() {
+            super::section(ui, title, |ui| add(ui, self));
+        } else {
+            add(ui, self);
+        }
+    }
+
+    /// Whether something is there at all. True where that was changed.
+    pub fn whether(&mut self, ui: &mut Ui, words: &str, place: &str, is: &mut bool) -> bool {
+        let changed = self.shows(words) && ui.checkbox(is, words).changed();
+        self.note_if(changed, place);
+        changed
     }
 
     /// The place that was changed last, if any.
@@ -47,6 +87,9 @@ impl<'a> Form<'a> {
 
     /// A row: words, then a field that is labelled by them, then what was found there.
     fn row(&mut self, ui: &mut Ui, words: &str, place: &str, field: impl FnOnce(&mut Ui) -> (Response, bool)) {
+        if !self.shows(words) {
+            return;
+        }
         let wide = WORDS_WIDE * ui.text_style_height(&egui::TextStyle::Body) / 17.0;
         let worst = self.findings.iter().filter(|finding| belongs(finding, place)).map(|finding| finding.severity).max();
         ui.horizontal(|ui| {
@@ -185,6 +228,9 @@ impl<'a> Form<'a> {
         mut show: impl FnMut(&mut Self, &mut Ui, &str, &mut T),
         fresh: impl FnOnce(Option<&T>) -> T,
     ) {
+        if !self.shows(what) {
+            return;
+        }
         let mut out = None;
         for (index, row) in rows.iter_mut().enumerate() {
             let here = format!("{place}[{index}]");
@@ -214,6 +260,9 @@ impl<'a> Form<'a> {
 
     /// What was found at exactly this place.
     pub fn found_only(&self, ui: &mut Ui, place: &str) {
+        if !self.shows_all() {
+            return;
+        }
         for finding in self.findings.iter().filter(|finding| finding.place == place) {
             finding_shown(ui, finding);
         }

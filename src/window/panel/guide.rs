@@ -138,7 +138,9 @@ fn verdict_shown(ui: &mut Ui, walk: &Walk, step: &Step, verdict: &Verdict) -> Op
         }
     }
     let button = egui::Button::new(RichText::new("I have seen it: tick, and go on").strong());
-    ui.add_enabled(verdict.is_right(), button).clicked().then_some(Ask::Tick)
+    let pressed = ui.add_enabled(verdict.is_right(), button).on_hover_text("Ctrl+Enter").clicked();
+    let keyed = verdict.is_right() && ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, egui::Key::Enter));
+    (pressed || keyed).then_some(Ask::Tick)
 }
 
 /// Every step, ticked or open.

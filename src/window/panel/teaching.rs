@@ -60,10 +60,10 @@ pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<Ask> {
         ui.label(RichText::new("Choose with the mouse, the number keys, or by clicking on the part of the model.").weak());
     }
     ui.horizontal(|ui| {
-        if ui.add_enabled(!quiz.is_shown(), Button::new("Show the answer (Space)")).clicked() {
+        if ui.add_enabled(!quiz.is_shown(), Button::new("Show the answer (A)")).clicked() {
             ask = Some(Ask::Show);
         }
-        if ui.button("Next question (N)").clicked() {
+        if ui.button("Next question (Q)").clicked() {
             ask = Some(Ask::Next);
         }
         if ui.button("Stop").clicked() {
@@ -73,7 +73,7 @@ pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<Ask> {
     ask
 }
 
-/// Number keys answer, Space shows, N goes on; nothing while text is being typed.
+/// Number keys answer, A shows the answer, Q asks the next question; nothing while text is being typed.
 fn from_the_keyboard(ui: &Ui, quiz: &Quiz) -> Option<Ask> {
     const DIGITS: [Key; 9] = [Key::Num1, Key::Num2, Key::Num3, Key::Num4, Key::Num5, Key::Num6, Key::Num7, Key::Num8, Key::Num9];
     if ui.ctx().egui_wants_keyboard_input() {
@@ -83,8 +83,8 @@ fn from_the_keyboard(ui: &Ui, quiz: &Quiz) -> Option<Ask> {
         let digit = DIGITS.iter().position(|key| input.key_pressed(*key));
         match digit {
             Some(index) if index < quiz.question().choices.len() => Some(Ask::Answer(index)),
-            _ if input.key_pressed(Key::Space) => Some(Ask::Show),
-            _ if input.key_pressed(Key::N) => Some(Ask::Next),
+            _ if input.key_pressed(Key::A) => Some(Ask::Show),
+            _ if input.key_pressed(Key::Q) => Some(Ask::Next),
             _ => None,
         }
     })
@@ -164,10 +164,10 @@ mod tests {
         harness.key_press(Key::Num2);
         harness.run();
         assert_eq!(harness.state().1, Some(Ask::Answer(1)));
-        harness.key_press(Key::N);
+        harness.key_press(Key::Q);
         harness.run();
         assert_eq!(harness.state().1, Some(Ask::Next));
-        harness.key_press(Key::Space);
+        harness.key_press(Key::A);
         harness.run();
         assert_eq!(harness.state().1, Some(Ask::Show));
     }
