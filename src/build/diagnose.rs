@@ -299,8 +299,9 @@ fn rotor_misfit(evidence: &Evidence<'_>, teeth_out_deg: f64, crank: crate::angle
     }
 }
 
-/// `8° before TDC`, `47.4° after TDC`.
+/// `8° before TDC`, `47.4° after TDC`; nearer to the other TDC, `12° after overlap TDC`.
 pub(crate) fn before_tdc(btdc: f64) -> String {
-    let side = if btdc < 0.0 { "after" } else { "before" };
-    format!("{}° {side} TDC", number(btdc.abs(), 1))
+    let (off, before, which) =
+        if btdc.abs() <= 180.0 { (btdc.abs(), btdc >= 0.0, "TDC") } else { (360.0 - btdc.abs(), btdc < 0.0, "overlap TDC") };
+    format!("{}° {} {which}", number(off, 1), if before { "before" } else { "after" })
 }

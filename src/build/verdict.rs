@@ -1,5 +1,6 @@
 //! What an engine put together so will do, in words and numbers.
 
+use super::diagnose::before_tdc;
 use super::mend::{SPARK_RIGHT_WITHIN_DEG, within_clamp};
 use super::{Assembly, clearance};
 use crate::angle::{CrankTurn, wrap_signed};
@@ -143,16 +144,16 @@ impl Sparks {
     }
 
     fn line(&self) -> Option<String> {
-        let said = |early: f64| {
-            let side = if early > 0.0 { "early" } else { "late" };
-            format!("{}° {side}", number(early.abs(), 1))
+        let said = |early: f64| match early {
+            early if early.abs() > 360.0 - SPARK_RIGHT_WITHIN_DEG => "a whole turn out".to_owned(),
+            early if early > 0.0 => format!("{}° early", number(early, 1)),
+            early => format!("{}° late", number(-early, 1)),
         };
         let wrong: Vec<_> = self.each.iter().filter(|(_, _, early)| early.abs() > SPARK_RIGHT_WITHIN_DEG).collect();
         let (_, btdc, early) = *wrong.first()?;
         let alike = wrong.iter().all(|(_, _, other)| (other - early).abs() < 0.05);
         if alike && wrong.len() == self.each.len() {
-            let comes = if *btdc < 0.0 { format!("{}° after", number(-btdc, 1)) } else { format!("{}° before", number(*btdc, 1)) };
-            return Some(format!("Every spark comes {}: {comes} its TDC.", said(*early)));
+            return Some(format!("Every spark comes {}: {}.", said(*early), before_tdc(*btdc)));
         }
         let who: Vec<u8> = wrong.iter().map(|(cylinder, _, _)| *cylinder).collect();
         if alike {

@@ -133,9 +133,13 @@ fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: Ink) -> Str
     out
 }
 
-/// A place in a cylinder's own cycle, from the overlap TDC that these gaps lie about.
+/// A place in a cylinder's own cycle, from the TDC it is nearer to.
 fn place(crank: CrankAngle) -> String {
-    let crank = crank.degrees();
-    let (off, side) = if crank < 360.0 { (360.0 - crank, "before") } else { (crank - 360.0, "after") };
-    format!("{} {side} overlap TDC", degrees((off * 10.0).round() / 10.0))
+    let rounded = |off: f64| degrees((off * 10.0).round() / 10.0);
+    match crank.degrees() {
+        crank if crank < 180.0 => format!("{} after firing TDC", rounded(crank)),
+        crank if crank < 360.0 => format!("{} before overlap TDC", rounded(360.0 - crank)),
+        crank if crank < 540.0 => format!("{} after overlap TDC", rounded(crank - 360.0)),
+        crank => format!("{} before firing TDC", rounded(720.0 - crank)),
+    }
 }
