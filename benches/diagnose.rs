@@ -1,4 +1,5 @@
 //! How long a builder waits: the whole space of an eight with a 24-tooth drive (20 ms at most), and the valves' stops (5 ms).
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a bench may stop")]
 
 use std::sync::Arc;
 

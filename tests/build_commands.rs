@@ -1,5 +1,6 @@
 //! The commands for building and measuring, run as a builder runs them, on every built-in engine: what they print fits a terminal
 //! of 80 columns, and what they give a program has the keys and the shape of the contract.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 
 use std::io::Write as _;
 use std::process::{Command, Output, Stdio};

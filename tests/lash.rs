@@ -1,4 +1,5 @@
 //! Setting the valves: the tables of known engines, and that fewer stops will not do, reckoned another way.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 
 use dotwise::angle::CrankAngle;
 use dotwise::build::Assembly;

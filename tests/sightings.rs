@@ -1,4 +1,5 @@
 //! Files of sightings: one that is whole, and the same broken in one place, with the wording of what is then found.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 
 use dotwise::build::sightings::{self, CRANK_WITHIN_DEG};
 use dotwise::engine::scenes::{self, BENCH};

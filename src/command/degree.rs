@@ -144,13 +144,13 @@ fn text(engine: &Engine, found: &Degreed, ink: Ink) -> String {
     );
     match found.backlash_crank_deg {
         Some(play) if found.rest_deg.abs() <= play => {
-            said += &format!(" Backlash alone, {} of crank, could account for the rest.", degrees(play))
+            said += &format!(" Backlash alone, {} of crank, could account for the rest.", degrees(play));
         }
         Some(play) => {
             said += &format!(
                 " Backlash accounts for {} of crank at most: the rest is the wheel's key, the grinding or the reading.",
                 degrees(play)
-            )
+            );
         }
         None => {}
     }

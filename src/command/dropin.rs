@@ -89,7 +89,7 @@ impl DropInRecord {
                     overlap: witness.overlap.clone(),
                     tells: witness.tells,
                     as_built: witness.now.clone(),
-                    says: witness.says.map(|half| half.key()),
+                    says: witness.says.map(crate::build::Half::key),
                 })
                 .collect(),
             agreed: found.agreed,

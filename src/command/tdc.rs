@@ -58,7 +58,7 @@ impl Args {
         let engine = self.engine.as_ref().map(|engine| EngineArg { engine: engine.clone(), as_built: self.as_built.clone() });
         let phasing = engine.map(|engine| engine.phasing(terminal)).transpose()?;
         if let Some(&[a, b]) = self.stop.as_deref() {
-            return self.from_stop(a, b, phasing.as_ref(), terminal.out);
+            return self.stop_answer(a, b, phasing.as_ref(), terminal.out);
         }
         let drop_mm = self.by_eye.unwrap_or_default();
         let Some(phasing) = phasing else {
@@ -80,7 +80,7 @@ impl Args {
         Ok(Answer::text(top_text(&phasing, top, drop_mm, terminal.out)))
     }
 
-    fn from_stop(&self, a: f64, b: f64, phasing: Option<&Phasing>, ink: Ink) -> Result<Answer, Refusal> {
+    fn stop_answer(&self, a: f64, b: f64, phasing: Option<&Phasing>, ink: Ink) -> Result<Answer, Refusal> {
         let stop = tdc::stop(a, b, phasing.map(Phasing::slider)).map_err(|error| match error {
             NoStop::Same => Refusal::line(
                 format!("both readings are {} on the wheel", degrees(a)),
