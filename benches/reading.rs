@@ -2,6 +2,8 @@
 //!
 //! `cargo bench --no-default-features`. The goal: an eight's reading under twice its floor, cost in proportion to cylinders.
 
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
+
 use std::hint::black_box;
 
 use divan::Bencher;

@@ -1,6 +1,8 @@
 //! Broken descriptions: one for each fault, made from `tests/broken/valid.ron` by one slip or two, and beside each the words in
 //! which it is told. Where the wording changes on purpose, the new words are in the build folder's `tmp`, to be read and kept.
 
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
+
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -1,6 +1,8 @@
 //! The same sums by other roads: tables that SciPy wrote (`tests/independent/reckon.py` stands beside them), and a crank, rod
 //! and piston built of bodies and joints in rapier2d, which knows nothing of cranks.
 
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
+
 use std::path::Path;
 
 use approx::assert_abs_diff_eq;

@@ -1,5 +1,7 @@
 //! A flat follower on the lobe's outline, asked of parry2d: it stays in touch and is lifted by the law at every angle.
 
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
+
 use approx::assert_abs_diff_eq;
 use dotwise::model::lobe_outline::LobeOutline;
 use dotwise::phasing::Lobe;

@@ -52,7 +52,7 @@ impl Scan {
         let page = page.to_string();
         let bytes = poppler("pdftoppm", &["-r", "254", "-gray", "-f", &page, "-l", &page, pdf.to_str().unwrap()]);
         // P5, width, height, 255, each after a blank; then the points.
-        let mut fields = bytes.splitn(4, |byte| byte.is_ascii_whitespace());
+        let mut fields = bytes.splitn(4, u8::is_ascii_whitespace);
         assert_eq!(fields.next(), Some(&b"P5"[..]));
         let number = |field: Option<&[u8]>| std::str::from_utf8(field.expect("a field")).expect("text").parse::<usize>().expect("a number");
         let (wide, high) = (number(fields.next()), number(fields.next()));

@@ -29,7 +29,7 @@ impl Picture {
             .arg(file.path())
             .output()
             .expect("pdftoppm (Debian: poppler-utils) is needed");
-        let mut fields = answer.stdout.splitn(4, |byte| byte.is_ascii_whitespace());
+        let mut fields = answer.stdout.splitn(4, u8::is_ascii_whitespace);
         assert_eq!(fields.next(), Some(&b"P5"[..]));
         let wide = std::str::from_utf8(fields.next().expect("a width")).unwrap().parse().unwrap();
         fields.next();

@@ -1,6 +1,8 @@
 //! Values from outside: each with the text it was taken from. Where that says 'from memory', the text was not at hand;
 //! 'common practice, no source' is what builders hold to be so.
 
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
+
 mod common;
 
 use approx::assert_abs_diff_eq;
@@ -333,7 +335,7 @@ fn an_idler_brings_its_mark_back_after_as_many_turns_as_counting_teeth_gives() {
     let mut drive = bench().cam_drive;
     for (crank, idler) in [(24_u64, 31_u64), (24, 24), (24, 36), (25, 40), (20, 30), (18, 45), (21, 28)] {
         (drive.crank_teeth, drive.cam_teeth, drive.idler_teeth) = (crank as u32, 2 * crank as u32, vec![idler as u32]);
-        let counted = (1..).find(|turns| turns % 2 == 0 && (turns * crank) % idler == 0).expect("some time");
+        let counted = (1_u64..).find(|turns| turns.is_multiple_of(2) && (turns * crank).is_multiple_of(idler)).expect("some time");
         assert_eq!(gear_train::turns_between_meetings(&drive), counted, "{crank} {idler}");
     }
 }

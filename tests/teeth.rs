@@ -1,5 +1,7 @@
 //! Teeth that mesh, asked of a general-purpose geometry library (parry2d), and gear figures from tables.
 
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
+
 use std::f64::consts::PI;
 
 use approx::assert_abs_diff_eq;

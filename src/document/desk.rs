@@ -155,14 +155,14 @@ impl Desk {
         match wish {
             Wish::Save => self.save(),
             Wish::SaveAs => Some(Doing::AskWhereToSave(self.good_name())),
-            Wish::Undo => self.to_document(Document::undo),
-            Wish::Redo => self.to_document(Document::redo),
-            Wish::Settle(keep) => self.to_document(|document| document.settle(keep)),
+            Wish::Undo => self.on_document(Document::undo),
+            Wish::Redo => self.on_document(Document::redo),
+            Wish::Settle(keep) => self.on_document(|document| document.settle(keep)),
             wish => self.leave(wish),
         }
     }
 
-    fn to_document(&mut self, change: impl FnOnce(&mut Document)) -> Option<Doing> {
+    fn on_document(&mut self, change: impl FnOnce(&mut Document)) -> Option<Doing> {
         change(&mut self.document);
         None
     }

@@ -44,7 +44,7 @@ fn marks(drawn: &Phasing) -> Step {
     let at = CrankAngle::new(drive.marks_meet_at);
     let mut must_be_seen = vec![format!("The cam {wheel}'s mark stands against the crank {wheel}'s, on the very tooth.")];
     let by_mark = at.by_the_mark();
-    must_be_seen.push(if by_mark < 0.5 || by_mark > 359.5 {
+    must_be_seen.push(if !(0.5..=359.5).contains(&by_mark) {
         "The crank is then at No. 1's top dead centre by its own mark.".into()
     } else {
         format!("The crank is then {by_mark:.0}° past No. 1's top dead centre by its own mark, and not at it.")

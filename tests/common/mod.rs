@@ -1,4 +1,5 @@
 //! Descriptions for the tests, built from one that is whole.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
 #![allow(dead_code, reason = "each test file takes what it needs")]
 
 use std::sync::Arc;
