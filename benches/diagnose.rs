@@ -1,8 +1,6 @@
 //! How long a builder waits: the whole space of an eight with a 24-tooth drive (20 ms at most), and the valves' stops (5 ms).
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a bench may stop")]
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
-
 use std::sync::Arc;
 
 use dotwise::build::lash::{DEFAULT_MARGIN_DEG, lash};

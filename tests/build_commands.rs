@@ -2,8 +2,6 @@
 //! of 80 columns, and what they give a program has the keys and the shape of the contract.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
-
 use std::io::Write as _;
 use std::process::{Command, Output, Stdio};
 

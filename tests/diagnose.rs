@@ -2,8 +2,6 @@
 //! one tooth is 27.692° of rotor, 55.385° of crank, arithmetic), what would mend them, and what to look at next.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
-
 use dotwise::build::diagnose::diagnose;
 use dotwise::build::sightings::{self, SeenRotor, SeenValve, Sighting, Sightings, ValveState};
 use dotwise::build::tell_apart::{Look, LookAt};

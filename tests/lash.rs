@@ -1,8 +1,6 @@
 //! Setting the valves: the tables of known engines, and that fewer stops will not do, reckoned another way.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
-
 use dotwise::angle::CrankAngle;
 use dotwise::build::Assembly;
 use dotwise::build::lash::{DEFAULT_MARGIN_DEG, lash};

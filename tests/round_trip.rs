@@ -10,8 +10,6 @@
 //! valve and spark reading lies within the errors of the truth's.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
-
 use std::sync::Arc;
 
 use dotwise::angle::CrankAngle;
