@@ -3,7 +3,7 @@
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 
 use dotwise::build::diagnose::diagnose;
-use dotwise::build::sightings::{self, SeenRotor, SeenValve, Sighting, Sightings, ValveState};
+use dotwise::build::sightings::{self, SeenRotor, SeenValve, Sighting, Sightings, Valve, ValveState};
 use dotwise::build::tell_apart::{Look, LookAt};
 use dotwise::build::verdict::{self, Kind};
 use dotwise::build::{Assembly, Diagnosis, Half, fault, mend};
@@ -322,4 +322,31 @@ fn verdicts_go_from_as_drawn_to_do_not_turn_it() {
     let verdict = verdict::of(&Phasing::as_built(&unmeasured, &Assembly { cam_teeth: -1, ..out() }));
     assert_eq!(verdict.kind, Kind::DoNotTurn, "{verdict:?}");
     assert!(verdict.caution.is_some());
+}
+
+#[test]
+fn sightings_still_being_written_end_nothing() {
+    let odd = |crank: f64| Sighting {
+        valves: vec![SeenValve { cylinder: 0, valve: Valve::Intake, is: ValveState::Open }],
+        rotor: Some(SeenRotor { clock: None, tower: Some(99), within: Some(f64::NAN) }),
+        compression_felt: vec![0, 77],
+        cam_teeth_off: Some(i32::MIN),
+        within: -1.0,
+        ..Sighting::at(crank)
+    };
+    for scene in scenes::SCENES {
+        let engine = scene.engine();
+        for seen in [
+            Sightings::default(),
+            Sightings { sightings: vec![odd(f64::NAN), odd(1e300)], body_turn: f64::INFINITY, ..Sightings::default() },
+            Sightings { sightings: vec![Sighting::at(0.0); 200], leads: Some(vec![1; 40]), ..Sightings::default() },
+            Sightings { sightings: vec![Sighting::at(0.0)], leads: Some(vec![9; engine.cylinder_count()]), ..Sightings::default() },
+        ] {
+            let found = diagnose(&engine, &seen);
+            for fit in found.fits.iter().take(3) {
+                assert!(!fit.says(&engine).is_empty());
+                let _ = fit.mend(&engine);
+            }
+        }
+    }
 }

@@ -187,7 +187,7 @@ fn try_all(space: &Space, evidence: &Evidence<'_>) -> Vec<Candidate> {
                     faults: u32::from(cam_teeth != 0) + u32::from(drive_teeth != 0) + lead_faults,
                     tally: tally.plus(evidence.sparks(Distribution { teeth_out_deg, leads: order })),
                     other_turn,
-                    unlikely: TOOTH_COST * f64::from(more_than_one(cam_teeth, 0) + more_than_one(drive_teeth, teeth)),
+                    unlikely: TOOTH_COST * (f64::from(more_than_one(cam_teeth, 0)) + f64::from(more_than_one(drive_teeth, teeth))),
                 });
             }
         }
@@ -196,9 +196,9 @@ fn try_all(space: &Space, evidence: &Evidence<'_>) -> Vec<Candidate> {
 }
 
 /// Teeth over the first. Half a turn is the commonest slip of all and counts as one tooth; a tooth from it as two.
-fn more_than_one(teeth: i32, wheel: i32) -> i32 {
-    let from_drawn = teeth.abs();
-    let from_half = if wheel == 0 { i32::MAX } else { (wheel - 2 * from_drawn).abs() / 2 + 1 };
+fn more_than_one(teeth: i32, wheel: i32) -> u32 {
+    let from_drawn = teeth.unsigned_abs();
+    let from_half = if wheel == 0 { u32::MAX } else { wheel.unsigned_abs().abs_diff(from_drawn.saturating_mul(2)) / 2 + 1 };
     from_drawn.min(from_half).max(1) - 1
 }
 

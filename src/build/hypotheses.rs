@@ -131,8 +131,8 @@ impl Space {
         let order = engine.firing_order();
         let mut ways: Vec<Vec<u8>> = Vec::new();
         match &seen.leads {
-            Some(traced) => ways.push(traced.iter().map(|&lead| lead as u8).collect()),
-            None => {
+            Some(traced) if traced.len() == order.len() => ways.push(traced.iter().map(|&lead| lead as u8).collect()),
+            _ => {
                 ways.extend((0..order.len()).map(|towers| moved_round(order, towers as i32)));
                 for one in 0..order.len() {
                     for other in one + 1..order.len() {

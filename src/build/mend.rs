@@ -76,7 +76,7 @@ fn cam_line(engine: &Engine, assembly: &Assembly) -> String {
     let drive = &engine.metric().cam_drive;
     let out = assembly.cam_teeth;
     let way = if out > 0 { "back" } else { "on" };
-    let cam = gear_train::cam_tooth(drive).degrees() * f64::from(out.abs());
+    let cam = gear_train::cam_tooth(drive).degrees() * f64::from(out.unsigned_abs());
     let at = drive.marks_meet_at;
     let place = match at {
         0.0 => "No. 1's firing TDC".to_owned(),
@@ -219,7 +219,7 @@ fn move_the_leads(order: &[u8], leads: &[u8], moved: i32) -> String {
 fn lift_the_drive(engine: &Engine, distributor: &Distributor, assembly: &Assembly, leads_fault: LeadsFault) -> String {
     let out = assembly.drive_teeth;
     let way = if out > 0 { "back" } else { "ahead" };
-    let rotor = spark::rotor_tooth(distributor).degrees() * f64::from(out.abs());
+    let rotor = spark::rotor_tooth(distributor).degrees() * f64::from(out.unsigned_abs());
     let mut line = match distributor.coupling {
         Coupling::CentralTongue => {
             format!("lift the distributor, turn its rotor half a turn and let the tongue find its slot ({}°)", number(rotor, 1))
