@@ -264,6 +264,26 @@ mod tests {
     }
 
     #[test]
+    fn the_dot_on_the_cam_wheel_stands_where_the_description_says_its_mark_does() {
+        for (name, phasing, layout) in scenes() {
+            let marks = &phasing.engine().metric().marks;
+            let Some(index) = marks.iter().position(|mark| mark.on == crate::engine::description::MarkOn::Camshaft) else { continue };
+            let last = if layout.loops.is_empty() { layout.wheels.len() - 1 } else { 1 };
+            let wheel = &layout.wheels[last];
+            for turned in [0.0, 100.0, 700.0] {
+                let pose = Pose::at(&phasing, turned);
+                let own = pose.wheel_deg(&layout, last, turned, &phasing);
+                let pitch = 360.0 / f64::from(wheel.teeth);
+                let dots = wheel.dots.iter().map(|&tooth| crate::angle::wrap_signed(f64::from(tooth) * pitch, 360.0));
+                let middle = own + dots.sum::<f64>() / wheel.dots.len() as f64;
+                let mark = phasing.at(CrankAngle::new(turned)).marks[index].degrees();
+                let off = crate::angle::wrap_signed(middle - mark, 360.0);
+                assert!(off.abs() < 0.5, "{name}: the mark at {mark}, the dot {off} past it");
+            }
+        }
+    }
+
+    #[test]
     fn a_lobes_nose_points_at_its_follower_at_full_lift() {
         for (_, phasing, layout) in scenes() {
             for cylinder in phasing.cylinders() {

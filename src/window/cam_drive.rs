@@ -7,7 +7,7 @@ use super::Steps;
 use super::bench::{Bench, another_build};
 use super::metal::{CAM_WHEEL, CRANK_WHEEL, Colour, DARK, IDLER, MARK, MARK_GROUND};
 use super::part::{Fitting, Kind};
-use super::solid::{Solid, circle, clockwise, length, unit};
+use super::solid::{Solid, circle, clockwise, strap, unit};
 use crate::engine::description::DriveKind;
 use crate::model::Layout;
 use crate::model::layout::{LoopPlace, Wheel, WheelRole, towards};
@@ -27,6 +27,10 @@ impl Plugin for CamDrivePlugin {
 #[derive(Component)]
 struct OnWheel(usize);
 
+/// The dots of a wheel where they would stand as drawn.
+#[derive(Component)]
+struct OnGhostWheel(usize);
+
 /// A link of a chain or a tooth of a belt: which loop, and which link.
 #[derive(Component)]
 struct Link {
@@ -40,6 +44,11 @@ fn fit(mut fitting: Fitting) {
         let mesh = fitting.mesh(body(&layout, wheel));
         let place = Transform::from_translation(unit(wheel.centre.extend(layout.drive_z_mm)));
         fitting.fit(Kind::CamDrive, 0, called(&layout, wheel), mesh).insert((OnWheel(index), place));
+        if matches!(wheel.role, WheelRole::Cam(_)) && fitting.bench.assembly().cam_teeth != 0 && !wheel.dots.is_empty() {
+            let ghost = fitting.metals.ghost.clone();
+            let mesh = fitting.mesh(dots_as_drawn(&layout, wheel));
+            fitting.fit_of(Kind::CamDrive, 0, "Where the dot stands as drawn", mesh, ghost).insert((OnGhostWheel(index), place));
+        }
     }
     for (of, place) in layout.loops.iter().enumerate() {
         let word = if place.path.driver.kind == LoopKind::Chain { "Timing chain" } else { "Timing belt" };
@@ -52,7 +61,14 @@ fn fit(mut fitting: Fitting) {
     }
 }
 
-fn turn_wheels(bench: Res<Bench>, mut wheels: Query<(&mut Transform, &OnWheel)>) {
+fn turn_wheels(
+    bench: Res<Bench>,
+    mut wheels: Query<(&mut Transform, &OnWheel)>,
+    mut ghosts: Query<(&mut Transform, &OnGhostWheel), Without<OnWheel>>,
+) {
+    for (mut place, wheel) in &mut ghosts {
+        place.rotation = clockwise(bench.pose().wheel_deg(bench.layout(), wheel.0, bench.turned_deg(), bench.as_drawn()));
+    }
     for (mut place, wheel) in &mut wheels {
         place.rotation = clockwise(bench.pose().wheel_deg(bench.layout(), wheel.0, bench.turned_deg(), bench.phasing()));
     }
@@ -111,12 +127,31 @@ fn body(layout: &Layout, wheel: &Wheel) -> Solid {
         solid.prism(&teeth, &[], (-half, half));
     }
     let pitch = 360.0 / f64::from(wheel.teeth);
-    // A dot stands on its tooth's root, where a punch would mark it.
-    let size = f64::min(f64::max(0.9 * layout.module_mm, 0.018 * layout.measures.bore_mm), root * pitch.to_radians() * 0.42);
+    let size = dot_size(layout, wheel, root);
     for &tooth in &wheel.dots {
         let at = towards(f64::from(tooth) * pitch) * (root - size * 0.35);
         solid.colour(MARK_GROUND).to(at.extend(half)).bar(size * 1.35, (0.0, 0.25));
         solid.colour(MARK).to(at.extend(half)).bar(size, (0.0, 0.6));
+    }
+    solid
+}
+
+/// A dot's radius: as large as the teeth allow, so that it is seen from the other side of the bench.
+fn dot_size(layout: &Layout, wheel: &Wheel, root: f64) -> f64 {
+    let pitch = 360.0 / f64::from(wheel.teeth);
+    f64::min(f64::max(0.9 * layout.module_mm, 0.018 * layout.measures.bore_mm), root * pitch.to_radians() * 0.42)
+}
+
+/// The dots alone, larger, with a line to the middle: laid over the wheel as built.
+fn dots_as_drawn(layout: &Layout, wheel: &Wheel) -> Solid {
+    let (_, root) = outline(layout, wheel);
+    let half = layout.wheel_width_mm / 2.0;
+    let size = dot_size(layout, wheel, root);
+    let mut solid = Solid::new(MARK);
+    for &tooth in &wheel.dots {
+        let at = towards(f64::from(tooth) * 360.0 / f64::from(wheel.teeth)) * (root - size * 0.35);
+        solid.to(DVec3::ZERO).prism(&circle(at, size * 1.7), &[circle(at, size * 1.2)], (half + 0.3, half + 1.2));
+        solid.prism(&strap(DVec2::ZERO, size * 0.3, at * 0.9, size * 0.3), &[], (half + 0.3, half + 0.9));
     }
     solid
 }
@@ -177,9 +212,4 @@ fn link(layout: &Layout, place: &LoopPlace) -> Solid {
         }
     }
     solid
-}
-
-/// The front face of the wheels, for what is written on them.
-pub fn face_z(layout: &Layout) -> f32 {
-    length(layout.drive_z_mm + layout.wheel_width_mm / 2.0)
 }

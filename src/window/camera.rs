@@ -132,9 +132,6 @@ fn open_eye(mut commands: Commands, bench: Res<Bench>, canvas: Option<Res<Canvas
             ..default()
         },
     ));
-    if std::env::var_os("DW_NOIND").is_some() {
-        eye.insert(bevy::render::view::NoIndirectDrawing);
-    }
     if let Some(canvas) = canvas {
         eye.insert(canvas.target());
     }
@@ -170,8 +167,13 @@ fn look_at_another_engine(bench: Res<Bench>, middle: Res<Middle>, mut last: Loca
 }
 
 /// While the pointer is on a panel, or its drag began there, the eye keeps still; and what the panels leave free is where it draws.
-fn close_to_panels(middle: Res<Middle>, mut eyes: Query<(&mut PanOrbitCamera, &mut Camera)>) {
+fn close_to_panels(middle: Res<Middle>, keys: Res<ButtonInput<KeyCode>>, mut eyes: Query<(&mut PanOrbitCamera, &mut Camera)>) {
+    // The wheel turns the engine; with Ctrl it brings the eye nearer.
+    let zoom = if keys.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight]) { 1.0 } else { 0.0 };
     for (mut eye, mut camera) in &mut eyes {
+        if eye.zoom_sensitivity != zoom {
+            eye.zoom_sensitivity = zoom;
+        }
         let open = middle.eye_may_move();
         if eye.enabled != open {
             eye.enabled = open;

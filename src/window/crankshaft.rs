@@ -40,7 +40,8 @@ fn turn(bench: Res<Bench>, mut crankshafts: Query<&mut Transform, With<OnCranksh
 fn body(layout: &Layout) -> Solid {
     let measures = &layout.measures;
     let mut solid = Solid::new(STEEL);
-    let mut journal_front = layout.front_z_mm;
+    // A little short of the pulley's nut, which covers its end.
+    let mut journal_front = layout.front_z_mm - 1.0;
     for throw in &layout.throws {
         let half = throw.pin_length_mm / 2.0;
         let (front, rear) = (throw.z_mm + half, throw.z_mm - half);

@@ -28,10 +28,16 @@ impl Plugin for DistributorPlugin {
 #[derive(Component)]
 struct OnRotor;
 
+/// The rotor where it would point as drawn.
+#[derive(Component)]
+struct OnGhostRotor;
+
 /// A spark: at the cap's towers or at a plug.
 #[derive(Component)]
-enum Spark {
+pub enum Spark {
+    /// From the rotor's tip to a tower.
     Cap,
+    /// In a cylinder.
     Plug,
 }
 
@@ -60,6 +66,16 @@ fn fit(mut fitting: Fitting) {
     let mesh = fitting.mesh(rotor(&place, tip_deg));
     fitting.fit(Kind::Distributor, 0, "Rotor", mesh).insert(OnRotor);
     fitting.fit_of(Kind::Distributor, 0, "Spark", ball, glow).insert((Spark::Cap, Visibility::Hidden));
+    if !fitting.bench.assembly().is_as_drawn() {
+        let ghost = fitting.metals.ghost.clone();
+        let drawn: Vec<f64> = fitting.bench.as_drawn().towers().iter().map(|tower| tower.degrees()).collect();
+        if drawn != towers {
+            let mesh = fitting.mesh(tower_posts(&place, &drawn));
+            fitting.fit_of(Kind::Distributor, 0, "Towers as drawn", mesh, ghost.clone());
+        }
+        let mesh = fitting.mesh(rotor(&place, tip_deg));
+        fitting.fit_of(Kind::Distributor, 0, "Rotor as drawn", mesh, ghost).insert(OnGhostRotor);
+    }
 }
 
 /// From the cap's own plane, seen from above as from the front, to the engine.
@@ -72,11 +88,22 @@ pub fn on_cap(place: &DistributorPlace, clock_deg: f64, radius_mm: f64, up_mm: f
     cap_frame(place).transform_point3((towards(clock_deg) * radius_mm).extend(up_mm))
 }
 
-fn turn(bench: Res<Bench>, mut rotors: Query<&mut Transform, With<OnRotor>>) {
+fn turn(
+    bench: Res<Bench>,
+    mut rotors: Query<&mut Transform, With<OnRotor>>,
+    mut ghosts: Query<&mut Transform, (With<OnGhostRotor>, Without<OnRotor>)>,
+) {
     let (Some(place), Some(clock_deg)) = (bench.layout().distributor, bench.pose().rotor_deg) else { return };
+    let pointing = |clock_deg: f64| {
+        Transform::from_translation(unit(place.cap))
+            .with_rotation(Quat::from_rotation_x(-std::f32::consts::FRAC_PI_2) * clockwise(clock_deg))
+    };
     for mut rotor in &mut rotors {
-        *rotor = Transform::from_translation(unit(place.cap))
-            .with_rotation(Quat::from_rotation_x(-std::f32::consts::FRAC_PI_2) * clockwise(clock_deg));
+        *rotor = pointing(clock_deg);
+    }
+    let drawn = bench.as_drawn().at(bench.crank()).rotor;
+    for (mut ghost, rotor) in ghosts.iter_mut().zip(drawn.iter().cycle()) {
+        *ghost = pointing(rotor.clock.degrees());
     }
 }
 

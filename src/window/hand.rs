@@ -283,3 +283,100 @@ fn slack(ui: &mut Ui, bench: &Bench) {
     };
     ui.add(egui::Label::new(words).wrap());
 }
+
+#[cfg(test)]
+mod tests {
+    use std::time::Duration;
+
+    use bevy::time::TimeUpdateStrategy;
+
+    use super::*;
+    use crate::build::Assembly;
+    use crate::engine::scenes::{self, BENCH};
+
+    fn app(scene: &scenes::Scene) -> App {
+        let mut app = App::new();
+        app.add_plugins(MinimalPlugins);
+        app.init_resource::<ButtonInput<KeyCode>>().init_resource::<Hand>();
+        app.add_message::<MouseWheel>().add_message::<Look>().add_message::<RequestRedraw>();
+        app.insert_resource(Bench::new(&scene.engine(), &Assembly::default())).insert_resource(Middle::all_free());
+        app.insert_resource(TimeUpdateStrategy::ManualDuration(Duration::from_millis(50)));
+        app.add_systems(Update, (wheel, keys, run).chain());
+        app.update();
+        app
+    }
+
+    fn press(app: &mut App, keys: &[KeyCode]) {
+        keys.iter().for_each(|&key| app.world_mut().resource_mut::<ButtonInput<KeyCode>>().press(key));
+        app.update();
+        let mut input = app.world_mut().resource_mut::<ButtonInput<KeyCode>>();
+        input.release_all();
+        input.clear();
+    }
+
+    fn turned(app: &App) -> f64 {
+        app.world().resource::<Bench>().turned_deg()
+    }
+
+    #[test]
+    fn arrow_keys_turn_by_one_by_ten_and_by_a_tenth() {
+        let mut app = app(BENCH);
+        press(&mut app, &[KeyCode::ArrowRight]);
+        assert_eq!(turned(&app), 1.0);
+        press(&mut app, &[KeyCode::ShiftLeft, KeyCode::ArrowRight]);
+        assert_eq!(turned(&app), 11.0);
+        press(&mut app, &[KeyCode::ControlLeft, KeyCode::ArrowLeft]);
+        assert_eq!(turned(&app), 10.9);
+    }
+
+    #[test]
+    fn a_hundred_tenths_are_ten_degrees() {
+        let mut app = app(BENCH);
+        for _ in 0..100 {
+            press(&mut app, &[KeyCode::ControlLeft, KeyCode::ArrowRight]);
+        }
+        assert_eq!(turned(&app), 10.0);
+    }
+
+    #[test]
+    fn page_up_goes_to_the_next_dead_centre_and_page_down_to_the_last() {
+        let mut app = app(BENCH);
+        press(&mut app, &[KeyCode::PageUp]);
+        assert_eq!(turned(&app), 180.0);
+        press(&mut app, &[KeyCode::PageDown]);
+        press(&mut app, &[KeyCode::PageDown]);
+        assert_eq!(turned(&app), -180.0);
+    }
+
+    #[test]
+    fn it_runs_in_the_engines_own_direction_and_as_fast_as_it_is_told() {
+        for name in ["bench_four", "anticlockwise"] {
+            let mut app = app(scenes::find(name).expect("a scene"));
+            press(&mut app, &[KeyCode::Space]);
+            let from = turned(&app);
+            for _ in 0..20 {
+                app.update();
+            }
+            // A second at 6 rpm is 36°, forwards whichever way that is for the eye.
+            approx::assert_abs_diff_eq!(turned(&app) - from, 36.0, epsilon = 1e-6);
+        }
+    }
+
+    #[test]
+    fn the_wheel_turns_the_engine_and_with_ctrl_leaves_it_alone() {
+        let mut app = app(BENCH);
+        let notch = || MouseWheel {
+            unit: MouseScrollUnit::Line,
+            x: 0.0,
+            y: 1.0,
+            window: Entity::PLACEHOLDER,
+            phase: bevy::input::touch::TouchPhase::Moved,
+        };
+        app.world_mut().write_message(notch());
+        app.update();
+        assert_eq!(turned(&app), 2.0);
+        app.world_mut().write_message(notch());
+        press(&mut app, &[KeyCode::ControlLeft]);
+        assert_eq!(turned(&app), 2.0);
+    }
+}

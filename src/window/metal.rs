@@ -1,7 +1,13 @@
 //! What the parts are made of, for the eye: one opaque material for all metals, whose colour stands in the mesh, glass for
 //! cylinders and cap, and the pale stuff of parts as drawn beside parts as built.
 
+use bevy::asset::{load_internal_asset, uuid_handle};
+use bevy::mesh::MeshVertexBufferLayoutRef;
+use bevy::pbr::{MaterialPipeline, MaterialPipelineKey};
 use bevy::prelude::*;
+use bevy::reflect::TypePath;
+use bevy::render::render_resource::{AsBindGroup, RenderPipelineDescriptor, ShaderType, SpecializedMeshPipelineError};
+use bevy::shader::ShaderRef;
 
 /// A colour in a mesh: linear red, green, blue and cover.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -60,42 +66,108 @@ pub const TOWER: Colour = linear(0.20, 0.07, 0.04);
 /// A spark.
 pub const SPARK: Colour = linear(1.0, 0.85, 0.25);
 
+/// A finish: what the shader does with a mesh's own colours. Simpler by far than bevy's own material: that one costs a second a
+/// frame where the processor draws.
+#[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
+#[bind_group_data(FinishKey)]
+pub struct Metal {
+    #[uniform(0)]
+    finish: Finish,
+    clear: bool,
+}
+
+/// What the shader is handed.
+#[derive(Clone, Copy, Debug, ShaderType)]
+struct Finish {
+    tint: Vec4,
+    manner: Vec4,
+}
+
+/// What makes one pipeline another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[repr(C)]
+pub struct FinishKey {
+    clear: bool,
+}
+
+impl From<&Metal> for FinishKey {
+    fn from(metal: &Metal) -> Self {
+        Self { clear: metal.clear }
+    }
+}
+
+/// The shader: part of the program.
+const SHADER: Handle<Shader> = uuid_handle!("6f1c7b0e-55a3-4f0c-9a0e-0d2f5a3c8e11");
+
+impl Material for Metal {
+    fn fragment_shader() -> ShaderRef {
+        SHADER.into()
+    }
+
+    fn alpha_mode(&self) -> AlphaMode {
+        if self.clear { AlphaMode::Blend } else { AlphaMode::Opaque }
+    }
+
+    fn enable_prepass() -> bool {
+        false
+    }
+
+    fn enable_shadows() -> bool {
+        false
+    }
+
+    fn specialize(
+        _: &MaterialPipeline,
+        descriptor: &mut RenderPipelineDescriptor,
+        _: &MeshVertexBufferLayoutRef,
+        key: MaterialPipelineKey<Self>,
+    ) -> Result<(), SpecializedMeshPipelineError> {
+        if key.bind_group_data.clear {
+            descriptor.primitive.cull_mode = None;
+        }
+        Ok(())
+    }
+}
+
 /// The materials.
 #[derive(Resource, Debug)]
 pub struct Metals {
     /// All that is opaque.
-    pub opaque: Handle<StandardMaterial>,
+    pub opaque: Handle<Metal>,
     /// Cylinders and cap.
-    pub glass: Handle<StandardMaterial>,
+    pub glass: Handle<Metal>,
     /// Parts made see-through by the user.
-    pub see_through: Handle<StandardMaterial>,
+    pub see_through: Handle<Metal>,
     /// Parts as drawn, beside parts as built.
-    pub ghost: Handle<StandardMaterial>,
-    /// Sparks: lit from within.
-    pub glow: Handle<StandardMaterial>,
+    pub ghost: Handle<Metal>,
+    /// Sparks and letters: lit from within.
+    pub glow: Handle<Metal>,
 }
 
 impl FromWorld for Metals {
     fn from_world(world: &mut World) -> Self {
-        let mut materials = world.resource_mut::<Assets<StandardMaterial>>();
-        let clear = |colour: Color| StandardMaterial {
-            base_color: colour,
-            alpha_mode: AlphaMode::Blend,
-            perceptual_roughness: 0.35,
-            double_sided: true,
-            cull_mode: None,
-            ..default()
+        let mut metals = world.resource_mut::<Assets<Metal>>();
+        let mut of = |tint: [f32; 4], glow: f32, glass: f32| {
+            let finish = Finish { tint: Vec4::from_array(tint), manner: Vec4::new(glow, glass, 0.0, 0.0) };
+            metals.add(Metal { finish, clear: tint[3] < 1.0 })
         };
         Self {
-            opaque: materials.add(StandardMaterial { perceptual_roughness: 0.5, metallic: 0.15, reflectance: 0.45, ..default() }),
-            glass: materials.add(StandardMaterial {
-                double_sided: false,
-                cull_mode: default(),
-                ..clear(Color::srgba(0.75, 0.86, 0.95, 0.22))
-            }),
-            see_through: materials.add(clear(Color::srgba(1.0, 1.0, 1.0, 0.25))),
-            ghost: materials.add(StandardMaterial { unlit: true, ..clear(Color::srgba(0.55, 0.42, 0.85, 0.45)) }),
-            glow: materials.add(StandardMaterial { unlit: true, ..default() }),
+            opaque: of([1.0; 4], 0.0, 0.0),
+            glass: of([0.62, 0.78, 0.92, 0.34], 0.3, 1.0),
+            see_through: of([1.0, 1.0, 1.0, 0.28], 0.0, 0.0),
+            ghost: of([0.36, 0.24, 0.66, 0.62], 1.0, 0.0),
+            glow: of([1.0; 4], 1.0, 0.0),
         }
+    }
+}
+
+/// The material and its shader.
+pub struct MetalPlugin;
+
+impl Plugin for MetalPlugin {
+    fn build(&self, app: &mut App) {
+        load_internal_asset!(app, SHADER, "metal.wgsl", Shader::from_wgsl);
+        app.add_plugins(MaterialPlugin::<Metal>::default());
+        app.init_resource::<Metals>();
     }
 }

@@ -33,6 +33,12 @@ impl Middle {
         self.keys = !ctx.egui_wants_keyboard_input();
     }
 
+    /// As if the whole window were the engine's, and the pointer on it.
+    #[cfg(test)]
+    pub fn all_free() -> Self {
+        Self { pointer: Some(Vec2::ONE), keys: true, pixels: 1.0, ..Self::default() }
+    }
+
     /// The hand has taken hold of the pulley, or let go of it.
     pub fn hold(&mut self, held: bool) {
         self.held = held;

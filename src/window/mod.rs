@@ -24,6 +24,7 @@ pub mod off_screen;
 pub mod panel;
 pub mod panes;
 pub mod part;
+pub mod parts_shown;
 pub mod picture;
 pub mod piston;
 pub mod placed;

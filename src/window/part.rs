@@ -4,7 +4,7 @@ use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
 
 use super::bench::Bench;
-use super::metal::Metals;
+use super::metal::{Metal, Metals};
 use super::solid::Solid;
 
 /// A part, with the name a builder calls it by.
@@ -75,7 +75,7 @@ impl Kind {
 
 /// What a part is made of when it is shown whole.
 #[derive(Component, Clone, Debug)]
-pub struct MadeOf(pub Handle<StandardMaterial>);
+pub struct MadeOf(pub Handle<Metal>);
 
 /// What a part is called on hover.
 #[derive(Component, Clone, Debug)]
@@ -111,7 +111,7 @@ impl Fitting<'_, '_> {
         cylinder: u8,
         called: impl Into<String>,
         mesh: Handle<Mesh>,
-        metal: Handle<StandardMaterial>,
+        metal: Handle<Metal>,
     ) -> EntityCommands<'_> {
         self.commands.spawn((
             Part { kind, cylinder },

@@ -3,25 +3,25 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
-use bevy::camera::CameraOutputMode;
 use bevy::camera::visibility::RenderLayers;
+use bevy::camera::CameraOutputMode;
 use bevy::log::LogPlugin;
 use bevy::pbr::PbrPlugin;
 use bevy::prelude::*;
 use bevy::render::batching::gpu_preprocessing::{GpuPreprocessingMode, GpuPreprocessingSupport};
+use bevy::render::{RenderApp, RenderPlugin, RenderStartup, init_gpu_resource};
 use bevy::render::render_resource::BlendState;
 use bevy::render::renderer::{RenderAdapterInfo, initialize_renderer};
 use bevy::render::settings::{Backends, RenderCreation, RenderResources, WgpuSettings};
-use bevy::render::{RenderApp, RenderPlugin, RenderStartup, init_gpu_resource};
 use bevy::window::{PresentMode, WindowResolution};
 use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::{EguiContext, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext};
 
 use super::off_screen::Canvas;
-use super::theme::{Palette, Theme};
+use super::theme::Theme;
 use super::{
-    bench, cam_drive, camera, camshaft, crankshaft, cylinder, desk, distributor, hand, lessons, lettering, panes, piston, placed, pulley,
-    seeing, stage, valve_gear,
+    bench, cam_drive, camera, camshaft, crankshaft, cylinder, desk, distributor, hand, lessons, lettering, panes, parts_shown, piston, placed,
+    pulley, seeing, stage, valve_gear,
 };
 use crate::build::Assembly;
 use crate::engine::Engine;
@@ -75,9 +75,8 @@ pub struct Adapter {
 pub fn adapter() -> Result<Adapter, Refused> {
     let settings = WgpuSettings::default();
     let backends = settings.backends.unwrap_or(Backends::all());
-    let resources = quietly(|| bevy::tasks::block_on(initialize_renderer(backends, None, &settings))).ok_or_else(|| {
-        Refused("no graphics adapter can be had (on Debian and Ubuntu, mesa-vulkan-drivers draws in software)".to_owned())
-    })?;
+    let resources = quietly(|| bevy::tasks::block_on(initialize_renderer(backends, None, &settings)))
+        .ok_or_else(|| Refused("no graphics adapter can be had (on Debian and Ubuntu, mesa-vulkan-drivers draws in software)".to_owned()))?;
     let RenderAdapterInfo(info) = &resources.2;
     let in_software = format!("{:?}", info.device_type) == "Cpu";
     let name = info.name.clone();
@@ -118,13 +117,13 @@ pub fn quiet_log() -> LogPlugin {
 /// Where meshes' places are worked out: on the graphics card, or, where the processor draws anyway, on the processor at once,
 /// which is several times faster there.
 pub fn meshes_placed(in_software: bool) -> PbrPlugin {
-    PbrPlugin { use_gpu_instance_buffer_builder: !in_software || std::env::var_os("DW_GPU").is_some(), ..default() }
+    PbrPlugin { use_gpu_instance_buffer_builder: !in_software, ..default() }
 }
 
 /// The other half of [`meshes_placed`]: bevy sorts opaque meshes by what the adapter could do, and one that draws in software
 /// says that it could; then meshes placed by the processor would be left out.
 pub fn place_meshes(app: &mut App, in_software: bool) {
-    if !in_software || std::env::var_os("DW_GPU").is_some() {
+    if !in_software {
         return;
     }
     let on_the_processor = |mut support: ResMut<GpuPreprocessingSupport>| support.max_supported_mode = GpuPreprocessingMode::None;
@@ -143,7 +142,12 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
     let in_software = adapter.in_software;
     app.add_plugins(
         DefaultPlugins
-            .set(RenderPlugin { render_creation: RenderCreation::Manual(adapter.resources), ..default() })
+            .set(RenderPlugin {
+                render_creation: RenderCreation::Manual(adapter.resources),
+                // A part that is still waiting for its shader would be missing until something moves.
+                synchronous_pipeline_compilation: true,
+                ..default()
+            })
             .set(meshes_placed(in_software))
             .set(quiet_log())
             .set(WindowPlugin { primary_window: Some(window), close_when_requested: false, ..default() }),
@@ -157,7 +161,6 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
         react_to_window_events: true,
     };
     app.insert_resource(WinitSettings { focused_mode: still, unfocused_mode: still });
-    app.insert_resource(ClearColor(Color::srgb_u8(0xDF, 0xE4, 0xE6)));
     app.insert_resource(bench::Bench::new(&opened.engine, &opened.assembly));
     app.add_plugins((egui_plugins, engine_plugins, camera::CameraPlugin, panel_plugins));
     app.add_plugins((desk::DeskPlugin { opened: opened.clone() }, lessons::LessonsPlugin));
@@ -167,13 +170,14 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
 pub fn egui_plugins(app: &mut App) {
     app.add_plugins(EguiPlugin::default());
     app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
+    app.init_resource::<Dress>().init_resource::<ClearColor>();
     app.add_systems(Startup, egui_camera);
     app.add_systems(EguiPrimaryContextPass, dress.before(panes::show));
 }
 
 /// Every panel in its place, and the hand.
 pub fn panel_plugins(app: &mut App) {
-    app.add_plugins((panes::PanesPlugin, hand::HandPlugin, placed::PlacedPlugin, seeing::SeeingPlugin));
+    app.add_plugins((panes::PanesPlugin, hand::HandPlugin, placed::PlacedPlugin, seeing::SeeingPlugin, parts_shown::PartsShownPlugin));
 }
 
 /// One plugin for each part of the engine, and the light on it.
@@ -211,16 +215,16 @@ fn egui_camera(mut commands: Commands, canvas: Option<Res<Canvas>>) {
     }
 }
 
-/// Puts the window's look on, once, and keeps what is behind the engine in the same look from then on.
-fn dress(mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>, mut behind: ResMut<ClearColor>, mut dressed: Local<bool>) {
+/// What the window looks like now.
+#[derive(Resource, Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Dress(pub Theme);
+
+/// Puts the window's look on, and behind the engine what goes with it.
+fn dress(mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>, dress: Res<Dress>, mut worn: Local<Option<Dress>>, mut behind: ResMut<ClearColor>) {
     let Ok(mut context) = contexts.single_mut() else { return };
-    let ctx = context.get_mut();
-    if !std::mem::replace(&mut *dressed, true) {
-        Theme::default().put_on(ctx);
-    }
-    let [red, green, blue, _] = Palette::of(ctx).backdrop.to_array();
-    let backdrop = Color::srgb_u8(red, green, blue);
-    if behind.0 != backdrop {
-        behind.0 = backdrop;
+    if worn.replace(*dress) != Some(*dress) {
+        dress.0.put_on(context.get_mut());
+        let backdrop = dress.0.palette().backdrop;
+        behind.0 = Color::srgb_u8(backdrop.r(), backdrop.g(), backdrop.b());
     }
 }

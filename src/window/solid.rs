@@ -96,8 +96,13 @@ impl Solid {
     /// A profile of (radius, z) turned about the z axis; its outside lies to the right of the way from point to point, seen with
     /// the radius upwards and z to the right.
     pub fn turned(&mut self, profile: &[(f64, f64)]) -> &mut Self {
+        self.turned_part(profile, 0.0, 360.0)
+    }
+
+    /// The same, only part of the way round: from so many degrees past x towards y, so many degrees on.
+    pub fn turned_part(&mut self, profile: &[(f64, f64)], from_deg: f64, sweep_deg: f64) -> &mut Self {
         let widest = profile.iter().fold(0.0, |most, point| f64::max(most, point.0));
-        let round = around(widest);
+        let round = (f64::from(around(widest)) * sweep_deg / 360.0).ceil() as u32;
         for pair in profile.windows(2) {
             let ((r0, z0), (r1, z1)) = (pair[0], pair[1]);
             let (dr, dz) = (r1 - r0, z1 - z0);
@@ -108,7 +113,7 @@ impl Solid {
             let (out, up) = (dz / long, -dr / long);
             let first = self.positions.len() as u32;
             for step in 0..=round {
-                let direction = DVec2::from_angle(std::f64::consts::TAU * f64::from(step) / f64::from(round));
+                let direction = DVec2::from_angle((from_deg + sweep_deg * f64::from(step) / f64::from(round)).to_radians());
                 let normal = (direction * out).extend(up);
                 self.corner((direction * r0).extend(z0), normal);
                 self.corner((direction * r1).extend(z1), normal);

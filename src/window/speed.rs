@@ -7,10 +7,14 @@ use std::time::{Duration, Instant};
 use bevy::prelude::*;
 use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
 
+use glam::DVec3;
+
 use super::bench::Bench;
 use super::camera;
 use super::off_screen;
 use super::shell::{Adapter, Opened, Refused, adapter, egui_plugins, engine_plugins, panel_plugins};
+use super::metal::{Metals, STEEL};
+use super::solid::{Solid, UNIT};
 use super::stage;
 use crate::angle::CrankTurn;
 
@@ -62,9 +66,9 @@ fn one(opened: &Opened, adapter: Adapter, started: Instant, frames: usize, size:
     if engine {
         app.add_plugins(engine_plugins);
     } else {
-        app.add_systems(Startup, (stage::light, put_box));
+        app.add_plugins(stage::StagePlugin);
+        app.add_systems(Startup, put_box);
         app.add_systems(Update, turn_box);
-        stage::order(&mut app);
     }
     app.add_plugins(camera::CameraPlugin);
     if panels {
@@ -95,12 +99,10 @@ const WARM: usize = 10;
 #[derive(Component)]
 struct Box;
 
-fn put_box(mut commands: Commands, mut meshes: ResMut<Assets<Mesh>>, mut materials: ResMut<Assets<StandardMaterial>>) {
-    commands.spawn((
-        Box,
-        Mesh3d(meshes.add(Cuboid::new(2.0, 2.0, 2.0))),
-        MeshMaterial3d(materials.add(StandardMaterial { base_color: Color::srgb(0.5, 0.5, 0.55), ..default() })),
-    ));
+fn put_box(mut commands: Commands, mut meshes: ResMut<Assets<Mesh>>, metals: Res<Metals>) {
+    let mut solid = Solid::new(STEEL);
+    solid.block(DVec3::splat(2.0 * UNIT));
+    commands.spawn((Box, Mesh3d(meshes.add(solid.mesh())), MeshMaterial3d(metals.opaque.clone())));
 }
 
 fn turn_box(bench: Res<Bench>, mut boxes: Query<&mut Transform, With<Box>>) {

@@ -1,22 +1,43 @@
-//! The light on the bench and what stands behind the engine.
+//! The bench itself: the order of steps within a frame, materials, and clearing away for another engine.
 
 use bevy::prelude::*;
+use bevy::window::RequestRedraw;
 
 use super::Steps;
 use super::bench::{Bench, another_build};
-use super::metal::Metals;
+use super::metal::MetalPlugin;
 use super::part::clear_away;
+use super::parts_shown::Shown;
 
-/// Light, materials, and the clearing of the bench for another engine.
+/// Materials, and the clearing of the bench for another engine.
 pub struct StagePlugin;
 
 impl Plugin for StagePlugin {
     fn build(&self, app: &mut App) {
         order(app);
-        app.init_resource::<Metals>();
-        app.insert_resource(GlobalAmbientLight { brightness: 320.0, ..default() });
-        app.add_systems(Startup, light);
+        app.add_plugins(MetalPlugin);
         app.add_systems(Update, clear_away.in_set(Steps::Clear).run_if(another_build));
+        app.add_systems(Last, draw_what_changed);
+    }
+}
+
+/// What a panel changed late in a frame is drawn in the next; new meshes take a frame more to reach what draws.
+fn draw_what_changed(
+    bench: Res<Bench>,
+    shown: Option<Res<Shown>>,
+    mut seen: Local<Option<u32>>,
+    mut owed: Local<u8>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) {
+    let another = seen.replace(bench.build()) != Some(bench.build());
+    if another || shown.is_some_and(|shown| shown.is_changed()) {
+        *owed = 3;
+    } else if bench.is_changed() {
+        *owed = (*owed).max(1);
+    }
+    if *owed > 0 {
+        *owed -= 1;
+        redraw.write(RequestRedraw);
     }
 }
 
@@ -26,15 +47,4 @@ pub fn order(app: &mut App) {
         Update,
         (Steps::Outside, Steps::Hand, Steps::Clear, Steps::Fit, Steps::Turn.run_if(resource_changed::<Bench>), Steps::Eye).chain(),
     );
-}
-
-/// A key light from above the front left, and a fill from the right: edges stand out without shadows.
-pub fn light(mut commands: Commands) {
-    let from = |place: Vec3| Transform::from_translation(place).looking_at(Vec3::ZERO, Vec3::Y);
-    commands.spawn((DirectionalLight { illuminance: 7_500.0, shadow_maps_enabled: false, ..default() }, from(Vec3::new(-4.0, 7.0, 6.0))));
-    commands.spawn((
-        DirectionalLight { illuminance: 2_200.0, color: Color::srgb(0.82, 0.9, 1.0), shadow_maps_enabled: false, ..default() },
-        from(Vec3::new(6.0, 1.0, 3.0)),
-    ));
-    commands.spawn((DirectionalLight { illuminance: 1_400.0, shadow_maps_enabled: false, ..default() }, from(Vec3::new(0.0, -5.0, -3.0))));
 }

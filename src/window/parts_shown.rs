@@ -1,0 +1,217 @@
+//! Which parts are shown: whole, see-through or not at all; cylinders cut open; what the part under the pointer is called.
+
+use bevy::picking::mesh_picking::ray_cast::{MeshRayCast, MeshRayCastSettings, RayCastVisibility};
+use bevy::prelude::*;
+use bevy::window::PrimaryWindow;
+use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
+use bevy_panorbit_camera::PanOrbitCamera;
+use egui::{Align2, RichText, Ui};
+
+use super::Steps;
+use super::bench::Bench;
+use super::camera::Look;
+use super::metal::{Metal, Metals};
+use super::middle::Middle;
+use super::panes::{self, AddPane, Pane, Slot, always};
+use super::panel::look;
+use super::part::{Called, Kind, MadeOf, Part};
+use super::shell::Dress;
+
+/// Showing and hiding, and names on hover.
+pub struct PartsShownPlugin;
+
+impl Plugin for PartsShownPlugin {
+    fn build(&self, app: &mut App) {
+        app.init_resource::<UnderPointer>();
+        app.add_systems(Update, show.after(Steps::Fit).before(Steps::Turn).run_if(resource_changed::<Shown>.or_else(resource_changed::<Bench>)));
+        app.add_systems(Update, look_under_pointer.after(Steps::Eye));
+        app.add_systems(EguiPrimaryContextPass, over_the_engine.after(panes::show));
+        app.add_pane(Pane { title: "Show", slot: Slot::Right, there: always, show: pane });
+    }
+}
+
+/// How a kind of part is shown.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum As {
+    /// As it is.
+    #[default]
+    Whole,
+    /// Seen through.
+    SeeThrough,
+    /// Not at all.
+    Hidden,
+}
+
+/// How each kind of part is shown.
+#[derive(Resource, Clone, Debug, Default, PartialEq, Eq)]
+pub struct Shown {
+    kinds: [As; Kind::ALL.len()],
+    /// Cylinders are cut open.
+    pub cut_away: bool,
+}
+
+impl Shown {
+    /// How a kind is shown.
+    pub fn of(&self, kind: Kind) -> As {
+        Kind::ALL.iter().position(|each| *each == kind).map_or(As::Whole, |index| self.kinds[index])
+    }
+
+    /// Shows a kind so.
+    pub fn set(&mut self, kind: Kind, how: As) {
+        if let Some(index) = Kind::ALL.iter().position(|each| *each == kind) {
+            self.kinds[index] = how;
+        }
+    }
+
+    /// Shows one kind and hides the others; where it is alone already, shows all again.
+    pub fn alone(&mut self, kind: Kind) {
+        let only = Kind::ALL.map(|each| if each == kind { As::Whole } else { As::Hidden });
+        self.kinds = if self.kinds == only { Default::default() } else { only };
+    }
+}
+
+fn show(
+    shown: Res<Shown>,
+    metals: Res<Metals>,
+    mut parts: Query<(&Part, &MadeOf, &mut Visibility, &mut MeshMaterial3d<Metal>), Without<super::distributor::Spark>>,
+) {
+    for (part, made_of, mut visibility, mut material) in &mut parts {
+        let how = shown.of(part.kind);
+        let wanted = if how == As::Hidden { Visibility::Hidden } else { Visibility::Inherited };
+        if *visibility != wanted {
+            *visibility = wanted;
+        }
+        let of = if how == As::SeeThrough && made_of.0 == metals.opaque { &metals.see_through } else { &made_of.0 };
+        if material.0 != *of {
+            material.0 = of.clone();
+        }
+    }
+}
+
+/// The part under the pointer.
+#[derive(Resource, Clone, Debug, Default, PartialEq)]
+pub struct UnderPointer {
+    /// What it is called.
+    pub called: Option<String>,
+    /// Its kind and cylinder.
+    pub part: Option<Part>,
+    looked_from: Option<Vec2>,
+}
+
+fn look_under_pointer(
+    windows: Query<&Window, With<PrimaryWindow>>,
+    eyes: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
+    buttons: Res<ButtonInput<MouseButton>>,
+    middle: Res<Middle>,
+    names: Query<(&Called, &Part)>,
+    mut rays: MeshRayCast,
+    mut under: ResMut<UnderPointer>,
+) {
+    let pointer = middle.pointer().filter(|_| !buttons.any_pressed([MouseButton::Left, MouseButton::Right]));
+    if under.looked_from == pointer {
+        return;
+    }
+    let hit = pointer.and_then(|_| {
+        let (window, (camera, eye)) = (windows.single().ok()?, eyes.single().ok()?);
+        let ray = camera.viewport_to_world(eye, window.cursor_position()?).ok()?;
+        let solid = |entity: Entity| names.get(entity).is_ok_and(|(_, part)| part.kind != Kind::Cylinders);
+        let settings = MeshRayCastSettings::default().with_visibility(RayCastVisibility::Visible).with_filter(&solid);
+        let first = rays.cast_ray(ray, &settings).first().map(|(entity, _)| *entity);
+        // What is of glass is named only where nothing is behind it.
+        let any = first.or_else(|| {
+            let settings = MeshRayCastSettings::default().with_visibility(RayCastVisibility::Visible);
+            rays.cast_ray(ray, &settings).first().map(|(entity, _)| *entity)
+        });
+        any.and_then(|entity| names.get(entity).ok()).map(|(called, part)| (called.0.clone(), part.clone()))
+    });
+    let (called, part) = hit.unzip();
+    *under = UnderPointer { called, part, looked_from: pointer };
+}
+
+/// Set views in the corner of the engine's room, and the name of what is under the pointer beside it.
+fn over_the_engine(
+    mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>,
+    middle: Res<Middle>,
+    under: Res<UnderPointer>,
+    mut looks: MessageWriter<Look>,
+) {
+    let (Ok(mut context), Some(room)) = (contexts.single_mut(), middle.rect()) else { return };
+    let ctx = context.get_mut();
+    egui::Area::new("set views".into()).fixed_pos(room.left_top() + egui::vec2(8.0, 8.0)).order(egui::Order::Middle).show(ctx, |ui| {
+        ui.horizontal(|ui| {
+            for (look, key) in Look::ALL.into_iter().zip(["F1", "F2", "F3", "F4"]) {
+                if ui.button(look.word()).on_hover_text(key).clicked() {
+                    looks.write(look);
+                }
+            }
+        });
+    });
+    if let (Some(called), Some(at)) = (&under.called, ctx.input(|input| input.pointer.hover_pos())) {
+        let (place, pivot) = (at + egui::vec2(14.0, 14.0), Align2::LEFT_TOP);
+        egui::Area::new("part's name".into()).fixed_pos(place).pivot(pivot).constrain_to(room).interactable(false).order(egui::Order::Tooltip).show(
+            ctx,
+            |ui| {
+                egui::Frame::popup(ui.style()).show(ui, |ui| ui.label(called));
+            },
+        );
+    }
+}
+
+fn pane(ui: &mut Ui, world: &mut World) {
+    let mut shown = world.resource::<Shown>().clone();
+    list(ui, &mut shown);
+    world.resource_mut::<Shown>().set_if_neq(shown);
+    ui.separator();
+    let dress = *world.resource::<Dress>();
+    if let Some(theme) = look::menu(ui, dress.0) {
+        world.resource_mut::<Dress>().set_if_neq(Dress(theme));
+    }
+    ui.separator();
+    ui.label("Turn the engine: drag the pulley, the wheel (with Shift faster), the arrow keys (1°, Shift 10°, Ctrl 0.1°), Page Up and Page Down from dead centre to dead centre, Space to run.");
+    ui.label("Move the eye: drag to go round, right button to shift, Ctrl and wheel to come nearer, F1 to F4 for the set views.");
+}
+
+/// The kinds of part, each with how it is shown.
+fn list(ui: &mut Ui, shown: &mut Shown) {
+    ui.label("What is shown of the engine:");
+    egui::Grid::new("kinds of part").num_columns(3).striped(true).show(ui, |ui| {
+        for kind in Kind::ALL {
+            ui.label(kind.word());
+            ui.horizontal(|ui| {
+                let mut how = shown.of(kind);
+                for (each, word) in [(As::Whole, "Shown"), (As::SeeThrough, "See-through"), (As::Hidden, "Hidden")] {
+                    ui.selectable_value(&mut how, each, word);
+                }
+                shown.set(kind, how);
+            });
+            if ui.small_button("Alone").on_hover_text(format!("{} alone; again for all", kind.word())).clicked() {
+                shown.alone(kind);
+            }
+            ui.end_row();
+        }
+    });
+    ui.checkbox(&mut shown.cut_away, "Cylinders cut open");
+    if ui.button("Show everything").clicked() {
+        *shown = Shown::default();
+    }
+    ui.label(RichText::new("Valves lift as much as on the engine, drawn to the same scale as all else. Sizes not in the description are drawn in proportion: never measure from the picture.").weak());
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use egui_kittest::Harness;
+    use egui_kittest::kittest::Queryable;
+
+    #[test]
+    fn a_part_alone_hides_the_others_and_alone_again_shows_all() {
+        let mut harness = Harness::new_ui_state(|ui, shown: &mut Shown| list(ui, shown), Shown::default());
+        harness.get_all_by_label("Alone").next().expect("a button for the crankshaft").click();
+        harness.run();
+        assert_eq!(harness.state().of(Kind::Crankshaft), As::Whole);
+        assert_eq!(harness.state().of(Kind::Pistons), As::Hidden);
+        harness.get_all_by_label("Alone").next().expect("a button for the crankshaft").click();
+        harness.run();
+        assert_eq!(harness.state(), &Shown::default());
+    }
+}
