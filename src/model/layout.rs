@@ -267,6 +267,8 @@ pub struct Layout {
     pub distributor: Option<DistributorPlace>,
     /// The shaft's front end, at the pulley.
     pub front_z_mm: f64,
+    /// The shaft's radius in front of the cam drive: slim, so that the dots on the crank's wheel are seen past it.
+    pub nose_mm: f64,
     /// The shaft's rear end.
     pub rear_z_mm: f64,
     /// A ball around everything: its middle and radius.
@@ -344,6 +346,7 @@ impl Layout {
             .as_ref()
             .map(|distributor| distributor_place(distributor.driven_by, &measures, &banks, &cams, (front_bore, rear_bore), gear));
 
+        let nose_mm = drive.wheels.first().map_or(measures.journal_mm, |wheel| measures.journal_mm.min(0.42 * wheel.pitch_radius_mm));
         let mut layout = Self {
             measures,
             throws,
@@ -364,6 +367,7 @@ impl Layout {
             pulley,
             distributor,
             front_z_mm,
+            nose_mm,
             rear_z_mm,
             middle: DVec3::ZERO,
             reach_mm: 0.0,
@@ -386,7 +390,8 @@ impl Layout {
     fn ball(&self) -> (DVec3, f64) {
         let mut points = Vec::new();
         for cylinder in &self.cylinders {
-            let end = towards(cylinder.bank_deg) * (self.measures.stem_mm + 0.2 * self.measures.bore_mm);
+            let over_cam = self.cams.get(cylinder.intake.cam).map_or(0.0, |cam| cam.centre.dot(towards(cylinder.bank_deg)));
+            let end = towards(cylinder.bank_deg) * (f64::max(self.measures.stem_mm, over_cam) + 0.6 * self.measures.bore_mm);
             points.push(end.extend(cylinder.z_mm));
         }
         for wheel in &self.wheels {
@@ -753,7 +758,7 @@ fn distributor_place(
         return DistributorPlace { cap: DVec3::new(side * x, y, z), radius_mm, shaft_mm: y - foot_y };
     }
     // Behind the last cylinder, upright over the shafts.
-    let y = f64::max(foot_y.max(0.0) + 1.5 * measures.bore_mm, 1.8 * measures.bore_mm);
+    let y = f64::max(foot_y.max(0.0) + 0.9 * measures.bore_mm, 1.25 * measures.bore_mm);
     DistributorPlace { cap: DVec3::new(axis_x, y, rear - radius_mm * 1.1), radius_mm, shaft_mm: y - foot_y }
 }
 

@@ -166,7 +166,7 @@ fn outline(layout: &Layout, wheel: &Wheel) -> (Vec<DVec2>, f64) {
         Some(wheel) => (wheel.outline(), wheel.outside_radius_mm() - 0.6 * wheel.pitch_mm),
         None => {
             let gear = Gear { teeth: wheel.teeth, module_mm: layout.module_mm, backlash_mm: layout.backlash_mm };
-            (gear.outline(6), gear.root_radius_mm())
+            (gear.outline(4), gear.root_radius_mm())
         }
     }
 }

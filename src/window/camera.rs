@@ -11,6 +11,7 @@ use super::Steps;
 use super::bench::Bench;
 use super::middle::Middle;
 use super::off_screen::Canvas;
+use super::shell::Draws;
 use super::solid::{length, unit};
 use crate::model::Layout;
 
@@ -106,14 +107,16 @@ pub fn lens() -> Projection {
 }
 
 /// What an eye of any kind has: the window's, and the picture's.
-pub fn film() -> impl Bundle {
-    (Camera3d::default(), lens(), Tonemapping::None, Msaa::Sample4)
+///
+/// Smooth edges cost a graphics card nothing; drawn by the processor they cost as much as all the rest.
+pub fn film(smooth: bool) -> impl Bundle {
+    (Camera3d::default(), lens(), Tonemapping::None, if smooth { Msaa::Sample4 } else { Msaa::Off })
 }
 
-fn open_eye(mut commands: Commands, bench: Res<Bench>, canvas: Option<Res<Canvas>>) {
+fn open_eye(mut commands: Commands, bench: Res<Bench>, canvas: Option<Res<Canvas>>, draws: Res<Draws>) {
     let (middle, reach, yaw, pitch) = Look::Whole.stand(bench.layout());
     let mut eye = commands.spawn((
-        film(),
+        film(!draws.in_software),
         PanOrbitCamera {
             focus: unit(middle),
             radius: Some(distance(reach, 1.3)),

@@ -41,7 +41,8 @@ fn body(layout: &Layout) -> Solid {
     let measures = &layout.measures;
     let mut solid = Solid::new(STEEL);
     // A little short of the pulley's nut, which covers its end.
-    let mut journal_front = layout.front_z_mm - 1.0;
+    solid.bar(layout.nose_mm, (layout.drive_z_mm, layout.front_z_mm - 1.0));
+    let mut journal_front = layout.drive_z_mm - layout.wheel_width_mm / 2.0;
     for throw in &layout.throws {
         let half = throw.pin_length_mm / 2.0;
         let (front, rear) = (throw.z_mm + half, throw.z_mm - half);

@@ -14,7 +14,7 @@ use super::distributor::on_cap;
 use super::metal::{Colour, MARK, MARK_GROUND};
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, circle, unit};
-use crate::model::layout::towards;
+use crate::model::layout::{ValveTrain, towards};
 use crate::sheet::type_face;
 
 /// Puts numbers on cylinders and towers, and keeps them turned to the eye.
@@ -38,7 +38,9 @@ fn fit(mut fitting: Fitting) {
     let glow = fitting.metals.glow.clone();
     let size = 0.34 * layout.measures.bore_mm;
     for cylinder in &layout.cylinders {
-        let up = layout.measures.stem_mm + 0.45 * layout.measures.bore_mm;
+        let over_cam = layout.cams.get(cylinder.intake.cam).map_or(0.0, |cam| cam.centre.length() + layout.intake_lobe.nose_radius_mm());
+        let gear = if layout.train == ValveTrain::Overhead { over_cam } else { layout.measures.stem_mm + 0.2 * layout.measures.bore_mm };
+        let up = gear + 0.35 * layout.measures.bore_mm;
         let place = (towards(cylinder.bank_deg) * up).extend(cylinder.z_mm);
         let mesh = fitting.mesh(badge(&cylinder.number.to_string(), size));
         let called = format!("Cylinder {}", cylinder.number);

@@ -12,7 +12,7 @@ use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 
-use super::shell::{Adapter, meshes_placed, place_meshes, quiet_log};
+use super::shell::{Adapter, Draws, meshes_placed, place_meshes, quiet_log};
 
 /// The image that is drawn into.
 #[derive(Resource, Clone, Debug)]
@@ -52,6 +52,7 @@ pub fn app(adapter: Adapter, size: UVec2) -> App {
             .disable::<PipelinedRenderingPlugin>(),
     );
     place_meshes(&mut app, in_software);
+    app.insert_resource(Draws { in_software });
     let mut image = Image::new_target_texture(size.x, size.y, TextureFormat::Rgba8UnormSrgb, None);
     image.texture_descriptor.usage |= TextureUsages::COPY_SRC;
     let image = app.world_mut().resource_mut::<Assets<Image>>().add(image);

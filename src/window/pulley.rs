@@ -60,7 +60,7 @@ fn rim(layout: &Layout) -> Solid {
         (outer, z + half),
         (inner, z + half),
     ]);
-    let hub = layout.measures.journal_mm * 1.25;
+    let hub = layout.nose_mm * 1.3;
     solid.tube(0.0, hub, (z - half * 0.8, layout.front_z_mm));
     for spoke in 0..3 {
         // Midway between spokes stands the mark.

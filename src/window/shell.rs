@@ -68,6 +68,13 @@ pub struct Adapter {
     pub name: String,
 }
 
+/// How the adapter draws, for whatever depends on it.
+#[derive(Resource, Clone, Copy, Debug)]
+pub struct Draws {
+    /// With the processor.
+    pub in_software: bool,
+}
+
 /// Finds something to draw with.
 ///
 /// # Errors
@@ -111,7 +118,7 @@ fn display() -> Result<(), Refused> {
 
 /// What bevy has to say is for whoever develops this; a builder is told in the window.
 pub fn quiet_log() -> LogPlugin {
-    LogPlugin { level: bevy::log::Level::ERROR, filter: "error,wgpu=off,wgpu_hal=off,naga=off".to_owned(), ..default() }
+    LogPlugin { level: bevy::log::Level::ERROR, filter: "error,wgpu=off,wgpu_hal=off,naga=off,bevy_log=off".to_owned(), ..default() }
 }
 
 /// Where meshes' places are worked out: on the graphics card, or, where the processor draws anyway, on the processor at once,
@@ -153,6 +160,7 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
             .set(WindowPlugin { primary_window: Some(window), close_when_requested: false, ..default() }),
     );
     place_meshes(app, in_software);
+    app.insert_resource(Draws { in_software });
     // Nothing is drawn at rest: only input, or a system that asks for it, draws.
     let still = UpdateMode::Reactive {
         wait: std::time::Duration::from_secs(3600),

@@ -224,7 +224,7 @@ impl Solid {
 
 /// How many flats make a round of this radius look round.
 pub fn around(radius: f64) -> u32 {
-    ((radius.max(0.0).sqrt() * 5.0) as u32).clamp(10, 64)
+    ((radius.max(0.0).sqrt() * 4.2) as u32).clamp(9, 48)
 }
 
 /// A circle, clockwise.
