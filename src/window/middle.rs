@@ -2,11 +2,12 @@
 
 use bevy::camera::Viewport;
 use bevy::prelude::*;
+use bevy::window::PrimaryWindow;
 
 use super::camera;
 
 /// What the panels leave free, and whether the pointer is there.
-#[derive(Resource, Debug, Default)]
+#[derive(Resource, Default)]
 pub struct Middle {
     /// In egui's points; None before the panels are first shown, or while a flat view fills the middle.
     rect: Option<egui::Rect>,
@@ -18,6 +19,7 @@ pub struct Middle {
     held: bool,
     /// The keyboard is the hand's: no field has it.
     keys: bool,
+    ctx: Option<egui::Context>,
 }
 
 impl Middle {
@@ -25,12 +27,29 @@ impl Middle {
     pub fn leave(&mut self, ctx: &egui::Context, rect: Option<egui::Rect>) {
         self.rect = rect.filter(|rect| rect.width() > 1.0 && rect.height() > 1.0);
         self.pixels = ctx.pixels_per_point();
-        let at = ctx.input(|input| input.pointer.latest_pos());
+        self.keys = !ctx.text_edit_focused();
+        self.ctx = Some(ctx.clone());
+    }
+
+    /// Where the pointer is now, in window pixels: asked before anything is done with it, so that nothing lags a frame behind.
+    fn follow(&mut self, cursor: Option<Vec2>) {
+        let Some(ctx) = self.ctx.clone() else { return };
         let over_egui = |at| ctx.layer_id_at(at).is_some_and(|layer| layer.order != egui::Order::Background);
-        self.pointer = at
-            .filter(|&at| self.rect.is_some_and(|rect| rect.contains(at)) && !over_egui(at) && !ctx.egui_is_using_pointer())
-            .map(|at| Vec2::new(at.x, at.y) * self.pixels);
-        self.keys = !ctx.egui_wants_keyboard_input();
+        self.pointer = cursor.filter(|cursor| {
+            let at = egui::pos2(cursor.x / self.pixels, cursor.y / self.pixels);
+            self.rect.is_some_and(|rect| rect.contains(at)) && !over_egui(at) && !ctx.egui_is_using_pointer()
+        });
+        if std::env::var_os("DW_DEBUG").is_some() {
+            eprintln!(
+                "cursor {cursor:?} rect {:?} pixels {} pointer {:?} using {} focused {:?} keys {}",
+                self.rect,
+                self.pixels,
+                self.pointer,
+                ctx.egui_is_using_pointer(),
+                ctx.memory(|memory| memory.focused()),
+                self.keys
+            );
+        }
     }
 
     /// As if the whole window were the engine's, and the pointer on it.
@@ -89,5 +108,13 @@ impl Middle {
         let rect = self.rect?;
         let (from, size) = (rect.min.to_vec2() * self.pixels, rect.size() * self.pixels);
         camera::viewport(UVec2::new(from.x.round() as u32, from.y.round() as u32), UVec2::new(size.x.round() as u32, size.y.round() as u32))
+    }
+}
+
+/// Asks where the pointer is, first thing in a frame.
+pub fn follow_pointer(windows: Query<&Window, With<PrimaryWindow>>, mut middle: ResMut<Middle>) {
+    if let Ok(window) = windows.single() {
+        let cursor = window.physical_cursor_position();
+        middle.bypass_change_detection().follow(cursor);
     }
 }

@@ -8,7 +8,8 @@ use bevy::prelude::*;
 use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
 use egui::{LayerId, RichText, Ui, UiBuilder};
 
-use super::middle::Middle;
+use super::Steps;
+use super::middle::{Middle, follow_pointer};
 
 /// Where a pane is placed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -87,6 +88,7 @@ pub struct PanesPlugin;
 impl Plugin for PanesPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Panes>().init_resource::<Middle>();
+        app.add_systems(Update, follow_pointer.before(Steps::Outside));
         app.add_systems(EguiPrimaryContextPass, show);
     }
 }
