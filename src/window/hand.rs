@@ -160,8 +160,10 @@ fn keys(
     if !middle.has_keys() {
         return;
     }
-    let shift = pressed.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]);
-    let ctrl = pressed.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight]);
+    // Where frames are slow a key may come and go within one.
+    let held = |keys: [KeyCode; 2]| pressed.any_pressed(keys) || pressed.any_just_released(keys);
+    let shift = held([KeyCode::ShiftLeft, KeyCode::ShiftRight]);
+    let ctrl = held([KeyCode::ControlLeft, KeyCode::ControlRight]);
     let step = match (shift, ctrl) {
         (true, _) => 10.0,
         (false, true) => 0.1,

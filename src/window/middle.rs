@@ -39,17 +39,6 @@ impl Middle {
             let at = egui::pos2(cursor.x / self.pixels, cursor.y / self.pixels);
             self.rect.is_some_and(|rect| rect.contains(at)) && !over_egui(at) && !ctx.egui_is_using_pointer()
         });
-        if std::env::var_os("DW_DEBUG").is_some() {
-            eprintln!(
-                "cursor {cursor:?} rect {:?} pixels {} pointer {:?} using {} focused {:?} keys {}",
-                self.rect,
-                self.pixels,
-                self.pointer,
-                ctx.egui_is_using_pointer(),
-                ctx.memory(|memory| memory.focused()),
-                self.keys
-            );
-        }
     }
 
     /// As if the whole window were the engine's, and the pointer on it.
