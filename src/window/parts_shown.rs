@@ -22,7 +22,7 @@ pub struct PartsShownPlugin;
 
 impl Plugin for PartsShownPlugin {
     fn build(&self, app: &mut App) {
-        app.init_resource::<UnderPointer>();
+        app.init_resource::<Shown>().init_resource::<UnderPointer>();
         app.add_systems(Update, show.after(Steps::Fit).before(Steps::Turn).run_if(resource_changed::<Shown>.or_else(resource_changed::<Bench>)));
         app.add_systems(Update, look_under_pointer.after(Steps::Eye));
         app.add_systems(EguiPrimaryContextPass, over_the_engine.after(panes::show));
