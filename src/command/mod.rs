@@ -102,7 +102,7 @@ pub enum Command {
     Speed(speed::Args),
     /// The built-in engines; with a name, that one's description.
     Scenes(scenes::Args),
-    /// On paper for the bench: card, assembly sheet, marks, cap, degree wheel and strip.
+    /// On paper for the bench, as PDF, SVG or HTML by the file's ending: card, assembly sheet, marks, cap, valves, wheel, strip.
     Sheet(sheet::Args),
     /// The engine as one HTML file that turns on a phone.
     Handout(handout::Args),
