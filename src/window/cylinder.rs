@@ -64,7 +64,11 @@ fn barrels(layout: &Layout, cut: bool) -> Solid {
         let (from_deg, sweep_deg) = if cut { (open_deg + OPENED_DEG / 2.0, 360.0 - OPENED_DEG) } else { (0.0, 360.0) };
         solid.turned_part(&wall, from_deg, sweep_deg);
         // Head: a plate over the bore.
-        solid.turned_part(&[(0.0, deck), (outer, deck), (outer, deck + measures.wall_mm * 1.5), (0.0, deck + measures.wall_mm * 1.5)], from_deg, sweep_deg);
+        solid.turned_part(
+            &[(0.0, deck), (outer, deck), (outer, deck + measures.wall_mm * 1.5), (0.0, deck + measures.wall_mm * 1.5)],
+            from_deg,
+            sweep_deg,
+        );
     }
     solid
 }

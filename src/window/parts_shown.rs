@@ -12,8 +12,8 @@ use super::bench::Bench;
 use super::camera::Look;
 use super::metal::{Metal, Metals};
 use super::middle::Middle;
-use super::panes::{self, AddPane, Pane, Slot, always};
 use super::panel::look;
+use super::panes::{self, AddPane, Pane, Slot, always};
 use super::part::{Called, Kind, MadeOf, Part};
 use super::shell::Dress;
 
@@ -23,7 +23,10 @@ pub struct PartsShownPlugin;
 impl Plugin for PartsShownPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Shown>().init_resource::<UnderPointer>();
-        app.add_systems(Update, show.after(Steps::Fit).before(Steps::Turn).run_if(resource_changed::<Shown>.or_else(resource_changed::<Bench>)));
+        app.add_systems(
+            Update,
+            show.after(Steps::Fit).before(Steps::Turn).run_if(resource_changed::<Shown>.or_else(resource_changed::<Bench>)),
+        );
         app.add_systems(Update, look_under_pointer.after(Steps::Eye));
         app.add_systems(EguiPrimaryContextPass, over_the_engine.after(panes::show));
         app.add_pane(Pane { title: "Show", slot: Slot::Right, there: always, show: pane });
@@ -148,12 +151,15 @@ fn over_the_engine(
     });
     if let (Some(called), Some(at)) = (&under.called, ctx.input(|input| input.pointer.hover_pos())) {
         let (place, pivot) = (at + egui::vec2(14.0, 14.0), Align2::LEFT_TOP);
-        egui::Area::new("part's name".into()).fixed_pos(place).pivot(pivot).constrain_to(room).interactable(false).order(egui::Order::Tooltip).show(
-            ctx,
-            |ui| {
+        egui::Area::new("part's name".into())
+            .fixed_pos(place)
+            .pivot(pivot)
+            .constrain_to(room)
+            .interactable(false)
+            .order(egui::Order::Tooltip)
+            .show(ctx, |ui| {
                 egui::Frame::popup(ui.style()).show(ui, |ui| ui.label(called));
-            },
-        );
+            });
     }
 }
 

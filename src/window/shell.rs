@@ -3,16 +3,16 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
-use bevy::camera::visibility::RenderLayers;
 use bevy::camera::CameraOutputMode;
+use bevy::camera::visibility::RenderLayers;
 use bevy::log::LogPlugin;
 use bevy::pbr::PbrPlugin;
 use bevy::prelude::*;
 use bevy::render::batching::gpu_preprocessing::{GpuPreprocessingMode, GpuPreprocessingSupport};
-use bevy::render::{RenderApp, RenderPlugin, RenderStartup, init_gpu_resource};
 use bevy::render::render_resource::BlendState;
 use bevy::render::renderer::{RenderAdapterInfo, initialize_renderer};
 use bevy::render::settings::{Backends, RenderCreation, RenderResources, WgpuSettings};
+use bevy::render::{RenderApp, RenderPlugin, RenderStartup, init_gpu_resource};
 use bevy::window::{PresentMode, WindowResolution};
 use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::{EguiContext, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext};
@@ -20,8 +20,8 @@ use bevy_egui::{EguiContext, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextP
 use super::off_screen::Canvas;
 use super::theme::Theme;
 use super::{
-    bench, cam_drive, camera, camshaft, crankshaft, cylinder, desk, distributor, hand, lessons, lettering, panes, parts_shown, piston, placed,
-    pulley, seeing, stage, valve_gear,
+    bench, cam_drive, camera, camshaft, crankshaft, cylinder, desk, distributor, hand, lessons, lettering, panes, parts_shown, piston,
+    placed, pulley, seeing, stage, valve_gear,
 };
 use crate::build::Assembly;
 use crate::engine::Engine;
@@ -82,8 +82,9 @@ pub struct Draws {
 pub fn adapter() -> Result<Adapter, Refused> {
     let settings = WgpuSettings::default();
     let backends = settings.backends.unwrap_or(Backends::all());
-    let resources = quietly(|| bevy::tasks::block_on(initialize_renderer(backends, None, &settings)))
-        .ok_or_else(|| Refused("no graphics adapter can be had (on Debian and Ubuntu, mesa-vulkan-drivers draws in software)".to_owned()))?;
+    let resources = quietly(|| bevy::tasks::block_on(initialize_renderer(backends, None, &settings))).ok_or_else(|| {
+        Refused("no graphics adapter can be had (on Debian and Ubuntu, mesa-vulkan-drivers draws in software)".to_owned())
+    })?;
     let RenderAdapterInfo(info) = &resources.2;
     let in_software = format!("{:?}", info.device_type) == "Cpu";
     let name = info.name.clone();
@@ -228,7 +229,12 @@ fn egui_camera(mut commands: Commands, canvas: Option<Res<Canvas>>) {
 pub struct Dress(pub Theme);
 
 /// Puts the window's look on, and behind the engine what goes with it.
-fn dress(mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>, dress: Res<Dress>, mut worn: Local<Option<Dress>>, mut behind: ResMut<ClearColor>) {
+fn dress(
+    mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>,
+    dress: Res<Dress>,
+    mut worn: Local<Option<Dress>>,
+    mut behind: ResMut<ClearColor>,
+) {
     let Ok(mut context) = contexts.single_mut() else { return };
     if worn.replace(*dress) != Some(*dress) {
         dress.0.put_on(context.get_mut());

@@ -11,9 +11,9 @@ use glam::DVec3;
 
 use super::bench::Bench;
 use super::camera;
+use super::metal::{Metals, STEEL};
 use super::off_screen;
 use super::shell::{Adapter, Opened, Refused, adapter, egui_plugins, engine_plugins, panel_plugins};
-use super::metal::{Metals, STEEL};
 use super::solid::{Solid, UNIT};
 use super::stage;
 use crate::angle::CrankTurn;

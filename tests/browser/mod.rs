@@ -80,28 +80,33 @@ impl Browser {
         browser
     }
 
-    fn call(&self, method: &str, path: &str, body: &Value) -> Value {
-        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).expect("the driver listens");
-        let body = if method == "GET" { String::new() } else { body.to_string() };
+    /// One request and its whole answer.
+    fn exchange(&self, method: &str, path: &str, body: &str) -> std::io::Result<Vec<u8>> {
+        let mut stream = TcpStream::connect(("127.0.0.1", self.port))?;
         write!(
             stream,
             "{method} {path} HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\nContent-Length: {}\r\nConnection: close\r\n\r\n{body}",
             body.len()
-        )
-        .expect("sent");
+        )?;
         let mut answer = BufReader::new(stream);
         let (mut length, mut line) = (0, String::new());
-        while answer.read_line(&mut line).expect("read") > 2 {
+        while answer.read_line(&mut line)? > 2 {
             if let Some((name, value)) = line.split_once(':')
                 && name.eq_ignore_ascii_case("content-length")
             {
-                length = value.trim().parse().expect("a length");
+                length = value.trim().parse().map_err(std::io::Error::other)?;
             }
             line.clear();
         }
         let mut body = vec![0; length];
-        answer.read_exact(&mut body).expect("read");
-        let answer: Value = serde_json::from_slice(&body).expect("JSON");
+        answer.read_exact(&mut body)?;
+        Ok(body)
+    }
+
+    fn call(&self, method: &str, path: &str, body: &Value) -> Value {
+        let body = if method == "GET" { String::new() } else { body.to_string() };
+        let answer = self.exchange(method, path, &body).expect("the driver answers");
+        let answer: Value = serde_json::from_slice(&answer).expect("JSON");
         assert!(answer["value"]["error"].is_null(), "{method} {path}: {answer:#}");
         answer["value"].clone()
     }
@@ -191,8 +196,9 @@ impl Browser {
 
 impl Drop for Browser {
     fn drop(&mut self) {
-        if !self.session.is_empty() && !std::thread::panicking() {
-            self.call("DELETE", &format!("/session/{}", self.session), &json!({}));
+        // The browser goes with its session, after a failed test too; without its driver it would stay.
+        if !self.session.is_empty() {
+            let _ = self.exchange("DELETE", &format!("/session/{}", self.session), "{}");
         }
         let _ = self.driver.kill();
         let _ = self.driver.wait();
