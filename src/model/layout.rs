@@ -165,6 +165,13 @@ pub struct Wheel {
     pub dots: Vec<u32>,
 }
 
+impl Wheel {
+    /// Where its first dot stands at θ = 0 as drawn, clock degrees; None for a wheel without dots.
+    pub fn dot_deg(&self) -> Option<f64> {
+        self.dots.first().map(|&tooth| self.tooth_deg + 360.0 * f64::from(tooth) / f64::from(self.teeth))
+    }
+}
+
 /// Which wheel of the cam drive it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum WheelRole {

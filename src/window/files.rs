@@ -106,7 +106,7 @@ impl Files {
 
     /// Takes in what dialogs and the disk have to say. Gives whether there was anything.
     pub fn take_news(&mut self) -> bool {
-        let from_dialog = self.from_the_dialog();
+        let from_dialog = self.dialog_has_answered();
         let from_disk = self.watcher.as_ref().is_some_and(Watcher::has_changed) && self.look_at_the_disk();
         from_dialog || from_disk
     }
@@ -119,7 +119,7 @@ impl Files {
         self.go_on(doing);
     }
 
-    fn from_the_dialog(&mut self) -> bool {
+    fn dialog_has_answered(&mut self) -> bool {
         let Some(answer) = self.dialog.as_ref().and_then(|(dialog, _)| dialog.answer()) else { return false };
         let saving = self.dialog.take().and_then(|(_, saving)| saving);
         match answer {

@@ -7,7 +7,7 @@
 use std::sync::Arc;
 
 use egui::collapsing_header::CollapsingState;
-use egui::{Align, Layout, Rect, RichText, Shape, Ui, Vec2, WidgetInfo, WidgetType};
+use egui::{Align, Layout, RichText, Shape, Ui, Vec2, WidgetInfo, WidgetType};
 use glam::DVec2;
 
 use super::flat::{self, Placed};
@@ -222,7 +222,7 @@ fn enlarge_button(ui: &mut Ui, which: Which) -> bool {
 mod tests {
     use std::cell::RefCell;
 
-    use egui::{Event, PointerButton, Pos2, pos2};
+    use egui::{Event, PointerButton, Pos2, Rect, pos2};
     use egui_kittest::Harness;
     use egui_kittest::kittest::Queryable;
 

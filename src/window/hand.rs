@@ -187,15 +187,15 @@ fn keys(
         let to = ((bench.turned_deg() + way * step) * 1e6).round() / 1e6;
         hand.turn_to(&mut bench, to);
     }
-    if pressed.just_pressed(KeyCode::PageUp) || pressed.just_pressed(KeyCode::KeyN) {
-        if let Some(to) = bench.dead_centres().next(bench.turned_deg()) {
-            hand.turn_to(&mut bench, to);
-        }
+    if (pressed.just_pressed(KeyCode::PageUp) || pressed.just_pressed(KeyCode::KeyN))
+        && let Some(to) = bench.dead_centres().next(bench.turned_deg())
+    {
+        hand.turn_to(&mut bench, to);
     }
-    if pressed.just_pressed(KeyCode::PageDown) || pressed.just_pressed(KeyCode::KeyL) {
-        if let Some(to) = bench.dead_centres().last(bench.turned_deg()) {
-            hand.turn_to(&mut bench, to);
-        }
+    if (pressed.just_pressed(KeyCode::PageDown) || pressed.just_pressed(KeyCode::KeyL))
+        && let Some(to) = bench.dead_centres().last(bench.turned_deg())
+    {
+        hand.turn_to(&mut bench, to);
     }
     if pressed.just_pressed(KeyCode::Space) {
         hand.running = !hand.running;
@@ -230,28 +230,28 @@ fn strip(ui: &mut Ui, world: &mut World) {
 /// The buttons; true where the crank was turned.
 fn turning(ui: &mut Ui, hand: &mut Hand, bench: &mut Bench) -> bool {
     let from = bench.turned_deg();
-    if ui.button("◀ Last dead centre").on_hover_text("Page Down").clicked() {
-        if let Some(to) = bench.dead_centres().last(from) {
-            hand.turn_to(bench, to);
-        }
+    if ui.button("◀ Last dead centre").on_hover_text("Page Down").clicked()
+        && let Some(to) = bench.dead_centres().last(from)
+    {
+        hand.turn_to(bench, to);
     }
-    if ui.button("Next dead centre ▶").on_hover_text("Page Up").clicked() {
-        if let Some(to) = bench.dead_centres().next(from) {
-            hand.turn_to(bench, to);
-        }
+    if ui.button("Next dead centre ▶").on_hover_text("Page Up").clicked()
+        && let Some(to) = bench.dead_centres().next(from)
+    {
+        hand.turn_to(bench, to);
     }
     ui.separator();
     ui.label(RichText::new(format!("{:.1}°", bench.crank().degrees())).strong().monospace());
     let field = egui::TextEdit::singleline(&mut hand.typed).desired_width(56.0).hint_text("degrees");
     let entered = ui.add(field).on_hover_text("Crank degrees from No. 1's firing TDC; Enter turns on to it");
-    if entered.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter)) {
-        if let Ok(degrees) = hand.typed.trim().trim_end_matches('°').parse::<f64>()
-            && degrees.is_finite()
-        {
-            let turn = bench.crank().on_to(crate::angle::CrankAngle::new(degrees));
-            hand.turn_to(bench, from + turn.degrees());
-            hand.typed.clear();
-        }
+    if entered.lost_focus()
+        && ui.input(|input| input.key_pressed(egui::Key::Enter))
+        && let Ok(degrees) = hand.typed.trim().trim_end_matches('°').parse::<f64>()
+        && degrees.is_finite()
+    {
+        let turn = bench.crank().on_to(crate::angle::CrankAngle::new(degrees));
+        hand.turn_to(bench, from + turn.degrees());
+        hand.typed.clear();
     }
     ui.separator();
     let words = if hand.running { "Stop" } else { "Run slowly" };

@@ -9,7 +9,7 @@ use super::metal::{MARK, POINTER, PULLEY};
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, circle, clockwise};
 use crate::model::Layout;
-use crate::model::layout::towards;
+use crate::model::layout::{Wheel, towards};
 
 /// Puts the pulley and its pointer there and turns the pulley.
 pub struct PulleyPlugin;
@@ -62,9 +62,10 @@ fn rim(layout: &Layout) -> Solid {
     ]);
     let hub = layout.nose_mm * 1.3;
     solid.tube(0.0, hub, (z - half * 0.8, layout.front_z_mm));
+    // The dots on the crank's wheel stand midway between spokes, so that they are seen through the pulley.
+    let clear = layout.wheels.first().and_then(Wheel::dot_deg).unwrap_or(pulley.mark_deg);
     for spoke in 0..3 {
-        // Midway between spokes stands the mark.
-        let direction = towards(pulley.mark_deg + 60.0 + 120.0 * f64::from(spoke));
+        let direction = towards(clear + 60.0 + 120.0 * f64::from(spoke));
         let side = direction.perp() * outer * 0.035;
         let (from, to) = (direction * hub * 0.9, direction * inner * 1.01);
         solid.prism(&[from - side, to - side, to + side, from + side], &[], (z - half * 0.35, z + half * 0.1));

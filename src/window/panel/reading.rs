@@ -134,7 +134,7 @@ fn marks(ui: &mut Ui, engine: &Engine, reading: &Reading) {
 fn o_clock(clock_deg: f64) -> String {
     let half_hours = (clock_deg / 15.0).round() as u32 % 24;
     let hour = if half_hours < 2 { 12 } else { half_hours / 2 };
-    if half_hours % 2 == 0 { format!("{hour} o'clock") } else { format!("half past {hour}") }
+    if half_hours.is_multiple_of(2) { format!("{hour} o'clock") } else { format!("half past {hour}") }
 }
 
 #[cfg(test)]
