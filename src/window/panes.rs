@@ -124,12 +124,16 @@ fn place(ui: &mut Ui, world: &mut World, panes: &mut Panes) -> Option<egui::Rect
 fn right(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
     let all = panes.of(Slot::Right, world);
     let Some(first) = all.first().copied() else { return };
+    if let Some(pane) = by_key(ui).and_then(|index| all.get(index)) {
+        panes.chosen = Some(pane.title);
+    }
     let chosen = all.iter().find(|pane| panes.chosen == Some(pane.title)).copied().unwrap_or(first);
     let width = ui.available_width();
     egui::Panel::right("right panes").resizable(true).default_size(f32::min(350.0, width * 0.34)).max_size(width * 0.5).show(ui, |ui| {
         ui.horizontal_wrapped(|ui| {
-            for pane in &all {
-                if ui.selectable_label(pane.title == chosen.title, pane.title).clicked() {
+            for (index, pane) in all.iter().enumerate() {
+                let title = ui.selectable_label(pane.title == chosen.title, pane.title).on_hover_text(format!("Alt+{}", index + 1));
+                if title.clicked() {
                     panes.chosen = Some(pane.title);
                 }
             }
@@ -137,6 +141,13 @@ fn right(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
         ui.separator();
         egui::ScrollArea::vertical().id_salt(chosen.title).auto_shrink(false).show(ui, |ui| (chosen.show)(ui, world));
     });
+}
+
+/// Alt and a number choose the pane of the right that stands so far along.
+fn by_key(ui: &Ui) -> Option<usize> {
+    use egui::{Key, Modifiers};
+    const DIGITS: [Key; 9] = [Key::Num1, Key::Num2, Key::Num3, Key::Num4, Key::Num5, Key::Num6, Key::Num7, Key::Num8, Key::Num9];
+    ui.input_mut(|input| DIGITS.iter().position(|key| input.consume_key(Modifiers::ALT, *key)))
 }
 
 fn left(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
