@@ -49,11 +49,22 @@ impl Screen {
         String::from_utf8_lossy(&answer.stdout).trim().to_owned()
     }
 
+    /// Presses keys one after the other, such as `Page_Up` or `ctrl+s`. Each is held as a hand holds it: what comes and goes within
+    /// one frame is not seen.
     fn press(&self, keys: &[&str]) {
-        for key in keys {
+        const HELD: Duration = Duration::from_millis(400);
+        for keys in keys {
+            let (with, key) = keys.rsplit_once('+').map_or((None, *keys), |(with, key)| (Some(with), key));
+            if let Some(with) = with {
+                self.xdotool(&["keydown", with]);
+                sleep(HELD);
+            }
             self.xdotool(&["key", key]);
-            // Two presses within one frame are one press.
-            sleep(Duration::from_millis(300));
+            sleep(HELD);
+            if let Some(with) = with {
+                self.xdotool(&["keyup", with]);
+                sleep(HELD);
+            }
         }
     }
 }
