@@ -103,7 +103,7 @@ fn outside(
         if another {
             // Another engine is met as drawn, No. 1 at firing TDC.
             bench.set_assembly(&Assembly::default());
-            bench.turn_nearest_to(CrankAngle::new(0.0));
+            bench.turn_on_to(CrankAngle::new(0.0));
         }
     }
     if news {

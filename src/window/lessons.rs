@@ -66,6 +66,12 @@ pub fn answers_may_be_seen(world: &World) -> bool {
     world.get_resource::<Teaching>().and_then(|teaching| teaching.quiz.as_ref()).is_none_or(Quiz::is_shown)
 }
 
+/// Whether the flat views may be seen: a fault is looked for in them, but the strokes they name would give other answers away.
+pub fn views_may_be_seen(world: &World) -> bool {
+    let quiz = world.get_resource::<Teaching>().and_then(|teaching| teaching.quiz.as_ref());
+    quiz.is_none_or(|quiz| quiz.is_shown() || quiz.question().kind == Kind::WhatIsWrong)
+}
+
 /// The progress kept beside an engine's file; none where there is no such, or it cannot be read.
 fn kept(file: Option<&Path>, engine: &str) -> Progress {
     let text = file.and_then(|file| std::fs::read_to_string(Progress::beside(file)).ok());

@@ -5,6 +5,7 @@
 //! what it shows that returns the edit the user made), and makes the edit.
 
 use bevy::prelude::*;
+use bevy::window::RequestRedraw;
 use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
 use egui::{LayerId, RichText, Ui, UiBuilder};
 
@@ -101,6 +102,13 @@ pub(super) fn show(world: &mut World) {
     let mut ui = Ui::new(ctx.clone(), "panes".into(), room);
     let left_over = world.resource_scope(|world, mut panes: Mut<Panes>| place(&mut ui, world, &mut panes));
     world.resource_mut::<Middle>().leave(&ctx, left_over);
+    // What a press or a key changed may stand in a panel that was drawn before it: one more frame shows it, and then all is at rest.
+    let acted = |input: &egui::InputState| {
+        input.pointer.any_down() || input.events.iter().any(|event| !matches!(event, egui::Event::PointerMoved(_)))
+    };
+    if ctx.input(acted) {
+        world.write_message(RequestRedraw);
+    }
 }
 
 /// Shows every pane in its place; gives what is left over for the engine.

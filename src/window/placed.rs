@@ -6,7 +6,7 @@ use egui::Ui;
 use super::bench::Bench;
 use super::flat_views::{self, FlatViews};
 use super::hand::Hand;
-use super::lessons::answers_may_be_seen;
+use super::lessons::{answers_may_be_seen, views_may_be_seen};
 use super::panel::{as_built, reading};
 use super::panes::{AddPane, Pane, Slot};
 
@@ -18,7 +18,7 @@ impl Plugin for PlacedPlugin {
         app.init_resource::<Views>();
         app.add_pane(Pane { title: "Reading", slot: Slot::Right, there: answers_may_be_seen, show: reading });
         app.add_pane(Pane { title: "As built", slot: Slot::Right, there: answers_may_be_seen, show: as_built });
-        app.add_pane(Pane { title: "Views", slot: Slot::Left, there: answers_may_be_seen, show: views });
+        app.add_pane(Pane { title: "Views", slot: Slot::Left, there: views_may_be_seen, show: views });
         app.add_pane(Pane { title: "Enlarged view", slot: Slot::Middle, there: is_enlarged, show: enlarged });
     }
 }

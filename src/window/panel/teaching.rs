@@ -105,7 +105,8 @@ fn choice(ui: &mut Ui, quiz: &Quiz, index: usize) -> bool {
         if let Answer::Stroke(stroke) = answer {
             stroke_badge(ui, *stroke);
         }
-        ui.add_enabled(!quiz.is_shown(), Button::new(words).wrap().min_size(egui::vec2(200.0, 30.0))).clicked()
+        // Once the answer is shown a press does nothing; the words stay as plain as they were.
+        ui.add(Button::new(words).wrap().min_size(egui::vec2(200.0, 30.0))).clicked() && !quiz.is_shown()
     })
     .inner
 }
