@@ -20,8 +20,8 @@ use dotwise::engine::{read, scenes};
 const PATIENCE: Duration = Duration::from_secs(240);
 
 /// The panes on the right, by their keys.
-const FIELDS: &str = "alt+4";
-const JOB: &str = "alt+5";
+const FIELDS: &str = "alt+5";
+const JOB: &str = "alt+6";
 
 /// A screen without a screen. It goes when it is dropped.
 struct Screen {
