@@ -15,7 +15,7 @@ use bevy::render::settings::{Backends, RenderCreation, RenderResources, WgpuSett
 use bevy::render::{RenderApp, RenderPlugin, RenderStartup, init_gpu_resource};
 use bevy::window::{PresentMode, WindowResolution};
 use bevy::winit::{UpdateMode, WinitSettings};
-use bevy_egui::{EguiContext, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext};
+use bevy_egui::{EguiContext, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass, PrimaryEguiContext};
 
 use super::off_screen::Canvas;
 use super::theme::Theme;
@@ -181,6 +181,7 @@ pub fn egui_plugins(app: &mut App) {
     app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
     app.init_resource::<Dress>().init_resource::<ClearColor>();
     app.add_systems(Startup, egui_camera);
+    app.add_systems(PreUpdate, drop_unchanged_modifiers.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass));
     app.add_systems(EguiPrimaryContextPass, dress.before(panes::show));
 }
 
@@ -221,6 +222,17 @@ fn egui_camera(mut commands: Commands, canvas: Option<Res<Canvas>>) {
     ));
     if let Some(canvas) = canvas {
         camera.insert(canvas.target());
+    }
+}
+
+/// Every frame egui is handed the modifier keys as news, and for any news it asks for another frame: so it would draw for ever.
+/// Only those that changed are left to it.
+fn drop_unchanged_modifiers(mut inputs: Query<&mut EguiInput>, mut last: Local<Option<egui::Modifiers>>) {
+    for mut input in &mut inputs {
+        input.events.retain(|event| match event {
+            egui::Event::ModifiersChanged(modifiers) => last.replace(*modifiers) != Some(*modifiers),
+            _ => true,
+        });
     }
 }
 

@@ -13,7 +13,7 @@ use super::bench::Bench;
 use super::camera;
 use super::metal::{Metals, STEEL};
 use super::off_screen;
-use super::shell::{Adapter, Opened, Refused, adapter, egui_plugins, engine_plugins, panel_plugins};
+use super::shell::{Opened, Refused, adapter, egui_plugins, engine_plugins, panel_plugins};
 use super::solid::{Solid, UNIT};
 use super::stage;
 use crate::angle::CrankTurn;
@@ -42,24 +42,45 @@ pub struct Speed {
     pub engine_with_panels: Cost,
 }
 
-/// Draws `frames` frames of each scene at `size` and gives what they cost.
+/// Draws `frames` frames of each scene at `size` and gives what they cost. Box and engine take turns, frame by frame, so that
+/// whatever else the machine does falls on both alike.
 ///
 /// # Errors
 /// Where no adapter can be had.
 pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed, Refused> {
-    let mut name = String::new();
-    let mut cost = |engine: bool, panels: bool| {
-        let started = Instant::now();
-        let adapter = adapter()?;
-        name.clone_from(&adapter.name);
-        Ok(one(opened, adapter, started, frames.max(1), UVec2::new(size.0, size.1), engine, panels))
-    };
-    let (empty, engine) = (cost(false, false)?, cost(true, false)?);
-    let (empty_with_panels, engine_with_panels) = (cost(false, true)?, cost(true, true)?);
-    Ok(Speed { adapter: name, empty, engine, empty_with_panels, engine_with_panels })
+    let size = UVec2::new(size.0, size.1);
+    let (empty, engine, _) = pair(opened, frames, size, false)?;
+    let (empty_with_panels, engine_with_panels, adapter) = pair(opened, frames, size, true)?;
+    Ok(Speed { adapter, empty, engine, empty_with_panels, engine_with_panels })
 }
 
-fn one(opened: &Opened, adapter: Adapter, started: Instant, frames: usize, size: UVec2, engine: bool, panels: bool) -> Cost {
+/// The box's cost and the engine's, and what drew them.
+fn pair(opened: &Opened, frames: usize, size: UVec2, panels: bool) -> Result<(Cost, Cost, String), Refused> {
+    let (mut empty, empty_first, _) = set_up(opened, size, false, panels)?;
+    let (mut engine, engine_first, name) = set_up(opened, size, true, panels)?;
+    let count = frames.max(1);
+    let (mut of_empty, mut of_engine) = (Vec::with_capacity(count), Vec::with_capacity(count));
+    for frame in 0..count + WARM {
+        let (box_took, engine_took) = (timed(&mut empty), timed(&mut engine));
+        if frame >= WARM {
+            of_empty.push(box_took);
+            of_engine.push(engine_took);
+        }
+    }
+    let median = |times: &mut Vec<Duration>| {
+        times.sort_unstable();
+        times[times.len() / 2]
+    };
+    let empty = Cost { median: median(&mut of_empty), first: empty_first };
+    let engine = Cost { median: median(&mut of_engine), first: engine_first };
+    Ok((empty, engine, name))
+}
+
+/// A scene ready to be stepped, with its first frame drawn; how long that took, and what draws it.
+fn set_up(opened: &Opened, size: UVec2, engine: bool, panels: bool) -> Result<(App, Duration, String), Refused> {
+    let started = Instant::now();
+    let adapter = adapter()?;
+    let name = adapter.name.clone();
     let mut app = off_screen::app(adapter, size);
     app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
     app.add_plugins(egui_plugins);
@@ -79,18 +100,15 @@ fn one(opened: &Opened, adapter: Adapter, started: Instant, frames: usize, size:
     }
     off_screen::ready(&mut app);
     off_screen::step(&mut app);
-    let first = started.elapsed();
-    let mut times: Vec<Duration> = (0..frames + WARM)
-        .map(|_| {
-            app.world_mut().resource_mut::<Bench>().turn_by(CrankTurn::new(2.0));
-            let started = Instant::now();
-            off_screen::step(&mut app);
-            started.elapsed()
-        })
-        .skip(WARM)
-        .collect();
-    times.sort_unstable();
-    Cost { median: times[times.len() / 2], first }
+    Ok((app, started.elapsed(), name))
+}
+
+/// Turns a scene's engine a little and draws it.
+fn timed(app: &mut App) -> Duration {
+    app.world_mut().resource_mut::<Bench>().turn_by(CrankTurn::new(2.0));
+    let started = Instant::now();
+    off_screen::step(app);
+    started.elapsed()
 }
 
 /// Frames that are not counted: what is made once is made in them.
