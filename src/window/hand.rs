@@ -187,12 +187,12 @@ fn keys(
         let to = ((bench.turned_deg() + way * step) * 1e6).round() / 1e6;
         hand.turn_to(&mut bench, to);
     }
-    if (pressed.just_pressed(KeyCode::PageUp) || pressed.just_pressed(KeyCode::KeyN))
+    if (pressed.just_pressed(KeyCode::PageUp) || !ctrl && pressed.just_pressed(KeyCode::KeyN))
         && let Some(to) = bench.dead_centres().next(bench.turned_deg())
     {
         hand.turn_to(&mut bench, to);
     }
-    if (pressed.just_pressed(KeyCode::PageDown) || pressed.just_pressed(KeyCode::KeyL))
+    if (pressed.just_pressed(KeyCode::PageDown) || !ctrl && pressed.just_pressed(KeyCode::KeyL))
         && let Some(to) = bench.dead_centres().last(bench.turned_deg())
     {
         hand.turn_to(&mut bench, to);
