@@ -13,9 +13,12 @@ use bevy::render::render_resource::BlendState;
 use bevy::render::renderer::{RenderAdapterInfo, initialize_renderer};
 use bevy::render::settings::{Backends, RenderCreation, RenderResources, WgpuSettings};
 use bevy::render::{RenderApp, RenderPlugin, RenderStartup, init_gpu_resource};
-use bevy::window::{PresentMode, WindowResolution};
+use bevy::window::{PresentMode, RequestRedraw, WindowResolution};
 use bevy::winit::{UpdateMode, WinitSettings};
-use bevy_egui::{EguiContext, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass, PrimaryEguiContext};
+use bevy_egui::{
+    EguiContext, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPostUpdateSet, EguiPreUpdateSet, EguiPrimaryContextPass, EguiRenderOutput,
+    PrimaryEguiContext,
+};
 
 use super::off_screen::Canvas;
 use super::theme::Theme;
@@ -183,6 +186,8 @@ pub fn egui_plugins(app: &mut App) {
     app.add_systems(Startup, egui_camera);
     app.add_systems(PreUpdate, drop_unchanged_modifiers.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass));
     app.add_systems(EguiPrimaryContextPass, dress.before(panes::show));
+    let letters = draw_new_letters.after(EguiPostUpdateSet::ProcessOutput).before(EguiPostUpdateSet::PostProcessOutput);
+    app.add_systems(PostUpdate, letters);
 }
 
 /// Every panel in its place, and the hand.
@@ -233,6 +238,14 @@ fn drop_unchanged_modifiers(mut inputs: Query<&mut EguiInput>, mut last: Local<O
             egui::Event::ModifiersChanged(modifiers) => last.replace(*modifiers) != Some(*modifiers),
             _ => true,
         });
+    }
+}
+
+/// Letters that are new on the screen reach what draws them only a frame later: that frame is asked for, or they would be
+/// missing until something else moved.
+fn draw_new_letters(output: Query<&EguiRenderOutput>, mut redraw: MessageWriter<RequestRedraw>) {
+    if output.iter().any(|output| !output.textures_delta.set.is_empty()) {
+        redraw.write(RequestRedraw);
     }
 }
 
