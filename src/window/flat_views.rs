@@ -52,8 +52,8 @@ impl Which {
             Self::Wheel => "Degree wheel",
             Self::Lifts => "Valve lift",
             Self::Strokes => "Strokes",
-            Self::Front => "Cut open, from the front",
-            Self::Along => "Cut open, along the crank",
+            Self::Front => "Cut open, front",
+            Self::Along => "Cut open, side",
         }
     }
 
@@ -178,8 +178,13 @@ impl FlatViews {
             let folded = CollapsingState::load_with_default_open(ui.ctx(), id, which.stands_open());
             let mut enlarge = false;
             let header = folded.show_header(ui, |ui| {
-                ui.label(strong(ui.ctx(), which.word()));
-                ui.with_layout(Layout::right_to_left(Align::Center), |ui| enlarge = enlarge_button(ui, which));
+                // The button has its place first: a name too long for the rest is cut short, and whole when pointed at.
+                ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                    enlarge = enlarge_button(ui, which);
+                    ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                        ui.add(egui::Label::new(strong(ui.ctx(), which.word())).truncate());
+                    });
+                });
             });
             let (.., body) = header.body_unindented(|ui| {
                 let width = ui.available_width();

@@ -137,7 +137,7 @@ fn right(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
     }
     let chosen = all.iter().find(|pane| panes.chosen == Some(pane.title)).copied().unwrap_or(first);
     let width = ui.available_width();
-    egui::Panel::right("right panes").resizable(true).default_size(f32::min(350.0, width * 0.34)).max_size(width * 0.5).show(ui, |ui| {
+    egui::Panel::right("right panes").resizable(true).default_size((width * 0.2).clamp(f32::min(350.0, width * 0.38), 420.0)).max_size(width * 0.5).show(ui, |ui| {
         ui.horizontal_wrapped(|ui| {
             for (index, pane) in all.iter().enumerate() {
                 let title = ui.selectable_label(pane.title == chosen.title, pane.title).on_hover_text(format!("Alt+{}", index + 1));
@@ -172,7 +172,7 @@ fn left(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
         return;
     }
     let width = ui.available_width();
-    egui::Panel::left("left panes").resizable(true).default_size(f32::min(260.0, width * 0.32)).max_size(width * 0.5).show(ui, |ui| {
+    egui::Panel::left("left panes").resizable(true).default_size(f32::min(360.0, width * 0.28)).max_size(width * 0.5).show(ui, |ui| {
         ui.horizontal(|ui| {
             if ui.small_button("◀").on_hover_text("Fold the flat views away").clicked() {
                 panes.left_folded = true;
