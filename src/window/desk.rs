@@ -16,8 +16,8 @@ use super::files::Files;
 use super::panel::files::Told;
 use super::panel::{editor, files, look, new_engine};
 use super::panes::{AddPane, Pane, Slot, always};
+use super::shell::Dress;
 use super::shell::Opened;
-use super::theme::Theme;
 use crate::angle::CrankAngle;
 use crate::build::Assembly;
 use crate::document::Document;
@@ -124,14 +124,15 @@ fn title(desk: Res<OnDesk>, mut windows: Query<&mut Window, With<PrimaryWindow>>
 
 /// The bar, what there is to tell, and what must be asked.
 fn bar(ui: &mut Ui, world: &mut World) {
+    let mut dress = *world.resource::<Dress>();
     let Some(mut desk) = world.get_resource_mut::<OnDesk>() else { return };
     let files = &mut desk.bypass_change_detection().0;
     let wish = ui
         .horizontal_wrapped(|ui| {
             let wish = files::bar(ui, files.desk());
             ui.separator();
-            if let Some(theme) = look::menu(ui, Theme::of(ui.ctx())) {
-                theme.put_on(ui.ctx());
+            if let Some(theme) = look::menu(ui, dress.0) {
+                dress.0 = theme;
             }
             wish
         })
@@ -149,6 +150,7 @@ fn bar(ui: &mut Ui, world: &mut World) {
     if let Some(wish) = wish {
         files.wish(wish);
     }
+    world.resource_mut::<Dress>().set_if_neq(dress);
 }
 
 /// Questions over everything: unsaved work, a path, a new engine.

@@ -12,10 +12,8 @@ use super::bench::Bench;
 use super::camera::Look;
 use super::metal::{Metal, Metals};
 use super::middle::Middle;
-use super::panel::look;
 use super::panes::{self, AddPane, Pane, Slot, always};
 use super::part::{Called, Kind, MadeOf, Part};
-use super::shell::Dress;
 
 /// Showing and hiding, and names on hover.
 pub struct PartsShownPlugin;
@@ -167,11 +165,6 @@ fn pane(ui: &mut Ui, world: &mut World) {
     let mut shown = world.resource::<Shown>().clone();
     list(ui, &mut shown);
     world.resource_mut::<Shown>().set_if_neq(shown);
-    ui.separator();
-    let dress = *world.resource::<Dress>();
-    if let Some(theme) = look::menu(ui, dress.0) {
-        world.resource_mut::<Dress>().set_if_neq(Dress(theme));
-    }
     ui.separator();
     ui.label("Turn the engine: drag the pulley, the wheel (with Shift faster), the arrow keys (1°, Shift 10°, Ctrl 0.1°), Page Up and Page Down from dead centre to dead centre, Space to run.");
     ui.label("Move the eye: drag to go round, right button to shift, Ctrl and wheel to come nearer, F1 to F4 for the set views.");

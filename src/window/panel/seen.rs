@@ -122,7 +122,7 @@ fn pick<T: Copy + PartialEq>(ui: &mut Ui, picked: Option<T>, choices: &[(T, Stri
     let mut now = picked;
     for (value, shown, name) in choices {
         let on = picked == Some(*value);
-        let response = ui.selectable_label(on, shown);
+        let response = ui.add(Button::selectable(on, shown).frame_when_inactive(true));
         response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, on, name));
         if response.on_hover_text(name).clicked() {
             now = (!on).then_some(*value);
@@ -193,7 +193,7 @@ fn felt(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
         for cylinder in 1..=engine.cylinder_count() as u32 {
             let at = sighting.compression_felt.iter().position(|&felt| felt == cylinder);
             let name = format!("Compression felt in No. {cylinder}");
-            let response = ui.selectable_label(at.is_some(), format!(" {cylinder} "));
+            let response = ui.add(Button::selectable(at.is_some(), format!(" {cylinder} ")).frame_when_inactive(true));
             response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, at.is_some(), &name));
             if response.on_hover_text(name).clicked() {
                 match at {
