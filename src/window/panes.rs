@@ -137,18 +137,22 @@ fn right(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
     }
     let chosen = all.iter().find(|pane| panes.chosen == Some(pane.title)).copied().unwrap_or(first);
     let width = ui.available_width();
-    egui::Panel::right("right panes").resizable(true).default_size((width * 0.2).clamp(f32::min(350.0, width * 0.38), 420.0)).max_size(width * 0.5).show(ui, |ui| {
-        ui.horizontal_wrapped(|ui| {
-            for (index, pane) in all.iter().enumerate() {
-                let title = ui.selectable_label(pane.title == chosen.title, pane.title).on_hover_text(format!("Alt+{}", index + 1));
-                if title.clicked() {
-                    panes.chosen = Some(pane.title);
+    egui::Panel::right("right panes")
+        .resizable(true)
+        .default_size((width * 0.2).clamp(f32::min(350.0, width * 0.38), 420.0))
+        .max_size(width * 0.5)
+        .show(ui, |ui| {
+            ui.horizontal_wrapped(|ui| {
+                for (index, pane) in all.iter().enumerate() {
+                    let title = ui.selectable_label(pane.title == chosen.title, pane.title).on_hover_text(format!("Alt+{}", index + 1));
+                    if title.clicked() {
+                        panes.chosen = Some(pane.title);
+                    }
                 }
-            }
+            });
+            ui.separator();
+            egui::ScrollArea::vertical().id_salt(chosen.title).auto_shrink(false).show(ui, |ui| (chosen.show)(ui, world));
         });
-        ui.separator();
-        egui::ScrollArea::vertical().id_salt(chosen.title).auto_shrink(false).show(ui, |ui| (chosen.show)(ui, world));
-    });
 }
 
 /// Alt and a number choose the pane of the right that stands so far along.
