@@ -4,6 +4,7 @@
 //! channels may be one step of 255, well under what a part out of place makes (a crank turned by 90° makes over two, below).
 //! Needs a Vulkan adapter; the software one of mesa-vulkan-drivers serves.
 #![cfg(feature = "window")]
+#![allow(clippy::expect_used, clippy::panic, reason = "a test may stop")]
 
 use std::path::Path;
 
