@@ -13,7 +13,7 @@ use bevy::render::render_resource::BlendState;
 use bevy::render::renderer::{RenderAdapterInfo, initialize_renderer};
 use bevy::render::settings::{Backends, RenderCreation, RenderResources, WgpuSettings};
 use bevy::render::{RenderApp, RenderPlugin, RenderStartup, init_gpu_resource};
-use bevy::window::{PresentMode, RequestRedraw, WindowResolution};
+use bevy::window::{PresentMode, RequestRedraw, WindowResized, WindowResolution};
 use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::{
     EguiContext, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPostUpdateSet, EguiPreUpdateSet, EguiPrimaryContextPass, EguiRenderOutput,
@@ -187,7 +187,7 @@ pub fn egui_plugins(app: &mut App) {
     app.add_systems(PreUpdate, drop_unchanged_modifiers.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass));
     app.add_systems(EguiPrimaryContextPass, dress.before(panes::show));
     let letters = draw_new_letters.after(EguiPostUpdateSet::ProcessOutput).before(EguiPostUpdateSet::PostProcessOutput);
-    app.add_systems(PostUpdate, letters);
+    app.add_systems(PostUpdate, (letters, draw_after_resize));
 }
 
 /// Every panel in its place, and the hand.
@@ -245,6 +245,19 @@ fn drop_unchanged_modifiers(mut inputs: Query<&mut EguiInput>, mut last: Local<O
 /// missing until something else moved.
 fn draw_new_letters(output: Query<&EguiRenderOutput>, mut redraw: MessageWriter<RequestRedraw>) {
     if output.iter().any(|output| !output.textures_delta.set.is_empty()) {
+        redraw.write(RequestRedraw);
+    }
+}
+
+/// A window of another size is drawn until what stands in it has found its place: the panels a frame later, the engine between
+/// them a frame after that.
+fn draw_after_resize(mut resized: MessageReader<WindowResized>, mut left: Local<u8>, mut redraw: MessageWriter<RequestRedraw>) {
+    const FRAMES: u8 = 3;
+    if resized.read().count() > 0 {
+        *left = FRAMES;
+    }
+    if *left > 0 {
+        *left -= 1;
         redraw.write(RequestRedraw);
     }
 }
