@@ -150,7 +150,7 @@ pub fn reading(phasing: &Phasing, reading: &Reading, ink: Ink) -> String {
     let names = phasing.engine().written().marks.iter().map(|mark| &mark.name);
     let marks: Vec<String> = names.zip(&reading.marks).map(|(name, clock)| format!("{name} at {}", degrees(clock.degrees()))).collect();
     if !marks.is_empty() {
-        let _ = writeln!(out, "Marks, clockwise from straight up: {}.", marks.join(", "));
+        let _ = writeln!(out, "{}", folded(&format!("Marks, clockwise from straight up: {}.", marks.join(", ")), "", "  ", COLUMNS));
     }
     out
 }
@@ -179,7 +179,12 @@ pub fn table(phasing: &Phasing, readings: impl Iterator<Item = Reading>, ink: In
 
 /// The card: what holds at every crank angle.
 pub fn card(phasing: &Phasing, ink: Ink) -> String {
-    card_rows(phasing).into_iter().map(|(name, text)| format!("  {} {text}\n", ink.faint(&format!("{name:<16}")))).collect()
+    let indent = " ".repeat(19);
+    let row = |(name, text): (&str, String)| {
+        let text = folded(&text, &indent, &indent, COLUMNS);
+        format!("  {} {}\n", ink.faint(&format!("{name:<16}")), text.trim_start())
+    };
+    card_rows(phasing).into_iter().map(row).collect()
 }
 
 /// The card's rows: what it is, and what it comes to. A row without a name goes on from the one before it.
