@@ -16,6 +16,10 @@ use std::time::{Duration, Instant};
 
 use dotwise::engine::{read, scenes};
 
+mod desktop;
+
+use desktop::Desktop;
+
 /// A machine that draws in software, and is busy with other things too, is waited for this long.
 const PATIENCE: Duration = Duration::from_secs(240);
 
@@ -80,19 +84,26 @@ impl Drop for Screen {
 struct Window<'a> {
     program: Child,
     screen: &'a Screen,
+    id: u32,
 }
 
 impl<'a> Window<'a> {
     fn on(screen: &'a Screen, file: &Path) -> Self {
         let program = Command::new(env!("CARGO_BIN_EXE_dotwise")).arg(file).env("DISPLAY", &screen.display).spawn().expect("runs");
-        let window = Self { program, screen };
+        let mut window = Self { program, screen, id: 0 };
+        window.id = window.named(file);
+        screen.xdotool(&["windowfocus", "--sync", &window.id.to_string()]);
+        window
+    }
+
+    /// Waits until the window is called by this file, and gives its number.
+    fn named(&self, file: &Path) -> u32 {
         let name = file.file_name().expect("a name").to_string_lossy().into_owned();
         let start = Instant::now();
         loop {
-            let id = screen.xdotool(&["search", "--onlyvisible", "--name", &name]);
+            let id = self.screen.xdotool(&["search", "--onlyvisible", "--name", &name]);
             if let Some(id) = id.lines().next() {
-                screen.xdotool(&["windowfocus", "--sync", id]);
-                return window;
+                return id.parse().expect("a number");
             }
             assert!(start.elapsed() < PATIENCE, "no window named {name} came up");
             sleep(Duration::from_millis(200));
@@ -194,4 +205,39 @@ fn a_user_walks_the_job_to_firing_tdc_changes_a_tooth_saves_and_finds_it_all_aga
     assert!(job_says(&path, "firing-tdc"), "the progress was lost");
     assert_eq!(crank_teeth(&path), Some(32));
     window.close();
+}
+
+#[test]
+fn a_file_dropped_is_opened_one_changed_on_the_disk_is_read_again_and_the_closing_button_loses_no_work() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (first, second) = (folder.path().join("first.ron"), folder.path().join("dropped.ron"));
+    fs::write(&first, scenes::find("single").expect("a scene").text).expect("written");
+    fs::write(&second, scenes::find("flat_four").expect("a scene").text).expect("written");
+    let screen = Screen::up();
+    let mut window = Window::on(&screen, &first);
+    let desktop = Desktop::on(&screen.display);
+    assert!(desktop.drop_file(window.id, &second, PATIENCE), "the window took nothing");
+    window.named(&second);
+
+    // Another editor changes the bore while the window is open; then a tooth is changed in the window. Both are in the file.
+    let text = fs::read_to_string(&second).expect("read");
+    assert!(text.contains("bore: 86.0"), "{text}");
+    fs::write(&second, text.replace("bore: 86.0", "bore: 87.5")).expect("written");
+    sleep(Duration::from_secs(3));
+    window.type_into("crank's wheel", "31");
+    window.press_until(&["ctrl+s"], "the tooth is saved", || crank_teeth(&second) == Some(31));
+    assert!(fs::read_to_string(&second).expect("read").contains("bore: 87.5"), "the other editor's change was lost");
+
+    // With work unsaved the button asks; with it saved it closes.
+    window.type_into("crank's wheel", "32");
+    desktop.press_close(window.id);
+    sleep(Duration::from_secs(3));
+    assert!(window.is_open(), "closed over unsaved work");
+    window.press_until(&["Escape", "ctrl+s"], "the second tooth is saved", || crank_teeth(&second) == Some(32));
+    desktop.press_close(window.id);
+    let start = Instant::now();
+    while window.is_open() {
+        assert!(start.elapsed() < PATIENCE, "the button did not close the window");
+        sleep(Duration::from_millis(200));
+    }
 }

@@ -11,6 +11,7 @@
 //! | [`mod@diagnose`] | which of them explain what was seen |
 //! | [`tell_apart`] | what to look at next |
 //! | [`mod@dropin`] | dropping the distributor in |
+//! | [`mod@let_down`] | letting its drive down: on which tooth it takes hold |
 //! | [`mod@lash`] | setting the valves with the fewest stops |
 //! | [`clearance`] | room between valves and piston |
 //! | [`tdc`] | true top dead centre |
@@ -26,6 +27,7 @@ mod evidence;
 pub mod fault;
 pub mod hypotheses;
 pub mod lash;
+pub mod let_down;
 pub mod mend;
 pub mod order;
 pub mod sightings;
@@ -38,5 +40,6 @@ pub use diagnose::{Diagnosis, Fit, diagnose};
 pub use dropin::{DropIn, dropin};
 pub use evidence::Half;
 pub use lash::{Lash, lash};
+pub use let_down::{DriveOut, LetDown, let_down};
 pub use sightings::Sightings;
 pub use verdict::Verdict;

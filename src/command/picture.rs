@@ -72,7 +72,7 @@ impl Args {
 
 fn look(text: &str) -> Result<Look, String> {
     let named = |look: &Look| look.word().eq_ignore_ascii_case(text);
-    Look::ALL.into_iter().find(named).ok_or_else(|| "it must be whole, front, cap or side".to_owned())
+    Look::ALL.into_iter().find(named).ok_or_else(|| "it must be whole, front, cap, drive or side".to_owned())
 }
 
 fn size(text: &str) -> Result<(u32, u32), String> {

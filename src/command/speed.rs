@@ -39,6 +39,8 @@ struct Record {
     empty_first_ms: f64,
     engine_first_ms: f64,
     first_ratio: f64,
+    empty_frames_a_second: f64,
+    engine_frames_a_second: f64,
 }
 
 impl Args {
@@ -73,6 +75,8 @@ impl Args {
             empty_first_ms: first(speed.empty_with_panels),
             engine_first_ms: first(speed.engine_with_panels),
             first_ratio: first(speed.engine_with_panels) / first(speed.empty_with_panels),
+            empty_frames_a_second: speed.empty_a_second,
+            engine_frames_a_second: speed.engine_a_second,
         }
     }
 }
@@ -84,7 +88,8 @@ fn words(record: &Record) -> String {
          the engine and a label     {:8.2} ms   {:.2} × the box\n\
          a box and all panels       {:8.2} ms\n\
          the engine and all panels  {:8.2} ms   {:.2} × the box\n\
-         First picture: {:.0} ms, the box's {:.0} ms: {:.2} ×\n",
+         First picture: {:.0} ms, the box's {:.0} ms: {:.2} ×\n\
+         Running, none waited for: {:.0} frames a second, the box {:.0}\n",
         record.adapter,
         record.width,
         record.height,
@@ -98,5 +103,7 @@ fn words(record: &Record) -> String {
         record.engine_first_ms,
         record.empty_first_ms,
         record.first_ratio,
+        record.engine_frames_a_second,
+        record.empty_frames_a_second,
     )
 }

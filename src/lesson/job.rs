@@ -14,7 +14,6 @@ use serde::{Deserialize, Serialize};
 
 use super::steps;
 use crate::angle::{Clock, CrankAngle, CrankTurn};
-use crate::build::dropin::dropin;
 use crate::engine::description::Distributor;
 use crate::engine::{Finding, read};
 use crate::phasing::{DeadCentre, Phasing, spark};
@@ -220,15 +219,23 @@ fn home_wrong(phasing: &Phasing, at: Clock, stand: &Stand) -> Option<String> {
     }
     let past = phasing.at(CrankAngle::new(0.0)).rotor?.clock.past(at, distributor.rotation);
     let tooth = spark::rotor_tooth(distributor).degrees();
-    (past.abs() >= tooth / 2.0).then(|| {
-        let (way, teeth) = (if past > 0.0 { "ahead" } else { "behind" }, (past.abs() / tooth).round() as u32);
-        format!(
-            "The drive went home {} {way}: the rotor stands {:.1}° off its place. Lift it out and hold the rotor that much {}.",
-            count(teeth, "tooth", "teeth"),
-            past.abs(),
-            if past > 0.0 { "further back" } else { "further on" }
-        )
-    })
+    if past.abs() < tooth / 2.0 {
+        return None;
+    }
+    if 180.0 - past.abs() < tooth {
+        return Some(
+            "The drive went home half a turn out, as it does when it is let down with No. 1 on overlap. Lift it out, be sure of firing \
+             TDC, and let it down again."
+                .into(),
+        );
+    }
+    let (way, teeth) = (if past > 0.0 { "ahead" } else { "behind" }, (past.abs() / tooth).round() as u32);
+    Some(format!(
+        "The drive went home {} {way}: the rotor stands {:.1}° off its place. Lift it out and hold the rotor that much {}.",
+        count(teeth, "tooth", "teeth"),
+        past.abs(),
+        if past > 0.0 { "further back" } else { "further on" }
+    ))
 }
 
 fn two_turns_wrong(phasing: &Phasing, stand: &Stand) -> Option<String> {
@@ -267,16 +274,6 @@ fn count(number: u32, one: &str, more: &str) -> String {
         3 => format!("three {more}"),
         number => format!("{number} {more}"),
     }
-}
-
-/// On which tooth the drive goes home when it is let down with the rotor held here, at No. 1 firing TDC: teeth of its own drive
-/// by which the rotor then stands ahead. None without a distributor.
-pub fn goes_home_on(phasing: &Phasing, held: Clock) -> Option<i32> {
-    let distributor = distributor(phasing)?;
-    let start = dropin(&Phasing::as_drawn(phasing.engine()))?.rotor_start;
-    let ways = f64::from(spark::ways_home(distributor));
-    let ahead = (held.past(start, distributor.rotation) * ways / 360.0).round();
-    Some((ahead * f64::from(distributor.driven_teeth) / ways).round() as i32)
 }
 
 /// How far the builder has come.
@@ -360,7 +357,7 @@ mod tests {
     use std::sync::Arc;
 
     use super::*;
-    use crate::build::Assembly;
+    use crate::build::{Assembly, dropin, let_down};
     use crate::engine::Engine;
     use crate::engine::scenes::{self, SCENES};
 
@@ -421,7 +418,7 @@ mod tests {
     }
 
     #[test]
-    fn a_rotor_held_at_its_start_goes_home_right_and_held_a_tooth_on_goes_home_a_tooth_ahead() {
+    fn a_rotor_held_a_tooth_on_goes_home_a_tooth_ahead_and_is_told_so() {
         for name in ["bench_four", "helical_drop", "anticlockwise", "flat_four"] {
             let engine = engine(name);
             let drawn = Phasing::as_drawn(&engine);
@@ -430,13 +427,27 @@ mod tests {
             let start = dropin(&drawn).expect("a distributor").rotor_start;
             for teeth in -2..=2 {
                 let held = start.turned(distributor.rotation, tooth * (f64::from(teeth) + 0.3));
-                assert_eq!(goes_home_on(&drawn, held), Some(teeth), "{name}");
-                let built = Phasing::as_built(&engine, &Assembly { drive_teeth: teeth, ..Assembly::default() });
+                let drive_teeth = let_down(&drawn, CrankAngle::new(0.0), held).expect("a distributor").drive_teeth;
+                assert_eq!(drive_teeth, teeth, "{name}");
+                let built = Phasing::as_built(&engine, &Assembly { drive_teeth, ..Assembly::default() });
                 let job = Job::of(&built);
                 let step = job.steps.iter().find(|step| step.key == "rotor-home").expect("the step");
                 assert_eq!(step.verdict(&built, &stand_for(step)).is_right(), teeth == 0, "{name} {teeth}");
             }
         }
+    }
+
+    #[test]
+    fn a_drive_let_down_on_overlap_is_told_from_one_a_tooth_out() {
+        let engine = engine("flat_four");
+        let drawn = Phasing::as_drawn(&engine);
+        let start = dropin(&drawn).expect("a distributor").rotor_start;
+        let drive_teeth = let_down(&drawn, CrankAngle::new(360.0), start).expect("a distributor").drive_teeth;
+        let built = Phasing::as_built(&engine, &Assembly { drive_teeth, ..Assembly::default() });
+        let job = Job::of(&built);
+        let step = job.steps.iter().find(|step| step.key == "rotor-home").expect("the step");
+        let Verdict::NotYet(why) = step.verdict(&built, &stand_for(step)) else { panic!("half a turn out") };
+        assert!(why.contains("half a turn out"), "{why}");
     }
 
     #[test]

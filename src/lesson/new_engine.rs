@@ -323,19 +323,29 @@ impl Wanted {
         // Tip and tower together take no more than half of what lies between two towers, lest a spark reach two leads.
         let room_deg = 360.0 / f64::from(self.cylinders) / 2.0;
         Distributor {
-            driven_by: DrivenBy::Camshaft,
-            driver_teeth: 13,
-            driven_teeth: 13,
-            coupling: Coupling::Gear,
-            rotation: Direction::Clockwise,
-            number_one_at: 45.0,
-            offset: None,
-            turns_on_entry: None,
-            helix: None,
             body_range: Some(15.0),
             tip_width: Some(f64::min(9.0, (room_deg * 0.6).round())),
             tower_width: Some(f64::min(6.0, (room_deg * 0.4).round())),
+            ..plain_distributor()
         }
+    }
+}
+
+/// A distributor to start from: on the camshaft, one to one, with nothing said that is not needed.
+pub fn plain_distributor() -> Distributor {
+    Distributor {
+        driven_by: DrivenBy::Camshaft,
+        driver_teeth: 13,
+        driven_teeth: 13,
+        coupling: Coupling::Gear,
+        rotation: Direction::Clockwise,
+        number_one_at: 45.0,
+        offset: None,
+        turns_on_entry: None,
+        helix: None,
+        body_range: None,
+        tip_width: None,
+        tower_width: None,
     }
 }
 

@@ -1,6 +1,6 @@
 //! One builder's way through the guided job: at which step, what the hands have done, and what is ticked.
 
-use super::job::{Job, Progress, Stand, Step, Verdict, goes_home_on};
+use super::job::{Job, Progress, Stand, Step, Verdict};
 use crate::angle::{Clock, CrankAngle, CrankTurn};
 use crate::phasing::Phasing;
 
@@ -111,28 +111,19 @@ impl Walk {
     /// Forgets every tick.
     pub fn begin_again(&mut self) {
         self.progress.done.clear();
-        self.stand.rotor_held = None;
         self.go_to(0);
     }
 
-    /// The rotor is held so, its drive out of the engine.
-    pub fn hold_rotor(&mut self, clock: Clock) {
-        self.stand.rotor_held = Some(clock);
-    }
-
-    /// The drive is let down from where the rotor is held: the teeth of its own drive by which the rotor then stands ahead.
-    pub fn let_down(&mut self, phasing: &Phasing) -> Option<i32> {
-        let teeth = goes_home_on(phasing, self.stand.rotor_held?)?;
-        self.stand.rotor_held = None;
-        Some(teeth)
+    /// The rotor is held so, its drive out of the engine; None once it is home.
+    pub fn rotor_is_held(&mut self, at: Option<Clock>) {
+        self.stand.rotor_held = at;
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::build::Assembly;
-    use crate::build::dropin::dropin;
+    use crate::build::{Assembly, dropin, let_down};
     use crate::engine::scenes;
     use crate::lesson::job::Right;
 
@@ -149,6 +140,13 @@ mod tests {
         }
     }
 
+    /// Lets the drive down from where its rotor is held.
+    fn let_it_down(walk: &mut Walk, phasing: &Phasing) -> i32 {
+        let held = walk.stand().rotor_held.expect("held");
+        walk.rotor_is_held(None);
+        let_down(phasing, walk.stand().crank, held).expect("a distributor").drive_teeth
+    }
+
     #[test]
     fn the_whole_job_can_be_walked_through_on_every_scene_by_turning_forwards() {
         for scene in &scenes::SCENES {
@@ -160,9 +158,9 @@ mod tests {
                 let step = walk.step().expect("a step").clone();
                 turn(&mut walk, step.crank, if step.right == Right::TwoTurns { 700.0 } else { 0.0 });
                 match step.right {
-                    Right::RotorHeld(clock) => walk.hold_rotor(clock),
+                    Right::RotorHeld(clock) => walk.rotor_is_held(Some(clock)),
                     Right::RotorHome(_) => {
-                        assembly.drive_teeth = walk.let_down(&phasing).expect("let down");
+                        assembly.drive_teeth = let_it_down(&mut walk, &phasing);
                         assert_eq!(assembly.drive_teeth, 0, "{}", scene.name);
                     }
                     _ => {}
@@ -210,13 +208,13 @@ mod tests {
         walk.go_to(home);
         // Held where it should end, as one does who forgets that the helix turns it.
         let end = drawn.at(CrankAngle::new(0.0)).rotor.expect("a rotor").clock;
-        walk.hold_rotor(end);
-        let teeth = walk.let_down(&drawn).expect("let down");
+        walk.rotor_is_held(Some(end));
+        let teeth = let_it_down(&mut walk, &drawn);
         assert_ne!(teeth, 0);
         let out = Phasing::as_built(&engine, &Assembly { drive_teeth: teeth, ..Assembly::default() });
         assert!(!walk.tick(&out));
-        walk.hold_rotor(dropin(&drawn).expect("a distributor").rotor_start);
-        let teeth = walk.let_down(&out).expect("let down");
+        walk.rotor_is_held(Some(dropin(&drawn).expect("a distributor").rotor_start));
+        let teeth = let_it_down(&mut walk, &out);
         assert!(walk.tick(&Phasing::as_built(&engine, &Assembly { drive_teeth: teeth, ..Assembly::default() })));
     }
 }

@@ -150,6 +150,16 @@ impl Rests {
         self.on.clear();
     }
 
+    /// Whether there is anywhere to go back to.
+    pub fn can_undo(&self) -> bool {
+        !self.back.is_empty()
+    }
+
+    /// Whether there is anything to do again.
+    pub fn can_redo(&self) -> bool {
+        !self.on.is_empty()
+    }
+
     /// Where it stood before.
     pub fn undo(&mut self, turned_deg: f64) -> Option<f64> {
         while let Some(back) = self.back.pop() {

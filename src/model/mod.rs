@@ -8,9 +8,11 @@
 //! | [`pose`] | where every moving part stands at a crank angle |
 //! | [`teeth`] | wheels, and the loops round them |
 //! | [`lobe_outline`] | cam lobes |
+//! | [`framing`] | from where all of it is seen |
 //! | [`barring`] | turning the engine over by hand |
 
 pub mod barring;
+pub mod framing;
 pub mod layout;
 pub mod lobe_outline;
 pub mod pose;

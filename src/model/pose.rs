@@ -9,8 +9,10 @@
 use arrayvec::ArrayVec;
 use glam::DVec2;
 
-use super::layout::{CylinderPlace, Layout, ValvePlace, ValveTrain, clock_of, push_rod_beside_mm, towards};
+use super::layout::valve_gear::push_rod_beside_mm;
+use super::layout::{CylinderPlace, Layout, ValvePlace, ValveTrain, clock_of, towards};
 use crate::angle::{CrankAngle, CrankTurn};
+use crate::build::DriveOut;
 use crate::engine::bounds::MOST_CYLINDERS;
 use crate::phasing::Phasing;
 
@@ -115,6 +117,11 @@ impl Pose {
             rotor_deg: phasing.at(crank).rotor.map(|rotor| rotor.clock.degrees()),
             cylinders,
         }
+    }
+
+    /// The same with the distributor's drive out: its rotor stands as it is held, and nothing sparks.
+    pub fn with_drive_out(self, out: &DriveOut) -> Self {
+        Self { rotor_deg: self.rotor_deg.map(|_| out.rotor.degrees()), sparking: None, ..self }
     }
 
     /// The clock position of tooth 0 of a wheel of the cam drive.

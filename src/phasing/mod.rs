@@ -298,8 +298,24 @@ impl Phasing {
 
     fn rotor_at(&self, crank_deg: f64) -> Option<RotorReading> {
         let cap = self.cap.as_ref()?;
-        // Rotor and towers in the rotor's own direction from No. 1's tower as drawn.
-        let rotor = cap.ahead.degrees() + crank_deg / 2.0 + cap.body_turn.degrees();
+        Some(self.rotor_over_towers(cap.rotor(crank_deg), cap.ahead.degrees() + crank_deg / 2.0))
+    }
+
+    /// Which way the rotor turns, looking down on the cap; None without a distributor.
+    pub fn rotor_direction(&self) -> Option<Direction> {
+        self.cap.as_ref().map(|cap| cap.direction)
+    }
+
+    /// The rotor where it is held in the hand, its drive out of the engine; None without a distributor.
+    pub fn rotor_held(&self, clock: Clock) -> Option<RotorReading> {
+        let cap = self.cap.as_ref()?;
+        Some(self.rotor_over_towers(clock, clock.past(cap.number_one, cap.direction)))
+    }
+
+    /// The rotor at `clock`, so far past No. 1's tower as drawn, in its own direction.
+    fn rotor_over_towers(&self, clock: Clock, past_number_one_deg: f64) -> RotorReading {
+        let body_turn = self.cap.as_ref().map_or(0.0, |cap| cap.body_turn.degrees());
+        let rotor = past_number_one_deg + body_turn;
         let mut nearest = (0, f64::INFINITY);
         for (index, fire) in self.engine.firing_angles().iter().enumerate() {
             let past = crate::angle::wrap_signed(rotor - fire / 2.0, 360.0);
@@ -308,7 +324,7 @@ impl Phasing {
             }
         }
         let (tower_index, past_deg) = nearest;
-        Some(RotorReading { clock: cap.rotor(crank_deg), tower_index, tower: self.leads[tower_index], past_deg })
+        RotorReading { clock, tower_index, tower: self.leads[tower_index], past_deg }
     }
 
     fn mark_at(&self, (on, at_deg): (MarkOn, f64), crank_deg: f64) -> Clock {

@@ -7,8 +7,8 @@ use std::sync::Arc;
 
 use bevy::prelude::*;
 
-use crate::angle::{CrankAngle, CrankTurn};
-use crate::build::Assembly;
+use crate::angle::{Clock, CrankAngle, CrankTurn};
+use crate::build::{Assembly, DriveOut, LetDown, let_down};
 use crate::engine::{Engine, Severity};
 use crate::model::barring::{Places, Slack};
 use crate::model::{Layout, Pose};
@@ -28,7 +28,20 @@ pub struct Bench {
     slack: Slack,
     followed: u8,
     build: u32,
+    drive: Drive,
 }
+
+/// The distributor's drive.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Drive {
+    Home,
+    Out(Clock),
+    /// On its way home, so far down.
+    Sinking(LetDown, f64),
+}
+
+/// How long a drive takes to slide home: slow enough for an eye to see it turn.
+const SINKS_S: f64 = 1.6;
 
 impl Bench {
     /// An engine put together as `assembly` says, No. 1 at firing TDC.
@@ -45,6 +58,7 @@ impl Bench {
             slack: Slack::default(),
             followed: 1,
             build: 0,
+            drive: Drive::Home,
             phasing,
             as_drawn,
         }
@@ -120,6 +134,61 @@ impl Bench {
         self.build
     }
 
+    /// The distributor's drive, where it is out of the engine.
+    pub fn drive_out(&self) -> Option<DriveOut> {
+        match self.drive {
+            Drive::Home => None,
+            Drive::Out(rotor) => Some(DriveOut::held(rotor)),
+            Drive::Sinking(way, down) => Some(way.at(down)),
+        }
+    }
+
+    /// Where the rotor is held in the hand; None while the drive is home, or on its way.
+    pub fn rotor_held(&self) -> Option<Clock> {
+        if let Drive::Out(rotor) = self.drive { Some(rotor) } else { None }
+    }
+
+    /// Whether the drive is on its way home.
+    pub fn is_sinking(&self) -> bool {
+        matches!(self.drive, Drive::Sinking(..))
+    }
+
+    /// Lifts the distributor out, its rotor pointing where it does.
+    pub fn lift_drive(&mut self) {
+        if let Some(rotor) = self.reading.rotor {
+            self.drive = Drive::Out(rotor.clock);
+            self.place(self.turned_deg);
+        }
+    }
+
+    /// Turns the rotor in the hand; nothing where the drive is home.
+    pub fn hold_rotor(&mut self, at: Clock) {
+        if let Drive::Out(_) = self.drive {
+            self.drive = Drive::Out(at);
+            self.place(self.turned_deg);
+        }
+    }
+
+    /// Lets the drive down from where its rotor is held: [`sink`](Self::sink) brings it home.
+    pub fn let_drive_down(&mut self) {
+        if let Some(way) = self.rotor_held().and_then(|held| let_down(&self.phasing, self.crank(), held)) {
+            self.drive = Drive::Sinking(way, 0.0);
+        }
+    }
+
+    /// So many seconds of the drive's way home. Home, it stands on the tooth it took hold on.
+    pub fn sink(&mut self, seconds: f64) {
+        let Drive::Sinking(way, down) = self.drive else { return };
+        let down = down + seconds / SINKS_S;
+        if down < 1.0 {
+            self.drive = Drive::Sinking(way, down);
+            self.place(self.turned_deg);
+        } else {
+            let assembly = Assembly { drive_teeth: way.drive_teeth, ..self.assembly().clone() };
+            self.set_assembly(&assembly);
+        }
+    }
+
     /// Puts another engine on the bench, the crank where it is. What of the assembly the new engine cannot have goes back to as
     /// drawn.
     pub fn set_engine(&mut self, engine: &Arc<Engine>) {
@@ -135,18 +204,20 @@ impl Bench {
         self.place(turned_deg);
     }
 
-    /// Puts the engine together another way, the crank where it is. The assembly must have passed
+    /// Puts the engine together another way, its drive home and the crank where it is. The assembly must have passed
     /// [`Assembly::check`].
     pub fn set_assembly(&mut self, assembly: &Assembly) {
+        self.drive = Drive::Home;
         self.phasing = Phasing::as_built(&Arc::clone(self.engine()), assembly);
         self.catches = Places::catches(&self.phasing);
         self.build += 1;
         self.place(self.turned_deg);
     }
 
-    /// Turns the crank to `turned_deg`, in whole turns from No. 1's firing TDC. Anything but a number leaves it where it is.
+    /// Turns the crank to `turned_deg`, in whole turns from No. 1's firing TDC. Anything but a number leaves it where it is, and so
+    /// does a drive that is going home: the crank must not move then.
     pub fn turn_to(&mut self, turned_deg: f64) {
-        if turned_deg.is_finite() && turned_deg != self.turned_deg {
+        if turned_deg.is_finite() && turned_deg != self.turned_deg && !self.is_sinking() {
             self.slack.turned(&self.phasing, CrankTurn::new(turned_deg - self.turned_deg));
             self.place(turned_deg);
         }
@@ -178,6 +249,10 @@ impl Bench {
         self.turned_deg = turned_deg;
         self.reading = self.phasing.at(self.crank());
         self.pose = Pose::at(&self.phasing, turned_deg);
+        if let Some(out) = self.drive_out() {
+            self.reading.rotor = self.phasing.rotor_held(out.rotor);
+            self.pose = self.pose.clone().with_drive_out(&out);
+        }
     }
 }
 
@@ -200,6 +275,27 @@ mod tests {
         assert_eq!(bench.turned_deg(), 810.0);
         bench.turn_to(f64::NAN);
         assert_eq!(bench.turned_deg(), 810.0);
+    }
+
+    #[test]
+    fn a_drive_lifted_out_keeps_its_rotor_while_the_crank_turns_and_goes_home_on_the_tooth_it_finds() {
+        let mut bench = Bench::new(&BENCH.engine(), &Assembly::default());
+        let rotor = |bench: &Bench| bench.reading().rotor.expect("a rotor").clock.degrees();
+        bench.lift_drive();
+        assert_eq!(rotor(&bench), 49.0);
+        bench.turn_to(360.0);
+        assert_eq!((rotor(&bench), bench.pose().rotor_deg, bench.pose().sparking), (49.0, Some(49.0), None));
+        bench.hold_rotor(Clock::new(77.0));
+        bench.let_drive_down();
+        bench.turn_to(100.0);
+        assert_eq!(bench.turned_deg(), 360.0, "the crank must not move while the drive goes in");
+        for _ in 0..40 {
+            bench.sink(0.05);
+        }
+        assert_eq!(bench.drive_out(), None);
+        // At 77° the drive of the bench four starts for No. 1's firing TDC, but this was overlap: six of thirteen teeth out.
+        assert_eq!(bench.assembly().drive_teeth.abs(), 6);
+        assert_eq!(rotor(&bench), bench.phasing().at(CrankAngle::new(360.0)).rotor.expect("a rotor").clock.degrees());
     }
 
     #[test]

@@ -1,11 +1,14 @@
 //! The eye: orbit, pan, zoom, and the set views.
 
+use std::f32::consts::FRAC_PI_2;
+
 use bevy::camera::Viewport;
 use bevy::core_pipeline::tonemapping::Tonemapping;
+use bevy::light::ShadowFilteringMethod;
 use bevy::prelude::*;
 use bevy::window::RequestRedraw;
 use bevy_panorbit_camera::{PanOrbitCamera, PanOrbitCameraPlugin, PanOrbitCameraSystemSet};
-use glam::DVec3;
+use glam::{DMat3, DVec3};
 
 use super::Steps;
 use super::bench::Bench;
@@ -14,6 +17,7 @@ use super::off_screen::Canvas;
 use super::shell::Draws;
 use super::solid::{length, unit};
 use crate::model::Layout;
+use crate::model::framing::{self, Opening};
 
 /// The eye and its set views.
 pub struct CameraPlugin;
@@ -38,13 +42,28 @@ pub enum Look {
     Front,
     /// Down on the distributor's cap.
     Cap,
+    /// The distributor and its drive, from the side, with room to lift it out.
+    Drive,
     /// Straight from the side: pistons and valves.
     Side,
 }
 
+/// From where a picture is taken: what the eye looks at, from how far, and from where: yaw about the vertical from the front,
+/// and pitch upwards, radians.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Place {
+    focus: Vec3,
+    radius: f32,
+    yaw: f32,
+    pitch: f32,
+}
+
 impl Look {
     /// All of them.
-    pub const ALL: [Self; 4] = [Self::Whole, Self::Front, Self::Cap, Self::Side];
+    pub const ALL: [Self; 5] = [Self::Whole, Self::Front, Self::Cap, Self::Drive, Self::Side];
+
+    /// The key that each of them is on, in their order.
+    pub const KEYS: [KeyCode; 5] = [KeyCode::F1, KeyCode::F2, KeyCode::F3, KeyCode::F4, KeyCode::F5];
 
     /// Its name in the window and on the command line.
     pub fn word(self) -> &'static str {
@@ -52,54 +71,44 @@ impl Look {
             Self::Whole => "Whole",
             Self::Front => "Front",
             Self::Cap => "Cap",
+            Self::Drive => "Drive",
             Self::Side => "Side",
         }
     }
 
-    /// What is looked at, how far around it must be seen, and from where: yaw about the vertical from the front, and pitch
-    /// upwards, radians.
-    pub fn stand(self, layout: &Layout) -> (DVec3, f64, f32, f32) {
-        let front = DVec3::new(0.0, 0.0, layout.pulley.z_mm);
-        match self {
-            Self::Whole => (layout.middle, layout.reach_mm * 0.92, 0.62, 0.38),
-            Self::Front => {
-                let wheels = layout.wheels.iter().flat_map(|wheel| {
-                    let reach = wheel.pitch_radius_mm * 1.12;
-                    [wheel.centre - reach, wheel.centre + reach]
-                });
-                let pulley = layout.pulley.radius_mm * 1.28;
-                let (least, most) = wheels
-                    .chain([glam::DVec2::splat(-pulley), glam::DVec2::splat(pulley)])
-                    .fold((glam::DVec2::MAX, glam::DVec2::MIN), |(least, most), point| (least.min(point), most.max(point)));
-                let middle = (least + most) / 2.0;
-                (middle.extend(front.z), (most - least).max_element() / 2.0 * 1.06, 0.0, 0.0)
+    /// Where the eye stands for a picture of this width over its height.
+    pub fn place(self, layout: &Layout, aspect: f32) -> Place {
+        const DOWN: f32 = FRAC_PI_2 - 0.001;
+        let (points, yaw, pitch) = match (self, &layout.distributor) {
+            (Self::Whole, _) => (layout.ends(), 0.62, 0.38),
+            (Self::Front, _) => (layout.front_ends(), 0.0, 0.0),
+            (Self::Cap, Some(distributor)) => (distributor.cap_ends(), 0.0, DOWN),
+            (Self::Drive, Some(distributor)) => {
+                let home = distributor.ends();
+                let lifted: Vec<_> = home.iter().map(|point| *point + DVec3::Y * distributor.lift_mm).collect();
+                // From where nothing stands before it.
+                let behind = layout.cylinders.iter().all(|cylinder| distributor.cap.z < cylinder.z_mm);
+                ([home, lifted].concat(), if behind { 2.2 } else { 0.9 }, 0.2)
             }
-            Self::Cap => match &layout.distributor {
-                Some(distributor) => (distributor.cap, distributor.radius_mm * 1.7, 0.0, std::f32::consts::FRAC_PI_2 - 0.001),
-                None => (layout.middle, layout.reach_mm, 0.0, std::f32::consts::FRAC_PI_2 - 0.001),
-            },
-            Self::Side => (layout.middle, layout.reach_mm * 0.95, std::f32::consts::FRAC_PI_2, 0.0),
-        }
+            (Self::Cap | Self::Drive, None) => (layout.ends(), 0.0, DOWN),
+            (Self::Side, _) => (layout.ends(), FRAC_PI_2, 0.0),
+        };
+        let axes = DMat3::from_rotation_y(f64::from(yaw)) * DMat3::from_rotation_x(-f64::from(pitch));
+        let stand = framing::stand(&points, axes, Opening { up: f64::from(OPENING), aspect: f64::from(aspect) });
+        Place { focus: unit(stand.target), radius: length(stand.away_mm), yaw, pitch }
     }
+}
 
-    /// The camera's place for a picture of this width over its height.
-    pub fn transform(self, layout: &Layout, aspect: f32) -> Transform {
-        let (middle, reach, yaw, pitch) = self.stand(layout);
-        let away = distance(reach, aspect);
-        let rotation = Quat::from_euler(EulerRot::YXZ, yaw, -pitch, 0.0);
-        Transform::from_translation(unit(middle) + rotation * Vec3::Z * away).with_rotation(rotation)
+impl Place {
+    /// The camera's own.
+    pub fn transform(&self) -> Transform {
+        let rotation = Quat::from_euler(EulerRot::YXZ, self.yaw, -self.pitch, 0.0);
+        Transform::from_translation(self.focus + rotation * Vec3::Z * self.radius).with_rotation(rotation)
     }
 }
 
 /// The eye's opening, from top to bottom of the picture: narrow, so that wheels look round and shafts straight.
 const OPENING: f32 = 0.42;
-
-/// How far off an eye sees all of `reach_mm` around what it looks at.
-fn distance(reach_mm: f64, aspect: f32) -> f32 {
-    let half = OPENING / 2.0;
-    let narrow = if aspect < 1.0 { (half.tan() * aspect).atan() } else { half };
-    length(reach_mm) / narrow.sin() * 1.02
-}
 
 /// The eye's lens.
 pub fn lens() -> Projection {
@@ -110,16 +119,16 @@ pub fn lens() -> Projection {
 ///
 /// Smooth edges cost a graphics card nothing; drawn by the processor they cost as much as all the rest.
 pub fn film(smooth: bool) -> impl Bundle {
-    (Camera3d::default(), lens(), Tonemapping::None, if smooth { Msaa::Sample4 } else { Msaa::Off })
+    (Camera3d::default(), lens(), Tonemapping::None, ShadowFilteringMethod::Hardware2x2, if smooth { Msaa::Sample4 } else { Msaa::Off })
 }
 
 fn open_eye(mut commands: Commands, bench: Res<Bench>, canvas: Option<Res<Canvas>>, draws: Res<Draws>) {
-    let (middle, reach, yaw, pitch) = Look::Whole.stand(bench.layout());
+    let Place { focus, radius, yaw, pitch } = Look::Whole.place(bench.layout(), 1.3);
     let mut eye = commands.spawn((
         film(!draws.in_software),
         PanOrbitCamera {
-            focus: unit(middle),
-            radius: Some(distance(reach, 1.3)),
+            focus,
+            radius: Some(radius),
             yaw: Some(yaw),
             pitch: Some(pitch),
             // Smoothness would go on drawing after the hand has stopped.
@@ -149,11 +158,11 @@ fn look(mut looks: MessageReader<Look>, bench: Res<Bench>, middle: Res<Middle>, 
 }
 
 fn stand(look: Look, bench: &Bench, aspect: f32, eye: &mut PanOrbitCamera) {
-    let (middle, reach, yaw, pitch) = look.stand(bench.layout());
-    eye.target_focus = unit(middle);
+    let Place { focus, radius, yaw, pitch } = look.place(bench.layout(), aspect);
+    eye.target_focus = focus;
     eye.target_yaw = yaw;
     eye.target_pitch = pitch;
-    eye.target_radius = distance(reach, aspect);
+    eye.target_radius = radius;
     eye.force_update = true;
 }
 

@@ -5,9 +5,11 @@ use glam::{DVec2, DVec3};
 
 use super::Steps;
 use super::bench::{Bench, another_build};
+use super::distributor;
 use super::metal::{CAM, EXHAUST, INTAKE};
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, clockwise, unit};
+use crate::engine::description::DrivenBy;
 use crate::model::Layout;
 use crate::model::layout::ValvePlace;
 use crate::model::lobe_outline::LobeOutline;
@@ -64,6 +66,9 @@ fn body(layout: &Layout, index: usize) -> Solid {
                 lobe(solid.colour(tinted(colour)), layout, valve, outline);
             }
         }
+    }
+    if let (0, Some(place)) = (index, layout.distributor.filter(|place| place.driven_by == DrivenBy::Camshaft)) {
+        distributor::driver(&mut solid, &place, 0.0);
     }
     solid
 }

@@ -5,9 +5,11 @@ use glam::{DVec2, DVec3};
 
 use super::Steps;
 use super::bench::{Bench, another_build};
+use super::distributor;
 use super::metal::{BRIGHT, FORGED, STEEL};
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, clockwise, strap};
+use crate::engine::description::DrivenBy;
 use crate::model::Layout;
 use crate::model::layout::towards;
 
@@ -55,6 +57,10 @@ fn body(layout: &Layout) -> Solid {
         journal_front = rear - measures.web_mm * 0.5;
     }
     solid.colour(STEEL).to(DVec3::ZERO).bar(measures.journal_mm, (layout.rear_z_mm, journal_front));
+    if let Some(place) = layout.distributor.filter(|place| place.driven_by == DrivenBy::Crankshaft) {
+        let throw_one = layout.cylinder(1).map_or(0.0, |cylinder| cylinder.bank_deg);
+        distributor::driver(&mut solid, &place, throw_one);
+    }
     solid
 }
 

@@ -1,18 +1,21 @@
-//! The distributor: body, shaft and drive, the glass cap with its numbered towers, the rotor, and a spark when one fires.
+//! The distributor: body, shaft and drive, the glass cap with its numbered towers, the rotor, and a spark when one fires. It is
+//! lifted out, and goes down again turning as its drive does.
 //!
 //! Seen from above, clock 0 of the cap lies towards the rear of the engine and 90 to the right.
 
 use bevy::prelude::*;
+use bevy::window::RequestRedraw;
 use glam::{DAffine3, DQuat, DVec2, DVec3};
 
 use super::Steps;
 use super::bench::{Bench, another_build};
 use super::metal::{BODY, BRASS, Colour, MARK, ROTOR, SPARK, STEEL, TOWER};
 use super::part::{Fitting, Kind};
-use super::solid::{Solid, along, clockwise, strap, unit};
+use super::solid::{Solid, along, clockwise, length, strap, unit};
 use crate::model::Layout;
+use crate::model::layout::distributor::Skew;
 use crate::model::layout::{DistributorPlace, towards};
-use crate::model::teeth::Gear;
+use crate::model::teeth::turned;
 
 /// Puts the distributor there and turns its rotor.
 pub struct DistributorPlugin;
@@ -20,9 +23,14 @@ pub struct DistributorPlugin;
 impl Plugin for DistributorPlugin {
     fn build(&self, app: &mut App) {
         app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
-        app.add_systems(Update, (turn, spark).in_set(Steps::Turn));
+        app.add_systems(Update, sink.in_set(Steps::Hand));
+        app.add_systems(Update, (turn, lift, spark).in_set(Steps::Turn));
     }
 }
+
+/// What is lifted out of the engine with the distributor, and where it stands when it is home.
+#[derive(Component)]
+pub struct LiftsOut(pub Vec3);
 
 /// The rotor, drawn with its tip at clock 0 of the cap.
 #[derive(Component)]
@@ -53,18 +61,27 @@ fn fit(mut fitting: Fitting) {
     fitting.fit(Kind::Valves, 0, "Spark plugs", plugs);
     let Some(place) = layout.distributor else { return };
     let towers: Vec<f64> = fitting.bench.phasing().towers().iter().map(|tower| tower.degrees()).collect();
-    let drive = fitting.bench.engine().metric().distributor.as_ref().map_or(13, |distributor| distributor.driven_teeth);
     let tip_deg = fitting.bench.engine().metric().distributor.as_ref().and_then(|distributor| distributor.tip_width);
 
-    let mesh = fitting.mesh(body(&place, drive));
-    fitting.fit(Kind::Distributor, 0, "Distributor body and drive", mesh);
+    let mesh = fitting.mesh(body(&place));
+    fitting.fit(Kind::Distributor, 0, "Distributor body", mesh).insert(LiftsOut(Vec3::ZERO));
     let mesh = fitting.mesh(tower_posts(&place, &towers));
-    fitting.fit(Kind::Distributor, 0, "Cap towers", mesh);
+    fitting.fit(Kind::Distributor, 0, "Cap towers", mesh).insert(LiftsOut(Vec3::ZERO));
     let glass = fitting.metals.glass.clone();
     let mesh = fitting.mesh(cap(&place));
-    fitting.fit_of(Kind::Distributor, 0, "Distributor cap", mesh, glass);
-    let mesh = fitting.mesh(rotor(&place, tip_deg));
-    fitting.fit(Kind::Distributor, 0, "Rotor", mesh).insert(OnRotor);
+    fitting.fit_of(Kind::Distributor, 0, "Distributor cap", mesh, glass).insert(LiftsOut(Vec3::ZERO));
+    let mut turning = rotor(&place, tip_deg);
+    shaft(&mut turning, &place);
+    let mesh = fitting.mesh(turning);
+    let called = match place.gears {
+        Some(gears) => format!("Rotor, with its shaft and drive of {} teeth", gears.driven.teeth),
+        None => "Rotor, with its shaft and tongue".to_owned(),
+    };
+    fitting.fit(Kind::Distributor, 0, called, mesh).insert((OnRotor, LiftsOut(unit(place.cap))));
+    if place.gears.is_none() {
+        let mesh = fitting.mesh(housing(&place));
+        fitting.fit(Kind::Distributor, 0, "Housing of the distributor's drive", mesh);
+    }
     fitting.fit_of(Kind::Distributor, 0, "Spark", ball, glow).insert((Spark::Cap, Visibility::Hidden));
     if !fitting.bench.assembly().is_as_drawn() {
         let ghost = fitting.metals.ghost.clone();
@@ -94,16 +111,34 @@ fn turn(
     mut ghosts: Query<&mut Transform, (With<OnGhostRotor>, Without<OnRotor>)>,
 ) {
     let (Some(place), Some(clock_deg)) = (bench.layout().distributor, bench.pose().rotor_deg) else { return };
-    let pointing = |clock_deg: f64| {
-        Transform::from_translation(unit(place.cap))
-            .with_rotation(Quat::from_rotation_x(-std::f32::consts::FRAC_PI_2) * clockwise(clock_deg))
-    };
+    let pointing = |clock_deg: f64| Quat::from_rotation_x(-std::f32::consts::FRAC_PI_2) * clockwise(clock_deg);
     for mut rotor in &mut rotors {
-        *rotor = pointing(clock_deg);
+        rotor.rotation = pointing(clock_deg);
     }
     let drawn = bench.as_drawn().at(bench.crank()).rotor;
     for (mut ghost, rotor) in ghosts.iter_mut().zip(drawn.iter().cycle()) {
-        *ghost = pointing(rotor.clock.degrees());
+        *ghost = Transform::from_translation(unit(place.cap)).with_rotation(pointing(rotor.clock.degrees()));
+    }
+}
+
+/// Lifts the distributor by as much as its drive is out.
+fn lift(bench: Res<Bench>, mut lifted: Query<(&mut Transform, &LiftsOut)>) {
+    let Some(place) = &bench.layout().distributor else { return };
+    let up = bench.drive_out().map_or(0.0, |out| length(place.height_mm(out.down)));
+    for (mut transform, home) in &mut lifted {
+        let to = home.0 + Vec3::Y * up;
+        if transform.translation != to {
+            transform.translation = to;
+        }
+    }
+}
+
+/// A drive that was let down goes on down.
+fn sink(time: Res<Time<Real>>, mut bench: ResMut<Bench>, mut redraw: MessageWriter<RequestRedraw>) {
+    if bench.is_sinking() {
+        // As for a running engine: after a pause it does not jump.
+        bench.sink(f64::min(time.delta_secs_f64(), 0.1));
+        redraw.write(RequestRedraw);
     }
 }
 
@@ -165,13 +200,16 @@ fn plugs(layout: &Layout) -> Solid {
     solid
 }
 
-fn body(place: &DistributorPlace, drive_teeth: u32) -> Solid {
+/// The body's foot, over the cap's radius.
+const BODY_FOOT: f64 = 1.3;
+
+fn body(place: &DistributorPlace) -> Solid {
     let radius = place.radius_mm;
     let mut solid = Solid::new(BODY);
     solid.at(cap_frame(place));
     solid.turned(&[
-        (0.0, -radius * 1.3),
-        (radius * 0.42, -radius * 1.3),
+        (0.0, -radius * BODY_FOOT),
+        (radius * 0.42, -radius * BODY_FOOT),
         (radius * 0.42, -radius * 0.85),
         (radius * 0.55, -radius * 0.8),
         (radius * 0.86, -radius * 0.45),
@@ -179,14 +217,66 @@ fn body(place: &DistributorPlace, drive_teeth: u32) -> Solid {
         (radius * 0.80, 0.0),
         (0.0, 0.0),
     ]);
-    let foot = -place.shaft_mm;
-    if foot < -radius * 1.3 {
-        solid.colour(STEEL).bar(radius * 0.13, (foot - radius * 0.25, -radius * 1.3));
-        // The drive's gear: as many teeth as it has.
-        let module_mm = 0.9 * radius / f64::from(drive_teeth.max(6));
-        let gear = Gear { teeth: drive_teeth.max(6), module_mm, backlash_mm: 0.0 };
-        solid.colour(BRASS).prism(&gear.outline(3), &[], (foot - radius * 0.16, foot + radius * 0.16));
+    solid
+}
+
+/// A gear of the drive about its own middle, along z.
+fn gear(solid: &mut Solid, skew: &Skew, turned_deg: f64, half: f64) {
+    solid.twisted(&turned(&skew.outline(), turned_deg), half, skew.twist_deg_per_mm);
+}
+
+/// The gear on the driving shaft, for a solid drawn with that shaft's own axis at the origin, as it stands at θ = 0 turned back
+/// by `back_deg`. Nothing where the drive has no gears.
+pub fn driver(solid: &mut Solid, place: &DistributorPlace, back_deg: f64) {
+    let Some(gears) = &place.gears else { return };
+    solid.colour(BRASS).to(DVec3::new(0.0, 0.0, place.driver.z));
+    gear(solid, &gears.driver, gears.driver.tooth_deg - back_deg, gears.width_mm / 2.0);
+}
+
+/// What turns with the rotor under it: the shaft, and at its foot the drive's gear or tongue.
+fn shaft(solid: &mut Solid, place: &DistributorPlace) {
+    let (radius, foot) = (place.radius_mm, -place.shaft_mm);
+    let thick = radius * 0.13;
+    match &place.gears {
+        Some(gears) => {
+            let half = gears.width_mm / 2.0;
+            solid.colour(STEEL).to(DVec3::ZERO).bar(thick, (foot - half * 1.6, -radius * BODY_FOOT));
+            solid.colour(BRASS).to(DVec3::new(0.0, 0.0, foot));
+            gear(solid, &gears.driven, gears.driven.tooth_deg, half);
+        }
+        None => {
+            let joint = joint_mm(place);
+            solid.colour(STEEL).to(DVec3::ZERO).bar(thick, (joint, -radius * BODY_FOOT));
+            let blade = [(-1.6, -0.35), (-1.6, 0.35), (1.6, 0.35), (1.6, -0.35)].map(|(x, y)| DVec2::new(x, y) * thick);
+            solid.prism(&blade, &[], (joint - place.takes_hold_mm, joint));
+        }
     }
+}
+
+/// Where a tongue's shaft ends over its slot, up from the cap's underside.
+fn joint_mm(place: &DistributorPlace) -> f64 {
+    f64::min(-place.shaft_mm + place.radius_mm * 0.6, -place.radius_mm * (BODY_FOOT + 0.1))
+}
+
+/// Under a tongue: a closed housing on the driving shaft, with the slot on top.
+fn housing(place: &DistributorPlace) -> Solid {
+    let (radius, joint) = (place.radius_mm, joint_mm(place));
+    let mut solid = Solid::new(BODY);
+    solid.at(cap_frame(place));
+    // A dog with its slot, by halves.
+    let thick = radius * 0.13;
+    for side in [-1.0, 1.0] {
+        let half = [(-2.2, 0.42), (-2.2, 1.9), (2.2, 1.9), (2.2, 0.42)].map(|(x, y)| DVec2::new(x, y * side) * thick);
+        solid.colour(BRASS).prism(&half, &[], (joint - place.takes_hold_mm * 1.2, joint));
+    }
+    solid.colour(BODY).bar(radius * 0.36, (-place.shaft_mm - radius * 0.3, joint - place.takes_hold_mm * 1.2));
+    // From there to the driving shaft.
+    let across = place.driver - DVec3::new(place.cap.x, place.driver.y, place.driver.z);
+    if across.length() > radius * 0.3 {
+        let from = DVec3::new(place.cap.x, place.driver.y, place.driver.z);
+        solid.at(along(from, across)).bar(radius * 0.24, (0.0, across.length()));
+    }
+    solid.to(place.driver).tube(radius * 0.2, radius * 0.36, (-radius * 0.25, radius * 0.25));
     solid
 }
 

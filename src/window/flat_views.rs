@@ -167,7 +167,7 @@ impl FlatViews {
     }
 
     /// The views under one another, each under its name.
-    pub fn column(&mut self, ui: &mut Ui, phasing: &Phasing, reading: &Reading, followed: u8) -> Option<Ask> {
+    pub fn column(&mut self, ui: &mut Ui, phasing: &Phasing, reading: &Reading, followed: u8) -> Option<(Which, Ask)> {
         let mut ask = None;
         for (which, kept) in Which::ALL.into_iter().zip(&mut self.kept) {
             kept.keep_up(which, phasing, followed);
@@ -190,7 +190,7 @@ impl FlatViews {
                 let width = ui.available_width();
                 kept.show(ui, reading, Vec2::new(width, kept.height(width)))
             });
-            ask = body.and_then(|body| body.inner).or(ask);
+            ask = body.and_then(|body| body.inner).map(|asked| (which, asked)).or(ask);
             if enlarge {
                 self.enlarged = Some(which);
             }
@@ -200,7 +200,7 @@ impl FlatViews {
 
     /// The enlarged view in all the room there is, with the way back. Nothing where none is enlarged, or where this engine
     /// has not what it shows.
-    pub fn middle(&mut self, ui: &mut Ui, phasing: &Phasing, reading: &Reading, followed: u8) -> Option<Ask> {
+    pub fn middle(&mut self, ui: &mut Ui, phasing: &Phasing, reading: &Reading, followed: u8) -> Option<(Which, Ask)> {
         let which = self.enlarged?;
         let kept = self.kept.iter_mut().zip(Which::ALL).find(|(_, each)| *each == which).map(|(kept, _)| kept)?;
         kept.keep_up(which, phasing, followed);
@@ -212,7 +212,7 @@ impl FlatViews {
         if back {
             self.enlarged = None;
         }
-        kept.show(ui, reading, ui.available_size())
+        kept.show(ui, reading, ui.available_size()).map(|ask| (which, ask))
     }
 }
 
@@ -249,8 +249,8 @@ mod tests {
     fn show(ui: &mut Ui, bench: &mut Bench) {
         let reading = bench.phasing.at(bench.crank);
         match bench.views.middle(ui, &bench.phasing, &reading, 1) {
-            Some(Ask::TurnBy(turn)) => bench.crank += turn,
-            Some(Ask::TurnTo(there)) => bench.crank = there,
+            Some((_, Ask::TurnBy(turn))) => bench.crank += turn,
+            Some((_, Ask::TurnTo(there))) => bench.crank = there,
             None => {}
         }
     }

@@ -201,7 +201,7 @@ fn keys(
         hand.running = !hand.running;
         hand.leave(&bench);
     }
-    for (key, look) in [KeyCode::F1, KeyCode::F2, KeyCode::F3, KeyCode::F4].into_iter().zip(Look::ALL) {
+    for (key, look) in Look::KEYS.into_iter().zip(Look::ALL) {
         if pressed.just_pressed(key) {
             looks.write(look);
         }
@@ -261,11 +261,18 @@ fn turning(ui: &mut Ui, hand: &mut Hand, bench: &mut Bench) -> bool {
     }
     ui.add(egui::Slider::new(&mut hand.turns_a_minute, 0.5..=120.0).logarithmic(true).suffix(" rpm").fixed_decimals(1));
     ui.checkbox(&mut hand.catch, "Catch").on_hover_text("A light catch at dead centres and where the dots meet");
-    if ui.button("Undo turn").clicked() {
+    let again =
+        |ui: &mut Ui, words: &str, hover: &str, any: bool| ui.add_enabled(any, egui::Button::new(words)).on_hover_text(hover).clicked();
+    let to = if again(ui, "Undo turn", "Back to where the crank stood before", hand.rests.can_undo()) {
+        hand.rests.undo(from)
+    } else if again(ui, "Redo turn", "On again to where it stood", hand.rests.can_redo()) {
+        hand.rests.redo(from)
+    } else {
+        None
+    };
+    if let Some(to) = to {
         hand.running = false;
-        if let Some(to) = hand.rests.undo(from) {
-            bench.turn_to(to);
-        }
+        bench.turn_to(to);
     }
     bench.turned_deg() != from
 }

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use bevy::picking::mesh_picking::ray_cast::{MeshRayCast, MeshRayCastSettings};
+use bevy::picking::mesh_picking::ray_cast::MeshRayCast;
 use bevy::prelude::*;
 use bevy_panorbit_camera::PanOrbitCamera;
 use egui::Ui;
@@ -13,7 +13,9 @@ use super::desk::OnDesk;
 use super::middle::Middle;
 use super::panel::{guide, teaching};
 use super::panes::{AddPane, Pane, Panes, Slot, always};
-use super::part::Part;
+use super::part::{Called, Part};
+use super::parts_shown::part_along;
+use super::placed::handle_drive;
 use crate::angle::CrankAngle;
 use crate::build::Assembly;
 use crate::document::desk::Notice;
@@ -107,12 +109,15 @@ fn another_engine(
     }
 }
 
-/// The crank was turned, by whatever hand.
+/// The crank or the rotor was turned, by whatever hand.
 fn walked(bench: Res<Bench>, guided: Option<ResMut<Guided>>) {
-    if let Some(mut guided) = guided
-        && guided.walk.stand().crank != bench.crank()
-    {
+    let Some(mut guided) = guided else { return };
+    if guided.walk.stand().crank != bench.crank() {
         guided.walk.turned_to(bench.crank());
+    }
+    let held = bench.drive_out().map(|out| out.rotor);
+    if guided.walk.stand().rotor_held != held {
+        guided.walk.rotor_is_held(held);
     }
 }
 
@@ -124,14 +129,16 @@ fn guided(ui: &mut Ui, world: &mut World) {
     let Some(guided) = world.get_resource::<Guided>() else { return };
     let bench = world.resource::<Bench>();
     let verdict = guided.walk.verdict(bench.phasing());
-    let rotor = bench.reading().rotor.map(|rotor| rotor.clock);
-    let Some(ask) = guide::panel(ui, &guided.walk, &verdict, rotor) else { return };
+    let Some(ask) = guide::panel(ui, &guided.walk, &verdict, bench.is_sinking()) else { return };
+    if let guide::Ask::Drive(ask) = ask {
+        handle_drive(world, ask);
+        return;
+    }
     world.resource_scope(|world, mut guided: Mut<Guided>| {
         let mut bench = world.resource_mut::<Bench>();
         let walk = &mut guided.walk;
         match ask {
             guide::Ask::GoTo(index) => walk.go_to(index),
-            guide::Ask::Hold(clock) => walk.hold_rotor(clock),
             guide::Ask::Tick => {
                 if walk.tick(bench.phasing()) {
                     keep(&guided, world);
@@ -147,12 +154,7 @@ fn guided(ui: &mut Ui, world: &mut World) {
                     walk.was_shown(bench.crank());
                 }
             }
-            guide::Ask::LetDown => {
-                if let Some(drive_teeth) = walk.let_down(bench.phasing()) {
-                    let assembly = Assembly { drive_teeth, ..bench.assembly().clone() };
-                    bench.set_assembly(&assembly);
-                }
-            }
+            guide::Ask::Drive(_) => {}
         }
     });
     ui.ctx().request_repaint();
@@ -226,7 +228,7 @@ fn stop(teaching: &mut Teaching, bench: &mut Bench) {
 fn answered_on_the_model(
     buttons: Res<ButtonInput<MouseButton>>,
     eyes: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
-    parts: Query<&Part>,
+    parts: Query<(&Called, &Part)>,
     middle: Res<Middle>,
     panes: Res<Panes>,
     bench: Res<Bench>,
@@ -251,8 +253,7 @@ fn answered_on_the_model(
         return;
     }
     let Ok(ray) = camera.viewport_to_world(eye, at / middle.pixels()) else { return };
-    let hits = rays.cast_ray(ray, &MeshRayCastSettings::default());
-    let cylinder = hits.iter().find_map(|(entity, _)| parts.get(*entity).ok()).map(|part| part.cylinder);
+    let cylinder = part_along(ray, &mut rays, &parts).map(|(_, part)| part.cylinder);
     if let (Some(cylinder), Some(quiz)) = (cylinder, &mut teaching.quiz)
         && let Some(choice) = quiz.question().choice_of_cylinder(cylinder)
     {

@@ -10,7 +10,7 @@ use lyon_tessellation::{BuffersBuilder, FillOptions, FillTessellator, FillVertex
 
 use super::Steps;
 use super::bench::another_build;
-use super::distributor::on_cap;
+use super::distributor::{LiftsOut, on_cap};
 use super::metal::{Colour, MARK, MARK_GROUND};
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, circle, unit};
@@ -55,9 +55,11 @@ fn fit(mut fitting: Fitting) {
         let place = on_cap(&distributor, tower, distributor.radius_mm * 1.16, distributor.radius_mm * 0.8);
         let mesh = fitting.mesh(badge(&number.to_string(), size));
         let called = format!("Tower with the lead of No. {number}");
-        fitting
-            .fit_of(Kind::Distributor, number, called, mesh, glow.clone())
-            .insert((FacesTheEye, Transform::from_translation(unit(place))));
+        fitting.fit_of(Kind::Distributor, number, called, mesh, glow.clone()).insert((
+            FacesTheEye,
+            LiftsOut(unit(place)),
+            Transform::from_translation(unit(place)),
+        ));
     }
 }
 

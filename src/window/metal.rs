@@ -74,6 +74,7 @@ pub struct Metal {
     #[uniform(0)]
     finish: Finish,
     clear: bool,
+    catches_shadows: bool,
 }
 
 /// What the shader is handed.
@@ -88,13 +89,17 @@ struct Finish {
 #[repr(C)]
 pub struct FinishKey {
     clear: bool,
+    catches_shadows: bool,
 }
 
 impl From<&Metal> for FinishKey {
     fn from(metal: &Metal) -> Self {
-        Self { clear: metal.clear }
+        Self { clear: metal.clear, catches_shadows: metal.catches_shadows }
     }
 }
+
+/// Where the key light comes from, as in the shader: from above, the front and the left.
+pub const KEY_LIGHT_FROM: Vec3 = Vec3::new(-0.398, 0.696, 0.597);
 
 /// The shader: part of the program.
 const SHADER: Handle<Shader> = uuid_handle!("6f1c7b0e-55a3-4f0c-9a0e-0d2f5a3c8e11");
@@ -112,18 +117,14 @@ impl Material for Metal {
         false
     }
 
-    fn enable_shadows() -> bool {
-        false
-    }
-
     fn specialize(
         _: &MaterialPipeline,
         descriptor: &mut RenderPipelineDescriptor,
         _: &MeshVertexBufferLayoutRef,
         key: MaterialPipelineKey<Self>,
     ) -> Result<(), SpecializedMeshPipelineError> {
-        if key.bind_group_data.clear {
-            descriptor.primitive.cull_mode = None;
+        if let (true, Some(fragment)) = (key.bind_group_data.catches_shadows, &mut descriptor.fragment) {
+            fragment.shader_defs.push("CATCHES_SHADOWS".into());
         }
         Ok(())
     }
@@ -142,6 +143,21 @@ pub struct Metals {
     pub ghost: Handle<Metal>,
     /// Sparks and letters: lit from within.
     pub glow: Handle<Metal>,
+    /// The shade under the engine.
+    pub shade: Handle<Metal>,
+}
+
+impl Metals {
+    /// Metals show the shadows that fall on them, or do not.
+    pub fn catch_shadows(&self, finishes: &mut Assets<Metal>, catch: bool) {
+        for metal in [&self.opaque, &self.see_through] {
+            if finishes.get(metal).is_some_and(|finish| finish.catches_shadows != catch)
+                && let Some(mut finish) = finishes.get_mut(metal)
+            {
+                finish.catches_shadows = catch;
+            }
+        }
+    }
 }
 
 impl FromWorld for Metals {
@@ -149,7 +165,7 @@ impl FromWorld for Metals {
         let mut metals = world.resource_mut::<Assets<Metal>>();
         let mut of = |tint: [f32; 4], glow: f32, glass: f32| {
             let finish = Finish { tint: Vec4::from_array(tint), manner: Vec4::new(glow, glass, 0.0, 0.0) };
-            metals.add(Metal { finish, clear: tint[3] < 1.0 })
+            metals.add(Metal { finish, clear: tint[3] < 1.0, catches_shadows: false })
         };
         Self {
             opaque: of([1.0; 4], 0.0, 0.0),
@@ -157,6 +173,8 @@ impl FromWorld for Metals {
             see_through: of([1.0, 1.0, 1.0, 0.28], 0.0, 0.0),
             ghost: of([0.36, 0.24, 0.66, 0.62], 1.0, 0.0),
             glow: of([1.0; 4], 1.0, 0.0),
+            // A hair under 1, so that it is drawn as what can be seen through.
+            shade: of([1.0, 1.0, 1.0, 0.999], 1.0, 0.0),
         }
     }
 }

@@ -1,9 +1,12 @@
 // Metal, glass and glow for the engine's parts: a sky light, a key light from above the front left, a fill from the right,
-// a glint, and edges that darken as they turn away, so that depth is plain without shadows. A few dozen sums a pixel: it must
-// draw fast where the processor draws.
+// a glint, and edges that darken as they turn away, so that depth is plain without shadows; and shadows of the key light where
+// they are thrown. A few dozen sums a pixel without them: it must draw fast where the processor draws.
 
 #import bevy_pbr::forward_io::VertexOutput
 #import bevy_pbr::mesh_view_bindings::view
+#ifdef CATCHES_SHADOWS
+#import bevy_pbr::shadows::fetch_directional_shadow
+#endif
 
 struct Finish {
     // Red, green, blue and cover that the mesh's own are multiplied by.
@@ -26,8 +29,13 @@ fn fragment(in: VertexOutput) -> @location(0) vec4<f32> {
 
     let key_from = vec3<f32>(-0.398, 0.696, 0.597);
     let fill_from = vec3<f32>(0.885, 0.147, 0.442);
+    var sun = 1.0;
+#ifdef CATCHES_SHADOWS
+    let away = (view.view_from_world * in.world_position).z;
+    sun = fetch_directional_shadow(0u, in.world_position, in.world_normal, away, in.position.xy);
+#endif
     let sky = 0.34 + 0.20 * normal.y;
-    let key = 0.78 * max(dot(normal, key_from), 0.0);
+    let key = 0.78 * max(dot(normal, key_from), 0.0) * (0.3 + 0.7 * sun);
     let fill = 0.26 * max(dot(normal, fill_from), 0.0);
     let edge = 0.55 + 0.45 * min(facing * 2.2, 1.0);
     let half_way = normalize(key_from + towards_eye);
@@ -35,7 +43,7 @@ fn fragment(in: VertexOutput) -> @location(0) vec4<f32> {
     let shine2 = shine * shine;
     let shine4 = shine2 * shine2;
     let shine16 = shine4 * shine4 * shine4 * shine4;
-    let lit = own.rgb * (sky + key + fill) * edge + vec3<f32>(0.16) * shine16 * shine16;
+    let lit = own.rgb * (sky + key + fill) * edge + vec3<f32>(0.16) * shine16 * shine16 * sun;
     let rgb = mix(lit, own.rgb, finish.manner.x);
     let cover = own.a * mix(1.0, 1.0 - 0.75 * facing, finish.manner.y);
     return vec4<f32>(rgb, cover);

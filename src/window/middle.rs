@@ -17,7 +17,7 @@ pub struct Middle {
     pointer: Option<Vec2>,
     /// A drag in the middle began on the pulley: the eye keeps still.
     held: bool,
-    /// The keyboard is the hand's: no field has it.
+    /// The keyboard is the hand's: no field has it, and nothing is asked over everything.
     keys: bool,
     ctx: Option<egui::Context>,
 }
@@ -27,7 +27,7 @@ impl Middle {
     pub fn leave(&mut self, ctx: &egui::Context, rect: Option<egui::Rect>) {
         self.rect = rect.filter(|rect| rect.width() > 1.0 && rect.height() > 1.0);
         self.pixels = ctx.pixels_per_point();
-        self.keys = !ctx.text_edit_focused();
+        self.keys = !ctx.text_edit_focused() && ctx.memory(|memory| memory.top_modal_layer().is_none());
         self.ctx = Some(ctx.clone());
     }
 

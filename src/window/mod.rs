@@ -18,6 +18,7 @@ pub mod flat_views;
 pub mod hand;
 pub mod lessons;
 pub mod lettering;
+pub mod light;
 pub mod metal;
 pub mod middle;
 pub mod off_screen;

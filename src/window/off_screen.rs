@@ -3,16 +3,14 @@
 use bevy::app::PluginsState;
 use bevy::camera::RenderTarget;
 use bevy::prelude::*;
-use bevy::render::RenderPlugin;
 use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
 use bevy::render::render_resource::{PollType, TextureFormat, TextureUsages};
 use bevy::render::renderer::RenderDevice;
-use bevy::render::settings::RenderCreation;
 use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 
-use super::shell::{Adapter, Draws, meshes_placed, place_meshes, quiet_log};
+use super::shell::{Adapter, OneAfterAnother, bevy_plugins, told_of};
 
 /// The image that is drawn into.
 #[derive(Resource, Clone, Debug)]
@@ -33,26 +31,24 @@ impl Canvas {
 #[derive(Resource, Debug, Default)]
 struct Taken(Option<Image>);
 
-/// An app without a window, with a canvas of `size`, not yet finished: add to it, then [`ready`].
+/// An app without a window, with a canvas of `size`, not yet finished: add to it, then [`ready`]. Each of its frames is drawn
+/// before the next begins.
 pub fn app(adapter: Adapter, size: UVec2) -> App {
+    app_of(adapter, size, false)
+}
+
+/// The same, drawing one frame while the next is made, as the window does.
+pub fn running_app(adapter: Adapter, size: UVec2) -> App {
+    app_of(adapter, size, true)
+}
+
+fn app_of(adapter: Adapter, size: UVec2, running: bool) -> App {
     let in_software = adapter.in_software;
     let mut app = App::new();
-    app.add_plugins(
-        DefaultPlugins
-            .set(RenderPlugin {
-                render_creation: RenderCreation::Manual(adapter.resources),
-                // A picture must not be taken before the shaders are there.
-                synchronous_pipeline_compilation: true,
-                ..default()
-            })
-            .set(meshes_placed(in_software))
-            .set(quiet_log())
-            .set(WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() })
-            .disable::<WinitPlugin>()
-            .disable::<PipelinedRenderingPlugin>(),
-    );
-    place_meshes(&mut app, in_software);
-    app.insert_resource(Draws { in_software });
+    let no_window = WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() };
+    let plugins = bevy_plugins(adapter, no_window).disable::<WinitPlugin>();
+    app.add_plugins(if running { plugins } else { plugins.disable::<PipelinedRenderingPlugin>() });
+    told_of(&mut app, in_software);
     let mut image = Image::new_target_texture(size.x, size.y, TextureFormat::Rgba8UnormSrgb, None);
     image.texture_descriptor.usage |= TextureUsages::COPY_SRC;
     let image = app.world_mut().resource_mut::<Assets<Image>>().add(image);
@@ -62,6 +58,7 @@ pub fn app(adapter: Adapter, size: UVec2) -> App {
 
 /// Finishes an app: it can then be stepped.
 pub fn ready(app: &mut App) {
+    app.add_plugins(OneAfterAnother);
     while app.plugins_state() == PluginsState::Adding {
         bevy::tasks::tick_global_task_pools_on_main_thread();
     }
@@ -72,6 +69,11 @@ pub fn ready(app: &mut App) {
 /// Draws one frame and waits until it is drawn.
 pub fn step(app: &mut App) {
     app.update();
+    wait(app);
+}
+
+/// Waits until all that was sent off is drawn.
+pub fn wait(app: &App) {
     if let Some(device) = app.world().get_resource::<RenderDevice>() {
         // An error here is the device's loss: the picture that never comes tells it.
         let _ = device.poll(PollType::wait_indefinitely());

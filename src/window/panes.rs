@@ -7,7 +7,7 @@
 use bevy::prelude::*;
 use bevy::window::RequestRedraw;
 use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
-use egui::{LayerId, RichText, Ui, UiBuilder};
+use egui::{Button, LayerId, RichText, Ui, UiBuilder};
 
 use super::Steps;
 use super::middle::{Middle, follow_pointer};
@@ -144,8 +144,9 @@ fn right(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
         .show(ui, |ui| {
             ui.horizontal_wrapped(|ui| {
                 for (index, pane) in all.iter().enumerate() {
-                    let title = ui.selectable_label(pane.title == chosen.title, pane.title).on_hover_text(format!("Alt+{}", index + 1));
-                    if title.clicked() {
+                    // Framed, chosen or not: so that none moves when another is chosen.
+                    let title = ui.add(Button::new(pane.title).selected(pane.title == chosen.title).frame_when_inactive(true));
+                    if title.on_hover_text(format!("Alt+{}", index + 1)).clicked() {
                         panes.chosen = Some(pane.title);
                     }
                 }

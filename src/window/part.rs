@@ -1,10 +1,13 @@
 //! A part of the engine on the screen: what it is called, how it is put there, how it is hidden or made see-through.
 
 use bevy::ecs::system::SystemParam;
+use bevy::light::NotShadowCaster;
+use bevy::platform::collections::HashMap;
 use bevy::prelude::*;
 
 use super::bench::Bench;
 use super::metal::{Metal, Metals};
+use super::shell::Draws;
 use super::solid::Solid;
 
 /// A part, with the name a builder calls it by.
@@ -88,14 +91,28 @@ pub struct Fitting<'w, 's> {
     pub bench: Res<'w, Bench>,
     /// The materials.
     pub metals: Res<'w, Metals>,
+    /// What draws.
+    pub draws: Res<'w, Draws>,
     commands: Commands<'w, 's>,
     meshes: ResMut<'w, Assets<Mesh>>,
+    shapes: ResMut<'w, Shapes>,
+}
+
+/// The meshes of the engine on the bench, by shape: parts of one shape share one, and are drawn together.
+#[derive(Resource, Debug, Default)]
+pub struct Shapes(HashMap<u64, Handle<Mesh>>);
+
+impl Shapes {
+    /// A solid's mesh: the same one for every solid of its shape.
+    pub fn of(&mut self, solid: Solid, meshes: &mut Assets<Mesh>) -> Handle<Mesh> {
+        self.0.entry(solid.shape()).or_insert_with(|| meshes.add(solid.mesh())).clone()
+    }
 }
 
 impl Fitting<'_, '_> {
-    /// A mesh that several parts share.
+    /// A solid's mesh: the same one for every solid of its shape.
     pub fn mesh(&mut self, solid: Solid) -> Handle<Mesh> {
-        self.meshes.add(solid.mesh())
+        self.shapes.of(solid, &mut self.meshes)
     }
 
     /// Puts a part of opaque metal there.
@@ -113,19 +130,25 @@ impl Fitting<'_, '_> {
         mesh: Handle<Mesh>,
         metal: Handle<Metal>,
     ) -> EntityCommands<'_> {
-        self.commands.spawn((
+        let solid = metal == self.metals.opaque;
+        let mut part = self.commands.spawn((
             Part { kind, cylinder },
             Called(called.into()),
             MadeOf(metal.clone()),
             Mesh3d(mesh),
             MeshMaterial3d(metal),
             Transform::default(),
-        ))
+        ));
+        if !solid {
+            part.insert(NotShadowCaster);
+        }
+        part
     }
 }
 
 /// Takes every part off the bench, before those of another engine are put there.
-pub fn clear_away(mut commands: Commands, parts: Query<Entity, With<Part>>) {
+pub fn clear_away(mut commands: Commands, parts: Query<Entity, With<Part>>, mut shapes: ResMut<Shapes>) {
+    shapes.0.clear();
     for part in &parts {
         commands.entity(part).despawn();
     }

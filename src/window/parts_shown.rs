@@ -10,6 +10,8 @@ use egui::{Align2, RichText, Ui};
 use super::Steps;
 use super::bench::Bench;
 use super::camera::Look;
+use super::hand::Hand;
+use super::light::Shadows;
 use super::metal::{Metal, Metals};
 use super::middle::Middle;
 use super::panes::{self, AddPane, Pane, Slot, always};
@@ -93,10 +95,17 @@ fn show(
 #[derive(Resource, Clone, Debug, Default, PartialEq)]
 pub struct UnderPointer {
     /// What it is called.
-    pub called: Option<String>,
-    /// Its kind and cylinder.
-    pub part: Option<Part>,
-    looked_from: Option<Vec2>,
+    called: Option<String>,
+    looked: Option<Looked>,
+}
+
+/// From where a part was last looked for: while none of this is another, the answer is the same.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Looked {
+    pointer: Option<Vec2>,
+    eye: Transform,
+    turned_deg: f64,
+    build: u32,
 }
 
 fn look_under_pointer(
@@ -104,29 +113,37 @@ fn look_under_pointer(
     eyes: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
     buttons: Res<ButtonInput<MouseButton>>,
     middle: Res<Middle>,
+    bench: Res<Bench>,
+    hand: Res<Hand>,
     names: Query<(&Called, &Part)>,
     mut rays: MeshRayCast,
     mut under: ResMut<UnderPointer>,
 ) {
-    let pointer = middle.pointer().filter(|_| !buttons.any_pressed([MouseButton::Left, MouseButton::Right]));
-    if under.looked_from == pointer {
+    let Ok((camera, eye)) = eyes.single() else { return };
+    // What moves past a still pointer is not named.
+    let busy = hand.is_running() || buttons.any_pressed([MouseButton::Left, MouseButton::Right]);
+    let pointer = middle.pointer().filter(|_| !busy);
+    let looked = Looked { pointer, eye: eye.compute_transform(), turned_deg: bench.turned_deg(), build: bench.build() };
+    if under.looked == Some(looked) {
         return;
     }
-    let hit = pointer.and_then(|_| {
-        let (window, (camera, eye)) = (windows.single().ok()?, eyes.single().ok()?);
-        let ray = camera.viewport_to_world(eye, window.cursor_position()?).ok()?;
-        let solid = |entity: Entity| names.get(entity).is_ok_and(|(_, part)| part.kind != Kind::Cylinders);
-        let settings = MeshRayCastSettings::default().with_visibility(RayCastVisibility::Visible).with_filter(&solid);
-        let first = rays.cast_ray(ray, &settings).first().map(|(entity, _)| *entity);
-        // What is of glass is named only where nothing is behind it.
-        let any = first.or_else(|| {
-            let settings = MeshRayCastSettings::default().with_visibility(RayCastVisibility::Visible);
-            rays.cast_ray(ray, &settings).first().map(|(entity, _)| *entity)
-        });
-        any.and_then(|entity| names.get(entity).ok()).map(|(called, part)| (called.0.clone(), part.clone()))
+    let called = pointer.and_then(|_| {
+        let ray = camera.viewport_to_world(eye, windows.single().ok()?.cursor_position()?).ok()?;
+        part_along(ray, &mut rays, &names).map(|(called, _)| called.0.clone())
     });
-    let (called, part) = hit.unzip();
-    *under = UnderPointer { called, part, looked_from: pointer };
+    *under = UnderPointer { called, looked: Some(looked) };
+}
+
+/// The first part along a ray; one of glass only where nothing stands behind it.
+pub fn part_along<'a>(ray: Ray3d, rays: &mut MeshRayCast<'_, '_>, names: &'a Query<(&Called, &Part)>) -> Option<(&'a Called, &'a Part)> {
+    let solid = |entity: Entity| names.get(entity).is_ok_and(|(_, part)| part.kind != Kind::Cylinders);
+    let settings = MeshRayCastSettings::default().with_visibility(RayCastVisibility::Visible);
+    let first = rays.cast_ray(ray, &settings.clone().with_filter(&solid)).first().map(|(entity, _)| *entity);
+    let any = first.or_else(|| {
+        let glass = |entity: Entity| names.contains(entity);
+        rays.cast_ray(ray, &settings.with_filter(&glass)).first().map(|(entity, _)| *entity)
+    });
+    any.and_then(|entity| names.get(entity).ok())
 }
 
 /// Set views in the corner of the engine's room, and the name of what is under the pointer beside it.
@@ -140,8 +157,8 @@ fn over_the_engine(
     let ctx = context.get_mut();
     egui::Area::new("set views".into()).fixed_pos(room.left_top() + egui::vec2(8.0, 8.0)).order(egui::Order::Middle).show(ctx, |ui| {
         ui.horizontal(|ui| {
-            for (look, key) in Look::ALL.into_iter().zip(["F1", "F2", "F3", "F4"]) {
-                if ui.button(look.word()).on_hover_text(key).clicked() {
+            for (look, key) in Look::ALL.into_iter().zip(Look::KEYS) {
+                if ui.button(look.word()).on_hover_text(format!("{key:?}")).clicked() {
                     looks.write(look);
                 }
             }
@@ -156,7 +173,8 @@ fn over_the_engine(
             .interactable(false)
             .order(egui::Order::Tooltip)
             .show(ctx, |ui| {
-                egui::Frame::popup(ui.style()).show(ui, |ui| ui.label(called));
+                let name = egui::Label::new(called).wrap_mode(egui::TextWrapMode::Extend);
+                egui::Frame::popup(ui.style()).show(ui, |ui| ui.add(name));
             });
     }
 }
@@ -165,9 +183,13 @@ fn pane(ui: &mut Ui, world: &mut World) {
     let mut shown = world.resource::<Shown>().clone();
     list(ui, &mut shown);
     world.resource_mut::<Shown>().set_if_neq(shown);
+    let mut shadows = *world.resource::<Shadows>();
+    ui.checkbox(&mut shadows.thrown, "Shadows")
+        .on_hover_text("Parts throw shadows on one another. Without a graphics card it draws more slowly");
+    world.resource_mut::<Shadows>().set_if_neq(shadows);
     ui.separator();
     ui.label("Turn the engine: drag the pulley, the wheel (with Shift faster), the arrow keys (1°, Shift 10°, Ctrl 0.1°), Page Up and Page Down from dead centre to dead centre, Space to run.");
-    ui.label("Move the eye: drag to go round, right button to shift, Ctrl and wheel to come nearer, F1 to F4 for the set views.");
+    ui.label("Move the eye: drag to go round, right button to shift, Ctrl and wheel to come nearer, F1 to F5 for the set views.");
 }
 
 /// The kinds of part, each with how it is shown.
@@ -198,9 +220,16 @@ fn list(ui: &mut Ui, shown: &mut Shown) {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
+    use bevy::ecs::system::RunSystemOnce;
     use egui_kittest::Harness;
     use egui_kittest::kittest::Queryable;
+    use glam::DVec3;
+
+    use super::super::solid::unit;
+    use super::super::{off_screen, shell};
+    use super::*;
+    use crate::build::Assembly;
+    use crate::engine::scenes::BENCH;
 
     #[test]
     fn a_part_alone_hides_the_others_and_alone_again_shows_all() {
@@ -212,5 +241,29 @@ mod tests {
         harness.get_all_by_label("Alone").next().expect("a button for the crankshaft").click();
         harness.run();
         assert_eq!(harness.state(), &Shown::default());
+    }
+
+    #[test]
+    fn what_stands_behind_glass_is_named_and_the_glass_where_nothing_does() {
+        let adapter = shell::adapter().expect("something to draw with (Debian: mesa-vulkan-drivers)");
+        let mut app = off_screen::app(adapter, UVec2::new(64, 64));
+        app.insert_resource(Bench::new(&BENCH.engine(), &Assembly::default())).add_plugins(shell::engine_plugins);
+        off_screen::ready(&mut app);
+        (0..3).for_each(|_| off_screen::step(&mut app));
+        let bench = app.world().resource::<Bench>();
+        let layout = bench.layout().clone();
+        let (second, gudgeon) = (layout.cylinders[1].z_mm, bench.pose().cylinders[1].gudgeon);
+        // No. 2 is at the bottom. From the left, where no push rod stands before it.
+        let from = |up_mm: f64| Ray3d::new(unit(DVec3::new(-1000.0, up_mm, second)), Dir3::X);
+        let over_it = (gudgeon.y + layout.measures.crown_mm + layout.measures.deck_mm) / 2.0;
+        let mut named = |ray: Ray3d| {
+            let look = move |mut rays: MeshRayCast, names: Query<(&Called, &Part)>| {
+                part_along(ray, &mut rays, &names).map(|(called, part)| (called.0.clone(), part.cylinder))
+            };
+            app.world_mut().run_system_once(look).expect("run")
+        };
+        assert_eq!(named(from(gudgeon.y)), Some(("Piston 2".to_owned(), 2)));
+        assert_eq!(named(from(over_it)), Some(("Cylinder 2".to_owned(), 2)));
+        assert_eq!(named(from(5000.0)), None);
     }
 }

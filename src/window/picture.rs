@@ -51,6 +51,9 @@ pub fn png(opened: &Opened, picture: &Picture) -> Result<Vec<u8>, NoPicture> {
     encoded(picture, &frames).map_err(|error| NoPicture::Png(error.to_string()))
 }
 
+/// Frames in which everything has been drawn at least once.
+const ARRIVES: usize = 5;
+
 fn frames(opened: &Opened, picture: &Picture, adapter: super::shell::Adapter) -> Option<Vec<Vec<u8>>> {
     let mut app = off_screen::app(adapter, UVec2::new(picture.size.0, picture.size.1));
     app.insert_resource(ClearColor(Color::srgb_u8(0xDF, 0xE4, 0xE6)));
@@ -59,6 +62,8 @@ fn frames(opened: &Opened, picture: &Picture, adapter: super::shell::Adapter) ->
     app.add_plugins(engine_plugins);
     app.add_systems(Startup, open_eye);
     off_screen::ready(&mut app);
+    // New meshes take some frames to reach what draws, on one adapter more than on another.
+    (0..ARRIVES).for_each(|_| off_screen::step(&mut app));
     let mut frames = Vec::with_capacity(picture.turned_deg.len());
     for &turned_deg in &picture.turned_deg {
         app.world_mut().resource_mut::<Bench>().turn_to(turned_deg);
@@ -75,7 +80,7 @@ struct From(Look);
 
 fn open_eye(mut commands: Commands, bench: Res<Bench>, from: Res<From>, canvas: Res<Canvas>) {
     let aspect = canvas.size.x as f32 / canvas.size.y.max(1) as f32;
-    commands.spawn((camera::film(true), canvas.target(), from.0.transform(bench.layout(), aspect)));
+    commands.spawn((camera::film(true), canvas.target(), from.0.place(bench.layout(), aspect).transform()));
 }
 
 fn encoded(picture: &Picture, frames: &[Vec<u8>]) -> Result<Vec<u8>, png::EncodingError> {

@@ -4,11 +4,14 @@ use bevy::prelude::*;
 use egui::Ui;
 
 use super::bench::Bench;
-use super::flat_views::{self, FlatViews};
+use super::camera::Look;
+use super::flat_views::{self, FlatViews, Which};
 use super::hand::Hand;
 use super::lessons::{answers_may_be_seen, views_may_be_seen};
-use super::panel::{as_built, reading};
+use super::panel::{as_built, drive_out, reading};
 use super::panes::{AddPane, Pane, Slot};
+use super::theme::strong;
+use crate::angle::Rotor;
 
 /// Hangs the panels up.
 pub struct PlacedPlugin;
@@ -28,6 +31,7 @@ impl Plugin for PlacedPlugin {
 pub struct Views(FlatViews);
 
 fn reading(ui: &mut Ui, world: &mut World) {
+    drive_is_out(ui, world);
     let bench = world.resource::<Bench>();
     match reading::panel(ui, bench.engine(), bench.reading(), bench.followed()) {
         Some(reading::Ask::TurnTo(crank)) => turn(world, |bench| bench.turn_on_to(crank)),
@@ -36,9 +40,46 @@ fn reading(ui: &mut Ui, world: &mut World) {
     }
 }
 
+/// While the distributor is out of the engine, that is said before all else, with what can be done about it.
+fn drive_is_out(ui: &mut Ui, world: &mut World) {
+    if world.resource::<Bench>().drive_out().is_none() {
+        return;
+    }
+    ui.add(egui::Label::new(strong(ui.ctx(), "The distributor is out: its rotor stands as it is held, and nothing sparks.")).wrap());
+    take_hold(ui, world);
+    ui.separator();
+}
+
+/// The distributor in the hands.
+fn take_hold(ui: &mut Ui, world: &mut World) {
+    let bench = world.resource::<Bench>();
+    if let Some(ask) = drive_out::panel(ui, bench.rotor_held(), bench.is_sinking(), true) {
+        handle_drive(world, ask);
+    }
+}
+
+/// Does with the distributor what the hands did.
+pub fn handle_drive(world: &mut World, ask: drive_out::Ask) {
+    let mut bench = world.resource_mut::<Bench>();
+    match ask {
+        drive_out::Ask::Lift => {
+            bench.lift_drive();
+            world.write_message(Look::Drive);
+        }
+        drive_out::Ask::Hold(at) => bench.hold_rotor(at),
+        drive_out::Ask::LetDown => bench.let_drive_down(),
+    }
+}
+
 fn as_built(ui: &mut Ui, world: &mut World) {
+    drive_is_out(ui, world);
     if let Some(assembly) = as_built::panel(ui, world.resource::<Bench>().phasing()) {
         world.resource_mut::<Bench>().set_assembly(&assembly);
+    }
+    let bench = world.resource::<Bench>();
+    if bench.drive_out().is_none() && bench.reading().rotor.is_some() {
+        ui.separator();
+        take_hold(ui, world);
     }
 }
 
@@ -62,11 +103,20 @@ fn enlarged(ui: &mut Ui, world: &mut World) {
     });
 }
 
-fn answer(world: &mut World, ask: Option<flat_views::Ask>) {
+fn answer(world: &mut World, ask: Option<(Which, flat_views::Ask)>) {
+    let Some((which, ask)) = ask else { return };
+    let bench = world.resource::<Bench>();
+    if let (Which::Cap, Some(held)) = (which, bench.rotor_held()) {
+        // The hand has the rotor itself, and not the crank by it.
+        if let (flat_views::Ask::TurnBy(by), Some(direction)) = (ask, bench.phasing().rotor_direction()) {
+            let at = held.turned(direction, by.at_half_speed::<Rotor>().degrees());
+            world.resource_mut::<Bench>().hold_rotor(at);
+        }
+        return;
+    }
     match ask {
-        Some(flat_views::Ask::TurnTo(crank)) => turn(world, |bench| bench.turn_nearest_to(crank)),
-        Some(flat_views::Ask::TurnBy(by)) => turn(world, |bench| bench.turn_by(by)),
-        None => {}
+        flat_views::Ask::TurnTo(crank) => turn(world, |bench| bench.turn_nearest_to(crank)),
+        flat_views::Ask::TurnBy(by) => turn(world, |bench| bench.turn_by(by)),
     }
 }
 

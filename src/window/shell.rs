@@ -3,8 +3,10 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
+use bevy::app::PluginGroupBuilder;
 use bevy::camera::CameraOutputMode;
 use bevy::camera::visibility::RenderLayers;
+use bevy::ecs::schedule::SingleThreadedExecutor;
 use bevy::log::LogPlugin;
 use bevy::pbr::PbrPlugin;
 use bevy::prelude::*;
@@ -121,19 +123,19 @@ fn display() -> Result<(), Refused> {
 }
 
 /// What bevy has to say is for whoever develops this; a builder is told in the window.
-pub fn quiet_log() -> LogPlugin {
+fn quiet_log() -> LogPlugin {
     LogPlugin { level: bevy::log::Level::ERROR, filter: "error,wgpu=off,wgpu_hal=off,naga=off,bevy_log=off".to_owned(), ..default() }
 }
 
 /// Where meshes' places are worked out: on the graphics card, or, where the processor draws anyway, on the processor at once,
 /// which is several times faster there.
-pub fn meshes_placed(in_software: bool) -> PbrPlugin {
+fn meshes_placed(in_software: bool) -> PbrPlugin {
     PbrPlugin { use_gpu_instance_buffer_builder: !in_software, ..default() }
 }
 
 /// The other half of [`meshes_placed`]: bevy sorts opaque meshes by what the adapter could do, and one that draws in software
 /// says that it could; then meshes placed by the processor would be left out.
-pub fn place_meshes(app: &mut App, in_software: bool) {
+fn place_meshes(app: &mut App, in_software: bool) {
     if !in_software {
         return;
     }
@@ -141,6 +143,44 @@ pub fn place_meshes(app: &mut App, in_software: bool) {
     if let Some(render_app) = app.get_sub_app_mut(RenderApp) {
         render_app.add_systems(RenderStartup, on_the_processor.after(init_gpu_resource::<GpuPreprocessingSupport>));
     }
+}
+
+/// Runs every schedule's systems one after another: there are hundreds, most of them have nothing to do, and handing each to
+/// another thread takes longer than doing it. Added last, so that it finds every schedule.
+pub struct OneAfterAnother;
+
+impl Plugin for OneAfterAnother {
+    fn build(&self, _: &mut App) {}
+
+    fn finish(&self, app: &mut App) {
+        for sub_app in app.sub_apps_mut().iter_mut() {
+            if let Some(mut schedules) = sub_app.world_mut().get_resource_mut::<Schedules>() {
+                schedules.iter_mut().for_each(|(_, schedule)| {
+                    schedule.set_executor(SingleThreadedExecutor::new());
+                });
+            }
+        }
+    }
+}
+
+/// bevy's own plugins, on this adapter, for a window or for none.
+pub fn bevy_plugins(adapter: Adapter, window: WindowPlugin) -> PluginGroupBuilder {
+    DefaultPlugins
+        .set(RenderPlugin {
+            render_creation: RenderCreation::Manual(adapter.resources),
+            // A part that is still waiting for its shader would be missing until something moves, and from a picture for good.
+            synchronous_pipeline_compilation: true,
+            ..default()
+        })
+        .set(meshes_placed(adapter.in_software))
+        .set(quiet_log())
+        .set(window)
+}
+
+/// What every app of ours is told of the adapter, once bevy's plugins are in it.
+pub fn told_of(app: &mut App, in_software: bool) {
+    place_meshes(app, in_software);
+    app.insert_resource(Draws { in_software });
 }
 
 fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
@@ -151,20 +191,8 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
         ..default()
     };
     let in_software = adapter.in_software;
-    app.add_plugins(
-        DefaultPlugins
-            .set(RenderPlugin {
-                render_creation: RenderCreation::Manual(adapter.resources),
-                // A part that is still waiting for its shader would be missing until something moves.
-                synchronous_pipeline_compilation: true,
-                ..default()
-            })
-            .set(meshes_placed(in_software))
-            .set(quiet_log())
-            .set(WindowPlugin { primary_window: Some(window), close_when_requested: false, ..default() }),
-    );
-    place_meshes(app, in_software);
-    app.insert_resource(Draws { in_software });
+    app.add_plugins(bevy_plugins(adapter, WindowPlugin { primary_window: Some(window), close_when_requested: false, ..default() }));
+    told_of(app, in_software);
     // Nothing is drawn at rest: only input, or a system that asks for it, draws.
     let still = UpdateMode::Reactive {
         wait: std::time::Duration::from_secs(3600),
@@ -175,7 +203,7 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
     app.insert_resource(WinitSettings { focused_mode: still, unfocused_mode: still });
     app.insert_resource(bench::Bench::new(&opened.engine, &opened.assembly));
     app.add_plugins((egui_plugins, engine_plugins, camera::CameraPlugin, panel_plugins));
-    app.add_plugins((desk::DeskPlugin { opened: opened.clone() }, lessons::LessonsPlugin));
+    app.add_plugins((desk::DeskPlugin { opened: opened.clone() }, lessons::LessonsPlugin, OneAfterAnother));
 }
 
 /// What shows panels, and none yet.

@@ -3,6 +3,8 @@
 //! Millimetres go in, the window's units come out ([`UNIT`]). A part is one mesh however many shapes it is made of, and all
 //! opaque parts share one material: few meshes and one material draw fast where no graphics card helps.
 
+use std::hash::{Hash as _, Hasher as _};
+
 use bevy::asset::RenderAssetUsages;
 use bevy::mesh::{Indices, PrimitiveTopology};
 use bevy::prelude::*;
@@ -81,6 +83,55 @@ impl Solid {
         self
     }
 
+    /// An outline drawn out along z to `half` either side and turned as it goes, so many degrees clockwise for a millimetre
+    /// towards the front; as it is given in the middle.
+    pub fn twisted(&mut self, outline: &[DVec2], half: f64, clockwise_deg_per_mm: f64) -> &mut Self {
+        /// A slice turns by no more than this: the flats between are too small to see.
+        const SLICE_DEG: f64 = 5.0;
+        let slices = ((2.0 * half * clockwise_deg_per_mm / SLICE_DEG).abs().ceil() as u32).clamp(1, 24);
+        let outline = clockwise_corners(outline, true);
+        let level = |step: u32| -half + 2.0 * half * f64::from(step) / f64::from(slices);
+        let turned = |z: f64| {
+            let turn = DVec2::from_angle(-(clockwise_deg_per_mm * z).to_radians());
+            outline.iter().map(|corner| turn.rotate(*corner)).collect::<Vec<_>>()
+        };
+        for step in 0..slices {
+            let (back, front) = (level(step), level(step + 1));
+            self.walls_between(&turned(back), &turned(front), back, front);
+        }
+        self.face(&turned(half), &[], half, DVec3::Z);
+        self.face(&turned(-half), &[], -half, DVec3::NEG_Z);
+        self
+    }
+
+    /// A flat oval about the origin, seen from the front, half as long along y and half as wide along x as is said, that fades
+    /// from one colour in its middle to another at its edge.
+    pub fn fading_round(&mut self, along: f64, across: f64, middle: Colour, edge: Colour) -> &mut Self {
+        /// Rings in which it fades: smoothly at both ends.
+        const RINGS: u32 = 8;
+        let round = around(along.max(across));
+        let first = self.positions.len() as u32;
+        for ring in 0..=RINGS {
+            let out = f64::from(ring) / f64::from(RINGS);
+            let left = ((1.0 + (std::f64::consts::PI * out).cos()) / 2.0) as f32;
+            let mixed = std::array::from_fn(|index| middle.0[index] * left + edge.0[index] * (1.0 - left));
+            self.colour(Colour(mixed));
+            for step in 0..round {
+                let direction = DVec2::from_angle(std::f64::consts::TAU * f64::from(step) / f64::from(round));
+                self.corner(DVec3::new(direction.x * across * out, direction.y * along * out, 0.0), DVec3::Z);
+            }
+        }
+        for ring in 0..RINGS {
+            for step in 0..round {
+                let corner = |ring: u32, step: u32| first + ring * round + step % round;
+                let (a, b) = (corner(ring, step), corner(ring + 1, step));
+                let (c, d) = (corner(ring, step + 1), corner(ring + 1, step + 1));
+                self.indices.extend([a, b, d, a, d, c]);
+            }
+        }
+        self
+    }
+
     /// A round bar along z.
     pub fn bar(&mut self, radius: f64, z: (f64, f64)) -> &mut Self {
         let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
@@ -153,6 +204,17 @@ impl Solid {
             .with_inserted_indices(Indices::U32(self.indices))
     }
 
+    /// A number that two solids share only where they are of one shape and colour, to a thousandth of a millimetre.
+    pub fn shape(&self) -> u64 {
+        let mut hasher = std::hash::DefaultHasher::new();
+        for (place, colour) in self.positions.iter().zip(&self.colours) {
+            place.map(|along| (f64::from(along) * UNIT * 1e3).round() as i64).hash(&mut hasher);
+            colour.map(f32::to_bits).hash(&mut hasher);
+        }
+        self.indices.hash(&mut hasher);
+        hasher.finish()
+    }
+
     fn corner(&mut self, place: DVec3, normal: DVec3) {
         self.positions.push((self.at.transform_point3(place) / UNIT).as_vec3().to_array());
         self.normals.push(self.at.transform_vector3(normal).normalize_or_zero().as_vec3().to_array());
@@ -161,21 +223,24 @@ impl Solid {
 
     /// Walls along a clockwise outline: outside is to the left of the way.
     fn walls(&mut self, outline: &[DVec2], back: f64, front: f64) {
-        let count = outline.len();
+        self.walls_between(outline, outline, back, front);
+    }
+
+    /// Walls from one outline at the back to one of as many corners at the front.
+    fn walls_between(&mut self, at_back: &[DVec2], at_front: &[DVec2], back: f64, front: f64) {
+        let count = at_back.len();
         if count < 2 {
             return;
         }
-        let normal = |index: usize| (outline[(index + 1) % count] - outline[index % count]).perp().normalize_or_zero();
         for index in 0..count {
-            let own = normal(index);
-            let round = |other: DVec2| if own.dot(other) > ROUND_COS { (own + other).normalize_or(own) } else { own };
-            let (from, to) = (outline[index], outline[(index + 1) % count]);
-            let (at_from, at_to) = (round(normal(index + count - 1)), round(normal(index + 1)));
+            let next = (index + 1) % count;
             let first = self.positions.len() as u32;
-            self.corner(from.extend(front), at_from.extend(0.0));
-            self.corner(from.extend(back), at_from.extend(0.0));
-            self.corner(to.extend(front), at_to.extend(0.0));
-            self.corner(to.extend(back), at_to.extend(0.0));
+            let (front_from, front_to) = corner_normals(at_front, index);
+            let (back_from, back_to) = corner_normals(at_back, index);
+            self.corner(at_front[index].extend(front), front_from.extend(0.0));
+            self.corner(at_back[index].extend(back), back_from.extend(0.0));
+            self.corner(at_front[next].extend(front), front_to.extend(0.0));
+            self.corner(at_back[next].extend(back), back_to.extend(0.0));
             self.indices.extend([first, first + 2, first + 1, first + 1, first + 2, first + 3]);
         }
     }
@@ -220,6 +285,15 @@ impl Solid {
             self.indices.extend([first + triangle[0], first + triangle[second], first + triangle[third]]);
         }
     }
+}
+
+/// The way out at both ends of an outline's wall: between its own and its neighbours' where they are nearly straight on.
+fn corner_normals(outline: &[DVec2], index: usize) -> (DVec2, DVec2) {
+    let count = outline.len();
+    let normal = |index: usize| (outline[(index + 1) % count] - outline[index % count]).perp().normalize_or_zero();
+    let own = normal(index);
+    let round = |other: DVec2| if own.dot(other) > ROUND_COS { (own + other).normalize_or(own) } else { own };
+    (round(normal(index + count - 1)), round(normal(index + 1)))
 }
 
 /// How many flats make a round of this radius look round.

@@ -40,6 +40,10 @@ pub struct Speed {
     pub empty_with_panels: Cost,
     /// The engine and all panels.
     pub engine_with_panels: Cost,
+    /// Frames a second of a box and a label, none of them waited for.
+    pub empty_a_second: f64,
+    /// Frames a second of the engine and a label.
+    pub engine_a_second: f64,
 }
 
 /// Draws `frames` frames of each scene at `size` and gives what they cost. Box and engine take turns, frame by frame, so that
@@ -51,7 +55,27 @@ pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed
     let size = UVec2::new(size.0, size.1);
     let (empty, engine, _) = pair(opened, frames, size, false)?;
     let (empty_with_panels, engine_with_panels, adapter) = pair(opened, frames, size, true)?;
-    Ok(Speed { adapter, empty, engine, empty_with_panels, engine_with_panels })
+    let empty_a_second = a_second(opened, frames, size, false)?;
+    let engine_a_second = a_second(opened, frames, size, true)?;
+    Ok(Speed { adapter, empty, engine, empty_with_panels, engine_with_panels, empty_a_second, engine_a_second })
+}
+
+/// Frames a second of a scene with a label, one drawn while the next is made.
+fn a_second(opened: &Opened, frames: usize, size: UVec2, engine: bool) -> Result<f64, Refused> {
+    let mut app = off_screen::running_app(adapter()?, size);
+    furnish(&mut app, opened, engine, false);
+    off_screen::ready(&mut app);
+    let mut draw = |count: usize| {
+        for _ in 0..count {
+            app.world_mut().resource_mut::<Bench>().turn_by(CrankTurn::new(2.0));
+            app.update();
+        }
+        off_screen::wait(&app);
+    };
+    draw(WARM);
+    let started = Instant::now();
+    draw(frames.max(1));
+    Ok(frames.max(1) as f64 / started.elapsed().as_secs_f64())
 }
 
 /// The box's cost and the engine's, and what drew them.
@@ -82,6 +106,14 @@ fn set_up(opened: &Opened, size: UVec2, engine: bool, panels: bool) -> Result<(A
     let adapter = adapter()?;
     let name = adapter.name.clone();
     let mut app = off_screen::app(adapter, size);
+    furnish(&mut app, opened, engine, panels);
+    off_screen::ready(&mut app);
+    off_screen::step(&mut app);
+    Ok((app, started.elapsed(), name))
+}
+
+/// Puts a scene in an app: the engine or a box, with a label or all panels.
+fn furnish(app: &mut App, opened: &Opened, engine: bool, panels: bool) {
     app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
     app.add_plugins(egui_plugins);
     if engine {
@@ -98,9 +130,6 @@ fn set_up(opened: &Opened, size: UVec2, engine: bool, panels: bool) -> Result<(A
         app.init_resource::<super::middle::Middle>();
         app.add_systems(EguiPrimaryContextPass, label);
     }
-    off_screen::ready(&mut app);
-    off_screen::step(&mut app);
-    Ok((app, started.elapsed(), name))
 }
 
 /// Turns a scene's engine a little and draws it.

@@ -13,6 +13,7 @@ use crate::engine::description::{
     Torque, Units, VacuumPoint, ValveGear,
 };
 use crate::engine::{Description, Finding};
+use crate::lesson::new_engine::plain_distributor;
 use crate::window::theme::Palette;
 
 /// A change made in the editor.
@@ -198,23 +199,6 @@ fn distributor(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     form.optional(ui, "Rotor tip's width", "distributor.tip_width", &mut distributor.tip_width, 9.0);
     form.optional(ui, "Tower's width", "distributor.tower_width", &mut distributor.tower_width, 6.0);
     form.found_only(ui, "distributor");
-}
-
-fn plain_distributor() -> Distributor {
-    Distributor {
-        driven_by: DrivenBy::Camshaft,
-        driver_teeth: 13,
-        driven_teeth: 13,
-        coupling: Coupling::Gear,
-        rotation: Direction::Clockwise,
-        number_one_at: 45.0,
-        offset: None,
-        turns_on_entry: None,
-        helix: None,
-        body_range: None,
-        tip_width: None,
-        tower_width: None,
-    }
 }
 
 fn distributor_drive(ui: &mut Ui, form: &mut Form, distributor: &mut Distributor) {

@@ -2,10 +2,10 @@
 
 use egui::{Frame, Label, ProgressBar, RichText, ScrollArea, Ui};
 
-use crate::angle::Clock;
 use crate::drawing::Role;
 use crate::lesson::job::{Right, Step, Verdict};
 use crate::lesson::walk::Walk;
+use crate::window::panel::drive_out;
 use crate::window::theme::Palette;
 
 /// What the builder's hands did.
@@ -17,16 +17,14 @@ pub enum Ask {
     GoTo(usize),
     /// Show the place on the model.
     Show,
-    /// Hold the rotor so, its drive out of the engine.
-    Hold(Clock),
-    /// Let the drive down.
-    LetDown,
+    /// Take hold of the distributor's drive.
+    Drive(drive_out::Ask),
     /// Forget every tick.
     BeginAgain,
 }
 
-/// The job at the step at hand, with what the library says of how the engine stands. `rotor_now` is where the rotor points.
-pub fn panel(ui: &mut Ui, walk: &Walk, verdict: &Verdict, rotor_now: Option<Clock>) -> Option<Ask> {
+/// The job at the step at hand, with what the library says of how the engine stands. `sinking`: the drive is on its way home.
+pub fn panel(ui: &mut Ui, walk: &Walk, verdict: &Verdict, sinking: bool) -> Option<Ask> {
     let steps = walk.job().steps.len();
     let Some(step) = walk.step() else {
         ui.label("This engine has no job to be guided through.");
@@ -43,7 +41,11 @@ pub fn panel(ui: &mut Ui, walk: &Walk, verdict: &Verdict, rotor_now: Option<Cloc
     }
     ui.separator();
     ask = step_shown(ui, walk, step).or(ask);
-    ask = hands(ui, walk, step, rotor_now).or(ask);
+    if matches!(step.right, Right::RotorHeld(_) | Right::RotorHome(_)) || walk.stand().rotor_held.is_some() {
+        // Where the rotor must start is found before the drive is let down.
+        let may_go_down = !matches!(step.right, Right::RotorHeld(_));
+        ask = drive_out::panel(ui, walk.stand().rotor_held, sinking, may_go_down).map(Ask::Drive).or(ask);
+    }
     ask = verdict_shown(ui, walk, step, verdict).or(ask);
     ui.separator();
     list(ui, walk).or(ask)
@@ -90,40 +92,6 @@ pub fn caution_shown(ui: &mut Ui, caution: &str) {
     });
 }
 
-/// What the hands do beside turning: the rotor, held while its drive is out, and let down.
-fn hands(ui: &mut Ui, walk: &Walk, step: &Step, rotor_now: Option<Clock>) -> Option<Ask> {
-    if !matches!(step.right, Right::RotorHeld(_) | Right::RotorHome(_)) {
-        return None;
-    }
-    let mut ask = None;
-    match walk.stand().rotor_held {
-        None => {
-            if ui.button("Lift the distributor out").clicked() {
-                ask = rotor_now.map(Ask::Hold);
-            }
-        }
-        Some(held) => {
-            ui.horizontal(|ui| {
-                let mut degrees = held.degrees().round();
-                let label = ui.label("Rotor held at");
-                let field = egui::DragValue::new(&mut degrees).range(-360.0..=720.0).speed(0.5).suffix("° on the cap's clock");
-                if ui.add(field).labelled_by(label.id).changed() {
-                    ask = Some(Ask::Hold(Clock::new(degrees)));
-                }
-                for (words, by) in [("−5°", -5.0), ("+5°", 5.0)] {
-                    if ui.small_button(words).clicked() {
-                        ask = Some(Ask::Hold(Clock::new(held.degrees() + by)));
-                    }
-                }
-            });
-            if matches!(step.right, Right::RotorHome(_)) && ui.button("Let the drive down").clicked() {
-                ask = Some(Ask::LetDown);
-            }
-        }
-    }
-    ask
-}
-
 fn verdict_shown(ui: &mut Ui, walk: &Walk, step: &Step, verdict: &Verdict) -> Option<Ask> {
     let palette = Palette::of(ui.ctx());
     let ticked = walk.progress().has(step);
@@ -166,17 +134,16 @@ mod tests {
     use egui_kittest::kittest::Queryable;
 
     use super::*;
-    use crate::angle::CrankAngle;
+    use crate::angle::{Clock, CrankAngle};
     use crate::engine::scenes;
     use crate::lesson::job::Progress;
     use crate::phasing::Phasing;
 
     fn clicked(walk: &Walk, phasing: &Phasing, label: &str) -> Option<Ask> {
         let asked = Cell::new(None);
-        let rotor = phasing.at(walk.stand().crank).rotor.map(|rotor| rotor.clock);
         let verdict = walk.verdict(phasing);
         let mut harness = Harness::builder().with_size([360.0, 900.0]).build_ui(|ui| {
-            if let Some(ask) = panel(ui, walk, &verdict, rotor) {
+            if let Some(ask) = panel(ui, walk, &verdict, false) {
                 asked.set(Some(ask));
             }
         });
@@ -198,14 +165,13 @@ mod tests {
     }
 
     #[test]
-    fn the_rotor_is_lifted_out_from_where_it_stands_and_let_down() {
+    fn the_distributor_can_be_lifted_out_where_a_step_needs_it() {
         let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
         let mut walk = Walk::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
         walk.go_to(walk.job().steps.iter().position(|step| step.key == "rotor-home").expect("the step"));
-        assert_eq!(clicked(&walk, &phasing, "Lift the distributor out"), Some(Ask::Hold(Clock::new(49.0))));
-        walk.hold_rotor(Clock::new(49.0));
-        assert_eq!(clicked(&walk, &phasing, "Let the drive down"), Some(Ask::LetDown));
-        assert_eq!(clicked(&walk, &phasing, "+5°"), Some(Ask::Hold(Clock::new(54.0))));
+        assert_eq!(clicked(&walk, &phasing, "Lift the distributor out"), Some(Ask::Drive(drive_out::Ask::Lift)));
+        walk.rotor_is_held(Some(Clock::new(49.0)));
+        assert_eq!(clicked(&walk, &phasing, "Let the drive down"), Some(Ask::Drive(drive_out::Ask::LetDown)));
     }
 
     #[test]

@@ -9,6 +9,7 @@
 //! | [`teaching`] | a question, and its answer when it may be seen | the answer given |
 //! | [`reading`] | where everything stands | a place to turn to, a cylinder to follow |
 //! | [`as_built`] | how it was put together, and what comes of it | the assembly made of it |
+//! | [`drive_out`] | the distributor's drive in the hand | what the hands did |
 //! | [`look`] | how the window looks | the look chosen |
 //! | [`seen`] | what was seen, and what explains it | the sightings, a way to pose the model |
 //!
@@ -16,6 +17,7 @@
 //! doing what it returns, is the shell's work.
 
 pub mod as_built;
+pub mod drive_out;
 pub mod editor;
 pub mod files;
 pub mod form;

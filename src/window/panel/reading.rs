@@ -26,7 +26,8 @@ pub fn panel(ui: &mut Ui, engine: &Engine, reading: &Reading, followed: u8) -> O
     ui.label(stand_of_shafts(reading));
     compression(ui, reading);
     let mut ask = None;
-    ask = section(ui, "Cylinders", |ui| cylinders(ui, engine.written().units, reading, followed)).flatten().or(ask);
+    let units = if engine.written().units == Units::Inches { "Cylinders, lengths in inches" } else { "Cylinders, lengths in mm" };
+    ask = section(ui, units, |ui| cylinders(ui, engine.written().units, reading, followed)).flatten().or(ask);
     ask = section(ui, "What comes next", |ui| coming(ui, reading)).flatten().or(ask);
     if let Some(rotor) = rotor_words(reading) {
         section(ui, "Rotor, looking down on the cap", |ui| ui.label(rotor));
@@ -96,8 +97,13 @@ fn cylinder_row(ui: &mut Ui, units: Units, cylinder: &CylinderReading, followed:
 }
 
 fn valve(ui: &mut Ui, units: Units, valve: ValveReading) {
-    let words =
-        if valve.open { RichText::new(format!("open {}", brief(valve.lift_mm, units))).strong() } else { RichText::new("shut").weak() };
+    let lift = brief(valve.lift_mm, units);
+    let words = match valve.open {
+        // Off its seat by less than the table's last place.
+        true if lift.parse() == Ok(0.0) => RichText::new("just open").strong(),
+        true => RichText::new(format!("open {lift}")).strong(),
+        false => RichText::new("shut").weak(),
+    };
     ui.label(words).on_hover_text(text::valve(valve, units));
 }
 
