@@ -78,7 +78,10 @@ fn axes(drawing: &mut Drawing, most_mm: f64, mm_per_lift: f64) {
         let x = x_of(f64::from(quarter) * 90.0);
         drawing.line(DVec2::new(x, TOP_MM), DVec2::new(x, BOTTOM_MM), Pen::line(Role::Faint, if quarter % 4 == 0 { 0.35 } else { 0.15 }));
         let anchor = if quarter == 8 { Anchor::End } else { Anchor::Middle };
-        drawing.text(DVec2::new(x, BOTTOM_MM + 3.4), format!("{}", quarter * 90), 3.4, anchor, Role::Main);
+        // Every other one is named: drawn small, all of them would run into one another.
+        if quarter % 2 == 0 {
+            drawing.text(DVec2::new(x, BOTTOM_MM + 3.4), format!("{}°", quarter * 90), 3.4, anchor, Role::Main);
+        }
     }
     let step = [0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0].into_iter().find(|step| most_mm / step <= 6.0).unwrap_or(100.0);
     for row in 0..=(most_mm / step).floor() as u32 {
@@ -88,7 +91,6 @@ fn axes(drawing: &mut Drawing, most_mm: f64, mm_per_lift: f64) {
         drawing.text(DVec2::new(LEFT_MM - 1.4, y), format!("{lift}"), 3.4, Anchor::End, Role::Main);
     }
     drawing.text(DVec2::new(1.0, TOP_MM - 3.6), "mm", 3.2, Anchor::Start, Role::Faint);
-    drawing.text(DVec2::new(1.0, BOTTOM_MM + 3.4), "crank°", 2.6, Anchor::Start, Role::Faint);
 }
 
 /// A lobe's lift over both turns, its phase counted from crank angle `fires`.

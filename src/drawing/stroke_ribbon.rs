@@ -68,9 +68,11 @@ impl StrokeRibbon {
             let foot = height - FOOT_MM;
             still.line(DVec2::new(x, foot - 0.8), DVec2::new(x, foot + 1.2), Pen::line(Role::Main, 0.3));
             let anchor = if quarter == 8 { Anchor::End } else { Anchor::Middle };
-            still.text(DVec2::new(x, foot + 4.0), format!("{}", quarter * 90), 3.4, anchor, Role::Main);
+            // Every other one is named: drawn small, all of them would run into one another.
+            if quarter % 2 == 0 {
+                still.text(DVec2::new(x, foot + 4.0), format!("{}°", quarter * 90), 3.4, anchor, Role::Main);
+            }
         }
-        still.text(DVec2::new(1.0, height - FOOT_MM + 4.0), "crank°", 2.6, Anchor::Start, Role::Faint);
         Self { still, row_mm, rows }
     }
 

@@ -25,9 +25,9 @@ pub struct CameraPlugin;
 impl Plugin for CameraPlugin {
     fn build(&self, app: &mut App) {
         app.add_plugins(PanOrbitCameraPlugin);
-        app.add_message::<Look>();
+        app.add_message::<Look>().init_resource::<Taken>();
         app.add_systems(Startup, open_eye);
-        app.add_systems(Update, (look, look_at_another_engine, close_to_panels).chain().in_set(Steps::Eye).before(PanOrbitCameraSystemSet));
+        app.add_systems(Update, (look, close_to_panels).chain().in_set(Steps::Eye).before(PanOrbitCameraSystemSet));
         app.add_systems(PostUpdate, settle.after(PanOrbitCameraSystemSet));
     }
 }
@@ -100,6 +100,15 @@ impl Look {
 }
 
 impl Place {
+    /// Whether the eye still stands there.
+    fn is_of(&self, eye: &PanOrbitCamera) -> bool {
+        let near = |one: f32, other: f32| (one - other).abs() < 1e-4;
+        near(eye.target_yaw, self.yaw)
+            && near(eye.target_pitch, self.pitch)
+            && near(eye.target_radius, self.radius)
+            && eye.target_focus.distance(self.focus) < 1e-4
+    }
+
     /// The camera's own.
     pub fn transform(&self) -> Transform {
         let rotation = Quat::from_euler(EulerRot::YXZ, self.yaw, -self.pitch, 0.0);
@@ -149,33 +158,40 @@ fn open_eye(mut commands: Commands, bench: Res<Bench>, canvas: Option<Res<Canvas
     }
 }
 
-fn look(mut looks: MessageReader<Look>, bench: Res<Bench>, middle: Res<Middle>, mut eyes: Query<&mut PanOrbitCamera>) {
-    for look in looks.read() {
-        for mut eye in &mut eyes {
-            stand(*look, &bench, middle.aspect(), &mut eye);
-        }
-    }
+/// The set view that was taken last, and where the eye was put for it.
+#[derive(Resource, Clone, Copy, Debug, Default, PartialEq)]
+struct Taken {
+    look: Look,
+    place: Option<Place>,
+    aspect: f32,
+    reach_mm: f64,
 }
 
-fn stand(look: Look, bench: &Bench, aspect: f32, eye: &mut PanOrbitCamera) {
-    let Place { focus, radius, yaw, pitch } = look.place(bench.layout(), aspect);
-    eye.target_focus = focus;
-    eye.target_yaw = yaw;
-    eye.target_pitch = pitch;
-    eye.target_radius = radius;
+/// A set view is taken up; and taken up anew for another engine, or where the panels leave the engine other room, unless the
+/// user has moved the eye since.
+fn look(
+    mut looks: MessageReader<Look>,
+    bench: Res<Bench>,
+    middle: Res<Middle>,
+    mut taken: ResMut<Taken>,
+    mut eyes: Query<&mut PanOrbitCamera>,
+) {
+    let (Ok(mut eye), true) = (eyes.single_mut(), middle.is_known()) else { return };
+    let (aspect, reach_mm) = (middle.aspect(), bench.layout().reach_mm);
+    let asked = looks.read().last().copied();
+    let another = taken.reach_mm != reach_mm;
+    let follows = taken.aspect != aspect && taken.place.is_some_and(|place| place.is_of(&eye));
+    if asked.is_none() && !another && !follows {
+        return;
+    }
+    let look = asked.unwrap_or(if another { Look::Whole } else { taken.look });
+    let place = look.place(bench.layout(), aspect);
+    eye.target_focus = place.focus;
+    eye.target_yaw = place.yaw;
+    eye.target_pitch = place.pitch;
+    eye.target_radius = place.radius;
     eye.force_update = true;
-}
-
-/// Another engine of another size is stood back from.
-fn look_at_another_engine(bench: Res<Bench>, middle: Res<Middle>, mut last: Local<Option<f64>>, mut eyes: Query<&mut PanOrbitCamera>) {
-    let reach = bench.layout().reach_mm;
-    if last.replace(reach) != Some(reach) && middle.is_known() {
-        for mut eye in &mut eyes {
-            stand(Look::Whole, &bench, middle.aspect(), &mut eye);
-        }
-    } else if !middle.is_known() {
-        *last = None;
-    }
+    *taken = Taken { look, place: Some(place), aspect, reach_mm };
 }
 
 /// While the pointer is on a panel, or its drag began there, the eye keeps still; and what the panels leave free is where it draws.

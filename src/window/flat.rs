@@ -68,12 +68,12 @@ pub fn place(ui: &mut Ui, title: &str, size: DVec2, room: Vec2) -> (Response, Pl
 
 /// Paints a drawing where it is placed.
 pub fn paint(painter: &Painter, placed: &Placed, drawing: &Drawing, palette: &Palette) {
-    painter.extend(shapes(painter, placed, drawing, palette));
+    painter.extend(shapes(placed, drawing, palette));
+    write(painter, placed, drawing, palette);
 }
 
-/// A drawing as shapes, to be painted as often as it stays the same.
-pub fn shapes(painter: &Painter, placed: &Placed, drawing: &Drawing, palette: &Palette) -> Vec<Shape> {
-    let bold = theme::bold(painter.ctx());
+/// A drawing's lines and areas as shapes, to be painted as often as they stay the same.
+pub fn shapes(placed: &Placed, drawing: &Drawing, palette: &Palette) -> Vec<Shape> {
     let mut shapes = Vec::with_capacity(drawing.items.len());
     for item in &drawing.items {
         match item {
@@ -86,22 +86,29 @@ pub fn shapes(painter: &Painter, placed: &Placed, drawing: &Drawing, palette: &P
                 let corners = arc(placed, *centre, *radius, *from_deg, *sweep_deg);
                 area_and_line(&mut shapes, placed, corners, false, pen, palette);
             }
-            Item::Text { at, text, size, anchor, turned_deg, role, bold: is_bold } => {
-                let align = match anchor {
-                    Anchor::Start => Align2::LEFT_CENTER,
-                    Anchor::Middle => Align2::CENTER_CENTER,
-                    Anchor::End => Align2::RIGHT_CENTER,
-                };
-                let family = if *is_bold { bold.clone() } else { FontFamily::Proportional };
-                let font = FontId::new(placed.length(*size).max(SMALLEST_TYPE), family);
-                let galley = painter.layout_no_wrap(text.clone(), font, palette.ink(*role));
-                let at = align.anchor_size(placed.on_screen(*at), galley.size()).min;
-                let shape = TextShape::new(at, galley, palette.ink(*role));
-                shapes.push(shape.with_angle_and_anchor((*turned_deg as f32).to_radians(), align).into());
-            }
+            Item::Text { .. } => {}
         }
     }
     shapes
+}
+
+/// A drawing's words. They are set anew each time: egui moves its letters about when it needs room or another size.
+pub fn write(painter: &Painter, placed: &Placed, drawing: &Drawing, palette: &Palette) {
+    let bold = theme::bold(painter.ctx());
+    for item in &drawing.items {
+        let Item::Text { at, text, size, anchor, turned_deg, role, bold: is_bold } = item else { continue };
+        let align = match anchor {
+            Anchor::Start => Align2::LEFT_CENTER,
+            Anchor::Middle => Align2::CENTER_CENTER,
+            Anchor::End => Align2::RIGHT_CENTER,
+        };
+        let family = if *is_bold { bold.clone() } else { FontFamily::Proportional };
+        let font = FontId::new(placed.length(*size).max(SMALLEST_TYPE), family);
+        let galley = painter.layout_no_wrap(text.clone(), font, palette.ink(*role));
+        let at = align.anchor_size(placed.on_screen(*at), galley.size()).min;
+        let shape = TextShape::new(at, galley, palette.ink(*role));
+        painter.add(shape.with_angle_and_anchor((*turned_deg as f32).to_radians(), align));
+    }
 }
 
 fn circle(shapes: &mut Vec<Shape>, placed: &Placed, centre: DVec2, radius: f64, pen: &Pen, palette: &Palette) {

@@ -117,11 +117,12 @@ impl Kept {
             let painter = ui.painter_at(response.rect);
             let (palette, theme) = (Palette::of(ui.ctx()), Theme::of(ui.ctx()));
             if self.still_for != Some((placed, theme)) {
-                self.still = flat::shapes(&painter, &placed, still, &palette);
+                self.still = flat::shapes(&placed, still, &palette);
                 self.still_for = Some((placed, theme));
             }
             painter.rect_filled(response.rect, 3.0, palette.field);
             painter.extend(self.still.iter().cloned());
+            flat::write(&painter, &placed, still, &palette);
             flat::paint(&painter, &placed, &view.moving(reading), &palette);
         }
         let pointer = response.interact_pointer_pos().map(|at| placed.on_drawing(at));

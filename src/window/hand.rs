@@ -14,7 +14,7 @@ use super::middle::Middle;
 use super::panes::{AddPane, Pane, Slot, always};
 use super::pulley::{Pulley, clock_about_crank};
 use super::solid::UNIT;
-use super::theme::Palette;
+use super::theme::{Palette, Theme};
 use crate::angle::CrankTurn;
 use crate::drawing::Role;
 use crate::model::barring::{Grip, Rests};
@@ -242,7 +242,8 @@ fn turning(ui: &mut Ui, hand: &mut Hand, bench: &mut Bench) -> bool {
     }
     ui.separator();
     ui.label(RichText::new(format!("{:.1}°", bench.crank().degrees())).strong().monospace());
-    let field = egui::TextEdit::singleline(&mut hand.typed).desired_width(56.0).hint_text("degrees");
+    let field =
+        egui::TextEdit::singleline(&mut hand.typed).desired_width(62.0 * Theme::of(ui.ctx()).type_size.times()).hint_text("degrees");
     let entered = ui.add(field).on_hover_text("Crank degrees from No. 1's firing TDC; Enter turns on to it");
     if entered.lost_focus()
         && ui.input(|input| input.key_pressed(egui::Key::Enter))

@@ -11,6 +11,10 @@ use egui::{Button, LayerId, RichText, Ui, UiBuilder};
 
 use super::Steps;
 use super::middle::{Middle, follow_pointer};
+use super::theme::Theme;
+
+/// A window narrower than this, in points, has no room for views, engine and pane side by side.
+const ROOM_FOR_THREE: f32 = 1000.0;
 
 /// Where a pane is placed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -50,7 +54,8 @@ pub fn always(_: &World) -> bool {
 pub struct Panes {
     all: Vec<Pane>,
     chosen: Option<&'static str>,
-    left_folded: bool,
+    /// Whether the left is folded away, once the user has said so.
+    left_folded: Option<bool>,
 }
 
 impl Panes {
@@ -168,22 +173,31 @@ fn left(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
     if all.is_empty() {
         return;
     }
-    if panes.left_folded {
-        egui::Panel::left("left panes folded").resizable(false).exact_size(28.0).show(ui, |ui| {
+    // Before anyone has said, it is there where the engine keeps room beside it.
+    if panes.left_folded.unwrap_or(ui.ctx().viewport_rect().width() < ROOM_FOR_THREE) {
+        egui::Panel::left("left panes folded").resizable(false).exact_size(42.0).show(ui, |ui| {
             if ui.button(RichText::new("▶")).on_hover_text("Show the flat views").clicked() {
-                panes.left_folded = false;
+                panes.left_folded = Some(false);
             }
         });
         return;
     }
     let width = ui.available_width();
-    egui::Panel::left("left panes").resizable(true).default_size(f32::min(360.0, width * 0.28)).max_size(width * 0.5).show(ui, |ui| {
-        ui.horizontal(|ui| {
-            if ui.small_button("◀").on_hover_text("Fold the flat views away").clicked() {
-                panes.left_folded = true;
-            }
-            ui.label(RichText::new("Flat views").strong());
+    egui::Panel::left("left panes")
+        .resizable(true)
+        .default_size(f32::min(360.0, width * 0.28))
+        .min_size(215.0 * Theme::of(ui.ctx()).type_size.times())
+        .max_size(width * 0.5)
+        .show(ui, |ui| {
+            ui.horizontal(|ui| {
+                if ui.small_button("◀").on_hover_text("Fold the flat views away").clicked() {
+                    panes.left_folded = Some(true);
+                }
+                ui.label(RichText::new("Flat views").strong());
+            });
+            egui::ScrollArea::vertical()
+                .id_salt("left")
+                .auto_shrink(false)
+                .show(ui, |ui| all.iter().for_each(|pane| (pane.show)(ui, world)));
         });
-        egui::ScrollArea::vertical().id_salt("left").auto_shrink(false).show(ui, |ui| all.iter().for_each(|pane| (pane.show)(ui, world)));
-    });
 }

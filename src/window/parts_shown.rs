@@ -156,7 +156,8 @@ fn over_the_engine(
     let (Ok(mut context), Some(room)) = (contexts.single_mut(), middle.rect()) else { return };
     let ctx = context.get_mut();
     egui::Area::new("set views".into()).fixed_pos(room.left_top() + egui::vec2(8.0, 8.0)).order(egui::Order::Middle).show(ctx, |ui| {
-        ui.horizontal(|ui| {
+        ui.set_max_width(room.width() - 16.0);
+        ui.horizontal_wrapped(|ui| {
             for (look, key) in Look::ALL.into_iter().zip(Look::KEYS) {
                 if ui.button(look.word()).on_hover_text(format!("{key:?}")).clicked() {
                     looks.write(look);

@@ -15,13 +15,14 @@ use bevy::render::render_resource::BlendState;
 use bevy::render::renderer::{RenderAdapterInfo, initialize_renderer};
 use bevy::render::settings::{Backends, RenderCreation, RenderResources, WgpuSettings};
 use bevy::render::{RenderApp, RenderPlugin, RenderStartup, init_gpu_resource};
-use bevy::window::{PresentMode, RequestRedraw, WindowResized, WindowResolution};
+use bevy::window::{Monitor, PresentMode, PrimaryWindow, RequestRedraw, WindowResized, WindowResolution};
 use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::{
     EguiContext, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPostUpdateSet, EguiPreUpdateSet, EguiPrimaryContextPass, EguiRenderOutput,
     PrimaryEguiContext,
 };
 
+use super::Steps;
 use super::off_screen::Canvas;
 use super::theme::Theme;
 use super::{
@@ -201,9 +202,22 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
         react_to_window_events: true,
     };
     app.insert_resource(WinitSettings { focused_mode: still, unfocused_mode: still });
+    app.add_systems(Update, fit_the_screen.before(Steps::Outside));
     app.insert_resource(bench::Bench::new(&opened.engine, &opened.assembly));
     app.add_plugins((egui_plugins, engine_plugins, camera::CameraPlugin, panel_plugins));
     app.add_plugins((desk::DeskPlugin { opened: opened.clone() }, lessons::LessonsPlugin, OneAfterAnother));
+}
+
+/// A window that is larger than the screen it opens on is made as large as that. Once: what the user makes of it then stays.
+fn fit_the_screen(monitors: Query<&Monitor>, mut windows: Query<&mut Window, With<PrimaryWindow>>, mut done: Local<bool>) {
+    let (false, Ok(mut window)) = (*done, windows.single_mut()) else { return };
+    let largest = monitors.iter().map(Monitor::physical_size).reduce(UVec2::max);
+    let Some(screen) = largest else { return };
+    *done = true;
+    let (wide, high) = (window.physical_width().min(screen.x), window.physical_height().min(screen.y));
+    if (wide, high) != (window.physical_width(), window.physical_height()) {
+        window.resolution.set_physical_resolution(wide, high);
+    }
 }
 
 /// What shows panels, and none yet.

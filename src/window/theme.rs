@@ -295,10 +295,13 @@ impl Theme {
 
     /// Puts it on: every panel drawn from now on looks so. To put on the theme that is on costs nothing.
     pub fn put_on(self, ctx: &Context) {
-        if ctx.data(|data| data.get_temp(Self::id())) == Some(self) {
+        let worn: Option<Self> = ctx.data(|data| data.get_temp(Self::id()));
+        if worn == Some(self) {
             return;
         }
-        ctx.set_fonts(fonts());
+        if worn.is_none() {
+            ctx.set_fonts(fonts());
+        }
         // Where the processor draws, a press and its release can lie a second apart and are a click all the same.
         ctx.options_mut(|options| options.input_options.max_click_duration = LONGEST_CLICK_S);
         ctx.data_mut(|data| data.insert_temp(Self::id(), self));
