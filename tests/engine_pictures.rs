@@ -39,11 +39,15 @@ fn differ(one: &[u8], other: &[u8]) -> f64 {
 
 /// One test, one after the other: each starts an adapter of its own.
 #[test]
-fn inline_flat_and_vee_look_as_they_did_when_they_were_looked_at() {
+fn inline_flat_vee_and_single_look_as_they_did_when_they_were_looked_at() {
     for (name, scene, look, turned_deg) in [
         ("inline", "bench_four", Look::Whole, 30.0),
         ("flat", "flat_four", Look::Whole, 30.0),
         ("vee", "vee_eight", Look::Whole, 30.0),
+        ("single", "single", Look::Whole, 30.0),
+        ("overhead", "five", Look::Whole, 30.0),
+        ("drive", "flat_four", Look::Drive, 0.0),
+        ("tongue", "three", Look::Drive, 0.0),
         ("wheels", "bench_four", Look::Front, 0.0),
         ("cap", "bench_four", Look::Cap, 172.0),
     ] {

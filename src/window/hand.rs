@@ -10,6 +10,7 @@ use egui::{RichText, Ui};
 use super::Steps;
 use super::bench::Bench;
 use super::camera::Look;
+use super::lessons::answers_may_be_seen;
 use super::middle::Middle;
 use super::panes::{AddPane, Pane, Slot, always};
 use super::pulley::{Pulley, clock_about_crank};
@@ -220,15 +221,17 @@ fn run(time: Res<Time<Real>>, hand: Res<Hand>, mut bench: ResMut<Bench>, mut red
 
 /// The strip along the bottom.
 fn strip(ui: &mut Ui, world: &mut World) {
+    let by_the_mark = !answers_may_be_seen(world);
     world.resource_scope(|world, mut hand: Mut<Hand>| {
         let mut bench = world.resource_mut::<Bench>();
-        ui.horizontal_wrapped(|ui| turning(ui, &mut hand, bench.bypass_change_detection()).then(|| bench.set_changed()));
+        ui.horizontal_wrapped(|ui| turning(ui, &mut hand, bench.bypass_change_detection(), by_the_mark).then(|| bench.set_changed()));
         slack(ui, &bench);
     });
 }
 
-/// The buttons; true where the crank was turned.
-fn turning(ui: &mut Ui, hand: &mut Hand, bench: &mut Bench) -> bool {
+/// The buttons; true where the crank was turned. While a question is open the crank is given `by_the_mark` alone: which turn it is
+/// on would answer it.
+fn turning(ui: &mut Ui, hand: &mut Hand, bench: &mut Bench, by_the_mark: bool) -> bool {
     let from = bench.turned_deg();
     if ui.button("◀ Last dead centre").on_hover_text("Page Down").clicked()
         && let Some(to) = bench.dead_centres().last(from)
@@ -241,7 +244,11 @@ fn turning(ui: &mut Ui, hand: &mut Hand, bench: &mut Bench) -> bool {
         hand.turn_to(bench, to);
     }
     ui.separator();
-    ui.label(RichText::new(format!("{:.1}°", bench.crank().degrees())).strong().monospace());
+    let (shown, told) = match by_the_mark {
+        true => (bench.crank().by_the_mark(), "Past No. 1's mark: it cannot tell the turn"),
+        false => (bench.crank().degrees(), "From No. 1's firing TDC"),
+    };
+    ui.label(RichText::new(format!("{shown:.1}°")).strong().monospace()).on_hover_text(told);
     let field =
         egui::TextEdit::singleline(&mut hand.typed).desired_width(62.0 * Theme::of(ui.ctx()).type_size.times()).hint_text("degrees");
     let entered = ui.add(field).on_hover_text("Crank degrees from No. 1's firing TDC; Enter turns on to it");

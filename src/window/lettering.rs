@@ -13,7 +13,7 @@ use super::bench::another_build;
 use super::distributor::{LiftsOut, on_cap};
 use super::metal::{Colour, MARK, MARK_GROUND};
 use super::part::{Fitting, Kind};
-use super::solid::{Solid, circle, unit};
+use super::solid::{Solid, unit};
 use crate::model::layout::{ValveTrain, towards};
 use crate::sheet::type_face;
 
@@ -76,7 +76,10 @@ fn face_the_eye(eyes: Query<&Transform, (With<Camera3d>, Without<FacesTheEye>)>,
 fn badge(text: &str, size: f64) -> Solid {
     let mut solid = Solid::new(MARK_GROUND);
     let wide = type_face::width(text, true) * size;
-    solid.prism(&circle(DVec2::ZERO, f64::max(size * 0.62, wide * 0.62)), &[], (0.0, size * 0.01));
+    let radius = f64::max(size * 0.62, wide * 0.62);
+    // Round at any distance: it is looked at from near, and there are few.
+    let round: Vec<DVec2> = (0..40).map(|step| towards(9.0 * f64::from(step)) * radius).collect();
+    solid.prism(&round, &[], (0.0, size * 0.01));
     write(&mut solid, text, size, DVec3::new(-wide / 2.0, -size * 0.36, size * 0.05), MARK);
     solid
 }
