@@ -143,6 +143,11 @@ impl Bench {
         }
     }
 
+    /// How far up the distributor is.
+    pub fn lifted_mm(&self) -> f64 {
+        self.layout.distributor.zip(self.drive_out()).map_or(0.0, |(place, out)| place.height_mm(out.down))
+    }
+
     /// Where the rotor is held in the hand; None while the drive is home, or on its way.
     pub fn rotor_held(&self) -> Option<Clock> {
         if let Drive::Out(rotor) = self.drive { Some(rotor) } else { None }

@@ -76,13 +76,16 @@ impl Look {
         }
     }
 
-    /// Where the eye stands for a picture of this width over its height.
-    pub fn place(self, layout: &Layout, aspect: f32) -> Place {
+    /// Where the eye stands for a picture of this width over its height, with the distributor lifted so far.
+    pub fn place(self, layout: &Layout, aspect: f32, lifted_mm: f64) -> Place {
         const DOWN: f32 = FRAC_PI_2 - 0.001;
         let (points, yaw, pitch) = match (self, &layout.distributor) {
             (Self::Whole, _) => (layout.ends(), 0.62, 0.38),
             (Self::Front, _) => (layout.front_ends(), 0.0, 0.0),
-            (Self::Cap, Some(distributor)) => (distributor.cap_ends(), 0.0, DOWN),
+            (Self::Cap, Some(distributor)) => {
+                let lifted = |point: DVec3| point + DVec3::Y * lifted_mm;
+                (distributor.cap_ends().into_iter().map(lifted).collect(), 0.0, DOWN)
+            }
             (Self::Drive, Some(distributor)) => {
                 let home = distributor.ends();
                 let lifted: Vec<_> = home.iter().map(|point| *point + DVec3::Y * distributor.lift_mm).collect();
@@ -132,7 +135,7 @@ pub fn film(smooth: bool) -> impl Bundle {
 }
 
 fn open_eye(mut commands: Commands, bench: Res<Bench>, canvas: Option<Res<Canvas>>, draws: Res<Draws>) {
-    let Place { focus, radius, yaw, pitch } = Look::Whole.place(bench.layout(), 1.3);
+    let Place { focus, radius, yaw, pitch } = Look::Whole.place(bench.layout(), 1.3, 0.0);
     let mut eye = commands.spawn((
         film(!draws.in_software),
         PanOrbitCamera {
@@ -185,7 +188,7 @@ fn look(
         return;
     }
     let look = asked.unwrap_or(if another { Look::Whole } else { taken.look });
-    let place = look.place(bench.layout(), aspect);
+    let place = look.place(bench.layout(), aspect, bench.lifted_mm());
     eye.target_focus = place.focus;
     eye.target_yaw = place.yaw;
     eye.target_pitch = place.pitch;

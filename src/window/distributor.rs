@@ -32,9 +32,9 @@ impl Plugin for DistributorPlugin {
 #[derive(Component)]
 pub struct LiftsOut(pub Vec3);
 
-/// The rotor, drawn with its tip at clock 0 of the cap.
+/// The rotor, drawn with its tip at clock 0 of the cap. Its drive out of the engine, it is turned by hand.
 #[derive(Component)]
-struct OnRotor;
+pub struct OnRotor;
 
 /// The rotor where it would point as drawn.
 #[derive(Component)]
@@ -123,8 +123,7 @@ fn turn(
 
 /// Lifts the distributor by as much as its drive is out.
 fn lift(bench: Res<Bench>, mut lifted: Query<(&mut Transform, &LiftsOut)>) {
-    let Some(place) = &bench.layout().distributor else { return };
-    let up = bench.drive_out().map_or(0.0, |out| length(place.height_mm(out.down)));
+    let up = length(bench.lifted_mm());
     for (mut transform, home) in &mut lifted {
         let to = home.0 + Vec3::Y * up;
         if transform.translation != to {

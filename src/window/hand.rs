@@ -6,19 +6,23 @@ use bevy::prelude::*;
 use bevy::window::{PrimaryWindow, RequestRedraw};
 use bevy_panorbit_camera::PanOrbitCamera;
 use egui::{RichText, Ui};
+use glam::DVec3;
 
 use super::Steps;
 use super::bench::Bench;
 use super::camera::Look;
+use super::distributor::OnRotor;
 use super::lessons::answers_may_be_seen;
 use super::middle::Middle;
 use super::panes::{AddPane, Pane, Slot, always};
-use super::pulley::{Pulley, clock_about_crank};
-use super::solid::UNIT;
+use super::pulley::Pulley;
+use super::solid::unit;
 use super::theme::{Palette, Theme};
-use crate::angle::CrankTurn;
+use crate::angle::{Clock, CrankTurn, Direction};
 use crate::drawing::Role;
+use crate::model::Layout;
 use crate::model::barring::{Grip, Rests};
+use crate::model::layout::clock_of;
 
 /// The hand on the engine, and its strip along the bottom.
 pub struct HandPlugin;
@@ -40,9 +44,35 @@ pub struct Hand {
     running: bool,
     /// How fast, turns of the crank a minute.
     turns_a_minute: f64,
-    grip: Option<Grip>,
+    grip: Option<(Held, Grip)>,
     rests: Rests,
     typed: String,
+}
+
+/// What the hand has hold of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Held {
+    /// The crank, by its pulley.
+    Pulley,
+    /// The rotor, its drive out of the engine.
+    Rotor,
+}
+
+impl Held {
+    /// Where on its round a pointer's ray meets what is held: a clock angle about its axis. None where it meets the axis, or
+    /// nothing.
+    fn clock(self, ray: Ray3d, layout: &Layout) -> Option<f64> {
+        let (from, normal) = match (self, &layout.distributor) {
+            (Self::Pulley, _) => (DVec3::new(0.0, 0.0, layout.pulley.z_mm), Vec3::Z),
+            (Self::Rotor, Some(place)) => (place.cap + DVec3::Y * place.lift_mm, Vec3::Y),
+            (Self::Rotor, None) => return None,
+        };
+        let away = ray.intersect_plane(unit(from), InfinitePlane3d::new(normal))?;
+        let off = ray.get_point(away) - unit(from);
+        // From the front x runs right and y up; from above the cap's clock 0 lies to the rear.
+        let place = if self == Self::Pulley { off.truncate() } else { Vec2::new(off.x, -off.z) };
+        (place.length() > 1e-3).then(|| clock_of(place.as_dvec2()))
+    }
 }
 
 impl Default for Hand {
@@ -73,56 +103,59 @@ impl Hand {
     }
 }
 
-/// Drags the pulley: the place under the pointer on the pulley's plane goes round the crank's axis, and the crank with it.
-#[expect(clippy::too_many_arguments, reason = "a drag needs pointer, eye, pulley, hand and bench")]
+/// Drags the pulley, and the crank with it; or the rotor, where its drive is out of the engine.
 fn drag(
     buttons: Res<ButtonInput<MouseButton>>,
     windows: Query<&Window, With<PrimaryWindow>>,
     eyes: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
     pulleys: Query<(), With<Pulley>>,
+    rotors: Query<(), With<OnRotor>>,
     mut rays: MeshRayCast,
     mut middle: ResMut<Middle>,
     mut hand: ResMut<Hand>,
     mut bench: ResMut<Bench>,
 ) {
     if !buttons.pressed(MouseButton::Left) {
-        if hand.grip.is_some() {
-            hand.grip = None;
+        if hand.grip.take().is_some() {
             middle.hold(false);
         }
         return;
     }
     let (Ok(window), Ok((camera, eye))) = (windows.single(), eyes.single()) else { return };
     let Some(ray) = window.cursor_position().and_then(|at| camera.viewport_to_world(eye, at).ok()) else { return };
-    // Where the pointer's ray meets the pulley's plane.
-    let plane = InfinitePlane3d::new(Vec3::Z);
-    let z = (bench.layout().pulley.z_mm / UNIT) as f32;
-    let Some(away) = ray.intersect_plane(Vec3::new(0.0, 0.0, z), plane) else { return };
-    let place = ray.get_point(away).truncate().as_dvec2();
-    if place.length() < 1e-3 {
+    if let Some((held, grip)) = &mut hand.grip {
+        let Some(free) = held.clock(ray, bench.layout()).map(|clock| grip.follow(clock)) else { return };
+        match held {
+            Held::Rotor => bench.hold_rotor(Clock::new(free)),
+            Held::Pulley => {
+                let turned = if hand.catch { bench.catches().held(free) } else { free };
+                if turned != bench.turned_deg() {
+                    bench.turn_to(turned);
+                }
+            }
+        }
         return;
     }
-    let clock = clock_about_crank(place);
-    match &mut hand.grip {
-        Some(grip) => {
-            let free = grip.follow(clock);
-            let turned = if hand.catch { bench.catches().held(free) } else { free };
-            if turned != bench.turned_deg() {
-                bench.turn_to(turned);
-            }
-        }
-        None if buttons.just_pressed(MouseButton::Left) && middle.pointer().is_some() => {
-            let settings = MeshRayCastSettings::default();
-            let hit = rays.cast_ray(ray, &settings).first().map(|(entity, _)| *entity);
-            if hit.is_some_and(|entity| pulleys.contains(entity)) {
-                hand.grip = Some(Grip::on(bench.phasing().crank_direction(), clock, bench.turned_deg()));
-                hand.running = false;
-                hand.leave(&bench);
-                middle.hold(true);
-            }
-        }
-        None => {}
+    if !buttons.just_pressed(MouseButton::Left) || middle.pointer().is_none() {
+        return;
     }
+    // The rotor is taken hold of through its cap.
+    let cap = |entity: Entity| pulleys.contains(entity) || rotors.contains(entity);
+    let settings = MeshRayCastSettings::default();
+    let through = rays.cast_ray(ray, &settings.clone().with_filter(&cap)).first().map(|(entity, _)| *entity);
+    let first = rays.cast_ray(ray, &settings).first().map(|(entity, _)| *entity);
+    let (held, direction, from) = match bench.rotor_held() {
+        Some(rotor) if through.is_some_and(|entity| rotors.contains(entity)) => (Held::Rotor, Direction::Clockwise, rotor.degrees()),
+        _ if first.is_some_and(|entity| pulleys.contains(entity)) => (Held::Pulley, bench.phasing().crank_direction(), bench.turned_deg()),
+        _ => return,
+    };
+    let Some(clock) = held.clock(ray, bench.layout()) else { return };
+    hand.grip = Some((held, Grip::on(direction, clock, from)));
+    if held == Held::Pulley {
+        hand.running = false;
+        hand.leave(&bench);
+    }
+    middle.hold(true);
 }
 
 /// The wheel turns the engine where Ctrl is held; else it is the eye's.
@@ -198,7 +231,7 @@ fn keys(
     {
         hand.turn_to(&mut bench, to);
     }
-    if pressed.just_pressed(KeyCode::Space) {
+    if pressed.just_pressed(KeyCode::Space) && middle.has_space() {
         hand.running = !hand.running;
         hand.leave(&bench);
     }

@@ -13,8 +13,7 @@ use super::desk::OnDesk;
 use super::middle::Middle;
 use super::panel::{guide, teaching};
 use super::panes::{AddPane, Pane, Panes, Slot, always};
-use super::part::{Called, Part};
-use super::parts_shown::part_along;
+use super::parts_shown::{Names, part_along};
 use super::placed::handle_drive;
 use crate::angle::CrankAngle;
 use crate::build::Assembly;
@@ -228,7 +227,7 @@ fn stop(teaching: &mut Teaching, bench: &mut Bench) {
 fn answered_on_the_model(
     buttons: Res<ButtonInput<MouseButton>>,
     eyes: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
-    parts: Query<(&Called, &Part)>,
+    parts: Names,
     middle: Res<Middle>,
     panes: Res<Panes>,
     bench: Res<Bench>,

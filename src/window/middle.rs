@@ -19,6 +19,8 @@ pub struct Middle {
     held: bool,
     /// The keyboard is the hand's: no field has it, and nothing is asked over everything.
     keys: bool,
+    /// A button has been gone to by the keyboard: the space bar presses that.
+    on_button: bool,
     ctx: Option<egui::Context>,
 }
 
@@ -28,6 +30,7 @@ impl Middle {
         self.rect = rect.filter(|rect| rect.width() > 1.0 && rect.height() > 1.0);
         self.pixels = ctx.pixels_per_point();
         self.keys = !ctx.text_edit_focused() && ctx.memory(|memory| memory.top_modal_layer().is_none());
+        self.on_button = ctx.memory(|memory| memory.focused().is_some());
         self.ctx = Some(ctx.clone());
     }
 
@@ -65,6 +68,11 @@ impl Middle {
     /// Whether keys turn the engine.
     pub fn has_keys(&self) -> bool {
         self.keys
+    }
+
+    /// Whether the space bar is the engine's.
+    pub fn has_space(&self) -> bool {
+        self.keys && !self.on_button
     }
 
     /// The pointer in window pixels, where it is in the middle and on nothing of egui's.

@@ -80,6 +80,10 @@ impl Kind {
 #[derive(Component, Clone, Debug)]
 pub struct MadeOf(pub Handle<Metal>);
 
+/// What is looked through for what stands behind it.
+#[derive(Component, Clone, Copy, Debug)]
+pub struct Glass;
+
 /// What a part is called on hover.
 #[derive(Component, Clone, Debug)]
 pub struct Called(pub String);
@@ -130,7 +134,7 @@ impl Fitting<'_, '_> {
         mesh: Handle<Mesh>,
         metal: Handle<Metal>,
     ) -> EntityCommands<'_> {
-        let solid = metal == self.metals.opaque;
+        let (solid, glass) = (metal == self.metals.opaque, metal == self.metals.glass);
         let mut part = self.commands.spawn((
             Part { kind, cylinder },
             Called(called.into()),
@@ -141,6 +145,9 @@ impl Fitting<'_, '_> {
         ));
         if !solid {
             part.insert(NotShadowCaster);
+        }
+        if glass {
+            part.insert(Glass);
         }
         part
     }

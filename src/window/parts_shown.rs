@@ -15,7 +15,7 @@ use super::light::Shadows;
 use super::metal::{Metal, Metals};
 use super::middle::Middle;
 use super::panes::{self, AddPane, Pane, Slot, always};
-use super::part::{Called, Kind, MadeOf, Part};
+use super::part::{Called, Glass, Kind, MadeOf, Part};
 
 /// Showing and hiding, and names on hover.
 pub struct PartsShownPlugin;
@@ -115,7 +115,7 @@ fn look_under_pointer(
     middle: Res<Middle>,
     bench: Res<Bench>,
     hand: Res<Hand>,
-    names: Query<(&Called, &Part)>,
+    names: Names,
     mut rays: MeshRayCast,
     mut under: ResMut<UnderPointer>,
 ) {
@@ -134,16 +134,18 @@ fn look_under_pointer(
     *under = UnderPointer { called, looked: Some(looked) };
 }
 
-/// The first part along a ray; one of glass only where nothing stands behind it.
-pub fn part_along<'a>(ray: Ray3d, rays: &mut MeshRayCast<'_, '_>, names: &'a Query<(&Called, &Part)>) -> Option<(&'a Called, &'a Part)> {
-    let solid = |entity: Entity| names.get(entity).is_ok_and(|(_, part)| part.kind != Kind::Cylinders);
-    let settings = MeshRayCastSettings::default().with_visibility(RayCastVisibility::Visible);
-    let first = rays.cast_ray(ray, &settings.clone().with_filter(&solid)).first().map(|(entity, _)| *entity);
-    let any = first.or_else(|| {
-        let glass = |entity: Entity| names.contains(entity);
-        rays.cast_ray(ray, &settings.with_filter(&glass)).first().map(|(entity, _)| *entity)
-    });
-    any.and_then(|entity| names.get(entity).ok())
+/// What the first part along a ray is asked for.
+pub type Names<'w, 's> = Query<'w, 's, (&'static Called, &'static Part, Has<Glass>)>;
+
+/// The first part along a ray, its name and what it is; one of glass only where nothing stands behind it.
+pub fn part_along<'a>(ray: Ray3d, rays: &mut MeshRayCast<'_, '_>, names: &'a Names<'_, '_>) -> Option<(&'a Called, &'a Part)> {
+    let mut first = |glass: bool| {
+        let looked_for = |entity: Entity| names.get(entity).is_ok_and(|(.., is_glass)| is_glass == glass);
+        let settings = MeshRayCastSettings::default().with_visibility(RayCastVisibility::Visible).with_filter(&looked_for);
+        rays.cast_ray(ray, &settings).first().map(|(entity, _)| *entity)
+    };
+    let entity = first(false).or_else(|| first(true))?;
+    names.get(entity).ok().map(|(called, part, _)| (called, part))
 }
 
 /// Set views in the corner of the engine's room, and the name of what is under the pointer beside it.
@@ -258,7 +260,7 @@ mod tests {
         let from = |up_mm: f64| Ray3d::new(unit(DVec3::new(-1000.0, up_mm, second)), Dir3::X);
         let over_it = (gudgeon.y + layout.measures.crown_mm + layout.measures.deck_mm) / 2.0;
         let mut named = |ray: Ray3d| {
-            let look = move |mut rays: MeshRayCast, names: Query<(&Called, &Part)>| {
+            let look = move |mut rays: MeshRayCast, names: Names| {
                 part_along(ray, &mut rays, &names).map(|(called, part)| (called.0.clone(), part.cylinder))
             };
             app.world_mut().run_system_once(look).expect("run")

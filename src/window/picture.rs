@@ -80,7 +80,7 @@ struct From(Look);
 
 fn open_eye(mut commands: Commands, bench: Res<Bench>, from: Res<From>, canvas: Res<Canvas>) {
     let aspect = canvas.size.x as f32 / canvas.size.y.max(1) as f32;
-    commands.spawn((camera::film(true), canvas.target(), from.0.place(bench.layout(), aspect).transform()));
+    commands.spawn((camera::film(true), canvas.target(), from.0.place(bench.layout(), aspect, 0.0).transform()));
 }
 
 fn encoded(picture: &Picture, frames: &[Vec<u8>]) -> Result<Vec<u8>, png::EncodingError> {

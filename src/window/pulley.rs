@@ -1,7 +1,7 @@
 //! The pulley at the front: an open rim, so that the wheels behind it are seen, with its timing mark, and the fixed pointer.
 
 use bevy::prelude::*;
-use glam::{DVec2, DVec3};
+use glam::DVec3;
 
 use super::Steps;
 use super::bench::{Bench, another_build};
@@ -92,9 +92,4 @@ fn pointer(layout: &Layout) -> Solid {
     let foot = direction * tail * 0.98;
     solid.to(DVec3::ZERO).prism(&circle(foot, wide * 0.5), &[], (layout.drive_z_mm, pulley.z_mm));
     solid
-}
-
-/// The pointer of a hand about the crank's axis: the clock angle of a place seen from the front.
-pub fn clock_about_crank(place: DVec2) -> f64 {
-    crate::model::layout::clock_of(place)
 }

@@ -298,7 +298,7 @@ fn corner_normals(outline: &[DVec2], index: usize) -> (DVec2, DVec2) {
 
 /// How many flats make a round of this radius look round.
 pub fn around(radius: f64) -> u32 {
-    ((radius.max(0.0).sqrt() * 4.2) as u32).clamp(9, 48)
+    ((radius.max(0.0).sqrt() * 5.0) as u32).clamp(14, 48)
 }
 
 /// A circle, clockwise.

@@ -103,8 +103,8 @@ impl DistributorPlace {
 
     /// Points at the ends of the cap, seen from above, with its leads' numbers.
     pub fn cap_ends(&self) -> Vec<DVec3> {
-        let wide = self.radius_mm * 1.55;
-        [DVec3::X, DVec3::NEG_X, DVec3::Z, DVec3::NEG_Z].map(|way| self.cap + way * wide).to_vec()
+        let (wide, high) = (self.radius_mm * 1.45, self.radius_mm * 0.85);
+        [DVec3::X, DVec3::NEG_X, DVec3::Z, DVec3::NEG_Z].map(|way| self.cap + way * wide + DVec3::Y * high).to_vec()
     }
 
     /// Points at the ends of the distributor at home, from the leads' numbers down to its drive.
@@ -137,7 +137,7 @@ impl DistributorPlace {
             place.takes_hold_mm = (turns_deg / gears.driven.twist_deg_per_mm).abs();
             place.gears = Some(gears);
         }
-        place.lift_mm = f64::max(LEAST_LIFT * around.measures.bore_mm, place.takes_hold_mm + 0.25 * around.measures.bore_mm);
+        place.lift_mm = f64::max(LEAST_LIFT * around.measures.bore_mm, place.takes_hold_mm + 0.35 * around.measures.bore_mm);
         Some(place)
     }
 

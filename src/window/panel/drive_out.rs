@@ -38,7 +38,7 @@ pub fn panel(ui: &mut Ui, held: Option<Clock>, sinking: bool, may_go_down: bool)
             }
         }
     });
-    ui.add(Label::new(RichText::new("Or take hold of the rotor in \"Cap from above\" and turn it.").weak()).wrap());
+    ui.add(Label::new(RichText::new("Or take hold of the rotor and turn it, on the model or in \"Cap from above\".").weak()).wrap());
     if may_go_down
         && ui.button("Let the drive down").on_hover_text("It takes hold on the tooth nearest to where the rotor is held").clicked()
     {

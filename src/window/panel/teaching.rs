@@ -38,7 +38,9 @@ pub fn begin(ui: &mut Ui, kinds: &mut Vec<Kind>, suits: impl Fn(Kind) -> bool) -
         }
     }
     let any = kinds.iter().any(|kind| suits(*kind));
-    ui.add_enabled(any, Button::new(RichText::new("Begin").heading())).clicked().then(|| Ask::Begin(kinds.clone()))
+    let pressed = ui.add_enabled(any, Button::new(RichText::new("Begin").heading())).on_hover_text("Enter").clicked();
+    let keyed = any && !ui.ctx().egui_wants_keyboard_input() && ui.input(|input| input.key_pressed(Key::Enter));
+    (pressed || keyed).then(|| Ask::Begin(kinds.clone()))
 }
 
 /// A question, its choices, and its answer when it may be seen.
@@ -194,5 +196,9 @@ mod tests {
         harness.get_by_label("Begin").click();
         harness.run();
         assert_eq!(harness.state().1, Some(Ask::Begin(vec![Kind::StrokeOf])));
+        harness.state_mut().1 = None;
+        harness.key_press(Key::Enter);
+        harness.run();
+        assert_eq!(harness.state().1, Some(Ask::Begin(vec![Kind::StrokeOf])), "from the keyboard too");
     }
 }
