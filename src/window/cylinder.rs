@@ -71,7 +71,9 @@ fn barrel(measures: &Measures, bank_deg: f64, cut: bool, thin: bool) -> Solid {
     let (from_deg, sweep_deg) = if cut { (open_deg + OPENED_DEG / 2.0, 360.0 - OPENED_DEG) } else { (0.0, 360.0) };
     solid.turned_part(&wall, from_deg, sweep_deg);
     // Head: a plate over the bore.
-    let head = [(0.0, deck), (outer, deck), (outer, deck + measures.wall_mm * 1.5), (0.0, deck + measures.wall_mm * 1.5)];
+    // A hair under the valves' faces, which stand in its own.
+    let face = deck - 0.006 * measures.bore_mm;
+    let head = [(0.0, face), (outer, face), (outer, deck + measures.wall_mm * 1.5), (0.0, deck + measures.wall_mm * 1.5)];
     solid.turned_part(&head, from_deg, sweep_deg);
     solid
 }
