@@ -18,6 +18,12 @@ pub fn cam_direction(drive: &CamDrive, crank: Direction) -> Direction {
     if turned_about { crank.reversed() } else { crank }
 }
 
+/// Crank wheel, twice the idlers, cam wheel: gears whose shafts stand in a line are half a module for each of these apart.
+pub fn teeth_between(drive: &CamDrive) -> f64 {
+    let idlers: f64 = drive.idler_teeth.iter().map(|&teeth| f64::from(teeth)).sum();
+    f64::from(drive.crank_teeth) + 2.0 * idlers + f64::from(drive.cam_teeth)
+}
+
 /// What one tooth of the cam wheel is worth on the camshaft.
 pub fn cam_tooth(drive: &CamDrive) -> CamTurn {
     CamTurn::new(360.0 / f64::from(drive.cam_teeth))

@@ -14,6 +14,17 @@ use crate::model::barring::{Places, Slack};
 use crate::model::{Layout, Pose};
 use crate::phasing::{Phasing, Reading};
 
+/// What the window is opened with.
+#[derive(Clone, Debug)]
+pub struct Opened {
+    /// The engine.
+    pub engine: Arc<Engine>,
+    /// How it was put together.
+    pub assembly: Assembly,
+    /// What the user named it by: a path, a built-in engine's name, or nothing.
+    pub named: Option<String>,
+}
+
 /// The engine on the bench.
 #[derive(Resource, Debug)]
 pub struct Bench {

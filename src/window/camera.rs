@@ -2,7 +2,6 @@
 
 use std::f32::consts::FRAC_PI_2;
 
-use bevy::camera::Viewport;
 use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::light::ShadowFilteringMethod;
 use bevy::prelude::*;
@@ -11,10 +10,10 @@ use bevy_panorbit_camera::{PanOrbitCamera, PanOrbitCameraPlugin, PanOrbitCameraS
 use glam::{DMat3, DVec3};
 
 use super::Steps;
+use super::adapter::Draws;
 use super::bench::Bench;
 use super::middle::Middle;
 use super::off_screen::Canvas;
-use super::shell::Draws;
 use super::solid::{length, unit};
 use crate::model::Layout;
 use crate::model::framing::{self, Opening};
@@ -226,9 +225,4 @@ fn settle(eyes: Query<(), (With<PanOrbitCamera>, Changed<Transform>)>, mut redra
     if !eyes.is_empty() {
         redraw.write(RequestRedraw);
     }
-}
-
-/// A part of a window, for a camera.
-pub fn viewport(from: UVec2, size: UVec2) -> Option<Viewport> {
-    (size.x > 0 && size.y > 0).then(|| Viewport { physical_position: from, physical_size: size, ..default() })
 }

@@ -10,14 +10,13 @@ use bevy::winit::EventLoopProxyWrapper;
 use egui::{Id, Modal, Ui};
 
 use super::Steps;
-use super::bench::Bench;
+use super::bench::{Bench, Opened};
 use super::dialog;
 use super::files::Files;
+use super::overlay::Dress;
 use super::panel::files::Told;
 use super::panel::{editor, files, look, new_engine};
 use super::panes::{AddPane, Pane, Slot, always};
-use super::shell::Dress;
-use super::shell::Opened;
 use crate::angle::CrankAngle;
 use crate::build::Assembly;
 use crate::document::Document;

@@ -9,7 +9,9 @@ use glam::{DAffine3, DQuat, DVec2, DVec3};
 
 use super::Steps;
 use super::bench::{Bench, another_build};
+use super::camera::Look;
 use super::metal::{BODY, BRASS, Colour, MARK, ROTOR, SPARK, STEEL, TOWER};
+use super::panel::drive_out;
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, along, clockwise, length, strap, unit};
 use crate::model::Layout;
@@ -138,6 +140,19 @@ fn sink(time: Res<Time<Real>>, mut bench: ResMut<Bench>, mut redraw: MessageWrit
         // As for a running engine: after a pause it does not jump.
         bench.sink(f64::min(time.delta_secs_f64(), 0.1));
         redraw.write(RequestRedraw);
+    }
+}
+
+/// Does with the distributor what the hands did.
+pub fn take(world: &mut World, ask: drive_out::Ask) {
+    let mut bench = world.resource_mut::<Bench>();
+    match ask {
+        drive_out::Ask::Lift => {
+            bench.lift_drive();
+            world.write_message(Look::Drive);
+        }
+        drive_out::Ask::Hold(at) => bench.hold_rotor(at),
+        drive_out::Ask::LetDown => bench.let_drive_down(),
     }
 }
 

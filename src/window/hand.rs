@@ -82,11 +82,6 @@ impl Default for Hand {
 }
 
 impl Hand {
-    /// Whether the engine runs by itself.
-    pub fn is_running(&self) -> bool {
-        self.running
-    }
-
     /// Lets the engine run, or stops it.
     pub fn run(&mut self, running: bool) {
         self.running = running;

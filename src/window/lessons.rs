@@ -10,11 +10,11 @@ use egui::Ui;
 use super::Steps;
 use super::bench::Bench;
 use super::desk::OnDesk;
+use super::distributor;
 use super::middle::Middle;
 use super::panel::{guide, teaching};
 use super::panes::{AddPane, Pane, Panes, Slot, always};
 use super::parts_shown::{Names, part_along};
-use super::placed::handle_drive;
 use crate::angle::CrankAngle;
 use crate::build::Assembly;
 use crate::document::desk::Notice;
@@ -130,7 +130,7 @@ fn guided(ui: &mut Ui, world: &mut World) {
     let verdict = guided.walk.verdict(bench.phasing());
     let Some(ask) = guide::panel(ui, &guided.walk, &verdict, bench.is_sinking()) else { return };
     if let guide::Ask::Drive(ask) = ask {
-        handle_drive(world, ask);
+        distributor::take(world, ask);
         return;
     }
     world.resource_scope(|world, mut guided: Mut<Guided>| {

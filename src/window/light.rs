@@ -9,10 +9,10 @@ use bevy::prelude::*;
 use glam::DVec3;
 
 use super::Steps;
+use super::adapter::Draws;
 use super::bench::{Bench, another_build};
 use super::metal::{Colour, KEY_LIGHT_FROM, Metal, Metals};
 use super::part::Shapes;
-use super::shell::Draws;
 use super::solid::{Solid, length};
 
 /// The light, and the shade under the engine.

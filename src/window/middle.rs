@@ -4,8 +4,6 @@ use bevy::camera::Viewport;
 use bevy::prelude::*;
 use bevy::window::PrimaryWindow;
 
-use super::camera;
-
 /// What the panels leave free, and whether the pointer is there.
 #[derive(Resource, Default)]
 pub struct Middle {
@@ -104,7 +102,10 @@ impl Middle {
     pub fn viewport(&self) -> Option<Viewport> {
         let rect = self.rect?;
         let (from, size) = (rect.min.to_vec2() * self.pixels, rect.size() * self.pixels);
-        camera::viewport(UVec2::new(from.x.round() as u32, from.y.round() as u32), UVec2::new(size.x.round() as u32, size.y.round() as u32))
+        let (physical_position, physical_size) = (from.round().max(egui::Vec2::ZERO), size.round());
+        let physical_position = UVec2::new(physical_position.x as u32, physical_position.y as u32);
+        let physical_size = UVec2::new(physical_size.x as u32, physical_size.y as u32);
+        (physical_size.x > 0 && physical_size.y > 0).then(|| Viewport { physical_position, physical_size, ..default() })
     }
 }
 

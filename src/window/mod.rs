@@ -3,6 +3,7 @@
 //! [`bench`] holds the engine and how far it is turned; everything shown is made from it. One plugin for each thing on the
 //! screen. The order within a frame stands in [`Steps`].
 
+pub mod adapter;
 pub mod bench;
 pub mod cam_drive;
 pub mod camera;
@@ -22,6 +23,7 @@ pub mod light;
 pub mod metal;
 pub mod middle;
 pub mod off_screen;
+pub mod overlay;
 pub mod panel;
 pub mod panes;
 pub mod part;
@@ -41,8 +43,9 @@ pub mod watcher;
 
 use bevy::prelude::*;
 
-pub use bench::Bench;
-pub use shell::{Opened, Refused, open};
+pub use adapter::Refused;
+pub use bench::{Bench, Opened};
+pub use shell::open;
 
 /// The order of things within a frame's `Update`.
 #[derive(SystemSet, Clone, Copy, Debug, PartialEq, Eq, Hash)]

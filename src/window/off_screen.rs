@@ -10,7 +10,7 @@ use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 
-use super::shell::{Adapter, OneAfterAnother, bevy_plugins, told_of};
+use super::adapter::{Adapter, OneAfterAnother, bevy_plugins, told_of};
 
 /// The image that is drawn into.
 #[derive(Resource, Clone, Debug)]

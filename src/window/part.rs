@@ -5,9 +5,9 @@ use bevy::light::NotShadowCaster;
 use bevy::platform::collections::HashMap;
 use bevy::prelude::*;
 
+use super::adapter::Draws;
 use super::bench::Bench;
 use super::metal::{Metal, Metals};
-use super::shell::Draws;
 use super::solid::Solid;
 
 /// A part, with the name a builder calls it by.

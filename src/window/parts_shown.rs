@@ -10,7 +10,6 @@ use egui::{Align2, RichText, Ui};
 use super::Steps;
 use super::bench::Bench;
 use super::camera::Look;
-use super::hand::Hand;
 use super::light::Shadows;
 use super::metal::{Metal, Metals};
 use super::middle::Middle;
@@ -114,14 +113,14 @@ fn look_under_pointer(
     buttons: Res<ButtonInput<MouseButton>>,
     middle: Res<Middle>,
     bench: Res<Bench>,
-    hand: Res<Hand>,
     names: Names,
     mut rays: MeshRayCast,
     mut under: ResMut<UnderPointer>,
 ) {
     let Ok((camera, eye)) = eyes.single() else { return };
-    // What moves past a still pointer is not named.
-    let busy = hand.is_running() || buttons.any_pressed([MouseButton::Left, MouseButton::Right]);
+    // What moves past the pointer is not named: only once it stands still.
+    let moves = under.looked.is_some_and(|looked| looked.turned_deg != bench.turned_deg());
+    let busy = moves || buttons.any_pressed([MouseButton::Left, MouseButton::Right]);
     let pointer = middle.pointer().filter(|_| !busy);
     let looked = Looked { pointer, eye: eye.compute_transform(), turned_deg: bench.turned_deg(), build: bench.build() };
     if under.looked == Some(looked) {
@@ -229,7 +228,7 @@ mod tests {
     use glam::DVec3;
 
     use super::super::solid::unit;
-    use super::super::{off_screen, shell};
+    use super::super::{adapter, off_screen, shell};
     use super::*;
     use crate::build::Assembly;
     use crate::engine::scenes::BENCH;
@@ -248,7 +247,7 @@ mod tests {
 
     #[test]
     fn what_stands_behind_glass_is_named_and_the_glass_where_nothing_does() {
-        let adapter = shell::adapter().expect("something to draw with (Debian: mesa-vulkan-drivers)");
+        let adapter = adapter::adapter().expect("something to draw with (Debian: mesa-vulkan-drivers)");
         let mut app = off_screen::app(adapter, UVec2::new(64, 64));
         app.insert_resource(Bench::new(&BENCH.engine(), &Assembly::default())).add_plugins(shell::engine_plugins);
         off_screen::ready(&mut app);

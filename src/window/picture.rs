@@ -2,10 +2,11 @@
 
 use bevy::prelude::*;
 
-use super::bench::Bench;
+use super::adapter::{Adapter, Refused, adapter, quietly};
+use super::bench::{Bench, Opened};
 use super::camera::{self, Look};
 use super::off_screen::{self, Canvas};
-use super::shell::{Opened, Refused, adapter, engine_plugins, quietly};
+use super::shell::engine_plugins;
 
 /// What is drawn.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,7 +55,7 @@ pub fn png(opened: &Opened, picture: &Picture) -> Result<Vec<u8>, NoPicture> {
 /// Frames in which everything has been drawn at least once.
 const ARRIVES: usize = 5;
 
-fn frames(opened: &Opened, picture: &Picture, adapter: super::shell::Adapter) -> Option<Vec<Vec<u8>>> {
+fn frames(opened: &Opened, picture: &Picture, adapter: Adapter) -> Option<Vec<Vec<u8>>> {
     let mut app = off_screen::app(adapter, UVec2::new(picture.size.0, picture.size.1));
     app.insert_resource(ClearColor(Color::srgb_u8(0xDF, 0xE4, 0xE6)));
     app.insert_resource(Bench::new(&opened.engine, &opened.assembly));

@@ -4,7 +4,7 @@ use bevy::prelude::*;
 use egui::Ui;
 
 use super::bench::Bench;
-use super::camera::Look;
+use super::distributor;
 use super::flat_views::{self, FlatViews, Which};
 use super::hand::Hand;
 use super::lessons::{answers_may_be_seen, views_may_be_seen};
@@ -54,20 +54,7 @@ fn drive_is_out(ui: &mut Ui, world: &mut World) {
 fn take_hold(ui: &mut Ui, world: &mut World) {
     let bench = world.resource::<Bench>();
     if let Some(ask) = drive_out::panel(ui, bench.rotor_held(), bench.is_sinking(), true) {
-        handle_drive(world, ask);
-    }
-}
-
-/// Does with the distributor what the hands did.
-pub fn handle_drive(world: &mut World, ask: drive_out::Ask) {
-    let mut bench = world.resource_mut::<Bench>();
-    match ask {
-        drive_out::Ask::Lift => {
-            bench.lift_drive();
-            world.write_message(Look::Drive);
-        }
-        drive_out::Ask::Hold(at) => bench.hold_rotor(at),
-        drive_out::Ask::LetDown => bench.let_drive_down(),
+        distributor::take(world, ask);
     }
 }
 

@@ -9,11 +9,13 @@ use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
 
 use glam::DVec3;
 
-use super::bench::Bench;
+use super::adapter::{Refused, adapter};
+use super::bench::{Bench, Opened};
 use super::camera;
 use super::metal::{Metals, STEEL};
 use super::off_screen;
-use super::shell::{Opened, Refused, adapter, egui_plugins, engine_plugins, panel_plugins};
+use super::overlay::egui_plugins;
+use super::shell::{engine_plugins, panel_plugins};
 use super::solid::{Solid, UNIT};
 use super::stage;
 use crate::angle::CrankTurn;

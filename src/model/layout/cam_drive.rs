@@ -11,7 +11,7 @@ use super::valve_gear::{LEAST_BASE, ROCKER_RATIO, cam_at_deg};
 use crate::engine::description::{Description, DriveKind, MarkOn, ValveGear};
 use crate::model::lobe_outline::LobeOutline;
 use crate::model::teeth::{Loop, LoopKind, nearest_tooth_deg};
-use crate::phasing::Lobe;
+use crate::phasing::{Lobe, gear_train};
 
 /// The module of gears that are given none, chosen for a camshaft well clear of the throws, over the throw's radius and teeth.
 const CAM_CLEARANCE: f64 = 1.9;
@@ -93,7 +93,7 @@ impl Drive {
 
     fn gears(description: &Description, cam_at: f64, wanted_mm: f64) -> Self {
         let drive = &description.cam_drive;
-        let module_mm = drive.module.unwrap_or(2.0 * wanted_mm / teeth_between(description));
+        let module_mm = drive.module.unwrap_or(2.0 * wanted_mm / gear_train::teeth_between(&description.cam_drive));
         let crank = description.crankshaft.rotation;
         let line = towards(cam_at);
         let mut wheels: Vec<Wheel> = Vec::new();
@@ -172,12 +172,6 @@ impl Drive {
         }
         Self { cam_centres, wheels, module_mm: pitch_mm / std::f64::consts::PI, loops }
     }
-}
-
-/// Crank wheel + twice the idlers + cam wheel: the distance of the shafts over half a module.
-pub(super) fn teeth_between(description: &Description) -> f64 {
-    let drive = &description.cam_drive;
-    f64::from(drive.crank_teeth) + f64::from(drive.cam_teeth) + 2.0 * drive.idler_teeth.iter().map(|&teeth| f64::from(teeth)).sum::<f64>()
 }
 
 /// A loop whose wheels' dots meet on the line of centres, the shafts about `wanted_mm` apart.

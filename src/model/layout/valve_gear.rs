@@ -2,7 +2,6 @@
 
 use glam::DVec2;
 
-use super::cam_drive::teeth_between;
 use super::crank::{Measures, bank_angles};
 use super::towards;
 use crate::engine::description::{Description, DriveKind, MarkOn, ValveGear};
@@ -73,7 +72,7 @@ pub(super) fn valve_gear(description: &Description, measures: &Measures) -> Valv
         _ => ValveGear::PushRod,
     });
     // Gears whose module is given reach as far as they reach, and to one camshaft.
-    let reach = drive.module.map(|module| module * teeth_between(description) / 2.0);
+    let reach = drive.module.map(|module| module * gear_train::teeth_between(drive) / 2.0);
     match (drive.kind, reach) {
         (DriveKind::Gears, Some(reach)) if reach < measures.stem_mm => ValveGear::PushRod,
         (DriveKind::Gears, _) if !one_bank => ValveGear::PushRod,

@@ -1,0 +1,120 @@
+//! What draws: a graphics card, or the processor in its stead, and bevy driven as suits it.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use bevy::app::PluginGroupBuilder;
+use bevy::ecs::schedule::SingleThreadedExecutor;
+use bevy::log::LogPlugin;
+use bevy::pbr::PbrPlugin;
+use bevy::prelude::*;
+use bevy::render::batching::gpu_preprocessing::{GpuPreprocessingMode, GpuPreprocessingSupport};
+use bevy::render::renderer::{RenderAdapterInfo, initialize_renderer};
+use bevy::render::settings::{Backends, RenderCreation, RenderResources, WgpuSettings};
+use bevy::render::{RenderApp, RenderPlugin, RenderStartup, init_gpu_resource};
+
+/// Why no window can be had, in half a line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Refused(pub String);
+
+/// What draws, asked for before anything is built: how it is best driven depends on it.
+pub struct Adapter {
+    /// Device, queue and the rest.
+    pub resources: RenderResources,
+    /// It draws with the processor.
+    pub in_software: bool,
+    /// What it calls itself.
+    pub name: String,
+}
+
+/// How the adapter draws, for whatever depends on it.
+#[derive(Resource, Clone, Copy, Debug)]
+pub struct Draws {
+    /// With the processor.
+    pub in_software: bool,
+}
+
+/// Finds something to draw with.
+///
+/// # Errors
+/// Where there is none.
+pub fn adapter() -> Result<Adapter, Refused> {
+    let settings = WgpuSettings::default();
+    let backends = settings.backends.unwrap_or(Backends::all());
+    let resources = quietly(|| bevy::tasks::block_on(initialize_renderer(backends, None, &settings))).ok_or_else(|| {
+        Refused("no graphics adapter can be had (on Debian and Ubuntu, mesa-vulkan-drivers draws in software)".to_owned())
+    })?;
+    let RenderAdapterInfo(info) = &resources.2;
+    let in_software = format!("{:?}", info.device_type) == "Cpu";
+    let name = info.name.clone();
+    Ok(Adapter { in_software, name, resources })
+}
+
+/// Does something that panics where the machine lacks what it needs; None then, and nothing is printed.
+pub fn quietly<T>(what: impl FnOnce() -> T) -> Option<T> {
+    let hook = std::panic::take_hook();
+    std::panic::set_hook(Box::new(|_| {}));
+    let done = catch_unwind(AssertUnwindSafe(what));
+    std::panic::set_hook(hook);
+    done.ok()
+}
+
+/// What bevy has to say is for whoever develops this; a builder is told in the window.
+fn quiet_log() -> LogPlugin {
+    LogPlugin { level: bevy::log::Level::ERROR, filter: "error,wgpu=off,wgpu_hal=off,naga=off,bevy_log=off".to_owned(), ..default() }
+}
+
+/// Where meshes' places are worked out: on the graphics card, or, where the processor draws anyway, on the processor at once,
+/// which is several times faster there.
+fn meshes_placed(in_software: bool) -> PbrPlugin {
+    PbrPlugin { use_gpu_instance_buffer_builder: !in_software, ..default() }
+}
+
+/// The other half of [`meshes_placed`]: bevy sorts opaque meshes by what the adapter could do, and one that draws in software
+/// says that it could; then meshes placed by the processor would be left out.
+fn place_meshes(app: &mut App, in_software: bool) {
+    if !in_software {
+        return;
+    }
+    let on_the_processor = |mut support: ResMut<GpuPreprocessingSupport>| support.max_supported_mode = GpuPreprocessingMode::None;
+    if let Some(render_app) = app.get_sub_app_mut(RenderApp) {
+        render_app.add_systems(RenderStartup, on_the_processor.after(init_gpu_resource::<GpuPreprocessingSupport>));
+    }
+}
+
+/// Runs every schedule's systems one after another: there are hundreds, most of them have nothing to do, and handing each to
+/// another thread takes longer than doing it. Added last, so that it finds every schedule.
+pub struct OneAfterAnother;
+
+impl Plugin for OneAfterAnother {
+    fn build(&self, _: &mut App) {}
+
+    fn finish(&self, app: &mut App) {
+        for sub_app in app.sub_apps_mut().iter_mut() {
+            if let Some(mut schedules) = sub_app.world_mut().get_resource_mut::<Schedules>() {
+                schedules.iter_mut().for_each(|(_, schedule)| {
+                    schedule.set_executor(SingleThreadedExecutor::new());
+                });
+            }
+        }
+    }
+}
+
+/// bevy's own plugins, on this adapter, for a window or for none.
+pub fn bevy_plugins(adapter: Adapter, window: WindowPlugin) -> PluginGroupBuilder {
+    DefaultPlugins
+        .set(RenderPlugin {
+            render_creation: RenderCreation::Manual(adapter.resources),
+            // A part that is still waiting for its shader would be missing until something moves, and from a picture for good.
+            synchronous_pipeline_compilation: true,
+            ..default()
+        })
+        .set(meshes_placed(adapter.in_software))
+        .set(quiet_log())
+        .set(window)
+}
+
+/// What every app of ours is told of the adapter, once bevy's plugins are in it.
+pub fn told_of(app: &mut App, in_software: bool) {
+    place_meshes(app, in_software);
+    app.insert_resource(Draws { in_software });
+}
