@@ -183,11 +183,9 @@ fn over_the_engine(
 
 fn pane(ui: &mut Ui, world: &mut World) {
     let mut shown = world.resource::<Shown>().clone();
-    list(ui, &mut shown);
-    world.resource_mut::<Shown>().set_if_neq(shown);
     let mut shadows = *world.resource::<Shadows>();
-    ui.checkbox(&mut shadows.thrown, "Shadows")
-        .on_hover_text("Parts throw shadows on one another. Without a graphics card it draws more slowly");
+    list(ui, &mut shown, &mut shadows);
+    world.resource_mut::<Shown>().set_if_neq(shown);
     world.resource_mut::<Shadows>().set_if_neq(shadows);
     ui.separator();
     ui.label("Turn the engine: drag the pulley, the wheel (with Shift faster), the arrow keys (1°, Shift 10°, Ctrl 0.1°), Page Up and Page Down from dead centre to dead centre, Space to run.");
@@ -195,7 +193,7 @@ fn pane(ui: &mut Ui, world: &mut World) {
 }
 
 /// The kinds of part, each with how it is shown.
-fn list(ui: &mut Ui, shown: &mut Shown) {
+fn list(ui: &mut Ui, shown: &mut Shown, shadows: &mut Shadows) {
     ui.label("What is shown of the engine:");
     egui::Grid::new("kinds of part").num_columns(3).striped(true).show(ui, |ui| {
         for kind in Kind::ALL {
@@ -214,6 +212,8 @@ fn list(ui: &mut Ui, shown: &mut Shown) {
         }
     });
     ui.checkbox(&mut shown.cut_away, "Cylinders cut open");
+    ui.checkbox(&mut shadows.thrown, "Shadows")
+        .on_hover_text("Parts throw shadows on one another. Without a graphics card it draws more slowly");
     if ui.button("Show everything").clicked() {
         *shown = Shown::default();
     }
@@ -235,7 +235,7 @@ mod tests {
 
     #[test]
     fn a_part_alone_hides_the_others_and_alone_again_shows_all() {
-        let mut harness = Harness::new_ui_state(|ui, shown: &mut Shown| list(ui, shown), Shown::default());
+        let mut harness = Harness::new_ui_state(|ui, shown: &mut Shown| list(ui, shown, &mut Shadows { thrown: false }), Shown::default());
         harness.get_all_by_label("Alone").next().expect("a button for the crankshaft").click();
         harness.run();
         assert_eq!(harness.state().of(Kind::Crankshaft), As::Whole);
