@@ -4,7 +4,7 @@
 //! The lights themselves stand in the shader of [`metal`](super::metal). A shadow is drawn by drawing every part once more from
 //! where the light comes, which a card does in no time and a processor does not: there it is off until it is asked for.
 
-use bevy::light::{CascadeShadowConfigBuilder, NotShadowCaster};
+use bevy::light::{CascadeShadowConfigBuilder, DirectionalLightShadowMap, NotShadowCaster};
 use bevy::prelude::*;
 use glam::DVec3;
 
@@ -22,11 +22,15 @@ impl Plugin for LightPlugin {
     fn build(&self, app: &mut App) {
         let in_software = app.world().get_resource::<Draws>().is_none_or(|draws| draws.in_software);
         app.insert_resource(Shadows { thrown: !in_software });
+        app.insert_resource(DirectionalLightShadowMap { size: SHADOW_PIXELS });
         app.add_systems(Update, throw.run_if(resource_changed::<Shadows>).in_set(Steps::Fit));
         app.add_systems(Update, shade.run_if(another_build).in_set(Steps::Fit));
         app.add_systems(Update, reach_as_far_as_the_eye.after(Steps::Eye));
     }
 }
+
+/// The side of the picture that the light sees, in pixels: an engine fills it, and its edges are soft at any size.
+const SHADOW_PIXELS: usize = 1024;
 
 /// Whether parts throw shadows on one another.
 #[derive(Resource, Clone, Copy, Debug, PartialEq, Eq)]

@@ -29,13 +29,17 @@ fn fragment(in: VertexOutput) -> @location(0) vec4<f32> {
 
     let key_from = vec3<f32>(-0.398, 0.696, 0.597);
     let fill_from = vec3<f32>(0.885, 0.147, 0.442);
+    let faces_key = max(dot(normal, key_from), 0.0);
     var sun = 1.0;
 #ifdef CATCHES_SHADOWS
-    let away = (view.view_from_world * in.world_position).z;
-    sun = fetch_directional_shadow(0u, in.world_position, in.world_normal, away, in.position.xy);
+    // What is turned away from the light is dark without being asked.
+    if faces_key > 0.0 {
+        let away = (view.view_from_world * in.world_position).z;
+        sun = fetch_directional_shadow(0u, in.world_position, in.world_normal, away, in.position.xy);
+    }
 #endif
     let sky = 0.34 + 0.20 * normal.y;
-    let key = 0.78 * max(dot(normal, key_from), 0.0) * (0.3 + 0.7 * sun);
+    let key = 0.78 * faces_key * (0.3 + 0.7 * sun);
     let fill = 0.26 * max(dot(normal, fill_from), 0.0);
     let edge = 0.55 + 0.45 * min(facing * 2.2, 1.0);
     let half_way = normalize(key_from + towards_eye);
