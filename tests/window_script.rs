@@ -223,7 +223,7 @@ fn a_file_dropped_is_opened_one_changed_on_the_disk_is_read_again_and_the_closin
     let text = fs::read_to_string(&second).expect("read");
     assert!(text.contains("bore: 86.0"), "{text}");
     fs::write(&second, text.replace("bore: 86.0", "bore: 87.5")).expect("written");
-    sleep(Duration::from_secs(3));
+    sleep(Duration::from_secs(8));
     window.type_into("crank's wheel", "31");
     window.press_until(&["ctrl+s"], "the tooth is saved", || crank_teeth(&second) == Some(31));
     assert!(fs::read_to_string(&second).expect("read").contains("bore: 87.5"), "the other editor's change was lost");
