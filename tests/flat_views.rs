@@ -3,7 +3,8 @@
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 
 use approx::assert_abs_diff_eq;
-use dotwise::angle::CrankAngle;
+use dotwise::angle::{Clock, CrankAngle, Direction};
+use dotwise::build::Assembly;
 use dotwise::drawing::{
     Anchor, Drawing, Item, Role, View, cap::Cap, clock_of, degree_wheel::DegreeWheel, gear_face::GearFace, lift_curves::LiftCurves,
     on_clock, section, stroke_ribbon::StrokeRibbon,
@@ -183,4 +184,61 @@ fn everything_drawn_stays_on_its_drawing_at_every_crank_angle() {
             }
         }
     }
+}
+
+#[test]
+fn a_cam_put_in_a_tooth_out_shows_where_its_dot_was_drawn_and_one_as_drawn_shows_no_ghost() {
+    for name in ["bench_four", "anticlockwise", "vee_eight", "five"] {
+        let engine = scenes::find(name).expect("a scene").engine();
+        let dots = |assembly: &Assembly, role: Role, crank: f64| -> Vec<DVec2> {
+            let phasing = Phasing::as_built(&engine, assembly);
+            let drawing = GearFace::new(&phasing).moving(&phasing.at(CrankAngle::new(crank)));
+            let of = |item: &Item| match item {
+                Item::Circle { centre, pen, .. } if pen.role == role => Some(*centre),
+                _ => None,
+            };
+            drawing.items.iter().filter_map(of).collect()
+        };
+        let out = Assembly { cam_teeth: 1, ..Assembly::default() };
+        for crank in [0.0, 77.0, 400.0] {
+            assert!(dots(&Assembly::default(), Role::Ghost, crank).is_empty(), "{name}");
+            let ghosts = dots(&out, Role::Ghost, crank);
+            let drawn = dots(&Assembly::default(), Role::Mark, crank);
+            assert!(!ghosts.is_empty(), "{name}");
+            for ghost in ghosts {
+                assert!(drawn.iter().any(|dot| (*dot - ghost).length() < 1e-9), "{name} at {crank}: {ghost}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_rotor_that_stands_or_is_held_elsewhere_shows_where_it_was_drawn() {
+    let engine = scenes::find("flat_four").expect("a scene").engine();
+    let ghosts = |assembly: &Assembly, held: Option<f64>| {
+        let phasing = Phasing::as_built(&engine, assembly);
+        let mut reading = phasing.at(CrankAngle::new(50.0));
+        if let Some(held) = held {
+            reading.rotor = phasing.rotor_held(Clock::new(held));
+        }
+        let drawing = Cap::new(&phasing).expect("a cap").moving(&reading);
+        let tip = |points: &[DVec2]| points.iter().copied().max_by(|a, b| reach(*a).total_cmp(&reach(*b))).expect("points");
+        let of = |item: &Item| match item {
+            Item::Path { points, pen, .. } if pen.role == Role::Ghost => Some(clock_of(DVec2::splat(50.0), tip(points))),
+            _ => None,
+        };
+        drawing.items.iter().filter_map(of).collect::<Vec<_>>()
+    };
+    let drawn = Phasing::as_drawn(&engine).at(CrankAngle::new(50.0)).rotor.expect("a rotor").clock;
+    assert!(ghosts(&Assembly::default(), None).is_empty());
+    assert!(ghosts(&Assembly::default(), Some(drawn.degrees())).is_empty());
+    for shown in [ghosts(&Assembly { drive_teeth: 1, ..Assembly::default() }, None), ghosts(&Assembly::default(), Some(200.0))] {
+        let [clock] = shown[..] else { panic!("one ghost, and {shown:?}") };
+        assert!(Clock::new(clock).past(drawn, Direction::Clockwise).abs() < 6.0, "{clock} for {drawn:?}");
+    }
+}
+
+/// How far from the cap's middle.
+fn reach(point: DVec2) -> f64 {
+    (point - DVec2::splat(50.0)).length()
 }

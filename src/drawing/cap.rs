@@ -1,12 +1,12 @@
 //! The distributor, looking down on its cap: towers with their leads, the rotor, the clamp's range.
 //!
-//! Straight up is the builder's reference, 0 of the clock. Towers and rotor stand as built; where the body is turned, the
-//! towers as drawn show behind them as ghosts.
+//! Straight up is the builder's reference, 0 of the clock. Towers and rotor stand as built; where they stand elsewhere than
+//! drawn, they show there as ghosts.
 
 use glam::DVec2;
 
 use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
-use crate::angle::{Clock, CrankAngle, CrankTurn};
+use crate::angle::{Clock, CrankAngle, CrankTurn, Direction};
 use crate::phasing::{Phasing, Reading, spark};
 
 const SIZE_MM: f64 = 100.0;
@@ -20,12 +20,16 @@ const LEADS_MM: f64 = 43.0;
 /// The rotor's tip.
 const TIP_MM: f64 = 19.0;
 
+/// A rotor nearer than this to where it is drawn is there.
+const ELSEWHERE_DEG: f64 = 0.05;
+
 /// The cap of one engine.
 #[derive(Clone, Debug)]
 pub struct Cap {
     still: Drawing,
     direction: f64,
     tip_width_deg: f64,
+    as_drawn: Phasing,
 }
 
 /// What stands in one tower: usually one lead, more where cylinders fire together.
@@ -81,7 +85,8 @@ impl Cap {
         // Which way the rotor turns.
         let from = if direction > 0.0 { 150.0 } else { 210.0 };
         still.turning_arrow(CENTRE, 8.5, from, direction * 60.0, Pen::line(Role::Main, 0.45));
-        Some(Self { still, direction, tip_width_deg: distributor.tip_width.unwrap_or(9.0).clamp(3.0, 60.0) })
+        let tip_width_deg = distributor.tip_width.unwrap_or(9.0).clamp(3.0, 60.0);
+        Some(Self { still, direction, tip_width_deg, as_drawn: Phasing::as_drawn(phasing.engine()) })
     }
 
     /// The rotor as an outline, pointing at a clock angle.
@@ -102,6 +107,11 @@ impl View for Cap {
     fn moving(&self, reading: &Reading) -> Drawing {
         let mut drawing = Drawing { size: self.still.size, ..Drawing::default() };
         if let Some(rotor) = &reading.rotor {
+            // Where it would stand as drawn, where that is elsewhere.
+            let drawn = self.as_drawn.at(reading.crank).rotor.map_or(rotor.clock, |rotor| rotor.clock);
+            if drawn.past(rotor.clock, Direction::Clockwise).abs() > ELSEWHERE_DEG {
+                drawing.area(self.rotor(drawn.degrees()), Pen::line(Role::Ghost, 0.4).dashed());
+            }
             drawing.area(self.rotor(rotor.clock.degrees()), Pen::both(Role::Rotor, 0.3));
             drawing.circle(CENTRE, 2.0, Pen::fill(Role::Paper));
             drawing.circle(CENTRE, 2.0, Pen::line(Role::Main, 0.3));

@@ -33,6 +33,8 @@ struct Wheel {
     per_crank: f64,
     /// Clock degrees at which it stands at crank angle 0.
     at_zero: f64,
+    /// How far of that, clockwise, it was put in from where it is drawn.
+    out: f64,
     /// Its dots: clock degrees on the wheel itself.
     dots: Vec<f64>,
 }
@@ -62,7 +64,12 @@ impl Wheel {
         drawing.circle(self.centre, self.pitch_mm * 0.22, Pen::line(Role::Main, 0.3));
         for dot in &self.dots {
             let size = (self.pitch_mm * 0.045).clamp(0.5, 1.3);
-            drawing.circle(on_clock(self.centre, self.pitch_mm - size * 2.6, turned_deg + dot), size, Pen::fill(Role::Mark));
+            let at = |clock_deg: f64| on_clock(self.centre, self.pitch_mm - size * 2.6, clock_deg);
+            drawing.circle(at(turned_deg + dot), size, Pen::fill(Role::Mark));
+            if self.out != 0.0 {
+                // Where it would stand as drawn.
+                drawing.circle(at(turned_deg - self.out + dot), size * 1.15, Pen::line(Role::Ghost, 0.35).dashed());
+            }
         }
     }
 
@@ -145,6 +152,7 @@ fn wheels(phasing: &Phasing, layout: &Layout) -> (Vec<Wheel>, Vec<Vec<DVec2>>) {
             outline: layout_outline(layout, wheel).into_iter().map(turned_over).collect(),
             per_crank: wheel.clockwise_per_crank,
             at_zero: wheel.tooth_deg + ahead,
+            out: ahead,
             dots: wheel.dots.iter().map(|&tooth| f64::from(tooth) * pitch).collect(),
         }
     });

@@ -65,6 +65,14 @@ impl Drawing {
         Self { title: title.into(), size: DVec2::new(width, height), items: Vec::new() }
     }
 
+    /// Leaves out whatever plays this part.
+    pub fn leave_out(&mut self, role: Role) {
+        self.items.retain(|item| match item {
+            Item::Path { pen, .. } | Item::Circle { pen, .. } | Item::Arc { pen, .. } => pen.role != role,
+            Item::Text { role: own, .. } => *own != role,
+        });
+    }
+
     /// A line from one point to another.
     pub fn line(&mut self, from: DVec2, to: DVec2, pen: Pen) {
         self.open(vec![from, to], pen);

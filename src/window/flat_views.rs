@@ -14,9 +14,9 @@ use super::flat::{self, Placed};
 use super::theme::{Palette, Theme, strong};
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::build::Assembly;
-use crate::drawing::View;
 use crate::drawing::{
-    cap::Cap, degree_wheel::DegreeWheel, gear_face::GearFace, lift_curves::LiftCurves, section, stroke_ribbon::StrokeRibbon,
+    Drawing, Role, View, cap::Cap, degree_wheel::DegreeWheel, gear_face::GearFace, lift_curves::LiftCurves, section,
+    stroke_ribbon::StrokeRibbon,
 };
 use crate::engine::Engine;
 use crate::phasing::{Phasing, Reading};
@@ -90,7 +90,7 @@ struct Kept {
     view: Option<Box<dyn View + Send + Sync>>,
     made_for: Option<(Arc<Engine>, Assembly, u8)>,
     still: Vec<Shape>,
-    still_for: Option<(Placed, Theme)>,
+    still_for: Option<(Placed, Theme, bool)>,
     /// Where on the drawing something was taken hold of, and where the pointer last was.
     held: Option<(DVec2, DVec2)>,
 }
@@ -109,21 +109,28 @@ impl Kept {
     }
 
     /// Shows it in `room`, and answers with how the crank was turned in it.
-    fn show(&mut self, ui: &mut Ui, reading: &Reading, room: Vec2) -> Option<Ask> {
+    fn show(&mut self, ui: &mut Ui, reading: &Reading, room: Vec2, without_ghosts: bool) -> Option<Ask> {
         let view = self.view.as_deref()?;
+        let seen = |mut drawing: Drawing| {
+            if without_ghosts {
+                drawing.leave_out(Role::Ghost);
+            }
+            drawing
+        };
         let still = view.still();
         let (response, placed) = flat::place(ui, &still.title, still.size, room);
         if ui.is_rect_visible(response.rect) {
             let painter = ui.painter_at(response.rect);
             let (palette, theme) = (Palette::of(ui.ctx()), Theme::of(ui.ctx()));
-            if self.still_for != Some((placed, theme)) {
-                self.still = flat::shapes(&placed, still, &palette);
-                self.still_for = Some((placed, theme));
+            let wanted = Some((placed, theme, without_ghosts));
+            if self.still_for != wanted {
+                self.still = flat::shapes(&placed, &seen(still.clone()), &palette);
+                self.still_for = wanted;
             }
             painter.rect_filled(response.rect, 3.0, palette.field);
             painter.extend(self.still.iter().cloned());
             flat::write(&painter, &placed, still, &palette);
-            flat::paint(&painter, &placed, &view.moving(reading), &palette);
+            flat::paint(&painter, &placed, &seen(view.moving(reading)), &palette);
         }
         let pointer = response.interact_pointer_pos().map(|at| placed.on_drawing(at));
         if response.clicked() {
@@ -154,9 +161,15 @@ impl Kept {
 pub struct FlatViews {
     kept: [Kept; Which::ALL.len()],
     enlarged: Option<Which>,
+    without_ghosts: bool,
 }
 
 impl FlatViews {
+    /// Whether what is put together wrong shows where it was drawn.
+    pub fn show_ghosts(&mut self, shown: bool) {
+        self.without_ghosts = !shown;
+    }
+
     /// The view that fills the middle of the window, where one does.
     pub fn enlarged(&self) -> Option<Which> {
         self.enlarged
@@ -189,7 +202,7 @@ impl FlatViews {
             });
             let (.., body) = header.body_unindented(|ui| {
                 let width = ui.available_width();
-                kept.show(ui, reading, Vec2::new(width, kept.height(width)))
+                kept.show(ui, reading, Vec2::new(width, kept.height(width)), self.without_ghosts)
             });
             ask = body.and_then(|body| body.inner).map(|asked| (which, asked)).or(ask);
             if enlarge {
@@ -213,7 +226,7 @@ impl FlatViews {
         if back {
             self.enlarged = None;
         }
-        kept.show(ui, reading, ui.available_size()).map(|ask| (which, ask))
+        kept.show(ui, reading, ui.available_size(), self.without_ghosts).map(|ask| (which, ask))
     }
 }
 

@@ -14,7 +14,7 @@ use super::distributor;
 use super::middle::Middle;
 use super::panel::{guide, teaching};
 use super::panes::{AddPane, Pane, Panes, Slot, always};
-use super::parts_shown::{Names, part_along};
+use super::parts_shown::{Ghosts, Names, part_along};
 use crate::angle::CrankAngle;
 use crate::build::Assembly;
 use crate::document::desk::Notice;
@@ -32,7 +32,7 @@ pub struct LessonsPlugin;
 impl Plugin for LessonsPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Teaching>();
-        app.add_systems(Update, (answered_on_the_model, another_engine, walked).chain().in_set(Steps::Outside));
+        app.add_systems(Update, (answered_on_the_model, keep_ghosts, another_engine, walked).chain().in_set(Steps::Outside));
         app.add_pane(Pane { title: "Guided job", slot: Slot::Right, there: always, show: guided });
         app.add_pane(Pane { title: QUESTIONS, slot: Slot::Right, there: always, show: questions });
     }
@@ -71,6 +71,12 @@ pub fn answers_may_be_seen(world: &World) -> bool {
 pub fn views_may_be_seen(world: &World) -> bool {
     let quiz = world.get_resource::<Teaching>().and_then(|teaching| teaching.quiz.as_ref());
     quiz.is_none_or(|quiz| quiz.is_shown() || quiz.question().kind == Kind::WhatIsWrong)
+}
+
+/// A ghost where something was drawn would answer what is wrong.
+fn keep_ghosts(teaching: Res<Teaching>, mut ghosts: ResMut<Ghosts>) {
+    let shown = teaching.quiz.as_ref().is_none_or(Quiz::is_shown);
+    ghosts.set_if_neq(Ghosts { shown });
 }
 
 /// The progress kept beside an engine's file; none where there is no such, or it cannot be read.
@@ -257,5 +263,27 @@ fn answered_on_the_model(
         && let Some(choice) = quiz.question().choice_of_cylinder(cylinder)
     {
         quiz.answer(choice);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::scenes::BENCH;
+
+    #[test]
+    fn no_ghost_gives_away_what_is_wrong_until_the_answer_is_shown() {
+        let mut app = App::new();
+        app.init_resource::<Teaching>().init_resource::<Ghosts>().add_systems(Update, keep_ghosts);
+        let mut shown = |change: fn(&mut Teaching)| {
+            change(&mut app.world_mut().resource_mut::<Teaching>());
+            app.update();
+            app.world().resource::<Ghosts>().shown
+        };
+        assert!(shown(|_| ()));
+        assert!(!shown(|teaching| teaching.quiz = Quiz::begin(&BENCH.engine(), &[Kind::WhatIsWrong], 3)));
+        assert!(shown(|teaching| teaching.quiz.as_mut().into_iter().for_each(Quiz::show)));
+        assert!(!shown(|teaching| teaching.quiz.as_mut().into_iter().for_each(Quiz::next)));
+        assert!(shown(|teaching| teaching.quiz = None));
     }
 }

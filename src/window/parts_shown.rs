@@ -21,10 +21,12 @@ pub struct PartsShownPlugin;
 
 impl Plugin for PartsShownPlugin {
     fn build(&self, app: &mut App) {
-        app.init_resource::<Shown>().init_resource::<UnderPointer>();
+        app.init_resource::<Shown>().init_resource::<UnderPointer>().init_resource::<Ghosts>();
         app.add_systems(
             Update,
-            show.after(Steps::Fit).before(Steps::Turn).run_if(resource_changed::<Shown>.or_else(resource_changed::<Bench>)),
+            show.after(Steps::Fit)
+                .before(Steps::Turn)
+                .run_if(resource_changed::<Shown>.or_else(resource_changed::<Bench>).or_else(resource_changed::<Ghosts>)),
         );
         app.add_systems(Update, look_under_pointer.after(Steps::Eye));
         app.add_systems(EguiPrimaryContextPass, over_the_engine.after(panes::show));
@@ -72,14 +74,29 @@ impl Shown {
     }
 }
 
+/// Whether what is put together wrong shows, as a ghost, where it was drawn. Not while that is what is asked.
+#[derive(Resource, Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Ghosts {
+    /// It does.
+    pub shown: bool,
+}
+
+impl Default for Ghosts {
+    fn default() -> Self {
+        Self { shown: true }
+    }
+}
+
 fn show(
     shown: Res<Shown>,
+    ghosts: Res<Ghosts>,
     metals: Res<Metals>,
     mut parts: Query<(&Part, &MadeOf, &mut Visibility, &mut MeshMaterial3d<Metal>), Without<super::distributor::Spark>>,
 ) {
     for (part, made_of, mut visibility, mut material) in &mut parts {
         let how = shown.of(part.kind);
-        let wanted = if how == As::Hidden { Visibility::Hidden } else { Visibility::Inherited };
+        let hidden = how == As::Hidden || made_of.0 == metals.ghost && !ghosts.shown;
+        let wanted = if hidden { Visibility::Hidden } else { Visibility::Inherited };
         if *visibility != wanted {
             *visibility = wanted;
         }

@@ -10,6 +10,7 @@ use super::hand::Hand;
 use super::lessons::{answers_may_be_seen, views_may_be_seen};
 use super::panel::{as_built, drive_out, reading};
 use super::panes::{AddPane, Pane, Slot};
+use super::parts_shown::Ghosts;
 use super::theme::strong;
 use crate::angle::Rotor;
 
@@ -73,6 +74,7 @@ fn as_built(ui: &mut Ui, world: &mut World) {
 fn views(ui: &mut Ui, world: &mut World) {
     world.resource_scope(|world, mut views: Mut<Views>| {
         let bench = world.resource::<Bench>();
+        views.0.show_ghosts(world.resource::<Ghosts>().shown);
         let ask = views.0.column(ui, bench.phasing(), bench.reading(), bench.followed());
         answer(world, ask);
     });
@@ -85,6 +87,7 @@ fn is_enlarged(world: &World) -> bool {
 fn enlarged(ui: &mut Ui, world: &mut World) {
     world.resource_scope(|world, mut views: Mut<Views>| {
         let bench = world.resource::<Bench>();
+        views.0.show_ghosts(world.resource::<Ghosts>().shown);
         let ask = views.0.middle(ui, bench.phasing(), bench.reading(), bench.followed());
         answer(world, ask);
     });
