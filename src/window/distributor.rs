@@ -269,7 +269,7 @@ fn shaft(solid: &mut Solid, place: &DistributorPlace) {
 
 /// Where a tongue's shaft ends over its slot, up from the cap's underside.
 fn joint_mm(place: &DistributorPlace) -> f64 {
-    f64::min(-place.shaft_mm + place.radius_mm * 0.6, -place.radius_mm * (BODY_FOOT + 0.1))
+    f64::min(place.joint_mm - place.shaft_mm, -place.radius_mm * (BODY_FOOT + 0.1))
 }
 
 /// Under a tongue: a closed housing on the driving shaft, with the slot on top.

@@ -45,6 +45,8 @@ pub struct DistributorPlace {
     pub driven_by: DrivenBy,
     /// The driving shaft at the drive.
     pub driver: DVec3,
+    /// How far over that shaft's axis a tongue stands in its slot: clear of the shaft.
+    pub joint_mm: f64,
     /// The gears; None where it goes home on a tongue.
     pub gears: Option<SkewPair>,
     /// How far up it is lifted to be clear.
@@ -156,6 +158,10 @@ impl DistributorPlace {
             shaft_mm: cap.y - axis.y,
             driven_by: distributor.driven_by,
             driver: axis.extend(z),
+            joint_mm: match distributor.driven_by {
+                DrivenBy::Camshaft => 0.6 * radius_mm,
+                DrivenBy::Crankshaft => f64::max(0.6 * radius_mm, 1.35 * measures.journal_mm),
+            },
             gears: None,
             lift_mm: 0.0,
             takes_hold_mm: 0.0,
