@@ -1,4 +1,4 @@
-//! Small pictures of the parts of the sheet, against those that were looked at and kept in `tests/pictures/`.
+//! Small pictures of the parts of the sheet and of the flat views, against those that were looked at and kept in `tests/pictures/`.
 //!
 //! Compared in squares of four points by their mean grey: a renderer's way with edges is let pass, a part that moved is not. To keep
 //! new ones after looking at them: `DOTWISE_PICTURES=keep cargo test --no-default-features --test pictures`. Needs poppler-utils.
@@ -8,6 +8,11 @@
 use std::path::PathBuf;
 use std::process::Command;
 
+use dotwise::angle::CrankAngle;
+use dotwise::build::Assembly;
+use dotwise::drawing::{
+    Drawing, View, cap::Cap, degree_wheel::DegreeWheel, gear_face::GearFace, lift_curves::LiftCurves, section, stroke_ribbon::StrokeRibbon,
+};
 use dotwise::engine::scenes;
 use dotwise::phasing::Phasing;
 use dotwise::sheet::part::{self, Part, Wanted};
@@ -22,8 +27,13 @@ impl Picture {
     /// The first page of a part, 36 points to the inch.
     fn of(phasing: &Phasing, part: Part) -> Self {
         let pages = part::pages(phasing, &Wanted { only: vec![part], ..Wanted::default() }).expect("pages");
+        Self::drawn(&pages[0])
+    }
+
+    /// A drawing, 36 points to the inch.
+    fn drawn(drawing: &Drawing) -> Self {
         let file = tempfile::Builder::new().suffix(".pdf").tempfile().expect("a file");
-        std::fs::write(file.path(), pdf::document("picture", &pages[..1]).expect("a PDF")).expect("written");
+        std::fs::write(file.path(), pdf::document("picture", std::slice::from_ref(drawing)).expect("a PDF")).expect("written");
         let answer = Command::new("pdftoppm")
             .args(["-r", "36", "-gray", "-singlefile"])
             .arg(file.path())
@@ -106,4 +116,54 @@ fn every_part_looks_as_it_did_when_it_was_looked_at() {
     let cap = parts.clone().position(|part| part == Part::Cap).expect("a cap");
     assert!(other.differs(&pictures[cap]) > ALLOWED);
     assert!(pictures.windows(2).all(|pair| pair[0].differs(&pair[1]) > ALLOWED));
+}
+
+#[test]
+fn every_flat_view_looks_as_it_did_when_it_was_looked_at() {
+    /// In a thousand: a view fills its picture, and each of its lines crosses few of the squares.
+    const ALLOWED: f64 = 2.0;
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/pictures/views");
+    let keep = std::env::var_os("DOTWISE_PICTURES").is_some();
+    let out = Assembly { cam_teeth: 1, drive_teeth: -2, ..Assembly::default() };
+    let drawn = Assembly::default();
+    type Made = fn(&Phasing) -> Box<dyn View>;
+    let gears: Made = |phasing| Box::new(GearFace::new(phasing));
+    let cap: Made = |phasing| Box::new(Cap::new(phasing).expect("a cap"));
+    let strokes: Made = |phasing| Box::new(StrokeRibbon::new(phasing));
+    let wheel: Made = |phasing| Box::new(DegreeWheel::new(phasing, 1).expect("No. 1"));
+    let lifts: Made = |phasing| Box::new(LiftCurves::new(phasing, 1).expect("No. 1"));
+    let front: Made = |phasing| Box::new(section::FromTheFront::new(phasing));
+    let along: Made = |phasing| Box::new(section::AlongTheCrank::new(phasing));
+    let mut pictures: Vec<Picture> = Vec::new();
+    for (name, made, scene, built) in [
+        ("gears", gears, "bench_four", &drawn),
+        ("gears_out", gears, "flat_four", &out),
+        ("idler", gears, "hidden_marks", &drawn),
+        ("chain", gears, "vee_eight", &drawn),
+        ("cap", cap, "vee_eight", &drawn),
+        ("cap_out", cap, "flat_four", &out),
+        ("strokes", strokes, "vee_eight", &drawn),
+        ("strokes_single", strokes, "single", &drawn),
+        ("wheel", wheel, "flat_four", &drawn),
+        ("lifts", lifts, "bench_four", &out),
+        ("front_inline", front, "bench_four", &drawn),
+        ("front_flat", front, "flat_four", &drawn),
+        ("front_vee", front, "vee_eight", &drawn),
+        ("along", along, "inline_six", &drawn),
+    ] {
+        let phasing = Phasing::as_built(&scenes::find(scene).expect("a scene").engine(), built);
+        let picture = Picture::drawn(&made(&phasing).at(&phasing.at(CrankAngle::new(40.0))));
+        let path = folder.join(format!("{name}.png"));
+        if keep {
+            picture.keep(&path);
+        }
+        let differs = picture.differs(&Picture::kept(&path));
+        assert!(differs <= ALLOWED, "{name}: {differs:.1} in a thousand squares are other than in {}", path.display());
+        assert!(pictures.iter().all(|other| other.differs(&picture) > ALLOWED), "{name} looks like another");
+        pictures.push(picture);
+    }
+    // A crank turned by 10° shows.
+    let phasing = Phasing::as_drawn(&scenes::find("inline_six").expect("a scene").engine());
+    let turned = Picture::drawn(&along(&phasing).at(&phasing.at(CrankAngle::new(50.0))));
+    assert!(turned.differs(pictures.last().expect("a picture")) > ALLOWED);
 }
