@@ -16,7 +16,7 @@ use super::lessons::answers_may_be_seen;
 use super::middle::Middle;
 use super::panes::{AddPane, Pane, Slot, always};
 use super::pulley::Pulley;
-use super::solid::unit;
+use super::solid::{UNIT, unit};
 use super::theme::{Palette, Theme};
 use crate::angle::{Clock, CrankTurn, Direction};
 use crate::drawing::Role;
@@ -50,12 +50,15 @@ pub struct Hand {
 }
 
 /// What the hand has hold of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 enum Held {
     /// The crank, by its pulley.
     Pulley,
-    /// The rotor, its drive out of the engine.
-    Rotor,
+    /// The rotor, its drive out of the engine, at this height: seen from low down, another height lies behind the shaft.
+    Rotor {
+        /// Over the crank's axis.
+        up_mm: f64,
+    },
 }
 
 impl Held {
@@ -64,8 +67,8 @@ impl Held {
     fn clock(self, ray: Ray3d, layout: &Layout) -> Option<f64> {
         let (from, normal) = match (self, &layout.distributor) {
             (Self::Pulley, _) => (DVec3::new(0.0, 0.0, layout.pulley.z_mm), Vec3::Z),
-            (Self::Rotor, Some(place)) => (place.cap + DVec3::Y * place.lift_mm, Vec3::Y),
-            (Self::Rotor, None) => return None,
+            (Self::Rotor { up_mm }, Some(place)) => (DVec3::new(place.cap.x, up_mm, place.cap.z), Vec3::Y),
+            (Self::Rotor { .. }, None) => return None,
         };
         let away = ray.intersect_plane(unit(from), InfinitePlane3d::new(normal))?;
         let off = ray.get_point(away) - unit(from);
@@ -121,7 +124,7 @@ fn drag(
     if let Some((held, grip)) = &mut hand.grip {
         let Some(free) = held.clock(ray, bench.layout()).map(|clock| grip.follow(clock)) else { return };
         match held {
-            Held::Rotor => bench.hold_rotor(Clock::new(free)),
+            Held::Rotor { .. } => bench.hold_rotor(Clock::new(free)),
             Held::Pulley => {
                 let turned = if hand.catch { bench.catches().held(free) } else { free };
                 if turned != bench.turned_deg() {
@@ -137,10 +140,11 @@ fn drag(
     // The rotor is taken hold of through its cap.
     let cap = |entity: Entity| pulleys.contains(entity) || rotors.contains(entity);
     let settings = MeshRayCastSettings::default();
-    let through = rays.cast_ray(ray, &settings.clone().with_filter(&cap)).first().map(|(entity, _)| *entity);
+    let through = rays.cast_ray(ray, &settings.clone().with_filter(&cap)).first().map(|(entity, hit)| (*entity, hit.point));
     let first = rays.cast_ray(ray, &settings).first().map(|(entity, _)| *entity);
-    let (held, direction, from) = match bench.rotor_held() {
-        Some(rotor) if through.is_some_and(|entity| rotors.contains(entity)) => (Held::Rotor, Direction::Clockwise, rotor.degrees()),
+    let on_rotor = through.filter(|(entity, _)| rotors.contains(*entity)).map(|(_, point)| f64::from(point.y) * UNIT);
+    let (held, direction, from) = match (bench.rotor_held(), on_rotor) {
+        (Some(rotor), Some(up_mm)) => (Held::Rotor { up_mm }, Direction::Clockwise, rotor.degrees()),
         _ if first.is_some_and(|entity| pulleys.contains(entity)) => (Held::Pulley, bench.phasing().crank_direction(), bench.turned_deg()),
         _ => return,
     };
@@ -231,7 +235,7 @@ fn keys(
         hand.leave(&bench);
     }
     for (key, look) in Look::KEYS.into_iter().zip(Look::ALL) {
-        if pressed.just_pressed(key) {
+        if pressed.just_pressed(key) && look.is_there(bench.layout()) {
             looks.write(look);
         }
     }
@@ -372,6 +376,24 @@ mod tests {
         assert_eq!(turned(&app), 11.0);
         press(&mut app, &[KeyCode::ControlLeft, KeyCode::ArrowLeft]);
         assert_eq!(turned(&app), 10.9);
+    }
+
+    #[test]
+    fn a_rotor_held_from_low_down_goes_the_way_the_hand_goes() {
+        let layout = Layout::of(&scenes::find("flat_four").expect("a scene").engine());
+        let place = layout.distributor.expect("a distributor");
+        // Its tip towards the eye, well over the cap's underside, as it stands lifted out.
+        let tip = place.cap + DVec3::new(0.0, place.lift_mm + 0.3 * place.radius_mm, 0.6 * place.radius_mm);
+        let held = Held::Rotor { up_mm: tip.y };
+        let at = |right_mm: f64| {
+            let through = unit(tip + DVec3::X * right_mm);
+            let way = Vec3::new(0.0, -0.2_f32.sin(), -0.2_f32.cos());
+            held.clock(Ray3d::new(through - way * 10.0, Dir3::new(way).expect("a way")), &layout).expect("a clock")
+        };
+        approx::assert_abs_diff_eq!(at(0.0), 180.0, epsilon = 0.01);
+        // From above, what goes right on the near side goes from 180 towards 90.
+        assert!((120.0..175.0).contains(&at(10.0)), "{}", at(10.0));
+        assert!((185.0..240.0).contains(&at(-10.0)), "{}", at(-10.0));
     }
 
     #[test]
