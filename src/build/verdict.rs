@@ -167,14 +167,21 @@ impl Sparks {
     fn runs(&self) -> &'static str {
         const PLAYS_UP_DEG: f64 = 10.0;
         const STARTS_DEG: f64 = 40.0;
+        // At the starter's speed a spark so much too early finds the piston still well on its way up.
+        const KICKS_BACK_DEG: f64 = 20.0;
         let worst = self.worst();
+        let kicks_back = self.each.iter().any(|(_, _, early)| (KICKS_BACK_DEG..180.0).contains(early));
         let some_right = self.each.iter().any(|(_, _, early)| early.abs() <= PLAYS_UP_DEG);
         if worst <= SPARK_RIGHT_WITHIN_DEG {
             "It will run badly: the sparks are right and the valves are not."
         } else if worst <= PLAYS_UP_DEG {
             "It will run, and not well: set the timing."
+        } else if worst <= STARTS_DEG && kicks_back {
+            "It will run badly, and may kick back: do not work the starter with it so."
         } else if worst <= STARTS_DEG {
             "It will run badly."
+        } else if some_right && kicks_back {
+            "It will run badly, on some cylinders only, and may kick back or spit: do not work the starter with it so."
         } else if some_right {
             "It will run badly, on some cylinders only, and may spit back through the carburettor."
         } else {
@@ -224,5 +231,20 @@ impl Room {
                 gap(exhaust_mm)
             )),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::scenes;
+
+    #[test]
+    fn a_spark_far_too_early_is_said_to_kick_back_and_a_late_one_is_not() {
+        // One tooth of the flat four's 24 is 15° of rotor, 30° of crank: 38° before TDC instead of 8°.
+        let engine = scenes::find("flat_four").expect("a scene").engine();
+        let says = |drive_teeth: i32| of(&Phasing::as_built(&engine, &Assembly { drive_teeth, ..Assembly::default() })).says;
+        assert_eq!(says(1), "It will run badly, and may kick back: do not work the starter with it so.");
+        assert_eq!(says(-1), "It will run badly.");
     }
 }
