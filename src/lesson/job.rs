@@ -87,6 +87,8 @@ pub struct Stand {
     pub rotor_held: Option<Clock>,
     /// How far the crank has been turned since this step was begun.
     pub turned: CrankTurn,
+    /// The crank came here turning back: the drive's slack lies on the wrong side.
+    pub slack_wrong: bool,
 }
 
 /// Whether a step is right.
@@ -124,6 +126,18 @@ impl Job {
 impl Step {
     /// Whether the engine stands as this step asks.
     pub fn verdict(&self, phasing: &Phasing, stand: &Stand) -> Verdict {
+        match self.stands(phasing, stand) {
+            Verdict::Right if stand.slack_wrong => Verdict::NotYet(
+                "The place is right, but the crank came to it turning back, and the slack lies on the wrong side. Go back well past it, \
+                 and come up again in the running direction."
+                    .into(),
+            ),
+            verdict => verdict,
+        }
+    }
+
+    /// The same, whichever way the crank came there.
+    fn stands(&self, phasing: &Phasing, stand: &Stand) -> Verdict {
         match &self.right {
             Right::MarksMeet(at) => Verdict::unless(not_at(stand.crank, *at).or_else(|| cam_out(phasing))),
             Right::NumberOneAt(which) => Verdict::unless(wrong_dead_centre(phasing, stand.crank, 1, *which)),
@@ -371,7 +385,12 @@ mod tests {
             Right::RotorHeld(clock) => Some(clock),
             _ => None,
         };
-        Stand { crank: step.crank, rotor_held, turned: CrankTurn::new(if step.right == Right::TwoTurns { 720.0 } else { 0.0 }) }
+        Stand {
+            crank: step.crank,
+            rotor_held,
+            turned: CrankTurn::new(if step.right == Right::TwoTurns { 720.0 } else { 0.0 }),
+            slack_wrong: false,
+        }
     }
 
     #[test]
@@ -390,6 +409,16 @@ mod tests {
                     }
                 }
             }
+        }
+    }
+
+    #[test]
+    fn no_place_counts_that_was_come_to_turning_back() {
+        let phasing = Phasing::as_drawn(&engine("flat_four"));
+        for step in &Job::of(&phasing).steps {
+            let back = Stand { slack_wrong: true, ..stand_for(step) };
+            let Verdict::NotYet(why) = step.verdict(&phasing, &back) else { panic!("{}", step.key) };
+            assert!(why.contains("slack"), "{}: {why}", step.key);
         }
     }
 

@@ -50,7 +50,7 @@ fn marks(drawn: &Phasing) -> Step {
         format!("The crank is then {by_mark:.0}° past No. 1's top dead centre by its own mark, and not at it.")
     });
     must_be_seen.push(format!(
-        "One tooth of the cam {wheel} is {:.1}° of crank: a tooth out is far more than an eye can miss.",
+        "One tooth of the cam {wheel} is {:.1}° of crank. Count the teeth to the marks, and do not go by eye.",
         gear_train::crank_per_cam_tooth(drive).degrees()
     ));
     let turns = gear_train::turns_between_meetings(drive);

@@ -23,7 +23,7 @@ impl Walk {
     pub fn begin(phasing: &Phasing, progress: Progress, crank: CrankAngle) -> Self {
         let job = Job::of(phasing);
         let at = job.next_open(&progress).unwrap_or(0);
-        Self { job, progress, at, stand: Stand { crank, rotor_held: None, turned: CrankTurn::new(0.0) }, shown: false }
+        Self { job, progress, at, stand: Stand { crank, rotor_held: None, turned: CrankTurn::new(0.0), slack_wrong: false }, shown: false }
     }
 
     /// The job.
@@ -112,6 +112,11 @@ impl Walk {
     pub fn begin_again(&mut self) {
         self.progress.done.clear();
         self.go_to(0);
+    }
+
+    /// Whether the slack lies on the wrong side.
+    pub fn slack_is(&mut self, wrong: bool) {
+        self.stand.slack_wrong = wrong;
     }
 
     /// The rotor is held so, its drive out of the engine; None once it is home.

@@ -75,6 +75,11 @@ impl Look {
         }
     }
 
+    /// Whether this engine has what it looks at.
+    pub fn is_there(self, layout: &Layout) -> bool {
+        !matches!(self, Self::Cap | Self::Drive) || layout.distributor.is_some()
+    }
+
     /// Where the eye stands for a picture of this width over its height, with the distributor lifted so far.
     pub fn place(self, layout: &Layout, aspect: f32, lifted_mm: f64) -> Place {
         const DOWN: f32 = FRAC_PI_2 - 0.001;

@@ -120,6 +120,10 @@ fn walked(bench: Res<Bench>, guided: Option<ResMut<Guided>>) {
     if guided.walk.stand().crank != bench.crank() {
         guided.walk.turned_to(bench.crank());
     }
+    let wrong = bench.slack().is_wrong();
+    if guided.walk.stand().slack_wrong != wrong {
+        guided.walk.slack_is(wrong);
+    }
     let held = bench.drive_out().map(|out| out.rotor);
     if guided.walk.stand().rotor_held != held {
         guided.walk.rotor_is_held(held);
@@ -154,7 +158,8 @@ fn guided(ui: &mut Ui, world: &mut World) {
                 keep(&guided, world);
             }
             guide::Ask::Show => {
-                if let Some(place) = walk.step().map(|step| step.crank) {
+                // What is right already needs no showing.
+                if let Some(place) = walk.step().map(|step| step.crank).filter(|_| !verdict.is_right()) {
                     bench.turn_on_to(place);
                     walk.was_shown(bench.crank());
                 }
@@ -225,7 +230,7 @@ fn stop(teaching: &mut Teaching, bench: &mut Bench) {
         if assembly.check(bench.engine()).is_empty() {
             bench.set_assembly(&assembly);
         }
-        bench.turn_nearest_to(crank);
+        bench.turn_on_to(crank);
     }
 }
 

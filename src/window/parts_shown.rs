@@ -168,6 +168,7 @@ pub fn part_along<'a>(ray: Ray3d, rays: &mut MeshRayCast<'_, '_>, names: &'a Nam
 fn over_the_engine(
     mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>,
     middle: Res<Middle>,
+    bench: Res<Bench>,
     under: Res<UnderPointer>,
     mut looks: MessageWriter<Look>,
 ) {
@@ -177,7 +178,7 @@ fn over_the_engine(
         ui.set_max_width(room.width() - 16.0);
         ui.horizontal_wrapped(|ui| {
             for (look, key) in Look::ALL.into_iter().zip(Look::KEYS) {
-                if ui.button(look.word()).on_hover_text(format!("{key:?}")).clicked() {
+                if look.is_there(bench.layout()) && ui.button(look.word()).on_hover_text(format!("{key:?}")).clicked() {
                     looks.write(look);
                 }
             }

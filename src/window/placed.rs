@@ -11,8 +11,10 @@ use super::lessons::{answers_may_be_seen, views_may_be_seen};
 use super::panel::{as_built, drive_out, reading};
 use super::panes::{AddPane, Pane, Slot};
 use super::parts_shown::Ghosts;
-use super::theme::strong;
+use super::theme::{Palette, strong};
 use crate::angle::Rotor;
+use crate::build::fault;
+use crate::drawing::Role;
 
 /// Hangs the panels up.
 pub struct PlacedPlugin;
@@ -34,6 +36,11 @@ pub struct Views(FlatViews);
 fn reading(ui: &mut Ui, world: &mut World) {
     drive_is_out(ui, world);
     let bench = world.resource::<Bench>();
+    if !bench.assembly().is_as_drawn() {
+        let palette = Palette::of(ui.ctx());
+        let words = format!("Not as drawn: {}", fault::says(bench.engine(), bench.assembly()));
+        ui.add(egui::Label::new(strong(ui.ctx(), words).color(palette.ink(Role::Caution))).wrap());
+    }
     match reading::panel(ui, bench.engine(), bench.reading(), bench.followed()) {
         Some(reading::Ask::TurnTo(crank)) => turn(world, |bench| bench.turn_on_to(crank)),
         Some(reading::Ask::Follow(number)) => world.resource_mut::<Bench>().follow(number),

@@ -64,7 +64,7 @@ fn show(ui: &mut Ui, world: &mut World) {
                 hand.leave(&bench);
                 hand.run(false);
                 bench.set_assembly(&assembly);
-                bench.turn_nearest_to(crank);
+                bench.turn_on_to(crank);
             }),
             None => {}
         }

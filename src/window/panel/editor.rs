@@ -55,7 +55,8 @@ fn find(ui: &mut Ui) -> String {
         if ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, egui::Key::F)) {
             field.request_focus();
         }
-        if !sought.is_empty() && ui.small_button("Show all").clicked() {
+        let escaped = ui.input(|input| input.key_pressed(egui::Key::Escape));
+        if !sought.is_empty() && (ui.small_button("Show all").on_hover_text("Escape").clicked() || escaped) {
             sought.clear();
         }
     });

@@ -114,10 +114,16 @@ fn verdict_shown(ui: &mut Ui, walk: &Walk, step: &Step, verdict: &Verdict) -> Op
 /// Every step, ticked or open.
 fn list(ui: &mut Ui, walk: &Walk) -> Option<Ask> {
     let mut ask = None;
+    let id = ui.id().with("the step last shown");
+    let came = ui.data(|data| data.get_temp::<usize>(id)) != Some(walk.at());
+    ui.data_mut(|data| data.insert_temp(id, walk.at()));
     ScrollArea::vertical().id_salt("all steps").max_height(220.0).auto_shrink([false, true]).show(ui, |ui| {
         for (index, step) in walk.job().steps.iter().enumerate() {
             let sign = if walk.progress().has(step) { "☑" } else { "☐" };
             let row = ui.selectable_label(index == walk.at(), format!("{sign} {}. {}", index + 1, step.title));
+            if came && index == walk.at() {
+                row.scroll_to_me(Some(egui::Align::Center));
+            }
             if row.clicked() {
                 ask = Some(Ask::GoTo(index));
             }

@@ -313,7 +313,8 @@ fn one_fit(ui: &mut Ui, engine: &Engine, index: usize, fit: &Fit, seen: &Sightin
             ui.add(egui::Label::new(words).wrap());
         }
         for (number, mend) in fit.mend(engine).iter().enumerate() {
-            wrapped(ui, &format!("{} {mend}", if number == 0 { "Mend:" } else { "Or:" }));
+            // Every line but the first says itself whether it is another way or what comes after.
+            wrapped(ui, &if number == 0 { format!("Mend: {mend}") } else { capital(mend) });
         }
         let name = format!("Show way {} on the model", index + 1);
         let response = ui.small_button("Show it on the model");
