@@ -1,10 +1,18 @@
-//! How long a builder waits: the whole space of an eight with a 24-tooth drive (20 ms at most), and the valves' stops (5 ms).
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a bench may stop")]
+//! How long a builder waits: the whole space of an eight with a 24-tooth drive (20 ms at most), and
+//! the valves' stops (5 ms).
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a bench may stop"
+)]
 
 use std::sync::Arc;
 
 use dotwise::build::lash::{DEFAULT_MARGIN_DEG, lash};
-use dotwise::build::sightings::{SeenRotor, SeenSpark, SeenValve, Sighting, Sightings, Valve, ValveState};
+use dotwise::build::sightings::{
+    SeenRotor, SeenSpark, SeenValve, Sighting, Sightings, Valve, ValveState,
+};
 use dotwise::build::{Assembly, clearance, diagnose, dropin};
 use dotwise::engine::description::DrivenBy;
 use dotwise::engine::{Engine, scenes};
@@ -16,26 +24,57 @@ fn main() {
 
 /// The cross-plane eight with a distributor of 24 teeth on the crankshaft.
 fn eight() -> Arc<Engine> {
-    let mut description = scenes::find("vee_eight").expect("a scene").engine().written().clone();
+    let mut description = scenes::find("vee_eight")
+        .expect("a scene")
+        .engine()
+        .written()
+        .clone();
     let distributor = description.distributor.as_mut().expect("a distributor");
-    (distributor.driven_by, distributor.driver_teeth, distributor.driven_teeth) = (DrivenBy::Crankshaft, 12, 24);
+    (
+        distributor.driven_by,
+        distributor.driver_teeth,
+        distributor.driven_teeth,
+    ) = (DrivenBy::Crankshaft, 12, 24);
     Engine::new(description).expect("an engine").0
 }
 
 /// Four places of the crank: every valve, the rotor and a spark at each.
 fn everything_seen(engine: &Arc<Engine>) -> Sightings {
-    let phasing = Phasing::as_built(engine, &Assembly { cam_teeth: 1, drive_teeth: -2, ..Assembly::default() });
+    let phasing = Phasing::as_built(
+        engine,
+        &Assembly {
+            cam_teeth: 1,
+            drive_teeth: -2,
+            ..Assembly::default()
+        },
+    );
     let sightings = [0.0, 95.0, 185.0, 470.0].map(|crank| {
         let crank = dotwise::angle::CrankAngle::new(crank);
         let reading = phasing.at(crank);
-        let state = |open| if open { ValveState::Open } else { ValveState::Closed };
+        let state = |open| {
+            if open {
+                ValveState::Open
+            } else {
+                ValveState::Closed
+            }
+        };
         let valves = reading.cylinders.iter().flat_map(|cylinder| {
-            let both = [(Valve::Intake, cylinder.intake.open), (Valve::Exhaust, cylinder.exhaust.open)];
-            both.map(|(valve, open)| SeenValve { cylinder: u32::from(cylinder.number), valve, is: state(open) })
+            let both = [
+                (Valve::Intake, cylinder.intake.open),
+                (Valve::Exhaust, cylinder.exhaust.open),
+            ];
+            both.map(|(valve, open)| SeenValve {
+                cylinder: u32::from(cylinder.number),
+                valve,
+                is: state(open),
+            })
         });
         Sighting {
             valves: valves.collect(),
-            rotor: reading.rotor.map(|rotor| SeenRotor { clock: Some(rotor.clock.degrees()), ..SeenRotor::default() }),
+            rotor: reading.rotor.map(|rotor| SeenRotor {
+                clock: Some(rotor.clock.degrees()),
+                ..SeenRotor::default()
+            }),
             spark: Some(SeenSpark {
                 cylinder: 1,
                 btdc: phasing.spark_btdc_deg(&phasing.cylinders()[0]),
@@ -45,13 +84,26 @@ fn everything_seen(engine: &Arc<Engine>) -> Sightings {
             ..Sighting::at(crank.by_the_mark())
         }
     });
-    Sightings { sightings: sightings.to_vec(), ..Sightings::default() }
+    Sightings {
+        sightings: sightings.to_vec(),
+        ..Sightings::default()
+    }
 }
 
 /// Little seen: thousands of ways fit, and the next look must split them.
 fn little_seen() -> Sightings {
-    let valves = vec![SeenValve { cylinder: 1, valve: Valve::Intake, is: ValveState::Closed }];
-    Sightings { sightings: vec![Sighting { valves, ..Sighting::at(0.0) }], ..Sightings::default() }
+    let valves = vec![SeenValve {
+        cylinder: 1,
+        valve: Valve::Intake,
+        is: ValveState::Closed,
+    }];
+    Sightings {
+        sightings: vec![Sighting {
+            valves,
+            ..Sighting::at(0.0)
+        }],
+        ..Sightings::default()
+    }
 }
 
 #[divan::bench]

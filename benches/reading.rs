@@ -1,8 +1,14 @@
 //! What a reading costs, beside the floor: the sines, cosines and roots it cannot do without.
 //!
-//! `cargo bench --no-default-features`. The goal: an eight's reading under twice its floor, cost in proportion to cylinders.
+//! `cargo bench --no-default-features`. The goal: an eight's reading under twice its floor, cost in
+//! proportion to cylinders.
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test says what it wants by failing"
+)]
 
 use std::hint::black_box;
 
@@ -19,15 +25,22 @@ fn phasing(scene: &str) -> Phasing {
     Phasing::as_drawn(&scenes::find(scene).expect("a scene").engine())
 }
 
-/// The floor: for each cylinder one sine and cosine, and the root that makes a piston's height of them.
+/// The floor: for each cylinder one sine and cosine, and the root that makes a piston's height of
+/// them.
 #[divan::bench(args = [1, 4, 8])]
 fn floor(bencher: Bencher, cylinders: u32) {
     let mut crank_deg = 0.0_f64;
     bencher.bench_local(move || {
-        crank_deg = if crank_deg > 719.0 { 0.0 } else { crank_deg + 0.37 };
+        crank_deg = if crank_deg > 719.0 {
+            0.0
+        } else {
+            crank_deg + 0.37
+        };
         let mut sum = 0.0;
         for cylinder in 0..cylinders {
-            let (sin, cos) = (black_box(crank_deg) + 90.0 * f64::from(cylinder)).to_radians().sin_cos();
+            let (sin, cos) = (black_box(crank_deg) + 90.0 * f64::from(cylinder))
+                .to_radians()
+                .sin_cos();
             let sideways = 40.0 * sin;
             sum += 40.0 * cos + (135.0 * 135.0 - sideways * sideways).sqrt();
         }
@@ -40,7 +53,11 @@ fn one_reading(bencher: Bencher, scene: &str) {
     let phasing = phasing(scene);
     let mut crank_deg = 0.0_f64;
     bencher.bench_local(move || {
-        crank_deg = if crank_deg > 719.0 { 0.0 } else { crank_deg + 0.37 };
+        crank_deg = if crank_deg > 719.0 {
+            0.0
+        } else {
+            crank_deg + 0.37
+        };
         phasing.at(black_box(CrankAngle::new(crank_deg)))
     });
 }
@@ -49,7 +66,12 @@ fn one_reading(bencher: Bencher, scene: &str) {
 #[divan::bench(args = ["single", "bench_four", "vee_eight"])]
 fn a_table_of_7200(bencher: Bencher, scene: &str) {
     let phasing = phasing(scene);
-    bencher.bench_local(|| phasing.sweep(CrankTurn::new(0.1)).map(|reading| black_box(&reading).cylinders[0].piston_drop_mm).sum::<f64>());
+    bencher.bench_local(|| {
+        phasing
+            .sweep(CrankTurn::new(0.1))
+            .map(|reading| black_box(&reading).cylinders[0].piston_drop_mm)
+            .sum::<f64>()
+    });
 }
 
 #[divan::bench(args = ["single", "bench_four", "vee_eight"])]

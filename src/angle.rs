@@ -1,12 +1,15 @@
 //! Degrees, kept apart by the shaft they belong to.
 //!
-//! Three shafts turn in a four-stroke engine's timing: the crankshaft, whose cycle is two turns (720°), and the
-//! camshaft and distributor, whose cycle is one turn (360°) at half the crank's speed. A *position* in the cycle is an
-//! [`Angle`], a *difference* between two positions is a [`Turn`], and neither of one shaft can be added to those of another:
-//! only [`Turn::at_half_speed`] and its counterparts cross from shaft to shaft, and they are where the 2:1 stands.
+//! Three shafts turn in a four-stroke engine's timing: the crankshaft, whose cycle is two turns
+//! (720°), and the camshaft and distributor, whose cycle is one turn (360°) at half the crank's
+//! speed. A *position* in the cycle is an [`Angle`], a *difference* between two positions is a
+//! [`Turn`], and neither of one shaft can be added to those of another: only
+//! [`Turn::at_half_speed`] and its counterparts cross from shaft to shaft, and they are where the
+//! 2:1 stands.
 //!
-//! A [`Clock`] is what an eye sees: degrees clockwise from straight up (the engine, seen from the front, the end away from
-//! the flywheel) or from the builder's own reference (the distributor, looking down on its cap).
+//! A [`Clock`] is what an eye sees: degrees clockwise from straight up (the engine, seen from the
+//! front, the end away from the flywheel) or from the builder's own reference (the distributor,
+//! looking down on its cap).
 //!
 //! ```
 //! use dotwise::angle::{CrankAngle, CrankTurn};
@@ -58,12 +61,13 @@ impl Shaft for Rotor {
 impl HalfSpeed for Cam {}
 impl HalfSpeed for Rotor {}
 
-/// A position in a shaft's cycle, in degrees, 0 ≤ a < [`Shaft::CYCLE`], counted in the running direction.
-/// Zero is No. 1 at TDC firing.
+/// A position in a shaft's cycle, in degrees, 0 ≤ a < [`Shaft::CYCLE`], counted in the running
+/// direction. Zero is No. 1 at TDC firing.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 pub struct Angle<S>(f64, PhantomData<S>);
 
-/// A signed difference between two positions of one shaft, in degrees, positive in the running direction.
+/// A signed difference between two positions of one shaft, in degrees, positive in the running
+/// direction.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 pub struct Turn<S>(f64, PhantomData<S>);
 
@@ -80,11 +84,16 @@ pub type RotorTurn = Turn<Rotor>;
 
 /// Brings `degrees` into 0 ≤ a < `cycle`.
 ///
-/// A position must never stand on its own end: what is short of it by less than the rounding of a few sums is at the start.
+/// A position must never stand on its own end: what is short of it by less than the rounding of a
+/// few sums is at the start.
 pub(crate) fn wrap(degrees: f64, cycle: f64) -> f64 {
     const ROUNDING_DEG: f64 = 1e-9;
     let wrapped = degrees.rem_euclid(cycle);
-    if wrapped > cycle - ROUNDING_DEG { 0.0 } else { wrapped }
+    if wrapped > cycle - ROUNDING_DEG {
+        0.0
+    } else {
+        wrapped
+    }
 }
 
 /// Brings `degrees` into −`cycle`/2 ≤ a < `cycle`/2.
@@ -99,9 +108,13 @@ impl<S: Shaft> Angle<S> {
         Self(wrap(degrees, S::CYCLE), PhantomData)
     }
 
-    /// A position already known to lie in the cycle: no division on the way. Only sums of two positions come here.
+    /// A position already known to lie in the cycle: no division on the way. Only sums of two
+    /// positions come here.
     pub(crate) fn within(degrees: f64) -> Self {
-        debug_assert!((0.0..S::CYCLE).contains(&degrees), "{degrees} is not in the cycle");
+        debug_assert!(
+            (0.0..S::CYCLE).contains(&degrees),
+            "{degrees} is not in the cycle"
+        );
         Self(degrees, PhantomData)
     }
 
@@ -110,7 +123,8 @@ impl<S: Shaft> Angle<S> {
         self.0
     }
 
-    /// How far the shaft must turn on, in its running direction, to come to `other`: 0 ≤ t < [`Shaft::CYCLE`].
+    /// How far the shaft must turn on, in its running direction, to come to `other`: 0 ≤ t <
+    /// [`Shaft::CYCLE`].
     pub fn on_to(self, other: Self) -> Turn<S> {
         Turn::new(wrap(other.0 - self.0, S::CYCLE))
     }
@@ -160,9 +174,14 @@ impl Angle<Crank> {
         Angle::within(self.0 / 2.0)
     }
 
-    /// How far past No. 1's dead-centre mark the crank stands by its own marks, 0 ≤ a < 360: they cannot tell the turn.
+    /// How far past No. 1's dead-centre mark the crank stands by its own marks, 0 ≤ a < 360: they
+    /// cannot tell the turn.
     pub fn by_the_mark(self) -> f64 {
-        if self.0 >= 360.0 { self.0 - 360.0 } else { self.0 }
+        if self.0 >= 360.0 {
+            self.0 - 360.0
+        } else {
+            self.0
+        }
     }
 }
 

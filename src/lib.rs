@@ -8,9 +8,10 @@
 //!          says, checked   for every angle  where at θ
 //! ```
 //!
-//! The rooms, in reading order: [`angle`] (degrees, kept apart by shaft), [`engine`] (the description and its findings),
-//! [`phasing`] (what it implies), [`build`] (as built rather than as drawn), [`model`] (the parts as bodies), [`drawing`] (flat
-//! views), [`sheet`] (everything written out), [`command`] (one file a command).
+//! The rooms, in reading order: [`angle`] (degrees, kept apart by shaft), [`engine`] (the
+//! description and its findings), [`phasing`] (what it implies), [`build`] (as built rather than as
+//! drawn), [`model`] (the parts as bodies), [`drawing`] (flat views), [`sheet`] (everything written
+//! out), [`command`] (one file a command).
 
 pub mod angle;
 pub mod build;

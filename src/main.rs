@@ -9,7 +9,14 @@ use dotwise::sheet::ink::Ink;
 
 fn main() -> ExitCode {
     let line = CommandLine::parse();
-    let terminal = Terminal { out: Ink { colour: has_colour(&io::stdout()) }, err: Ink { colour: has_colour(&io::stderr()) } };
+    let terminal = Terminal {
+        out: Ink {
+            colour: has_colour(&io::stdout()),
+        },
+        err: Ink {
+            colour: has_colour(&io::stderr()),
+        },
+    };
     let answer = match &line.command {
         Some(command) => command.run(terminal),
         None => open_window(&line, terminal),
@@ -27,12 +34,16 @@ fn has_colour<S: anstream::stream::RawStream>(stream: &S) -> bool {
     anstream::AutoStream::choice(stream) != anstream::ColorChoice::Never
 }
 
-/// Writes a whole answer. A reader that went away cannot be told so on the same pipe: it is said on the other.
+/// Writes a whole answer. A reader that went away cannot be told so on the same pipe: it is said on
+/// the other.
 fn write(answer: &Answer) -> ExitCode {
     let _ = io::stderr().write_all(answer.err.as_bytes());
     let mut out = io::stdout().lock();
     if let Err(error) = out.write_all(&answer.out).and_then(|()| out.flush()) {
-        let _ = writeln!(io::stderr(), "dotwise: the answer could not be written: {error}");
+        let _ = writeln!(
+            io::stderr(),
+            "dotwise: the answer could not be written: {error}"
+        );
         return ExitCode::from(2);
     }
     ExitCode::from(u8::from(answer.not_right))
@@ -49,11 +60,17 @@ fn open_window(line: &CommandLine, terminal: Terminal) -> Result<Answer, Refusal
     };
     match dotwise::window::open(&opened) {
         Ok(()) => Ok(Answer::default()),
-        Err(dotwise::window::Refused(why)) => dotwise::command::without_window(&line.window, terminal, &why),
+        Err(dotwise::window::Refused(why)) => {
+            dotwise::command::without_window(&line.window, terminal, &why)
+        }
     }
 }
 
 #[cfg(not(feature = "window"))]
 fn open_window(line: &CommandLine, terminal: Terminal) -> Result<Answer, Refusal> {
-    dotwise::command::without_window(&line.window, terminal, "this dotwise was built without its window")
+    dotwise::command::without_window(
+        &line.window,
+        terminal,
+        "this dotwise was built without its window",
+    )
 }

@@ -1,7 +1,12 @@
-//! Whatever it is given, the program says what is wrong in a line or two and leaves with 2; it never panics, and never leaves
-//! half an answer.
+//! Whatever it is given, the program says what is wrong in a line or two and leaves with 2; it
+//! never panics, and never leaves half an answer.
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test says what it wants by failing"
+)]
 
 use std::fs;
 use std::io::{Read as _, Write as _};
@@ -10,7 +15,11 @@ use std::process::{Command, Output, Stdio};
 
 fn dotwise(args: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_dotwise"));
-    command.args(args).env_remove("RUST_BACKTRACE").env("NO_COLOR", "1").stdin(Stdio::null());
+    command
+        .args(args)
+        .env_remove("RUST_BACKTRACE")
+        .env("NO_COLOR", "1")
+        .stdin(Stdio::null());
     command
 }
 
@@ -29,7 +38,11 @@ fn file(name: &str, bytes: &[u8]) -> PathBuf {
 fn refused(output: &Output, words: &[&str]) {
     let err = String::from_utf8_lossy(&output.stderr);
     assert_eq!(output.status.code(), Some(2), "{err}");
-    assert!(output.stdout.is_empty(), "{}", String::from_utf8_lossy(&output.stdout));
+    assert!(
+        output.stdout.is_empty(),
+        "{}",
+        String::from_utf8_lossy(&output.stdout)
+    );
     assert!(!err.contains("panicked"), "{err}");
     for word in words {
         assert!(err.contains(word), "`{word}` is not said: {err}");
@@ -51,9 +64,12 @@ fn each_command(engine: &str) -> Vec<Output> {
 
 #[test]
 fn a_file_that_is_not_ron() {
-    for (name, text) in
-        [("sentence.ron", "dear engine"), ("empty.ron", ""), ("json.ron", "{\"format\": 1}"), ("cut.ron", "(format: 1, name: \"x")]
-    {
+    for (name, text) in [
+        ("sentence.ron", "dear engine"),
+        ("empty.ron", ""),
+        ("json.ron", "{\"format\": 1}"),
+        ("cut.ron", "(format: 1, name: \"x"),
+    ] {
         let path = file(name, text.as_bytes());
         for output in each_command(&path.to_string_lossy()) {
             refused(&output, &["cannot be read here"]);
@@ -73,7 +89,9 @@ fn a_file_that_is_not_utf_8() {
 fn a_file_of_a_hundred_megabytes_is_refused_before_it_is_read() {
     let path = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("huge.ron");
     // Sparse: its length alone is what matters.
-    fs::File::create(&path).and_then(|file| file.set_len(100 << 20)).expect("written");
+    fs::File::create(&path)
+        .and_then(|file| file.set_len(100 << 20))
+        .expect("written");
     let started = std::time::Instant::now();
     let output = output(&["check", &path.to_string_lossy()]);
     refused(&output, &["104857600 bytes", "at most"]);
@@ -83,7 +101,12 @@ fn a_file_of_a_hundred_megabytes_is_refused_before_it_is_read() {
 
 #[test]
 fn a_stream_without_end_is_refused_too() {
-    let mut child = dotwise(&["check", "-"]).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("runs");
+    let mut child = dotwise(&["check", "-"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("runs");
     let mut input = child.stdin.take().expect("a pipe");
     let feeding = std::thread::spawn(move || {
         let block = vec![b' '; 1 << 16];
@@ -107,38 +130,82 @@ fn brackets_nested_without_end() {
         ("named.ron", "(a:".repeat(60_000)),
     ] {
         let path = file(name, text.as_bytes());
-        refused(&output(&["check", &path.to_string_lossy()]), &["nested too deep"]);
+        refused(
+            &output(&["check", &path.to_string_lossy()]),
+            &["nested too deep"],
+        );
     }
 }
 
 #[test]
 fn lists_without_end_are_told_in_one_line_and_quickly() {
-    let scene = fs::read_to_string(PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("scenes/single.ron")).expect("a scene");
-    let many = (1..100_000).map(|number| number.to_string()).collect::<Vec<_>>().join(",");
+    let scene =
+        fs::read_to_string(PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("scenes/single.ron"))
+            .expect("a scene");
+    let many = (1..100_000)
+        .map(|number| number.to_string())
+        .collect::<Vec<_>>()
+        .join(",");
     for (name, text) in [
-        ("order.ron", scene.replace("firing_order: [1]", &format!("firing_order: [{many}]"))),
-        ("throw.ron", scene.replace("(angle: 0.0, cylinders: [1]),", &format!("(angle: 0.0, cylinders: [{many}]),"))),
-        ("marks.ron", scene.replace("marks: [", &format!("marks: [{}", "(on: Camshaft, name: \"d\", at: 999.0),".repeat(10_000)))),
+        (
+            "order.ron",
+            scene.replace("firing_order: [1]", &format!("firing_order: [{many}]")),
+        ),
+        (
+            "throw.ron",
+            scene.replace(
+                "(angle: 0.0, cylinders: [1]),",
+                &format!("(angle: 0.0, cylinders: [{many}]),"),
+            ),
+        ),
+        (
+            "marks.ron",
+            scene.replace(
+                "marks: [",
+                &format!(
+                    "marks: [{}",
+                    "(on: Camshaft, name: \"d\", at: 999.0),".repeat(10_000)
+                ),
+            ),
+        ),
     ] {
         let path = file(name, text.as_bytes());
         let started = std::time::Instant::now();
         let output = output(&["at", &path.to_string_lossy(), "0"]);
         refused(&output, &["at most 24 are allowed"]);
-        assert!(output.stderr.len() < 20_000, "{name}: {} bytes said", output.stderr.len());
-        assert!(started.elapsed().as_secs() < 20, "{name} took {:?}", started.elapsed());
+        assert!(
+            output.stderr.len() < 20_000,
+            "{name}: {} bytes said",
+            output.stderr.len()
+        );
+        assert!(
+            started.elapsed().as_secs() < 20,
+            "{name} took {:?}",
+            started.elapsed()
+        );
     }
 }
 
 #[test]
 fn a_file_that_is_absent_and_a_folder() {
-    refused(&output(&["check", "no/such/engine.ron"]), &["no/such/engine.ron", "no such file"]);
-    refused(&output(&["at", env!("CARGO_TARGET_TMPDIR"), "0"]), &["it is a folder"]);
+    refused(
+        &output(&["check", "no/such/engine.ron"]),
+        &["no/such/engine.ron", "no such file"],
+    );
+    refused(
+        &output(&["at", env!("CARGO_TARGET_TMPDIR"), "0"]),
+        &["it is a folder"],
+    );
     refused(&output(&["check", ""]), &[]);
 }
 
 #[test]
 fn a_scene_name_that_is_nearly_right_is_answered_with_the_right_one() {
-    for (said, meant) in [("bench-four", "bench_four"), ("vee_eigth", "vee_eight"), ("Single", "single")] {
+    for (said, meant) in [
+        ("bench-four", "bench_four"),
+        ("vee_eigth", "vee_eight"),
+        ("Single", "single"),
+    ] {
         refused(&output(&["at", said, "0"]), &[meant, "probably meant"]);
         refused(&output(&["scenes", said]), &[meant, "probably meant"]);
     }
@@ -162,31 +229,77 @@ fn negative_angles_are_plain_arguments() {
     for args in [
         &["at", "single", "-15"][..],
         &["at", "single", "-15.5", "-360", "720"],
-        &["at", "bench_four", "0", "--body-turn", "-3", "--cam-teeth", "-1"],
+        &[
+            "at",
+            "bench_four",
+            "0",
+            "--body-turn",
+            "-3",
+            "--cam-teeth",
+            "-1",
+        ],
     ] {
         let output = output(args);
-        assert_eq!(output.status.code(), Some(0), "{args:?}: {}", String::from_utf8_lossy(&output.stderr));
+        assert_eq!(
+            output.status.code(),
+            Some(0),
+            "{args:?}: {}",
+            String::from_utf8_lossy(&output.stderr)
+        );
     }
 }
 
 #[test]
 fn an_assembly_the_engine_cannot_have() {
-    refused(&output(&["at", "single", "0", "--drive-teeth", "1"]), &["no distributor"]);
-    refused(&output(&["at", "bench_four", "0", "--cam-teeth", "50"]), &["--cam-teeth"]);
-    refused(&output(&["at", "bench_four", "0", "--cam-teeth", "2147483648"]), &["--cam-teeth"]);
-    refused(&output(&["at", "bench_four", "0", "--cam-teeth", "-2147483648"]), &["--cam-teeth"]);
-    refused(&output(&["at", "bench_four", "0", "--drive-teeth", "-2147483648"]), &["--drive-teeth"]);
-    refused(&output(&["at", "bench_four", "0", "--body-turn", "999"]), &["--body-turn"]);
-    refused(&output(&["at", "bench_four", "0", "--leads", "1,3,4,4"]), &["--leads"]);
-    refused(&output(&["at", "bench_four", "0", "--leads", "1,3,x"]), &["--leads"]);
+    refused(
+        &output(&["at", "single", "0", "--drive-teeth", "1"]),
+        &["no distributor"],
+    );
+    refused(
+        &output(&["at", "bench_four", "0", "--cam-teeth", "50"]),
+        &["--cam-teeth"],
+    );
+    refused(
+        &output(&["at", "bench_four", "0", "--cam-teeth", "2147483648"]),
+        &["--cam-teeth"],
+    );
+    refused(
+        &output(&["at", "bench_four", "0", "--cam-teeth", "-2147483648"]),
+        &["--cam-teeth"],
+    );
+    refused(
+        &output(&["at", "bench_four", "0", "--drive-teeth", "-2147483648"]),
+        &["--drive-teeth"],
+    );
+    refused(
+        &output(&["at", "bench_four", "0", "--body-turn", "999"]),
+        &["--body-turn"],
+    );
+    refused(
+        &output(&["at", "bench_four", "0", "--leads", "1,3,4,4"]),
+        &["--leads"],
+    );
+    refused(
+        &output(&["at", "bench_four", "0", "--leads", "1,3,x"]),
+        &["--leads"],
+    );
 }
 
 #[test]
 fn a_pipe_that_is_closed_behind_a_table() {
     let args = ["table", "vee_eight", "--step", "0.1", "--csv"];
-    let mut child = dotwise(&args).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("runs");
+    let mut child = dotwise(&args)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("runs");
     let mut first = [0; 10];
-    child.stdout.take().expect("a pipe").read_exact(&mut first).expect("some of it");
+    child
+        .stdout
+        .take()
+        .expect("a pipe")
+        .read_exact(&mut first)
+        .expect("some of it");
     // The reader has gone away with ten bytes.
     let output = child.wait_with_output().expect("ends");
     let err = String::from_utf8_lossy(&output.stderr);
@@ -201,7 +314,10 @@ fn a_broken_description_is_found_fault_with_and_leaves_with_1_and_is_no_engine_e
     let check = output(&["check", &broken.to_string_lossy()]);
     assert_eq!(check.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&check.stdout).contains("RodTooShort"));
-    refused(&output(&["at", &broken.to_string_lossy(), "0"]), &["RodTooShort"]);
+    refused(
+        &output(&["at", &broken.to_string_lossy(), "0"]),
+        &["RodTooShort"],
+    );
     let json = output(&["check", &broken.to_string_lossy(), "--json"]);
     assert_eq!(json.status.code(), Some(1));
     let json: serde_json::Value = serde_json::from_slice(&json.stdout).expect("one JSON document");

@@ -1,6 +1,12 @@
-//! The commands for building and measuring, run as a builder runs them, on every built-in engine: what they print fits a terminal
-//! of 80 columns, and what they give a program has the keys and the shape of the contract.
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+//! The commands for building and measuring, run as a builder runs them, on every built-in engine:
+//! what they print fits a terminal of 80 columns, and what they give a program has the keys and the
+//! shape of the contract.
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test may stop"
+)]
 
 use std::io::Write as _;
 use std::process::{Command, Output, Stdio};
@@ -18,7 +24,11 @@ fn dotwise(arguments: &[&str], input: &str) -> Output {
         .spawn()
         .expect("the program starts");
     // One that needs no input may be gone before it is written.
-    let _ = child.stdin.take().expect("a pipe").write_all(input.as_bytes());
+    let _ = child
+        .stdin
+        .take()
+        .expect("a pipe")
+        .write_all(input.as_bytes());
     child.wait_with_output().expect("the program ends")
 }
 
@@ -39,12 +49,21 @@ fn fits_a_terminal(output: &Output) {
 }
 
 fn keys(value: &Value) -> Vec<&str> {
-    value.as_object().unwrap_or_else(|| panic!("an object: {value}")).keys().map(String::as_str).collect()
+    value
+        .as_object()
+        .unwrap_or_else(|| panic!("an object: {value}"))
+        .keys()
+        .map(String::as_str)
+        .collect()
 }
 
 fn has_keys(value: &Value, wanted: &[&str]) {
     for key in wanted {
-        assert!(value.get(key).is_some(), "{key} is missing among {:?}", keys(value));
+        assert!(
+            value.get(key).is_some(),
+            "{key} is missing among {:?}",
+            keys(value)
+        );
     }
 }
 
@@ -56,8 +75,18 @@ const SHUT: &str = "(format: 1, sightings: [(crank: 0.0, valves: [
 fn diagnose_answers_on_every_engine_as_the_contract_says() {
     for scene in SCENES {
         let told = dotwise(&["diagnose", scene.name, "-"], SHUT);
-        assert_eq!(told.status.code(), Some(0), "{}: {}", scene.name, text(&told));
-        assert!(text(&told).contains("Everything is as drawn."), "{}", text(&told));
+        assert_eq!(
+            told.status.code(),
+            Some(0),
+            "{}: {}",
+            scene.name,
+            text(&told)
+        );
+        assert!(
+            text(&told).contains("Everything is as drawn."),
+            "{}",
+            text(&told)
+        );
         fits_a_terminal(&told);
 
         let answer = json(&dotwise(&["diagnose", scene.name, "-", "--json"], SHUT));
@@ -65,12 +94,29 @@ fn diagnose_answers_on_every_engine_as_the_contract_says() {
         let engine = scene.engine();
         let distributor = engine.metric().distributor.is_some();
         for fit in answer["fits"].as_array().expect("a list") {
-            has_keys(fit, &["cam_teeth", "drive_teeth", "leads", "faults", "spark_btdc_deg", "turns", "misfits", "says", "mend"]);
+            has_keys(
+                fit,
+                &[
+                    "cam_teeth",
+                    "drive_teeth",
+                    "leads",
+                    "faults",
+                    "spark_btdc_deg",
+                    "turns",
+                    "misfits",
+                    "says",
+                    "mend",
+                ],
+            );
             assert_eq!(fit["leads"].is_null(), !distributor);
             assert_eq!(fit["turns"].as_array().map(Vec::len), Some(1));
             let sparks = fit["spark_btdc_deg"].as_object().expect("an object");
             assert_eq!(sparks.len(), engine.cylinder_count());
-            assert!(sparks.values().all(|spark| (-360.0..=360.0).contains(&spark.as_f64().expect("a number"))));
+            assert!(
+                sparks
+                    .values()
+                    .all(|spark| (-360.0..=360.0).contains(&spark.as_f64().expect("a number")))
+            );
         }
         for look in answer["tell_apart"].as_array().expect("a list") {
             has_keys(look, &["crank", "look", "splits", "says"]);
@@ -82,7 +128,8 @@ fn diagnose_answers_on_every_engine_as_the_contract_says() {
 
 #[test]
 fn a_drive_one_tooth_behind_is_found_with_what_would_mend_it() {
-    // One tooth of a 13-tooth drive: 27.692° of rotor, 55.385° of crank (arithmetic); 8° before TDC less that is 47.385° after.
+    // One tooth of a 13-tooth drive: 27.692° of rotor, 55.385° of crank (arithmetic); 8° before TDC
+    // less that is 47.385° after.
     let seen = "(format: 1, sightings: [(crank: 0.0, within: 2.0,
         valves: [(cylinder: 1, valve: Intake, is: Closed), (cylinder: 1, valve: Exhaust, is: Closed)],
         rotor: (clock: 22.0, within: 5.0), cam_teeth_off: 0, compression_felt: [1])], leads: [1, 3, 4, 2])";
@@ -92,7 +139,10 @@ fn a_drive_one_tooth_behind_is_found_with_what_would_mend_it() {
     let fits = answer["fits"].as_array().expect("a list");
     assert_eq!(fits.len(), 1, "{answer}");
     let fit = &fits[0];
-    assert_eq!((&fit["cam_teeth"], &fit["drive_teeth"], &fit["faults"]), (&0.into(), &(-1).into(), &1.into()));
+    assert_eq!(
+        (&fit["cam_teeth"], &fit["drive_teeth"], &fit["faults"]),
+        (&0.into(), &(-1).into(), &1.into())
+    );
     assert_eq!(fit["leads"], serde_json::json!([1, 3, 4, 2]));
     assert_eq!(fit["turns"], serde_json::json!(["firing"]));
     assert_eq!(fit["misfits"], serde_json::json!([]));
@@ -101,7 +151,12 @@ fn a_drive_one_tooth_behind_is_found_with_what_would_mend_it() {
         let spark = fit["spark_btdc_deg"][cylinder].as_f64().expect("a number");
         assert!((spark + 47.4).abs() < 0.05, "{spark}");
     }
-    let mend: Vec<&str> = fit["mend"].as_array().expect("a list").iter().filter_map(Value::as_str).collect();
+    let mend: Vec<&str> = fit["mend"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .filter_map(Value::as_str)
+        .collect();
     assert_eq!(
         mend,
         [
@@ -123,7 +178,12 @@ fn sightings_that_fit_nothing_get_the_nearest_with_what_they_leave_unexplained()
     let answer = json(&told);
     assert_eq!(answer["explained"], false);
     let fits = answer["fits"].as_array().expect("a list");
-    assert!(!fits.is_empty() && fits.iter().all(|fit| !fit["misfits"].as_array().expect("a list").is_empty()));
+    assert!(
+        !fits.is_empty()
+            && fits
+                .iter()
+                .all(|fit| !fit["misfits"].as_array().expect("a list").is_empty())
+    );
     fits_a_terminal(&dotwise(&["diagnose", "bench_four", "-"], seen));
 }
 
@@ -146,29 +206,71 @@ fn dropin_tells_every_engine_with_a_distributor_how_and_refuses_the_others() {
         let told = dotwise(&["dropin", scene.name], "");
         let engine = scene.engine();
         let Some(distributor) = &engine.metric().distributor else {
-            assert_eq!((told.status.code(), told.stdout.len()), (Some(2), 0), "{}", scene.name);
+            assert_eq!(
+                (told.status.code(), told.stdout.len()),
+                (Some(2), 0),
+                "{}",
+                scene.name
+            );
             continue;
         };
-        assert_eq!(told.status.code(), Some(0), "{}: {}", scene.name, text(&told));
+        assert_eq!(
+            told.status.code(),
+            Some(0),
+            "{}: {}",
+            scene.name,
+            text(&told)
+        );
         fits_a_terminal(&told);
         let answer = json(&dotwise(&["dropin", scene.name, "--json"], ""));
-        has_keys(&answer, &["rotor_start_clock_deg", "rotor_end_clock_deg", "degrees_per_tooth", "teeth", "leads"]);
+        has_keys(
+            &answer,
+            &[
+                "rotor_start_clock_deg",
+                "rotor_end_clock_deg",
+                "degrees_per_tooth",
+                "teeth",
+                "leads",
+            ],
+        );
         let number = |key: &str| answer[key].as_f64().expect("a number");
         let tooth = 360.0 / f64::from(distributor.driven_teeth);
         assert!((number("degrees_per_tooth") - tooth).abs() < 1e-6);
         for way in answer["teeth"].as_array().expect("a list") {
             let teeth = way["drive_teeth"].as_f64().expect("a number");
             let body = way["body_turn_deg"].as_f64().expect("a number");
-            assert!(((body + teeth * tooth) / 360.0).fract().abs() < 1e-9, "teeth and body cancel: {way}");
+            assert!(
+                ((body + teeth * tooth) / 360.0).fract().abs() < 1e-9,
+                "teeth and body cancel: {way}"
+            );
             let allowed = distributor.body_range.map(|range| body.abs() <= range);
             assert_eq!(way["within_clamp"].as_bool(), allowed, "{way}");
         }
         let leads = answer["leads"].as_array().expect("a list");
-        let order: Vec<u64> = leads.iter().filter_map(|lead| lead["cylinder"].as_u64()).collect();
-        assert_eq!(order, engine.firing_order().iter().map(|&number| u64::from(number)).collect::<Vec<_>>());
+        let order: Vec<u64> = leads
+            .iter()
+            .filter_map(|lead| lead["cylinder"].as_u64())
+            .collect();
+        assert_eq!(
+            order,
+            engine
+                .firing_order()
+                .iter()
+                .map(|&number| u64::from(number))
+                .collect::<Vec<_>>()
+        );
         assert!(leads.iter().all(|lead| lead["tower_clock_deg"].is_f64()));
-        let telling = answer["witnesses"].as_array().expect("a list").iter().filter(|witness| witness["tells"] == true).count();
-        assert!(telling >= 3, "{}: {telling} witnesses tell firing from overlap", scene.name);
+        let telling = answer["witnesses"]
+            .as_array()
+            .expect("a list")
+            .iter()
+            .filter(|witness| witness["tells"] == true)
+            .count();
+        assert!(
+            telling >= 3,
+            "{}: {telling} witnesses tell firing from overlap",
+            scene.name
+        );
     }
 }
 
@@ -176,7 +278,13 @@ fn dropin_tells_every_engine_with_a_distributor_how_and_refuses_the_others() {
 fn the_rotor_of_the_bench_four_starts_as_far_back_as_its_drive_turns_it() {
     let answer = json(&dotwise(&["dropin", "bench_four", "--json"], ""));
     // No. 1's tower at 45°, 4° past it at TDC, 28° gained anticlockwise on the way home.
-    assert_eq!((answer["rotor_end_clock_deg"].as_f64(), answer["rotor_start_clock_deg"].as_f64()), (Some(49.0), Some(77.0)));
+    assert_eq!(
+        (
+            answer["rotor_end_clock_deg"].as_f64(),
+            answer["rotor_start_clock_deg"].as_f64()
+        ),
+        (Some(49.0), Some(77.0))
+    );
     // One tooth of a 13-tooth drive: 27.692° (arithmetic).
     assert!((answer["degrees_per_tooth"].as_f64().expect("a number") - 27.692).abs() < 0.0005);
 }
@@ -197,13 +305,27 @@ fn lash_sets_every_valve_of_every_engine_once_in_turning_order() {
         fits_a_terminal(&told);
         let answer = json(&dotwise(&["lash", scene.name, "--json"], ""));
         let stops = answer["stops"].as_array().expect("a list");
-        let cranks: Vec<f64> = stops.iter().map(|stop| stop["crank_deg"].as_f64().expect("a number")).collect();
-        assert!(cranks.windows(2).all(|pair| pair[0] < pair[1]), "{cranks:?}");
+        let cranks: Vec<f64> = stops
+            .iter()
+            .map(|stop| stop["crank_deg"].as_f64().expect("a number"))
+            .collect();
+        assert!(
+            cranks.windows(2).all(|pair| pair[0] < pair[1]),
+            "{cranks:?}"
+        );
         for valve in ["intake", "exhaust"] {
-            let mut set: Vec<u64> =
-                stops.iter().flat_map(|stop| stop[valve].as_array().expect("a list")).filter_map(Value::as_u64).collect();
+            let mut set: Vec<u64> = stops
+                .iter()
+                .flat_map(|stop| stop[valve].as_array().expect("a list"))
+                .filter_map(Value::as_u64)
+                .collect();
             set.sort_unstable();
-            assert_eq!(set, (1..=scene.engine().cylinder_count() as u64).collect::<Vec<_>>(), "{}", scene.name);
+            assert_eq!(
+                set,
+                (1..=scene.engine().cylinder_count() as u64).collect::<Vec<_>>(),
+                "{}",
+                scene.name
+            );
         }
     }
 }
@@ -212,7 +334,12 @@ fn lash_sets_every_valve_of_every_engine_once_in_turning_order() {
 fn lash_of_a_margin_that_no_valve_has_says_so() {
     let told = dotwise(&["lash", "bench_four", "--margin", "300"], "");
     assert_eq!(told.status.code(), Some(1));
-    assert_eq!(dotwise(&["lash", "bench_four", "--margin", "-5"], "").status.code(), Some(2));
+    assert_eq!(
+        dotwise(&["lash", "bench_four", "--margin", "-5"], "")
+            .status
+            .code(),
+        Some(2)
+    );
 }
 
 #[test]
@@ -220,16 +347,29 @@ fn clearance_answers_where_it_was_measured_and_says_how_to_where_it_was_not() {
     for scene in SCENES {
         let told = dotwise(&["clearance", scene.name], "");
         if scene.engine().metric().clearance.is_none() {
-            assert_eq!((told.status.code(), told.stdout.len()), (Some(2), 0), "{}", scene.name);
+            assert_eq!(
+                (told.status.code(), told.stdout.len()),
+                (Some(2), 0),
+                "{}",
+                scene.name
+            );
             continue;
         }
         fits_a_terminal(&told);
         let answer = json(&dotwise(&["clearance", scene.name, "--json"], ""));
         let least = |valve: &str| answer[valve]["gap_mm"].as_f64().expect("a number");
         assert!(answer["intake"]["crank_deg"].is_f64() && answer["exhaust"]["crank_deg"].is_f64());
-        assert_eq!(told.status.code(), Some(i32::from(least("intake") < 2.0 || least("exhaust") < 2.5)), "{}", scene.name);
+        assert_eq!(
+            told.status.code(),
+            Some(i32::from(least("intake") < 2.0 || least("exhaust") < 2.5)),
+            "{}",
+            scene.name
+        );
         let rows = answer["by_teeth"].as_array().expect("a list");
-        let drawn = rows.iter().find(|row| row["cam_teeth"] == 0).expect("as drawn among them");
+        let drawn = rows
+            .iter()
+            .find(|row| row["cam_teeth"] == 0)
+            .expect("as drawn among them");
         assert!((drawn["intake_mm"].as_f64().expect("a number") - least("intake")).abs() < 1e-9);
         assert!(rows.iter().any(|row| row["cam_teeth"] == -1));
         assert!((drawn["exhaust_mm"].as_f64().expect("a number") - least("exhaust")).abs() < 1e-9);
@@ -239,8 +379,17 @@ fn clearance_answers_where_it_was_measured_and_says_how_to_where_it_was_not() {
 #[test]
 fn tdc_takes_negative_readings_and_an_engine() {
     // 36.75° and 35.25° either side: TDC midway, 36° each. Common practice, no source.
-    let answer = json(&dotwise(&["tdc", "--stop", "36.75", "-35.25", "--json"], ""));
-    assert_eq!((answer["tdc_deg"].as_f64(), answer["midpoint_error_deg"].as_f64()), (Some(0.75), Some(0.0)));
+    let answer = json(&dotwise(
+        &["tdc", "--stop", "36.75", "-35.25", "--json"],
+        "",
+    ));
+    assert_eq!(
+        (
+            answer["tdc_deg"].as_f64(),
+            answer["midpoint_error_deg"].as_f64()
+        ),
+        (Some(0.75), Some(0.0))
+    );
     let answer = json(&dotwise(&["tdc", "--stop", "21", "-15", "--json"], ""));
     assert_eq!(answer["tdc_deg"].as_f64(), Some(3.0));
     for scene in SCENES {
@@ -260,7 +409,12 @@ fn tdc_takes_negative_readings_and_an_engine() {
     ] {
         assert_eq!(dotwise(wrong, "").status.code(), Some(2), "{wrong:?}");
     }
-    assert_eq!(dotwise(&["tdc", "--by-eye", "-1", "bench_four"], "").status.code(), Some(2));
+    assert_eq!(
+        dotwise(&["tdc", "--by-eye", "-1", "bench_four"], "")
+            .status
+            .code(),
+        Some(2)
+    );
 }
 
 #[test]
@@ -277,9 +431,26 @@ fn degree_answers_on_every_engine_and_finds_a_tooth() {
         let tooth = 720.0 / f64::from(scene.engine().metric().cam_drive.cam_teeth);
         for (teeth, status) in [(0.0, 0), (1.0, 1), (-2.0, 1)] {
             let [io, ic, eo, ec] = events.map(|event| (event - teeth * tooth).to_string());
-            let arguments = ["degree", scene.name, "--intake", &io, &ic, "--exhaust", &eo, &ec, "--at", &at];
+            let arguments = [
+                "degree",
+                scene.name,
+                "--intake",
+                &io,
+                &ic,
+                "--exhaust",
+                &eo,
+                &ec,
+                "--at",
+                &at,
+            ];
             let told = dotwise(&arguments, "");
-            assert_eq!(told.status.code(), Some(status), "{}: {}", scene.name, String::from_utf8_lossy(&told.stderr));
+            assert_eq!(
+                told.status.code(),
+                Some(status),
+                "{}: {}",
+                scene.name,
+                String::from_utf8_lossy(&told.stderr)
+            );
             fits_a_terminal(&told);
             let answer = json(&dotwise(&[&arguments[..], &["--json"]].concat(), ""));
             has_keys(
@@ -298,14 +469,47 @@ fn degree_answers_on_every_engine_and_finds_a_tooth() {
             assert_eq!(answer["cam_teeth"].as_f64(), Some(teeth), "{}", scene.name);
             assert!(answer["rest_deg"].as_f64().expect("a number").abs() < 1e-6);
         }
-        let alone = json(&dotwise(&["degree", scene.name, "--intake", "-10", "230", "--at", &at, "--json"], ""));
-        assert!(alone["exhaust_centre_deg"].is_null() && alone["separation_deg"].is_null() && alone["advance_deg"].is_null());
+        let alone = json(&dotwise(
+            &[
+                "degree", scene.name, "--intake", "-10", "230", "--at", &at, "--json",
+            ],
+            "",
+        ));
+        assert!(
+            alone["exhaust_centre_deg"].is_null()
+                && alone["separation_deg"].is_null()
+                && alone["advance_deg"].is_null()
+        );
     }
     for wrong in [
-        &["degree", "bench_four", "--intake", "230", "-10", "--at", "1"][..],
-        &["degree", "bench_four", "--intake", "-10", "230", "--at", "40"],
+        &[
+            "degree",
+            "bench_four",
+            "--intake",
+            "230",
+            "-10",
+            "--at",
+            "1",
+        ][..],
+        &[
+            "degree",
+            "bench_four",
+            "--intake",
+            "-10",
+            "230",
+            "--at",
+            "40",
+        ],
         &["degree", "bench_four", "--intake", "-10", "230"],
-        &["degree", "bench_four", "--intake", "-1000", "230", "--at", "1"],
+        &[
+            "degree",
+            "bench_four",
+            "--intake",
+            "-1000",
+            "230",
+            "--at",
+            "1",
+        ],
     ] {
         assert_eq!(dotwise(wrong, "").status.code(), Some(2), "{wrong:?}");
     }
@@ -315,24 +519,60 @@ fn degree_answers_on_every_engine_and_finds_a_tooth() {
 fn order_gives_back_the_order_of_every_engine_from_where_each_compresses() {
     for scene in SCENES {
         let engine = scene.engine();
-        let felt: Vec<String> =
-            engine.firing_order().iter().zip(engine.firing_angles()).map(|(number, fires)| format!("{number}={fires}")).collect();
-        let arguments: Vec<&str> = ["order", "--felt"].into_iter().chain(felt.iter().map(String::as_str)).collect();
+        let felt: Vec<String> = engine
+            .firing_order()
+            .iter()
+            .zip(engine.firing_angles())
+            .map(|(number, fires)| format!("{number}={fires}"))
+            .collect();
+        let arguments: Vec<&str> = ["order", "--felt"]
+            .into_iter()
+            .chain(felt.iter().map(String::as_str))
+            .collect();
         let told = dotwise(&arguments, "");
-        assert_eq!(told.status.code(), Some(0), "{}", String::from_utf8_lossy(&told.stderr));
+        assert_eq!(
+            told.status.code(),
+            Some(0),
+            "{}",
+            String::from_utf8_lossy(&told.stderr)
+        );
         fits_a_terminal(&told);
         let answer = json(&dotwise(&[&arguments[..], &["--json"]].concat(), ""));
-        let order: Vec<u64> = answer["firing_order"].as_array().expect("a list").iter().filter_map(Value::as_u64).collect();
-        assert_eq!(order, engine.firing_order().iter().map(|&number| u64::from(number)).collect::<Vec<_>>());
-        let sum: f64 = answer["intervals_deg"].as_array().expect("a list").iter().filter_map(Value::as_f64).sum();
+        let order: Vec<u64> = answer["firing_order"]
+            .as_array()
+            .expect("a list")
+            .iter()
+            .filter_map(Value::as_u64)
+            .collect();
+        assert_eq!(
+            order,
+            engine
+                .firing_order()
+                .iter()
+                .map(|&number| u64::from(number))
+                .collect::<Vec<_>>()
+        );
+        let sum: f64 = answer["intervals_deg"]
+            .as_array()
+            .expect("a list")
+            .iter()
+            .filter_map(Value::as_f64)
+            .sum();
         assert!((sum - 720.0).abs() < 1e-6);
     }
     let told = dotwise(&["order", "--felt", "1=0", "3=180", "4=300", "2=540"], "");
     assert_eq!((told.status.code(), told.stdout.len()), (Some(2), 0));
-    assert!(String::from_utf8_lossy(&told.stderr).contains("No. 4 at 300° does not fit"), "{told:?}");
-    for wrong in
-        [&["order"][..], &["order", "--felt"], &["order", "--felt", "1"], &["order", "--felt", "1=x"], &["order", "--felt", "999=1"]]
-    {
+    assert!(
+        String::from_utf8_lossy(&told.stderr).contains("No. 4 at 300° does not fit"),
+        "{told:?}"
+    );
+    for wrong in [
+        &["order"][..],
+        &["order", "--felt"],
+        &["order", "--felt", "1"],
+        &["order", "--felt", "1=x"],
+        &["order", "--felt", "999=1"],
+    ] {
         assert_eq!(dotwise(wrong, "").status.code(), Some(2), "{wrong:?}");
     }
 }
@@ -346,9 +586,14 @@ fn the_story_in_the_readme_is_what_the_program_says() {
     };
     let seen = block("`wrong_rotor.seen.ron`:\n\n```ron\n");
     let told = dotwise(&["diagnose", "bench_four", "-"], seen);
-    assert_eq!(text(&told), block("$ dotwise diagnose bench_four wrong_rotor.seen.ron\n"));
+    assert_eq!(
+        text(&told),
+        block("$ dotwise diagnose bench_four wrong_rotor.seen.ron\n")
+    );
     // Mended, the rotor ends at 49° and the spark comes as drawn.
-    let mended = seen.replace("clock: 22.0", "clock: 49.0").replace("btdc: -47.0", "btdc: 8.0");
+    let mended = seen
+        .replace("clock: 22.0", "clock: 49.0")
+        .replace("btdc: -47.0", "btdc: 8.0");
     let told = dotwise(&["diagnose", "bench_four", "-"], &mended);
     assert_eq!(told.status.code(), Some(0));
     assert!(text(&told).contains("Everything is as drawn."));

@@ -1,9 +1,17 @@
-//! Diagnoses worked by hand on the bench four (25 and 50 teeth: one cam tooth is 14.4° of crank; a 13-tooth drive on the camshaft:
-//! one tooth is 27.692° of rotor, 55.385° of crank, arithmetic), what would mend them, and what to look at next.
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+//! Diagnoses worked by hand on the bench four (25 and 50 teeth: one cam tooth is 14.4° of crank; a
+//! 13-tooth drive on the camshaft: one tooth is 27.692° of rotor, 55.385° of crank, arithmetic),
+//! what would mend them, and what to look at next.
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test may stop"
+)]
 
 use dotwise::build::diagnose::diagnose;
-use dotwise::build::sightings::{self, SeenRotor, SeenValve, Sighting, Sightings, Valve, ValveState};
+use dotwise::build::sightings::{
+    self, SeenRotor, SeenValve, Sighting, Sightings, Valve, ValveState,
+};
 use dotwise::build::tell_apart::{Look, LookAt};
 use dotwise::build::verdict::{self, Kind};
 use dotwise::build::{Assembly, Diagnosis, Half, fault, mend};
@@ -14,7 +22,11 @@ use dotwise::phasing::Phasing;
 fn seen(engine: &Engine, sightings: &str) -> Sightings {
     let text = format!("(format: 1, {sightings})");
     let read = sightings::read(&text, engine);
-    assert!(read.findings.iter().all(|finding| !finding.is_error()), "{:?}", read.findings);
+    assert!(
+        read.findings.iter().all(|finding| !finding.is_error()),
+        "{:?}",
+        read.findings
+    );
     read.sightings.expect("they can be seen")
 }
 
@@ -26,11 +38,18 @@ fn on_the_bench(sightings: &str) -> Diagnosis {
 fn best(found: &Diagnosis) -> (i32, i32, Option<Vec<u8>>, u32) {
     assert!(found.explained, "{:?}", found.fits.first());
     let fit = &found.fits[0];
-    (fit.assembly.cam_teeth, fit.assembly.drive_teeth, fit.assembly.leads.clone(), fit.faults)
+    (
+        fit.assembly.cam_teeth,
+        fit.assembly.drive_teeth,
+        fit.assembly.leads.clone(),
+        fit.faults,
+    )
 }
 
-const SHUT: &str = "valves: [(cylinder: 1, valve: Intake, is: Closed), (cylinder: 1, valve: Exhaust, is: Closed)]";
-const OFF_THEIR_SEATS: &str = "valves: [(cylinder: 1, valve: Intake, is: Open), (cylinder: 1, valve: Exhaust, is: Open)]";
+const SHUT: &str =
+    "valves: [(cylinder: 1, valve: Intake, is: Closed), (cylinder: 1, valve: Exhaust, is: Closed)]";
+const OFF_THEIR_SEATS: &str =
+    "valves: [(cylinder: 1, valve: Intake, is: Open), (cylinder: 1, valve: Exhaust, is: Open)]";
 
 #[test]
 fn hand_worked_cases_come_out() {
@@ -44,9 +63,11 @@ fn hand_worked_cases_come_out() {
         ("a tooth ahead", format!("sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 76.0))]"), (0, 1, None, 1)),
         // Half a turn out is 6½ teeth of 13: six ahead are 49 + 166.2 = 215.2°.
         ("six teeth ahead", format!("sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 215.0, within: 5.0))]"), (0, 6, None, 1)),
-        // Counted at the marks, with the rotor where it is drawn but for the 7.2° the camshaft takes it back.
+        // Counted at the marks, with the rotor where it is drawn but for the 7.2° the camshaft
+        // takes it back.
         ("the cam a tooth behind", format!("sightings: [(crank: 0.0, cam_teeth_off: -1, {SHUT}, rotor: (clock: 42.0))]"), (-1, 0, None, 1)),
-        // The drive let down by the rotor with the cam behind: 49 − 7.2 + 27.7 = 69.5°. Two parts, two faults.
+        // The drive let down by the rotor with the cam behind: 49 − 7.2 + 27.7 = 69.5°. Two parts,
+        // two faults.
         ("both out", format!("sightings: [(crank: 0.0, cam_teeth_off: -1, {SHUT}, rotor: (clock: 70.0))]"), (-1, 1, None, 2)),
         // Sparks right in 1 and 4, and a whole turn out in 3 and 2: those leads are changed over.
         (
@@ -66,8 +87,9 @@ fn hand_worked_cases_come_out() {
             ),
             (0, 0, Some(vec![2, 1, 3, 4]), 1),
         ),
-        // No. 1's exhaust is drawn to close 12° after TDC; a tooth ahead it closes 2.4° before it. Seen closed 1° after overlap TDC it is a
-        // tooth or more ahead; the rotor, 45 + 4 + 180.5 + 7.2 = 236.7°, says one.
+        // No. 1's exhaust is drawn to close 12° after TDC; a tooth ahead it closes 2.4° before it.
+        // Seen closed 1° after overlap TDC it is a tooth or more ahead; the rotor, 45 + 4 + 180.5 +
+        // 7.2 = 236.7°, says one.
         (
             "the cam ahead by its valves",
             "sightings: [(crank: 1.0, valves: [(cylinder: 1, valve: Exhaust, is: Closed), (cylinder: 1, valve: Intake, is: Open)],
@@ -84,21 +106,29 @@ fn hand_worked_cases_come_out() {
 
 #[test]
 fn a_valve_within_its_reading_of_opening_rules_nothing_out() {
-    // The intake opens 12° before overlap TDC: at 348° by the mark. Read within 3° it may be seen open at 346° and closed at 350°.
+    // The intake opens 12° before overlap TDC: at 348° by the mark. Read within 3° it may be seen
+    // open at 346° and closed at 350°.
     for (crank, is) in [(346.0, "Open"), (350.0, "Closed")] {
-        let valves = format!("(cylinder: 1, valve: Intake, is: {is}), (cylinder: 1, valve: Exhaust, is: Open)");
-        let found = on_the_bench(&format!("sightings: [(crank: {crank:?}, valves: [{valves}], cam_teeth_off: 0)]"));
+        let valves = format!(
+            "(cylinder: 1, valve: Intake, is: {is}), (cylinder: 1, valve: Exhaust, is: Open)"
+        );
+        let found = on_the_bench(&format!(
+            "sightings: [(crank: {crank:?}, valves: [{valves}], cam_teeth_off: 0)]"
+        ));
         assert!(found.explained && found.fits[0].faults == 0, "{crank}");
     }
     // Read within 1° they rule it out.
     let valves = "(cylinder: 1, valve: Intake, is: Open), (cylinder: 1, valve: Exhaust, is: Open)";
-    let found = on_the_bench(&format!("sightings: [(crank: 346.0, within: 1.0, valves: [{valves}], cam_teeth_off: 0)]"));
+    let found = on_the_bench(&format!(
+        "sightings: [(crank: 346.0, within: 1.0, valves: [{valves}], cam_teeth_off: 0)]"
+    ));
     assert!(!found.explained);
 }
 
 #[test]
 fn a_timing_light_cannot_tell_the_turn_and_a_lamp_can() {
-    // Half a turn round with the leads every spark comes 352° after TDC, and the light's mark shows 8° before it.
+    // Half a turn round with the leads every spark comes 352° after TDC, and the light's mark shows
+    // 8° before it.
     let half_round = Some(vec![4, 2, 1, 3]);
     let fits = |by: &str| {
         on_the_bench(&format!(
@@ -106,9 +136,21 @@ fn a_timing_light_cannot_tell_the_turn_and_a_lamp_can() {
         ))
         .fits
     };
-    assert!(fits("Strobe").iter().any(|fit| fit.assembly.leads == half_round));
-    assert!(fits("Lamp").iter().all(|fit| fit.assembly.leads != half_round));
-    assert_eq!(fits("Strobe")[0].faults, 0, "and as drawn is still the likeliest");
+    assert!(
+        fits("Strobe")
+            .iter()
+            .any(|fit| fit.assembly.leads == half_round)
+    );
+    assert!(
+        fits("Lamp")
+            .iter()
+            .all(|fit| fit.assembly.leads != half_round)
+    );
+    assert_eq!(
+        fits("Strobe")[0].faults,
+        0,
+        "and as drawn is still the likeliest"
+    );
 }
 
 #[test]
@@ -117,7 +159,10 @@ fn the_turn_of_each_sighting_is_told() {
         "sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 49.0)), (crank: 0.0, {OFF_THEIR_SEATS}), (crank: 200.0, turned_on: true, rotor: (clock: 329.0))]"
     ));
     // 200° on from overlap TDC is 560°: 45 + 4 + 280 = 329°, and within 180° of firing again.
-    assert_eq!(found.fits[0].turns, [Half::Firing, Half::Overlap, Half::Firing]);
+    assert_eq!(
+        found.fits[0].turns,
+        [Half::Firing, Half::Overlap, Half::Firing]
+    );
     assert_eq!(best(&found), (0, 0, None, 0));
 }
 
@@ -125,17 +170,25 @@ fn the_turn_of_each_sighting_is_told() {
 fn traced_leads_and_a_body_that_was_turned_are_taken_as_they_were_seen() {
     let sparks = "spark: (cylinder: 1, btdc: 8.0), rotor: (clock: 21.3, within: 4.0)";
     // A tooth behind and the body turned a tooth's worth against the rotor: every spark as drawn.
-    let found =
-        on_the_bench(&format!("sightings: [(crank: 0.0, {SHUT}, cam_teeth_off: 0, {sparks})], leads: [1, 3, 4, 2], body_turn: 27.7"));
+    let found = on_the_bench(&format!(
+        "sightings: [(crank: 0.0, {SHUT}, cam_teeth_off: 0, {sparks})], leads: [1, 3, 4, 2], body_turn: 27.7"
+    ));
     assert_eq!(best(&found), (0, -1, None, 1));
     let engine = BENCH.engine();
     assert_eq!(
         found.fits[0].mend(&engine)[0],
         "Leave it: the body, turned 27.7° anticlockwise, against the rotor's rotation, brings every spark where it is drawn"
     );
-    let traced = on_the_bench(&format!("sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 49.0))], leads: [3, 4, 2, 1]"));
+    let traced = on_the_bench(&format!(
+        "sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 49.0))], leads: [3, 4, 2, 1]"
+    ));
     assert_eq!(best(&traced), (0, 0, Some(vec![3, 4, 2, 1]), 1));
-    assert!(traced.fits.iter().all(|fit| fit.assembly.leads == Some(vec![3, 4, 2, 1])));
+    assert!(
+        traced
+            .fits
+            .iter()
+            .all(|fit| fit.assembly.leads == Some(vec![3, 4, 2, 1]))
+    );
 }
 
 #[test]
@@ -146,7 +199,10 @@ fn sparks_alone_unexplained_point_at_the_body() {
     ));
     assert!(!found.explained);
     assert_eq!(found.fits[0].body_stands_deg, Some(6.0));
-    assert_eq!(found.fits[0].misfits[0].says, "the spark of No. 1 was seen 20° before TDC; it would come 8° before TDC");
+    assert_eq!(
+        found.fits[0].misfits[0].says,
+        "the spark of No. 1 was seen 20° before TDC; it would come 8° before TDC"
+    );
     assert_eq!(
         found.fits[0].mend(&BENCH.engine()),
         [
@@ -168,7 +224,12 @@ fn what_is_out_is_said_and_mended_as_a_builder_would() {
         leads: leads.map(<[u8]>::to_vec),
     };
     let cases: [(&Engine, Assembly, &str, &[&str]); 7] = [
-        (&bench, wrong(0, 0, 0.0, None), "Everything is as drawn.", &[]),
+        (
+            &bench,
+            wrong(0, 0, 0.0, None),
+            "Everything is as drawn.",
+            &[],
+        ),
         (
             &bench,
             wrong(-1, 0, 0.0, None),
@@ -185,7 +246,8 @@ fn what_is_out_is_said_and_mended_as_a_builder_would() {
             &["Change over the leads of No. 3 and No. 4"],
         ),
         (
-            // Two teeth of 13 behind are 55.4° of rotor: one tower (45°) back with the leads, and the body 10.4° on.
+            // Two teeth of 13 behind are 55.4° of rotor: one tower (45°) back with the leads, and
+            // the body 10.4° on.
             &eight,
             wrong(0, -2, 0.0, None),
             "The distributor drive is two teeth behind.",
@@ -234,16 +296,38 @@ fn what_is_out_is_said_and_mended_as_a_builder_would() {
 fn the_body_turn_that_mends_brings_every_spark_where_it_is_drawn() {
     for scene in scenes::SCENES {
         let engine = scene.engine();
-        let Some(distributor) = &engine.metric().distributor else { continue };
-        let teeth = if distributor.coupling == Coupling::Gear { 3 } else { 0 };
+        let Some(distributor) = &engine.metric().distributor else {
+            continue;
+        };
+        let teeth = if distributor.coupling == Coupling::Gear {
+            3
+        } else {
+            0
+        };
         for drive_teeth in -teeth..=teeth {
             for cam_teeth in [0, 2] {
-                let out = Assembly { cam_teeth, drive_teeth, ..Assembly::default() };
-                let body_turn_deg = mend::body_turn_that_mends(&engine, &out).expect("teeth alone are always made right by the body");
-                let mended = Phasing::as_built(&engine, &Assembly { body_turn_deg, ..out });
+                let out = Assembly {
+                    cam_teeth,
+                    drive_teeth,
+                    ..Assembly::default()
+                };
+                let body_turn_deg = mend::body_turn_that_mends(&engine, &out)
+                    .expect("teeth alone are always made right by the body");
+                let mended = Phasing::as_built(
+                    &engine,
+                    &Assembly {
+                        body_turn_deg,
+                        ..out
+                    },
+                );
                 for cylinder in mended.cylinders() {
-                    let off = mended.spark_btdc_deg(cylinder) - engine.metric().ignition.static_advance;
-                    assert!(off.abs() < 1e-6, "{} {drive_teeth} {cam_teeth}: {off}", scene.name);
+                    let off =
+                        mended.spark_btdc_deg(cylinder) - engine.metric().ignition.static_advance;
+                    assert!(
+                        off.abs() < 1e-6,
+                        "{} {drive_teeth} {cam_teeth}: {off}",
+                        scene.name
+                    );
                 }
             }
         }
@@ -254,19 +338,44 @@ fn the_body_turn_that_mends_brings_every_spark_where_it_is_drawn() {
 fn with_answer(seen: &Sightings, look: &Look, answer: &str) -> Option<Sightings> {
     let mut seen = seen.clone();
     if look.turn_on {
-        seen.sightings.push(Sighting { turned_on: true, ..Sighting::at(look.crank_deg) });
+        seen.sightings.push(Sighting {
+            turned_on: true,
+            ..Sighting::at(look.crank_deg)
+        });
     }
     let last = seen.sightings.last_mut()?;
     match look.at {
         LookAt::Valve(cylinder, valve) => {
-            let is = if answer == "open" { ValveState::Open } else { ValveState::Closed };
-            last.valves.push(SeenValve { cylinder: u32::from(cylinder), valve, is });
+            let is = if answer == "open" {
+                ValveState::Open
+            } else {
+                ValveState::Closed
+            };
+            last.valves.push(SeenValve {
+                cylinder: u32::from(cylinder),
+                valve,
+                is,
+            });
         }
         LookAt::RotorTower => {
-            let tower = answer.trim_start_matches("No. ").trim_end_matches("'s").parse().ok()?;
-            last.rotor = Some(SeenRotor { tower: Some(tower), ..SeenRotor::default() });
+            let tower = answer
+                .trim_start_matches("No. ")
+                .trim_end_matches("'s")
+                .parse()
+                .ok()?;
+            last.rotor = Some(SeenRotor {
+                tower: Some(tower),
+                ..SeenRotor::default()
+            });
         }
-        LookAt::Leads => seen.leads = Some(answer.split('-').filter_map(|lead| lead.parse().ok()).collect()),
+        LookAt::Leads => {
+            seen.leads = Some(
+                answer
+                    .split('-')
+                    .filter_map(|lead| lead.parse().ok())
+                    .collect(),
+            )
+        }
         _ => return None,
     }
     Some(seen)
@@ -277,17 +386,27 @@ fn each_answer_to_a_look_leaves_as_many_fits_as_it_was_said_to() {
     let mut asked = 0;
     for scene in scenes::SCENES {
         let engine = scene.engine();
-        for first in
-            [format!("(crank: 0.0, {SHUT})"), "(crank: 40.0, compression_felt: [1])".to_owned(), "(crank: 0.0, cam_teeth_off: 0)".into()]
-        {
+        for first in [
+            format!("(crank: 0.0, {SHUT})"),
+            "(crank: 40.0, compression_felt: [1])".to_owned(),
+            "(crank: 0.0, cam_teeth_off: 0)".into(),
+        ] {
             let seen = seen(&engine, &format!("sightings: [{first}]"));
             let found = diagnose(&engine, &seen);
             for look in &found.tell_apart {
                 for (answer, left) in &look.answers {
-                    let Some(next) = with_answer(&seen, look, answer) else { continue };
+                    let Some(next) = with_answer(&seen, look, answer) else {
+                        continue;
+                    };
                     let after = diagnose(&engine, &next);
                     assert!(after.explained, "{}: {look:?} {answer}", scene.name);
-                    assert_eq!(after.fits.len(), *left, "{}: {} {answer}", scene.name, look.says());
+                    assert_eq!(
+                        after.fits.len(),
+                        *left,
+                        "{}: {} {answer}",
+                        scene.name,
+                        look.says()
+                    );
                     asked += 1;
                 }
             }
@@ -300,26 +419,84 @@ fn each_answer_to_a_look_leaves_as_many_fits_as_it_was_said_to() {
 fn looks_are_best_first_and_each_splits_what_is_left() {
     let found = on_the_bench(&format!("sightings: [(crank: 0.0, {SHUT})]"));
     assert!(!found.tell_apart.is_empty());
-    assert!(found.tell_apart.windows(2).all(|pair| pair[0].expected <= pair[1].expected));
+    assert!(
+        found
+            .tell_apart
+            .windows(2)
+            .all(|pair| pair[0].expected <= pair[1].expected)
+    );
     for look in &found.tell_apart {
-        assert!(look.answers.len() >= 2 && look.answers.iter().any(|(_, left)| *left < found.fits.len()), "{look:?}");
+        assert!(
+            look.answers.len() >= 2
+                && look
+                    .answers
+                    .iter()
+                    .any(|(_, left)| *left < found.fits.len()),
+            "{look:?}"
+        );
     }
 }
 
 #[test]
 fn verdicts_go_from_as_drawn_to_do_not_turn_it() {
-    let kind = |assembly: Assembly| verdict::of(&Phasing::as_built(&BENCH.engine(), &assembly)).kind;
+    let kind =
+        |assembly: Assembly| verdict::of(&Phasing::as_built(&BENCH.engine(), &assembly)).kind;
     let out = Assembly::default;
     assert_eq!(kind(out()), Kind::AsDrawn);
-    assert_eq!(kind(Assembly { body_turn_deg: 0.5, ..out() }), Kind::AsDrawn);
-    assert_eq!(kind(Assembly { drive_teeth: 1, body_turn_deg: -27.7, ..out() }), Kind::MadeRight);
-    assert_eq!(kind(Assembly { drive_teeth: 1, ..out() }), Kind::RunsBadly);
-    assert_eq!(kind(Assembly { cam_teeth: 1, drive_teeth: 0, ..out() }), Kind::RunsBadly);
-    // Three teeth ahead leave the intake 0.3 mm, four meet the piston (`dotwise clearance bench_four`).
-    assert_eq!(kind(Assembly { cam_teeth: 3, ..out() }), Kind::DoNotTurn);
-    assert_eq!(kind(Assembly { cam_teeth: 4, ..out() }), Kind::DoNotTurn);
+    assert_eq!(
+        kind(Assembly {
+            body_turn_deg: 0.5,
+            ..out()
+        }),
+        Kind::AsDrawn
+    );
+    assert_eq!(
+        kind(Assembly {
+            drive_teeth: 1,
+            body_turn_deg: -27.7,
+            ..out()
+        }),
+        Kind::MadeRight
+    );
+    assert_eq!(
+        kind(Assembly {
+            drive_teeth: 1,
+            ..out()
+        }),
+        Kind::RunsBadly
+    );
+    assert_eq!(
+        kind(Assembly {
+            cam_teeth: 1,
+            drive_teeth: 0,
+            ..out()
+        }),
+        Kind::RunsBadly
+    );
+    // Three teeth ahead leave the intake 0.3 mm, four meet the piston (`dotwise clearance
+    // bench_four`).
+    assert_eq!(
+        kind(Assembly {
+            cam_teeth: 3,
+            ..out()
+        }),
+        Kind::DoNotTurn
+    );
+    assert_eq!(
+        kind(Assembly {
+            cam_teeth: 4,
+            ..out()
+        }),
+        Kind::DoNotTurn
+    );
     let unmeasured = scenes::find("five").expect("a scene").engine();
-    let verdict = verdict::of(&Phasing::as_built(&unmeasured, &Assembly { cam_teeth: -1, ..out() }));
+    let verdict = verdict::of(&Phasing::as_built(
+        &unmeasured,
+        &Assembly {
+            cam_teeth: -1,
+            ..out()
+        },
+    ));
     assert_eq!(verdict.kind, Kind::DoNotTurn, "{verdict:?}");
     assert!(verdict.caution.is_some());
 }
@@ -327,8 +504,16 @@ fn verdicts_go_from_as_drawn_to_do_not_turn_it() {
 #[test]
 fn sightings_still_being_written_end_nothing() {
     let odd = |crank: f64| Sighting {
-        valves: vec![SeenValve { cylinder: 0, valve: Valve::Intake, is: ValveState::Open }],
-        rotor: Some(SeenRotor { clock: None, tower: Some(99), within: Some(f64::NAN) }),
+        valves: vec![SeenValve {
+            cylinder: 0,
+            valve: Valve::Intake,
+            is: ValveState::Open,
+        }],
+        rotor: Some(SeenRotor {
+            clock: None,
+            tower: Some(99),
+            within: Some(f64::NAN),
+        }),
         compression_felt: vec![0, 77],
         cam_teeth_off: Some(i32::MIN),
         within: -1.0,
@@ -338,9 +523,21 @@ fn sightings_still_being_written_end_nothing() {
         let engine = scene.engine();
         for seen in [
             Sightings::default(),
-            Sightings { sightings: vec![odd(f64::NAN), odd(1e300)], body_turn: f64::INFINITY, ..Sightings::default() },
-            Sightings { sightings: vec![Sighting::at(0.0); 200], leads: Some(vec![1; 40]), ..Sightings::default() },
-            Sightings { sightings: vec![Sighting::at(0.0)], leads: Some(vec![9; engine.cylinder_count()]), ..Sightings::default() },
+            Sightings {
+                sightings: vec![odd(f64::NAN), odd(1e300)],
+                body_turn: f64::INFINITY,
+                ..Sightings::default()
+            },
+            Sightings {
+                sightings: vec![Sighting::at(0.0); 200],
+                leads: Some(vec![1; 40]),
+                ..Sightings::default()
+            },
+            Sightings {
+                sightings: vec![Sighting::at(0.0)],
+                leads: Some(vec![9; engine.cylinder_count()]),
+                ..Sightings::default()
+            },
         ] {
             let found = diagnose(&engine, &seen);
             for fit in found.fits.iter().take(3) {

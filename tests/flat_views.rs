@@ -1,13 +1,19 @@
-//! The flat views from outside: what is drawn stands where the reading has it, and a drag turns the crank as far as the hand went.
+//! The flat views from outside: what is drawn stands where the reading has it, and a drag turns the
+//! crank as far as the hand went.
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test may stop"
+)]
 
 use approx::assert_abs_diff_eq;
 use dotwise::angle::{Clock, CrankAngle, Direction};
 use dotwise::build::Assembly;
 use dotwise::drawing::{
-    Anchor, Drawing, Item, Role, View, cap::Cap, clock_of, degree_wheel::DegreeWheel, gear_face::GearFace, lift_curves::LiftCurves,
-    on_clock, section, stroke_ribbon::StrokeRibbon,
+    Anchor, Drawing, Item, Role, View, cap::Cap, clock_of, degree_wheel::DegreeWheel,
+    gear_face::GearFace, lift_curves::LiftCurves, on_clock, section, stroke_ribbon::StrokeRibbon,
 };
 use dotwise::engine::scenes;
 use dotwise::phasing::Phasing;
@@ -18,13 +24,19 @@ fn phasing(scene: &str) -> Phasing {
 }
 
 fn every() -> impl Iterator<Item = Phasing> {
-    scenes::SCENES.iter().map(|scene| Phasing::as_drawn(&scene.engine()))
+    scenes::SCENES
+        .iter()
+        .map(|scene| Phasing::as_drawn(&scene.engine()))
 }
 
 /// The line of a role that is drawn last.
 fn line_of(drawing: &Drawing, role: Role) -> (DVec2, DVec2) {
     let line = drawing.items.iter().rev().find_map(|item| match item {
-        Item::Path { points, closed: false, pen } if pen.role == role && points.len() == 2 => Some((points[0], points[1])),
+        Item::Path {
+            points,
+            closed: false,
+            pen,
+        } if pen.role == role && points.len() == 2 => Some((points[0], points[1])),
         _ => None,
     });
     line.unwrap_or_else(|| panic!("a line of {role:?}"))
@@ -44,15 +56,32 @@ fn a_rotor_points_where_the_reading_has_it_and_turns_the_crank_twice_as_far_as_i
             let reading = phasing.at(CrankAngle::new(crank));
             let clock = reading.rotor.expect("a rotor").clock.degrees();
             let (_, end) = line_of(&cap.moving(&reading), Role::Rotor);
-            assert!(apart(clock_of(middle, end), clock) < 1e-9, "{scene} at {crank}°");
+            assert!(
+                apart(clock_of(middle, end), clock) < 1e-9,
+                "{scene} at {crank}°"
+            );
             // Ten degrees on in the rotor's own direction.
-            let sign = phasing.engine().metric().distributor.as_ref().expect("one").rotation.sign();
+            let sign = phasing
+                .engine()
+                .metric()
+                .distributor
+                .as_ref()
+                .expect("one")
+                .rotation
+                .sign();
             let turn = cap
-                .drag(on_clock(middle, 15.0, clock), on_clock(middle, 15.0, clock), on_clock(middle, 12.0, clock + sign * 10.0))
+                .drag(
+                    on_clock(middle, 15.0, clock),
+                    on_clock(middle, 15.0, clock),
+                    on_clock(middle, 12.0, clock + sign * 10.0),
+                )
                 .expect("a hold");
             assert_abs_diff_eq!(turn.degrees(), 20.0, epsilon = 1e-9);
         }
-        assert!(cap.drag(DVec2::ZERO, DVec2::ZERO, DVec2::ONE).is_none(), "nothing to hold in the corner");
+        assert!(
+            cap.drag(DVec2::ZERO, DVec2::ZERO, DVec2::ONE).is_none(),
+            "nothing to hold in the corner"
+        );
     }
 }
 
@@ -67,9 +96,18 @@ fn the_wheels_hand_points_at_the_phase_and_follows_the_pointer() {
             let reading = phasing.at(CrankAngle::new(401.5));
             let (_, end) = line_of(&wheel.moving(&reading), Role::Now);
             let phase = reading.cylinder(cylinder).expect("it").phase.degrees();
-            assert!(apart(sign * clock_of(middle, end), phase) < 1e-9, "{scene} No. {cylinder}");
-            let there = wheel.crank_pointed_at(&reading, on_clock(middle, 40.0, sign * (phase + 33.0))).expect("on the wheel");
-            assert_abs_diff_eq!(there.degrees(), CrankAngle::new(401.5 + 33.0).degrees(), epsilon = 1e-9);
+            assert!(
+                apart(sign * clock_of(middle, end), phase) < 1e-9,
+                "{scene} No. {cylinder}"
+            );
+            let there = wheel
+                .crank_pointed_at(&reading, on_clock(middle, 40.0, sign * (phase + 33.0)))
+                .expect("on the wheel");
+            assert_abs_diff_eq!(
+                there.degrees(),
+                CrankAngle::new(401.5 + 33.0).degrees(),
+                epsilon = 1e-9
+            );
         }
     }
     assert!(DegreeWheel::new(&phasing("single"), 2).is_none());
@@ -78,7 +116,10 @@ fn the_wheels_hand_points_at_the_phase_and_follows_the_pointer() {
 #[test]
 fn the_cursor_stands_at_the_crank_angle_that_its_place_is_read_as() {
     let phasing = phasing("five");
-    let (curves, ribbon) = (LiftCurves::new(&phasing, 3).expect("curves"), StrokeRibbon::new(&phasing));
+    let (curves, ribbon) = (
+        LiftCurves::new(&phasing, 3).expect("curves"),
+        StrokeRibbon::new(&phasing),
+    );
     let views: [&dyn View; 2] = [&curves, &ribbon];
     for view in views {
         for crank in [0.0, 90.0, 359.5, 719.0] {
@@ -92,7 +133,8 @@ fn the_cursor_stands_at_the_crank_angle_that_its_place_is_read_as() {
         // From one place to another on the axis is the turn between their angles.
         let (from, to) = (DVec2::new(30.0, 20.0), DVec2::new(80.0, 25.0));
         let turn = view.drag(from, from, to).expect("a hold");
-        let expected = view.crank_at(to).expect("on it").degrees() - view.crank_at(from).expect("on it").degrees();
+        let expected = view.crank_at(to).expect("on it").degrees()
+            - view.crank_at(from).expect("on it").degrees();
         assert_abs_diff_eq!(turn.degrees(), expected, epsilon = 1e-9);
     }
 }
@@ -106,7 +148,12 @@ fn the_ribbons_rows_are_the_cylinders_in_firing_order() {
             rows.extend(ribbon.cylinder_at(DVec2::new(60.0, f64::from(y) / 10.0)));
         }
         rows.dedup();
-        assert_eq!(rows, phasing.engine().firing_order(), "{}", phasing.engine().name());
+        assert_eq!(
+            rows,
+            phasing.engine().firing_order(),
+            "{}",
+            phasing.engine().name()
+        );
     }
 }
 
@@ -121,21 +168,41 @@ fn a_wheel_dragged_turns_the_crank_by_its_teeth() {
             .items
             .iter()
             .filter_map(|item| match item {
-                Item::Circle { centre, radius, pen } if pen.dashed => Some((*centre, *radius)),
+                Item::Circle {
+                    centre,
+                    radius,
+                    pen,
+                } if pen.dashed => Some((*centre, *radius)),
                 _ => None,
             })
             .collect();
         let (centre, radius) = pitches[0];
         let turn = face
-            .drag(on_clock(centre, radius * 0.5, 10.0), on_clock(centre, radius * 0.5, 10.0), on_clock(centre, radius * 0.5, 15.0))
+            .drag(
+                on_clock(centre, radius * 0.5, 10.0),
+                on_clock(centre, radius * 0.5, 10.0),
+                on_clock(centre, radius * 0.5, 15.0),
+            )
             .expect("a hold");
-        assert_abs_diff_eq!(turn.degrees(), 5.0 * phasing.crank_direction().sign(), epsilon = 1e-9);
+        assert_abs_diff_eq!(
+            turn.degrees(),
+            5.0 * phasing.crank_direction().sign(),
+            epsilon = 1e-9
+        );
         let (centre, radius) = *pitches.last().expect("a cam wheel");
         let turn = face
-            .drag(on_clock(centre, radius * 0.5, 10.0), on_clock(centre, radius * 0.5, 10.0), on_clock(centre, radius * 0.5, 15.0))
+            .drag(
+                on_clock(centre, radius * 0.5, 10.0),
+                on_clock(centre, radius * 0.5, 10.0),
+                on_clock(centre, radius * 0.5, 15.0),
+            )
             .expect("a hold");
         let ratio = f64::from(drive.cam_teeth) / f64::from(drive.crank_teeth);
-        assert_abs_diff_eq!(turn.degrees(), 5.0 * ratio * phasing.cam_direction().sign(), epsilon = 1e-9);
+        assert_abs_diff_eq!(
+            turn.degrees(),
+            5.0 * ratio * phasing.cam_direction().sign(),
+            epsilon = 1e-9
+        );
     }
 }
 
@@ -158,18 +225,34 @@ fn everything_drawn_stays_on_its_drawing_at_every_crank_angle() {
                     let (least, most) = match item {
                         Item::Path { points, .. } => {
                             let least = points.iter().copied().reduce(DVec2::min).expect("points");
-                            (least, points.iter().copied().reduce(DVec2::max).expect("points"))
+                            (
+                                least,
+                                points.iter().copied().reduce(DVec2::max).expect("points"),
+                            )
                         }
-                        Item::Circle { centre, radius, .. } => (*centre - DVec2::splat(*radius), *centre + DVec2::splat(*radius)),
+                        Item::Circle { centre, radius, .. } => (
+                            *centre - DVec2::splat(*radius),
+                            *centre + DVec2::splat(*radius),
+                        ),
                         Item::Arc { .. } => continue,
-                        Item::Text { at, size, text, bold, anchor, .. } => {
+                        Item::Text {
+                            at,
+                            size,
+                            text,
+                            bold,
+                            anchor,
+                            ..
+                        } => {
                             let wide = dotwise::sheet::type_face::width(text, *bold) * size;
                             let left = match anchor {
                                 Anchor::Start => 0.0,
                                 Anchor::Middle => wide / 2.0,
                                 Anchor::End => wide,
                             };
-                            (*at - DVec2::new(left, size * 0.4), *at + DVec2::new(wide - left, size * 0.4))
+                            (
+                                *at - DVec2::new(left, size * 0.4),
+                                *at + DVec2::new(wide - left, size * 0.4),
+                            )
                         }
                     };
                     let slack = 0.5;
@@ -199,14 +282,23 @@ fn a_cam_put_in_a_tooth_out_shows_where_its_dot_was_drawn_and_one_as_drawn_shows
             };
             drawing.items.iter().filter_map(of).collect()
         };
-        let out = Assembly { cam_teeth: 1, ..Assembly::default() };
+        let out = Assembly {
+            cam_teeth: 1,
+            ..Assembly::default()
+        };
         for crank in [0.0, 77.0, 400.0] {
-            assert!(dots(&Assembly::default(), Role::Ghost, crank).is_empty(), "{name}");
+            assert!(
+                dots(&Assembly::default(), Role::Ghost, crank).is_empty(),
+                "{name}"
+            );
             let ghosts = dots(&out, Role::Ghost, crank);
             let drawn = dots(&Assembly::default(), Role::Mark, crank);
             assert!(!ghosts.is_empty(), "{name}");
             for ghost in ghosts {
-                assert!(drawn.iter().any(|dot| (*dot - ghost).length() < 1e-9), "{name} at {crank}: {ghost}");
+                assert!(
+                    drawn.iter().any(|dot| (*dot - ghost).length() < 1e-9),
+                    "{name} at {crank}: {ghost}"
+                );
             }
         }
     }
@@ -222,19 +314,45 @@ fn a_rotor_that_stands_or_is_held_elsewhere_shows_where_it_was_drawn() {
             reading.rotor = phasing.rotor_held(Clock::new(held));
         }
         let drawing = Cap::new(&phasing).expect("a cap").moving(&reading);
-        let tip = |points: &[DVec2]| points.iter().copied().max_by(|a, b| reach(*a).total_cmp(&reach(*b))).expect("points");
+        let tip = |points: &[DVec2]| {
+            points
+                .iter()
+                .copied()
+                .max_by(|a, b| reach(*a).total_cmp(&reach(*b)))
+                .expect("points")
+        };
         let of = |item: &Item| match item {
-            Item::Path { points, pen, .. } if pen.role == Role::Ghost => Some(clock_of(DVec2::splat(50.0), tip(points))),
+            Item::Path { points, pen, .. } if pen.role == Role::Ghost => {
+                Some(clock_of(DVec2::splat(50.0), tip(points)))
+            }
             _ => None,
         };
         drawing.items.iter().filter_map(of).collect::<Vec<_>>()
     };
-    let drawn = Phasing::as_drawn(&engine).at(CrankAngle::new(50.0)).rotor.expect("a rotor").clock;
+    let drawn = Phasing::as_drawn(&engine)
+        .at(CrankAngle::new(50.0))
+        .rotor
+        .expect("a rotor")
+        .clock;
     assert!(ghosts(&Assembly::default(), None).is_empty());
     assert!(ghosts(&Assembly::default(), Some(drawn.degrees())).is_empty());
-    for shown in [ghosts(&Assembly { drive_teeth: 1, ..Assembly::default() }, None), ghosts(&Assembly::default(), Some(200.0))] {
-        let [clock] = shown[..] else { panic!("one ghost, and {shown:?}") };
-        assert!(Clock::new(clock).past(drawn, Direction::Clockwise).abs() < 6.0, "{clock} for {drawn:?}");
+    for shown in [
+        ghosts(
+            &Assembly {
+                drive_teeth: 1,
+                ..Assembly::default()
+            },
+            None,
+        ),
+        ghosts(&Assembly::default(), Some(200.0)),
+    ] {
+        let [clock] = shown[..] else {
+            panic!("one ghost, and {shown:?}")
+        };
+        assert!(
+            Clock::new(clock).past(drawn, Direction::Clockwise).abs() < 6.0,
+            "{clock} for {drawn:?}"
+        );
     }
 }
 

@@ -1,6 +1,12 @@
-//! The handout in a real browser: what it shows is what `dotwise at --json` says, on a phone too, with nothing asked of a network.
+//! The handout in a real browser: what it shows is what `dotwise at --json` says, on a phone too,
+//! with nothing asked of a network.
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test may stop"
+)]
 
 mod browser;
 
@@ -11,8 +17,15 @@ use browser::{Browser, Setup};
 use serde_json::{Value, json};
 
 fn dotwise(arguments: &[&str]) -> Vec<u8> {
-    let answer = Command::new(env!("CARGO_BIN_EXE_dotwise")).args(arguments).output().expect("runs");
-    assert!(answer.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&answer.stderr));
+    let answer = Command::new(env!("CARGO_BIN_EXE_dotwise"))
+        .args(arguments)
+        .output()
+        .expect("runs");
+    assert!(
+        answer.status.success(),
+        "{arguments:?}: {}",
+        String::from_utf8_lossy(&answer.stderr)
+    );
     answer.stdout
 }
 
@@ -34,8 +47,13 @@ fn turn_to(browser: &Browser, degrees: u32) {
 }
 
 fn shown(browser: &Browser, id: &str) -> String {
-    let text = browser.run("return document.getElementById(arguments[0]).textContent", &[json!(id)]);
-    text.as_str().unwrap_or_else(|| panic!("{id} is shown")).replace('\u{2212}', "-")
+    let text = browser.run(
+        "return document.getElementById(arguments[0]).textContent",
+        &[json!(id)],
+    );
+    text.as_str()
+        .unwrap_or_else(|| panic!("{id} is shown"))
+        .replace('\u{2212}', "-")
 }
 
 fn number(value: &Value) -> f64 {
@@ -44,8 +62,12 @@ fn number(value: &Value) -> f64 {
 
 /// Every number in a text.
 fn numbers(text: &str) -> Vec<f64> {
-    let parts = text.split(|character: char| !(character.is_ascii_digit() || character == '.' || character == '-'));
-    parts.filter_map(|part| part.trim_end_matches('.').parse().ok()).collect()
+    let parts = text.split(|character: char| {
+        !(character.is_ascii_digit() || character == '.' || character == '-')
+    });
+    parts
+        .filter_map(|part| part.trim_end_matches('.').parse().ok())
+        .collect()
 }
 
 fn valve(shown: &str, open: bool, lift: f64) {
@@ -67,28 +89,68 @@ fn agrees(browser: &Browser, engine: &[&str], degrees: u32) {
     for cylinder in reading["cylinders"].as_array().expect("cylinders") {
         let number_on_it = &cylinder["number"];
         let cell = |name: &str| shown(browser, &format!("{name}{number_on_it}"));
-        assert_eq!(json!(cell("stroke")), cylinder["stroke"], "No. {number_on_it} at {degrees}°");
+        assert_eq!(
+            json!(cell("stroke")),
+            cylinder["stroke"],
+            "No. {number_on_it} at {degrees}°"
+        );
         let drop = numbers(&cell("drop"))[0];
-        assert!((drop - number(&cylinder["piston_drop_mm"])).abs() <= 0.005 + 1e-9, "No. {number_on_it} at {degrees}°: {drop}");
-        valve(&cell("intake"), cylinder["intake_open"] == true, number(&cylinder["intake_lift_mm"]));
-        valve(&cell("exhaust"), cylinder["exhaust_open"] == true, number(&cylinder["exhaust_lift_mm"]));
+        assert!(
+            (drop - number(&cylinder["piston_drop_mm"])).abs() <= 0.005 + 1e-9,
+            "No. {number_on_it} at {degrees}°: {drop}"
+        );
+        valve(
+            &cell("intake"),
+            cylinder["intake_open"] == true,
+            number(&cylinder["intake_lift_mm"]),
+        );
+        valve(
+            &cell("exhaust"),
+            cylinder["exhaust_open"] == true,
+            number(&cylinder["exhaust_lift_mm"]),
+        );
     }
     for (id, key) in [("firing", "next_firing_tdc"), ("spark", "next_spark")] {
         let said = numbers(&shown(browser, id).replace("No. ", ""));
-        assert_eq!(json!(said[0] as u64), reading[key]["cylinder"], "{id} at {degrees}°");
-        assert!((said[1] - number(&reading[key]["in_deg"])).abs() <= 0.005 + 1e-9, "{id} at {degrees}°");
+        assert_eq!(
+            json!(said[0] as u64),
+            reading[key]["cylinder"],
+            "{id} at {degrees}°"
+        );
+        assert!(
+            (said[1] - number(&reading[key]["in_deg"])).abs() <= 0.005 + 1e-9,
+            "{id} at {degrees}°"
+        );
     }
     if !reading["rotor"].is_null() {
         let text = shown(browser, "rotor").replace("No. ", "");
         let said = numbers(&text);
-        let past = if text.contains("short of") { -said[1] } else { said[1] };
-        assert!((said[0] - number(&reading["rotor"]["clock_deg"])).abs() <= 0.005 + 1e-9, "{text}");
-        assert!((past - number(&reading["rotor"]["past_deg"])).abs() <= 0.005 + 1e-9, "{text}");
+        let past = if text.contains("short of") {
+            -said[1]
+        } else {
+            said[1]
+        };
+        assert!(
+            (said[0] - number(&reading["rotor"]["clock_deg"])).abs() <= 0.005 + 1e-9,
+            "{text}"
+        );
+        assert!(
+            (past - number(&reading["rotor"]["past_deg"])).abs() <= 0.005 + 1e-9,
+            "{text}"
+        );
         assert_eq!(json!(said[2] as u64), reading["rotor"]["tower"], "{text}");
     }
-    for (index, mark) in reading["marks"].as_array().expect("marks").iter().enumerate() {
+    for (index, mark) in reading["marks"]
+        .as_array()
+        .expect("marks")
+        .iter()
+        .enumerate()
+    {
         let said = numbers(&shown(browser, &format!("mark{index}")))[0];
-        assert!((said - number(&mark["clock_deg"])).abs() <= 0.005 + 1e-9, "mark {index} at {degrees}°");
+        assert!(
+            (said - number(&mark["clock_deg"])).abs() <= 0.005 + 1e-9,
+            "mark {index} at {degrees}°"
+        );
     }
 }
 
@@ -96,17 +158,30 @@ fn quiet(browser: &Browser, page: &str) {
     let (console, asked) = browser.heard(page);
     assert!(console.is_empty(), "the console says {console:#?}");
     assert!(asked.iter().any(|address| address == page), "{asked:?}");
-    assert!(asked.iter().all(|address| address == page || address.starts_with("data:")), "the page asked for {asked:?}");
+    assert!(
+        asked
+            .iter()
+            .all(|address| address == page || address.starts_with("data:")),
+        "the page asked for {asked:?}"
+    );
 }
 
 #[test]
 fn the_page_says_what_the_command_says_at_every_place_it_is_turned_to() {
     let folder = tempfile::tempdir().expect("a folder");
     let browser = Browser::start(Setup::default());
-    let engines: [&[&str]; 4] =
-        [&["bench_four"], &["vee_twin_45", "--cam-teeth", "-1", "--drive-teeth", "1"], &["anticlockwise"], &["single"]];
+    let engines: [&[&str]; 4] = [
+        &["bench_four"],
+        &["vee_twin_45", "--cam-teeth", "-1", "--drive-teeth", "1"],
+        &["anticlockwise"],
+        &["single"],
+    ];
     for engine in engines {
-        let path = handout(folder.path(), engine[0], &[&engine[1..], &["--force"]].concat());
+        let path = handout(
+            folder.path(),
+            engine[0],
+            &[&engine[1..], &["--force"]].concat(),
+        );
         let page = address(&path);
         browser.open(&page);
         for degrees in [0, 1, 123, 180, 359, 360, 475, 719] {
@@ -132,13 +207,22 @@ fn keys_buttons_and_dragging_turn_the_engine() {
     assert_eq!(browser.text("#degrees"), "9°");
     browser.click("#next");
     assert_eq!(browser.text("#degrees"), "180°");
-    let wide = browser.run("return document.querySelector('#cap .drawing').getBoundingClientRect().width", &[]).as_f64().expect("a width");
+    let wide = browser
+        .run(
+            "return document.querySelector('#cap .drawing').getBoundingClientRect().width",
+            &[],
+        )
+        .as_f64()
+        .expect("a width");
     browser.drag("#cap .drawing", 60);
     let expected = 180.0 + 60.0 / wide * 360.0;
     let stands = numbers(&browser.text("#degrees"))[0];
     assert!((stands - expected).abs() <= 1.0, "{stands}, {expected}");
     // The rotor was turned with it: half as far.
-    let rotor = browser.run("return document.querySelector('#cap g[id]').getAttribute('transform')", &[]);
+    let rotor = browser.run(
+        "return document.querySelector('#cap g[id]').getAttribute('transform')",
+        &[],
+    );
     let turned = numbers(rotor.as_str().expect("a transform"))[0];
     assert!((turned - stands / 2.0).abs() < 0.01, "{turned} at {stands}");
     quiet(&browser, &page);
@@ -147,14 +231,20 @@ fn keys_buttons_and_dragging_turn_the_engine() {
 #[test]
 fn a_phone_of_360_pixels_shows_it_without_scrolling_sideways() {
     let folder = tempfile::tempdir().expect("a folder");
-    let browser = Browser::start(Setup { phone: Some(360), ..Setup::default() });
+    let browser = Browser::start(Setup {
+        phone: Some(360),
+        ..Setup::default()
+    });
     for engine in ["vee_eight", "single"] {
         let path = handout(folder.path(), engine, &["--force"]);
         assert!(path.metadata().expect("there").len() < 400_000, "{engine}");
         let page = address(&path);
         browser.open(&page);
         agrees(&browser, &[engine], 200);
-        let wide = browser.run("return [innerWidth, document.documentElement.scrollWidth]", &[]);
+        let wide = browser.run(
+            "return [innerWidth, document.documentElement.scrollWidth]",
+            &[],
+        );
         assert_eq!(wide, json!([360, 360]), "{engine}");
         // Every control is large enough for a thumb, and on the screen.
         let controls = "return [...document.querySelectorAll('.turn button, .turn input')].map(e => e.getBoundingClientRect()).every(r => r.height >= 32 && r.left >= 0 && r.right <= innerWidth)";
@@ -166,9 +256,13 @@ fn a_phone_of_360_pixels_shows_it_without_scrolling_sideways() {
 #[test]
 fn a_quiz_hides_its_answers_until_they_are_asked_for_and_again_after_the_next_turn() {
     let folder = tempfile::tempdir().expect("a folder");
-    let browser = Browser::start(Setup { dark: true, ..Setup::default() });
+    let browser = Browser::start(Setup {
+        dark: true,
+        ..Setup::default()
+    });
     browser.open(&address(&handout(folder.path(), "inline_six", &["--quiz"])));
-    let hidden = || ["#says", "#ribbon", "#stroke1", "#l1"].map(|answer| !browser.displayed(answer));
+    let hidden =
+        || ["#says", "#ribbon", "#stroke1", "#l1"].map(|answer| !browser.displayed(answer));
     assert_eq!(hidden(), [true; 4]);
     browser.click("#ask");
     assert_eq!(hidden(), [false; 4]);
@@ -186,7 +280,10 @@ fn a_listener_is_told_where_the_engine_stands_once_it_stands() {
     browser.open(&address(&handout(folder.path(), "bench_four", &[])));
     turn_to(&browser, 123);
     std::thread::sleep(std::time::Duration::from_millis(600));
-    assert_eq!(shown(&browser, "live"), "Crank 123°. No. 3 on compression, at TDC (firing) in 57°.");
+    assert_eq!(
+        shown(&browser, "live"),
+        "Crank 123°. No. 3 on compression, at TDC (firing) in 57°."
+    );
     let labels = browser.run(
         "return [document.querySelector('label[for=crank]') !== null, [...document.querySelectorAll('figure svg')].every(s => s.getAttribute('aria-label')), document.documentElement.lang]",
         &[],
@@ -197,14 +294,21 @@ fn a_listener_is_told_where_the_engine_stands_once_it_stands() {
 #[test]
 fn without_scripts_the_table_over_two_turns_is_there() {
     let folder = tempfile::tempdir().expect("a folder");
-    let browser = Browser::start(Setup { no_scripts: true, ..Setup::default() });
+    let browser = Browser::start(Setup {
+        no_scripts: true,
+        ..Setup::default()
+    });
     browser.open(&address(&handout(folder.path(), "bench_four", &[])));
     assert!(!browser.displayed("#crank"), "a slider that does nothing");
     assert!(browser.displayed("#table table"));
     let text = browser.text("#table tbody");
     assert_eq!(text.lines().count(), 24);
-    // At 120° No. 1 is on power, No. 2 on exhaust, No. 3 on compression, No. 4 on intake; rotor half as far on from 49°.
-    let row = text.lines().find(|line| line.starts_with("120°")).expect("a row");
+    // At 120° No. 1 is on power, No. 2 on exhaust, No. 3 on compression, No. 4 on intake; rotor
+    // half as far on from 49°.
+    let row = text
+        .lines()
+        .find(|line| line.starts_with("120°"))
+        .expect("a row");
     assert!(row.starts_with("120° P Ee C Ii 109°"), "{row}");
 }
 
@@ -212,18 +316,27 @@ fn without_scripts_the_table_over_two_turns_is_there() {
 fn a_name_out_of_the_ordinary_stays_a_name() {
     let folder = tempfile::tempdir().expect("a folder");
     let name = "</script><img src=x onerror=alert(1)> & \\\"Ⅴ\\\" מנוע";
-    let text = String::from_utf8(dotwise(&["scenes", "bench_four"])).expect("text").replacen("Bench four", name, 1).replacen(
-        "pulley notch",
-        "<b>=1+1",
-        1,
-    );
+    let text = String::from_utf8(dotwise(&["scenes", "bench_four"]))
+        .expect("text")
+        .replacen("Bench four", name, 1)
+        .replacen("pulley notch", "<b>=1+1", 1);
     let engine = folder.path().join("odd.ron");
     std::fs::write(&engine, text).expect("written");
     let browser = Browser::start(Setup::default());
-    let page = address(&handout(folder.path(), engine.to_str().expect("a path"), &[]));
+    let page = address(&handout(
+        folder.path(),
+        engine.to_str().expect("a path"),
+        &[],
+    ));
     browser.open(&page);
-    assert_eq!(browser.text("h1"), "</script><img src=x onerror=alert(1)> & \"Ⅴ\" מנוע");
-    assert_eq!(browser.run("return document.querySelectorAll('img, b').length", &[]), json!(0));
+    assert_eq!(
+        browser.text("h1"),
+        "</script><img src=x onerror=alert(1)> & \"Ⅴ\" מנוע"
+    );
+    assert_eq!(
+        browser.run("return document.querySelectorAll('img, b').length", &[]),
+        json!(0)
+    );
     agrees(&browser, &[engine.to_str().expect("a path")], 33);
     quiet(&browser, &page);
     assert!(browser.picture().len() > 1000);

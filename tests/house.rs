@@ -1,6 +1,9 @@
 //! The house as DEVELOPERS.md describes it is the house as it stands.
 
-#![expect(clippy::unwrap_used, reason = "a folder that cannot be read fails the test")]
+#![expect(
+    clippy::unwrap_used,
+    reason = "a folder that cannot be read fails the test"
+)]
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -21,9 +24,14 @@ fn listed(text: &str) -> Vec<PathBuf> {
     let mut room = PathBuf::new();
     let mut files = Vec::new();
     for line in text.lines() {
-        if let Some(name) = line.strip_prefix("### `").and_then(|rest| rest.split_once('`')) {
+        if let Some(name) = line
+            .strip_prefix("### `")
+            .and_then(|rest| rest.split_once('`'))
+        {
             room = PathBuf::from(name.0);
-        } else if let Some(name) = line.strip_prefix("| `").and_then(|rest| rest.split_once('`'))
+        } else if let Some(name) = line
+            .strip_prefix("| `")
+            .and_then(|rest| rest.split_once('`'))
             && name.0.ends_with(".rs")
             && !room.as_os_str().is_empty()
         {
@@ -40,11 +48,23 @@ fn every_file_has_its_line_in_the_plan_and_every_line_its_file() {
     for folder in ["src", "tests", "benches"] {
         rust_files(&root.join(folder), &mut standing);
     }
-    let mut standing: Vec<PathBuf> = standing.iter().map(|path| path.strip_prefix(root).unwrap().to_owned()).collect();
+    let mut standing: Vec<PathBuf> = standing
+        .iter()
+        .map(|path| path.strip_prefix(root).unwrap().to_owned())
+        .collect();
     let mut planned = listed(&fs::read_to_string(root.join("DEVELOPERS.md")).unwrap());
     standing.sort();
     planned.sort();
-    let missing: Vec<_> = standing.iter().filter(|path| !planned.contains(path)).collect();
-    let gone: Vec<_> = planned.iter().filter(|path| !standing.contains(path)).collect();
-    assert!(missing.is_empty() && gone.is_empty(), "not in DEVELOPERS.md: {missing:?}; no longer there: {gone:?}");
+    let missing: Vec<_> = standing
+        .iter()
+        .filter(|path| !planned.contains(path))
+        .collect();
+    let gone: Vec<_> = planned
+        .iter()
+        .filter(|path| !standing.contains(path))
+        .collect();
+    assert!(
+        missing.is_empty() && gone.is_empty(),
+        "not in DEVELOPERS.md: {missing:?}; no longer there: {gone:?}"
+    );
 }

@@ -1,7 +1,13 @@
-//! The same sums by other roads: tables that SciPy wrote (`tests/independent/reckon.py` stands beside them), and a crank, rod
-//! and piston built of bodies and joints in rapier2d, which knows nothing of cranks.
+//! The same sums by other roads: tables that SciPy wrote (`tests/independent/reckon.py` stands
+//! beside them), and a crank, rod and piston built of bodies and joints in rapier2d, which knows
+//! nothing of cranks.
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test says what it wants by failing"
+)]
 
 use std::path::Path;
 
@@ -11,13 +17,21 @@ use rapier2d_f64::prelude::*;
 
 /// The rows of a table of numbers beside this file.
 fn rows<const N: usize>(name: &str) -> Vec<[f64; N]> {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/independent").join(name);
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/independent")
+        .join(name);
     let mut reader = csv::Reader::from_path(path).expect("the table is there");
     let row = |record: csv::StringRecord| {
-        let numbers: Vec<f64> = record.iter().map(|field| field.parse().expect("a number")).collect();
+        let numbers: Vec<f64> = record
+            .iter()
+            .map(|field| field.parse().expect("a number"))
+            .collect();
         numbers.try_into().expect("as many columns")
     };
-    reader.records().map(|record| row(record.expect("a row"))).collect()
+    reader
+        .records()
+        .map(|record| row(record.expect("a row")))
+        .collect()
 }
 
 #[test]
@@ -43,7 +57,8 @@ fn valves_lift_as_the_law_solved_from_its_ends_by_scipy_says() {
     }
 }
 
-/// A crank that is turned, a rod and a piston that are dragged along, in decimetres: the sizes a physics engine is made for.
+/// A crank that is turned, a rod and a piston that are dragged along, in decimetres: the sizes a
+/// physics engine is made for.
 struct Bench {
     pipeline: PhysicsPipeline,
     parameters: IntegrationParameters,
@@ -62,27 +77,48 @@ struct Bench {
 impl Bench {
     const DECIMETRE_MM: f64 = 100.0;
 
-    /// The bore runs along x, the pin's offset along y, as in the cylinder's own frame; the throw starts along the bore.
+    /// The bore runs along x, the pin's offset along y, as in the cylinder's own frame; the throw
+    /// starts along the bore.
     fn new(stroke_mm: f64, rod_mm: f64, pin_y_mm: f64) -> Self {
-        let [radius, rod, pin_y] = [stroke_mm / 2.0, rod_mm, pin_y_mm].map(|mm| mm / Self::DECIMETRE_MM);
+        let [radius, rod, pin_y] =
+            [stroke_mm / 2.0, rod_mm, pin_y_mm].map(|mm| mm / Self::DECIMETRE_MM);
         let (mut bodies, mut joints) = (RigidBodySet::new(), ImpulseJointSet::new());
         let lean = (pin_y / rod).asin();
         let gudgeon = Vector::new(radius + rod * lean.cos(), pin_y);
         let ground = bodies.insert(RigidBodyBuilder::fixed());
         let crank = bodies.insert(RigidBodyBuilder::kinematic_position_based());
-        let heavy = |builder: RigidBodyBuilder| builder.additional_mass_properties(MassProperties::new(Vector::new(0.0, 0.0), 1.0, 0.1));
+        let heavy = |builder: RigidBodyBuilder| {
+            builder.additional_mass_properties(MassProperties::new(Vector::new(0.0, 0.0), 1.0, 0.1))
+        };
         let middle = Vector::new(radius, 0.0).midpoint(gudgeon);
-        let rod_body = bodies.insert(heavy(RigidBodyBuilder::dynamic().translation(middle).rotation(lean).can_sleep(false)));
-        let piston = bodies.insert(heavy(RigidBodyBuilder::dynamic().translation(gudgeon).can_sleep(false)));
+        let rod_body = bodies.insert(heavy(
+            RigidBodyBuilder::dynamic()
+                .translation(middle)
+                .rotation(lean)
+                .can_sleep(false),
+        ));
+        let piston = bodies.insert(heavy(
+            RigidBodyBuilder::dynamic()
+                .translation(gudgeon)
+                .can_sleep(false),
+        ));
         let half = rod / 2.0;
-        let big_end = RevoluteJointBuilder::new().local_anchor1(Vector::new(radius, 0.0)).local_anchor2(Vector::new(-half, 0.0));
-        let small_end = RevoluteJointBuilder::new().local_anchor1(Vector::new(half, 0.0)).local_anchor2(Vector::new(0.0, 0.0));
-        let bore =
-            PrismaticJointBuilder::new(Vector::new(1.0, 0.0)).local_anchor1(Vector::new(0.0, pin_y)).local_anchor2(Vector::new(0.0, 0.0));
+        let big_end = RevoluteJointBuilder::new()
+            .local_anchor1(Vector::new(radius, 0.0))
+            .local_anchor2(Vector::new(-half, 0.0));
+        let small_end = RevoluteJointBuilder::new()
+            .local_anchor1(Vector::new(half, 0.0))
+            .local_anchor2(Vector::new(0.0, 0.0));
+        let bore = PrismaticJointBuilder::new(Vector::new(1.0, 0.0))
+            .local_anchor1(Vector::new(0.0, pin_y))
+            .local_anchor2(Vector::new(0.0, 0.0));
         joints.insert(crank, rod_body, big_end, true);
         joints.insert(rod_body, piston, small_end, true);
         joints.insert(ground, piston, bore, true);
-        let parameters = IntegrationParameters { num_solver_iterations: 40, ..IntegrationParameters::default() };
+        let parameters = IntegrationParameters {
+            num_solver_iterations: 40,
+            ..IntegrationParameters::default()
+        };
         Self {
             pipeline: PhysicsPipeline::new(),
             parameters,
@@ -116,7 +152,8 @@ impl Bench {
         );
     }
 
-    /// Turns the crank to `throw_deg` past the bore a little at a time, lets everything come to rest, and measures the pin's height.
+    /// Turns the crank to `throw_deg` past the bore a little at a time, lets everything come to
+    /// rest, and measures the pin's height.
     fn height_mm(&mut self, from_deg: f64, throw_deg: f64) -> f64 {
         const LITTLE_DEG: f64 = 1.0;
         const REST: u32 = 60;
@@ -137,14 +174,19 @@ impl Bench {
 
 #[test]
 fn a_crank_of_bodies_and_joints_moves_its_piston_the_same() {
-    for (stroke, rod, offset) in [(80.0, 135.0, 0.0), (90.0, 140.0, 10.0), (100.0, 190.0, -6.0)] {
+    for (stroke, rod, offset) in [
+        (80.0, 135.0, 0.0),
+        (90.0, 140.0, 10.0),
+        (100.0, 190.0, -6.0),
+    ] {
         let slider = SliderCrank::new(stroke, rod, offset);
         let mut bench = Bench::new(stroke, rod, slider.pin_y_mm());
         let mut throw = 0.0;
         for next in (15..=360).step_by(15).map(f64::from) {
             let height = bench.height_mm(throw, next);
             throw = next;
-            // Joints of a physics engine give a little: hundredths of a millimetre on a stroke of 80.
+            // Joints of a physics engine give a little: hundredths of a millimetre on a stroke of
+            // 80.
             assert_abs_diff_eq!(height, slider.pin_height_mm(next), epsilon = 0.02);
         }
     }

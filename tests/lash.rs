@@ -1,5 +1,11 @@
-//! Setting the valves: the tables of known engines, and that fewer stops will not do, reckoned another way.
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+//! Setting the valves: the tables of known engines, and that fewer stops will not do, reckoned
+//! another way.
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test may stop"
+)]
 
 use dotwise::angle::CrankAngle;
 use dotwise::build::Assembly;
@@ -12,20 +18,37 @@ fn the_tables_of_known_engines_come_out() {
     type Stops<'a> = &'a [(f64, &'a [u8], &'a [u8])];
     let cases: [(&str, Stops<'_>); 2] = [
         // Four 1-3-4-2: TM 5-3805-258-24-1, p. 4-28.
-        ("bench_four", &[(0.0, &[1, 2], &[1, 3]), (360.0, &[3, 4], &[2, 4])]),
+        (
+            "bench_four",
+            &[(0.0, &[1, 2], &[1, 3]), (360.0, &[3, 4], &[2, 4])],
+        ),
         // Six 1-5-3-6-2-4: common practice in makers' manuals; the rest at No. 6.
-        ("inline_six", &[(0.0, &[1, 2, 4], &[1, 3, 5]), (360.0, &[3, 5, 6], &[2, 4, 6])]),
+        (
+            "inline_six",
+            &[
+                (0.0, &[1, 2, 4], &[1, 3, 5]),
+                (360.0, &[3, 5, 6], &[2, 4, 6]),
+            ],
+        ),
     ];
     for (scene, stops) in cases {
-        let found = lash(&Phasing::as_drawn(&scenes::find(scene).expect("a scene").engine()), DEFAULT_MARGIN_DEG);
-        let found: Vec<_> = found.stops.iter().map(|stop| (stop.crank.degrees(), &stop.intake[..], &stop.exhaust[..])).collect();
+        let found = lash(
+            &Phasing::as_drawn(&scenes::find(scene).expect("a scene").engine()),
+            DEFAULT_MARGIN_DEG,
+        );
+        let found: Vec<_> = found
+            .stops
+            .iter()
+            .map(|stop| (stop.crank.degrees(), &stop.intake[..], &stop.exhaust[..]))
+            .collect();
         assert_eq!(found, stops, "{scene}");
     }
 }
 
-/// The fewest stops by another road. Each valve's chance is an arc of the circle of 720°. Some fewest set stops where arcs end, so begin
-/// at the end of each arc in turn; from there cut the circle open and always stop at the latest moment that loses no valve. Arcs found
-/// by walking the reading, a tenth of a degree at a time.
+/// The fewest stops by another road. Each valve's chance is an arc of the circle of 720°. Some
+/// fewest set stops where arcs end, so begin at the end of each arc in turn; from there cut the
+/// circle open and always stop at the latest moment that loses no valve. Arcs found by walking the
+/// reading, a tenth of a degree at a time.
 fn fewest_by_walking(phasing: &Phasing, margin_deg: f64) -> usize {
     const STEPS: usize = 7200;
     let step = |index: usize| CrankAngle::new(index as f64 * 0.1);
@@ -35,11 +58,19 @@ fn fewest_by_walking(phasing: &Phasing, margin_deg: f64) -> usize {
         for intake in [true, false] {
             let off = |index: usize| {
                 let reading = phasing.at(step(index % STEPS));
-                let valve = if intake { reading.cylinders[cylinder].intake } else { reading.cylinders[cylinder].exhaust };
+                let valve = if intake {
+                    reading.cylinders[cylinder].intake
+                } else {
+                    reading.cylinders[cylinder].exhaust
+                };
                 valve.lift_mm == 0.0
             };
             let still: Vec<bool> = (0..STEPS).map(off).collect();
-            let set = (0..STEPS).map(|at| (0..=2 * margin).step_by(5).all(|off| still[(at + STEPS + off - margin) % STEPS]));
+            let set = (0..STEPS).map(|at| {
+                (0..=2 * margin)
+                    .step_by(5)
+                    .all(|off| still[(at + STEPS + off - margin) % STEPS])
+            });
             arcs.push(set.collect());
         }
     }
@@ -51,14 +82,23 @@ fn fewest_by_walking(phasing: &Phasing, margin_deg: f64) -> usize {
         let mut at = first;
         while !left.is_empty() {
             // The first chance to end after here.
-            let on = left.iter().filter_map(|arc| (1..STEPS).find(|&on| arc[(at + on) % STEPS] && !arc[(at + on + 1) % STEPS])).min();
+            let on = left
+                .iter()
+                .filter_map(|arc| {
+                    (1..STEPS).find(|&on| arc[(at + on) % STEPS] && !arc[(at + on + 1) % STEPS])
+                })
+                .min();
             at = (at + on.expect("every valve has its chance")) % STEPS;
             left.retain(|arc| !arc[at]);
             stops += 1;
         }
         stops
     };
-    starts.iter().map(|&first| cover(first)).min().expect("valves")
+    starts
+        .iter()
+        .map(|&first| cover(first))
+        .min()
+        .expect("valves")
 }
 
 #[test]
@@ -67,17 +107,40 @@ fn fewer_stops_will_not_do() {
         let engine = scene.engine();
         for margin in [DEFAULT_MARGIN_DEG, 60.0] {
             for cam_teeth in [0, 1] {
-                let phasing = Phasing::as_built(&engine, &Assembly { cam_teeth, ..Assembly::default() });
+                let phasing = Phasing::as_built(
+                    &engine,
+                    &Assembly {
+                        cam_teeth,
+                        ..Assembly::default()
+                    },
+                );
                 let found = lash(&phasing, margin);
                 assert!(found.never.is_empty());
-                assert_eq!(found.stops.len(), fewest_by_walking(&phasing, margin), "{} at {margin}", scene.name);
+                assert_eq!(
+                    found.stops.len(),
+                    fewest_by_walking(&phasing, margin),
+                    "{} at {margin}",
+                    scene.name
+                );
                 // And each valve is off its lobe by the margin where it is set.
                 for stop in &found.stops {
                     for off in [-margin, 0.0, margin] {
                         let reading = phasing.at(CrankAngle::new(stop.crank.degrees() + off));
                         let still = |number: &u8| *reading.cylinder(*number).expect("a cylinder");
-                        assert!(stop.intake.iter().all(|number| still(number).intake.lift_mm < 1e-9), "{} {stop:?}", scene.name);
-                        assert!(stop.exhaust.iter().all(|number| still(number).exhaust.lift_mm < 1e-9), "{} {stop:?}", scene.name);
+                        assert!(
+                            stop.intake
+                                .iter()
+                                .all(|number| still(number).intake.lift_mm < 1e-9),
+                            "{} {stop:?}",
+                            scene.name
+                        );
+                        assert!(
+                            stop.exhaust
+                                .iter()
+                                .all(|number| still(number).exhaust.lift_mm < 1e-9),
+                            "{} {stop:?}",
+                            scene.name
+                        );
                     }
                 }
             }

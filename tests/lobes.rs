@@ -1,6 +1,12 @@
-//! A flat follower on the lobe's outline, asked of parry2d: it stays in touch and is lifted by the law at every angle.
+//! A flat follower on the lobe's outline, asked of parry2d: it stays in touch and is lifted by the
+//! law at every angle.
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test says what it wants by failing"
+)]
 
 use approx::assert_abs_diff_eq;
 use dotwise::model::lobe_outline::LobeOutline;
@@ -26,19 +32,31 @@ fn the_follower_rests_on_the_lobe_and_stands_at_the_lift_at_every_angle() {
     const HALF_THICK_MM: f64 = 5.0;
     for lobe in lobes() {
         let body = LobeOutline::new(&lobe, 12.0);
-        let corners: Vec<Vector> = body.outline(1440).iter().rev().map(|point| Vector::new(point.x, point.y)).collect();
+        let corners: Vec<Vector> = body
+            .outline(1440)
+            .iter()
+            .rev()
+            .map(|point| Vector::new(point.x, point.y))
+            .collect();
         // Taken as it is; that it is convex is asked by itself below.
-        let cam = ConvexPolygon::from_convex_polyline_unmodified(corners).expect("a convex outline");
+        let cam =
+            ConvexPolygon::from_convex_polyline_unmodified(corners).expect("a convex outline");
         let follower = Cuboid::new(Vector::new(HALF_FACE_MM, HALF_THICK_MM));
         for phase in (0..1440).map(|half_degrees| f64::from(half_degrees) / 2.0) {
             let past = body.nose_past_follower_deg(phase);
-            // The cam turned clockwise until its nose is `past` the follower, which stands straight up.
+            // The cam turned clockwise until its nose is `past` the follower, which stands straight
+            // up.
             let at_cam = Pose::new(Vector::new(0.0, 0.0), -past.to_radians());
             let face = body.base_radius_mm() + lobe.lift_mm(phase);
             let at_follower = Pose::new(Vector::new(0.0, face + HALF_THICK_MM + 0.5), 0.0);
-            let gap = query::distance(&at_cam, &cam, &at_follower, &follower).expect("a distance") - 0.5;
-            // Corners a quarter of a degree apart leave the chord's height between them, at most a thousandth here.
-            assert!((-1e-6..2e-3).contains(&gap), "at {phase}° the follower stands {gap} mm off");
+            let gap =
+                query::distance(&at_cam, &cam, &at_follower, &follower).expect("a distance") - 0.5;
+            // Corners a quarter of a degree apart leave the chord's height between them, at most a
+            // thousandth here.
+            assert!(
+                (-1e-6..2e-3).contains(&gap),
+                "at {phase}° the follower stands {gap} mm off"
+            );
         }
     }
 }
@@ -59,13 +77,17 @@ fn a_lobe_on_too_small_a_base_circle_is_not_convex() {
     // The same law on a base circle a third as large: the check above can fail.
     let lobe = Lobe::between(340.0, 540.0, 12.0, 0.0);
     let needed = LobeOutline::new(&lobe, 0.0).base_radius_mm();
-    let bend = |base: f64| base + lobe.full_lift_mm() - 24.0 * lobe.full_lift_mm() / (lobe.seat_duration_deg() / 2.0).to_radians().powi(2);
+    let bend = |base: f64| {
+        base + lobe.full_lift_mm()
+            - 24.0 * lobe.full_lift_mm() / (lobe.seat_duration_deg() / 2.0).to_radians().powi(2)
+    };
     assert!(bend(needed) > 0.0 && bend(needed / 3.0) < 0.0);
 }
 
 #[test]
 fn the_touching_point_runs_by_the_slope_of_the_lift_over_the_face() {
-    // The point of touch stands off the follower's middle by the lift's slope: Norton, Design of Machinery, from memory.
+    // The point of touch stands off the follower's middle by the lift's slope: Norton, Design of
+    // Machinery, from memory.
     let lobe = Lobe::between(348.0, 592.0, 9.5, 0.0);
     let body = LobeOutline::new(&lobe, 15.0);
     for clock in [-70.0_f64, -30.0, -5.0, 0.0, 12.0, 44.0] {
@@ -73,8 +95,13 @@ fn the_touching_point_runs_by_the_slope_of_the_lift_over_the_face() {
         let touch = body.touches_at(clock);
         let off = touch.x * cos - touch.y * sin;
         let step = 1e-4_f64;
-        let slope = (body.reach_mm(clock + step) - body.reach_mm(clock - step)) / (2.0 * step.to_radians());
+        let slope =
+            (body.reach_mm(clock + step) - body.reach_mm(clock - step)) / (2.0 * step.to_radians());
         assert_abs_diff_eq!(off, slope, epsilon = 1e-5);
-        assert_abs_diff_eq!(touch.x * sin + touch.y * cos, body.reach_mm(clock), epsilon = 1e-9);
+        assert_abs_diff_eq!(
+            touch.x * sin + touch.y * cos,
+            body.reach_mm(clock),
+            epsilon = 1e-9
+        );
     }
 }

@@ -14,8 +14,12 @@ thread_local! {
 /// The system's allocator, counting what this thread takes.
 struct Counting;
 
-#[expect(unsafe_code, reason = "an allocator is unsafe by its nature; this one hands everything on")]
-// SAFETY: every call goes to the system's allocator unchanged; the count is a plain number of this thread's own.
+#[expect(
+    unsafe_code,
+    reason = "an allocator is unsafe by its nature; this one hands everything on"
+)]
+// SAFETY: every call goes to the system's allocator unchanged; the count is a plain number of this
+// thread's own.
 unsafe impl GlobalAlloc for Counting {
     unsafe fn alloc(&self, layout: Layout) -> *mut u8 {
         TAKEN.with(|taken| taken.set(taken.get() + 1));
@@ -44,7 +48,10 @@ fn a_sweep_of_any_scene_allocates_nothing() {
         let phasing = Phasing::as_drawn(&scene.engine());
         let mut sum = 0.0;
         let taken = taken_by(|| {
-            sum = phasing.sweep(CrankTurn::new(0.5)).map(|reading| reading.cylinders[0].piston_drop_mm).sum();
+            sum = phasing
+                .sweep(CrankTurn::new(0.5))
+                .map(|reading| reading.cylinders[0].piston_drop_mm)
+                .sum();
         });
         assert_eq!(taken, 0, "{}", scene.name);
         assert!(sum > 0.0);

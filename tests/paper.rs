@@ -1,8 +1,15 @@
-//! The bench's sheets, measured: millimetres from the PDF, angles from the SVG, words from both, pages and paper.
+//! The bench's sheets, measured: millimetres from the PDF, angles from the SVG, words from both,
+//! pages and paper.
 //!
-//! Needs poppler-utils (pdftoppm, pdftotext, pdfinfo, pdffonts); a test that cannot have them fails and says so.
+//! Needs poppler-utils (pdftoppm, pdftotext, pdfinfo, pdffonts); a test that cannot have them fails
+//! and says so.
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test may stop"
+)]
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -17,26 +24,50 @@ use dotwise::sheet::part::{self, Part, Wanted, wheel};
 use dotwise::sheet::type_face;
 
 fn dotwise(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_dotwise")).args(arguments).output().expect("runs")
+    Command::new(env!("CARGO_BIN_EXE_dotwise"))
+        .args(arguments)
+        .output()
+        .expect("runs")
 }
 
 fn sheet(folder: &Path, name: &str, engine: &str, more: &[&str]) -> PathBuf {
     let path = folder.join(name);
-    let mut arguments = vec!["sheet", engine, "-o", path.to_str().expect("a path"), "--force"];
+    let mut arguments = vec![
+        "sheet",
+        engine,
+        "-o",
+        path.to_str().expect("a path"),
+        "--force",
+    ];
     arguments.extend(more);
     let answer = dotwise(&arguments);
-    assert!(answer.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&answer.stderr));
+    assert!(
+        answer.status.success(),
+        "{arguments:?}: {}",
+        String::from_utf8_lossy(&answer.stderr)
+    );
     path
 }
 
 fn poppler(tool: &str, arguments: &[&str]) -> Vec<u8> {
-    let answer = Command::new(tool).args(arguments).output().unwrap_or_else(|_| panic!("{tool} (Debian: poppler-utils) is needed"));
-    assert!(answer.status.success(), "{tool} {arguments:?}: {}", String::from_utf8_lossy(&answer.stderr));
+    let answer = Command::new(tool)
+        .args(arguments)
+        .output()
+        .unwrap_or_else(|_| panic!("{tool} (Debian: poppler-utils) is needed"));
+    assert!(
+        answer.status.success(),
+        "{tool} {arguments:?}: {}",
+        String::from_utf8_lossy(&answer.stderr)
+    );
     answer.stdout
 }
 
 fn words(pdf: &Path) -> String {
-    String::from_utf8(poppler("pdftotext", &["-layout", pdf.to_str().unwrap(), "-"])).expect("text")
+    String::from_utf8(poppler(
+        "pdftotext",
+        &["-layout", pdf.to_str().unwrap(), "-"],
+    ))
+    .expect("text")
 }
 
 /// A page as grey points, ten to the millimetre.
@@ -50,15 +81,35 @@ const POINTS_PER_MM: f64 = 10.0;
 impl Scan {
     fn of(pdf: &Path, page: u32) -> Self {
         let page = page.to_string();
-        let bytes = poppler("pdftoppm", &["-r", "254", "-gray", "-f", &page, "-l", &page, pdf.to_str().unwrap()]);
+        let bytes = poppler(
+            "pdftoppm",
+            &[
+                "-r",
+                "254",
+                "-gray",
+                "-f",
+                &page,
+                "-l",
+                &page,
+                pdf.to_str().unwrap(),
+            ],
+        );
         // P5, width, height, 255, each after a blank; then the points.
         let mut fields = bytes.splitn(4, u8::is_ascii_whitespace);
         assert_eq!(fields.next(), Some(&b"P5"[..]));
-        let number = |field: Option<&[u8]>| std::str::from_utf8(field.expect("a field")).expect("text").parse::<usize>().expect("a number");
+        let number = |field: Option<&[u8]>| {
+            std::str::from_utf8(field.expect("a field"))
+                .expect("text")
+                .parse::<usize>()
+                .expect("a number")
+        };
         let (wide, high) = (number(fields.next()), number(fields.next()));
         let grey = &fields.next().expect("points")[4..];
         assert_eq!(grey.len(), wide * high);
-        Self { wide, grey: grey.to_vec() }
+        Self {
+            wide,
+            grey: grey.to_vec(),
+        }
     }
 
     fn row(&self, y: usize) -> &[u8] {
@@ -85,7 +136,13 @@ impl Scan {
         let mut found = Vec::new();
         let mut above = false;
         for y in (from_mm * POINTS_PER_MM) as usize..self.high() {
-            let longest = self.row(y).split(|grey| *grey >= 128).map(<[u8]>::len).max().unwrap_or(0) as f64 / POINTS_PER_MM;
+            let longest = self
+                .row(y)
+                .split(|grey| *grey >= 128)
+                .map(<[u8]>::len)
+                .max()
+                .unwrap_or(0) as f64
+                / POINTS_PER_MM;
             let here = (longest - about_mm).abs() < 5.0;
             if here && !above {
                 found.push(longest);
@@ -101,9 +158,15 @@ fn wheel_and_scale_line_measure_what_they_say() {
     let folder = tempfile::tempdir().expect("a folder");
     for (paper, diameter) in [("A4", 180.0), ("Letter", 180.0), ("A4", 123.4)] {
         let given = diameter.to_string();
-        let pdf = sheet(folder.path(), "wheel.pdf", "bench_four", &["--only", "wheel", "--paper", paper, "--diameter", &given]);
+        let pdf = sheet(
+            folder.path(),
+            "wheel.pdf",
+            "bench_four",
+            &["--only", "wheel", "--paper", paper, "--diameter", &given],
+        );
         let scan = Scan::of(&pdf, 1);
-        // From under the heading's rule to the wheel's foot; a line of 0.3 mm lies half outside the rim on either side.
+        // From under the heading's rule to the wheel's foot; a line of 0.3 mm lies half outside the
+        // rim on either side.
         let across = scan.reach_mm(29.0, 29.0 + diameter) - 0.3;
         assert_abs_diff_eq!(across, diameter, epsilon = 0.2);
         let scale = scan.lines_mm(30.0 + diameter, 100.0);
@@ -116,29 +179,46 @@ fn wheel_and_scale_line_measure_what_they_say() {
 #[test]
 fn a_wheel_larger_than_the_paper_comes_in_tiles_that_add_up() {
     let folder = tempfile::tempdir().expect("a folder");
-    let pdf = sheet(folder.path(), "large.pdf", "bench_four", &["--only", "wheel", "--diameter", "300"]);
+    let pdf = sheet(
+        folder.path(),
+        "large.pdf",
+        "bench_four",
+        &["--only", "wheel", "--diameter", "300"],
+    );
     let text = words(&pdf);
     for name in ["sheet A1", "sheet A2", "sheet B1", "sheet B2"] {
         assert!(text.contains(name), "{name}");
     }
     for page in 1..=5 {
         let scale = Scan::of(&pdf, page).lines_mm(30.0, 100.0);
-        assert!(scale.iter().any(|line| (line - 100.35).abs() < 0.2), "page {page}: {scale:?}");
+        assert!(
+            scale.iter().any(|line| (line - 100.35).abs() < 0.2),
+            "page {page}: {scale:?}"
+        );
     }
-    // Between the cut and the rim's far side on the two upper tiles lies the whole wheel: 300 mm and its edge of 1 mm on either side.
+    // Between the cut and the rim's far side on the two upper tiles lies the whole wheel: 300 mm
+    // and its edge of 1 mm on either side.
     let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
-    let wanted = Wanted { only: vec![Part::Wheel], diameter_mm: Some(300.0), ..Wanted::default() };
+    let wanted = Wanted {
+        only: vec![Part::Wheel],
+        diameter_mm: Some(300.0),
+        ..Wanted::default()
+    };
     let pages = part::pages(&phasing, &wanted).expect("pages");
     let rim_centres: Vec<_> = pages
         .iter()
         .map(|page| {
             page.items.iter().find_map(|item| match item {
-                Item::Circle { centre, radius, .. } if (radius - 150.0).abs() < 1e-9 => Some(*centre),
+                Item::Circle { centre, radius, .. } if (radius - 150.0).abs() < 1e-9 => {
+                    Some(*centre)
+                }
                 _ => None,
             })
         })
         .collect();
-    let [None, Some(a1), Some(a2), Some(b1), Some(b2)] = rim_centres[..] else { panic!("{rim_centres:?}") };
+    let [None, Some(a1), Some(a2), Some(b1), Some(b2)] = rim_centres[..] else {
+        panic!("{rim_centres:?}")
+    };
     // Each tile shifts the one wheel by exactly its own room.
     assert_abs_diff_eq!(a1.y, a2.y, epsilon = 1e-9);
     assert_abs_diff_eq!(a1.x, b1.x, epsilon = 1e-9);
@@ -146,7 +226,8 @@ fn a_wheel_larger_than_the_paper_comes_in_tiles_that_add_up() {
     assert_abs_diff_eq!(a1.y - b1.y, a2.y - b2.y, epsilon = 1e-9);
 }
 
-/// Crank angles at which something that a reading tells changes from false to true, found from readings alone.
+/// Crank angles at which something that a reading tells changes from false to true, found from
+/// readings alone.
 fn turns_true(phasing: &Phasing, tells: impl Fn(&Reading) -> bool) -> Vec<f64> {
     let at = |degrees: f64| tells(&phasing.at(CrankAngle::new(degrees)));
     let mut found = Vec::new();
@@ -155,7 +236,11 @@ fn turns_true(phasing: &Phasing, tells: impl Fn(&Reading) -> bool) -> Vec<f64> {
         if !at(before) && at(after) {
             for _ in 0..40 {
                 let middle = f64::midpoint(before, after);
-                if at(middle) { after = middle } else { before = middle }
+                if at(middle) {
+                    after = middle
+                } else {
+                    before = middle
+                }
             }
             found.push(after);
         }
@@ -163,12 +248,23 @@ fn turns_true(phasing: &Phasing, tells: impl Fn(&Reading) -> bool) -> Vec<f64> {
     found
 }
 
-/// The ticks of the wheel's SVG that mark events: their distance from the centre, and the wheel's own clock degrees.
+/// The ticks of the wheel's SVG that mark events: their distance from the centre, and the wheel's
+/// own clock degrees.
 fn event_ticks(svg: &str, side: f64) -> Vec<(f64, f64)> {
     let width = format!("stroke-width=\"{}\"", wheel::EVENT_MM);
     let mut ticks = Vec::new();
-    for element in svg.split("<path").skip(1).filter(|element| element.split('>').next().unwrap().contains(&width)) {
-        let d = element.split(" d=\"").nth(1).unwrap().split('"').next().unwrap();
+    for element in svg
+        .split("<path")
+        .skip(1)
+        .filter(|element| element.split('>').next().unwrap().contains(&width))
+    {
+        let d = element
+            .split(" d=\"")
+            .nth(1)
+            .unwrap()
+            .split('"')
+            .next()
+            .unwrap();
         for line in d.split('M').skip(1) {
             let start = line.split('L').next().unwrap();
             let (x, y) = start.split_once(' ').unwrap();
@@ -182,12 +278,24 @@ fn event_ticks(svg: &str, side: f64) -> Vec<(f64, f64)> {
 
 #[test]
 fn every_event_on_the_wheel_stands_where_the_readings_have_it() {
-    for (scene, cam_teeth) in [("bench_four", 0), ("bench_four", 2), ("anticlockwise", 0), ("vee_six_90", 0), ("marks_off_tdc", -1)] {
+    for (scene, cam_teeth) in [
+        ("bench_four", 0),
+        ("bench_four", 2),
+        ("anticlockwise", 0),
+        ("vee_six_90", 0),
+        ("marks_off_tdc", -1),
+    ] {
         let engine = scenes::find(scene).expect("a scene").engine();
-        let assembly = dotwise::build::Assembly { cam_teeth, ..Default::default() };
+        let assembly = dotwise::build::Assembly {
+            cam_teeth,
+            ..Default::default()
+        };
         let phasing = Phasing::as_built(&engine, &assembly);
         let drawing = wheel::wheel(&phasing, 180.0);
-        let ticks = event_ticks(&dotwise::sheet::svg::document(&drawing, dotwise::sheet::svg::Inks::Paper), drawing.size.x);
+        let ticks = event_ticks(
+            &dotwise::sheet::svg::document(&drawing, dotwise::sheet::svg::Inks::Paper),
+            drawing.size.x,
+        );
 
         let one = |reading: &Reading| *reading.cylinder(1).expect("No. 1");
         let mut expected: Vec<f64> = Vec::new();
@@ -213,26 +321,55 @@ fn every_event_on_the_wheel_stands_where_the_readings_have_it() {
         let mut rings: Vec<f64> = ticks.iter().map(|(radius, _)| *radius).collect();
         rings.sort_by(f64::total_cmp);
         rings.dedup_by(|one, other| (*one - *other).abs() < 0.01);
-        let [overlap, firing, dead] = rings[..] else { panic!("{scene}: three rings, not {rings:?}") };
+        let [overlap, firing, dead] = rings[..] else {
+            panic!("{scene}: three rings, not {rings:?}")
+        };
         for &crank in &expected {
             let ring = if crank < 360.0 { firing } else { overlap };
-            let on_ring = ticks.iter().filter(|(radius, _)| (radius - ring).abs() < 0.01);
-            // The wheel runs against the crank. A micrometre on the page at 30 mm is two thousandths of a degree.
-            let nearest = on_ring.map(|(_, clock)| ((-sign * clock - crank + 180.0).rem_euclid(360.0) - 180.0).abs()).fold(360.0, f64::min);
-            assert!(nearest < 0.01, "{scene}: nothing at {crank}° but {nearest}° away");
+            let on_ring = ticks
+                .iter()
+                .filter(|(radius, _)| (radius - ring).abs() < 0.01);
+            // The wheel runs against the crank. A micrometre on the page at 30 mm is two
+            // thousandths of a degree.
+            let nearest = on_ring
+                .map(|(_, clock)| ((-sign * clock - crank + 180.0).rem_euclid(360.0) - 180.0).abs())
+                .fold(360.0, f64::min);
+            assert!(
+                nearest < 0.01,
+                "{scene}: nothing at {crank}° but {nearest}° away"
+            );
         }
-        let of_turns = ticks.iter().filter(|(radius, _)| (radius - dead).abs() > 0.01).count();
+        let of_turns = ticks
+            .iter()
+            .filter(|(radius, _)| (radius - dead).abs() > 0.01)
+            .count();
         assert_eq!(of_turns, expected.len(), "{scene}: nothing else is marked");
-        // Dead centres: each tick is a dead centre of some cylinder by the reading, and each cylinder has both.
+        // Dead centres: each tick is a dead centre of some cylinder by the reading, and each
+        // cylinder has both.
         for cylinder in phasing.cylinders() {
             for at_end in [0.0, phasing.slider().down_stroke_deg()] {
                 let crank = (cylinder.fires.degrees() + at_end).rem_euclid(360.0);
                 let state = phasing.at(CrankAngle::new(crank));
-                assert!(state.cylinder(cylinder.number).expect("it").dead_centre.is_some());
-                let on_ring = ticks.iter().filter(|(radius, _)| (radius - dead).abs() < 0.01);
-                let nearest =
-                    on_ring.map(|(_, clock)| ((-sign * clock - crank + 180.0).rem_euclid(360.0) - 180.0).abs()).fold(360.0, f64::min);
-                assert!(nearest < 0.01, "{scene}: No. {} at {crank}°: {nearest}", cylinder.number);
+                assert!(
+                    state
+                        .cylinder(cylinder.number)
+                        .expect("it")
+                        .dead_centre
+                        .is_some()
+                );
+                let on_ring = ticks
+                    .iter()
+                    .filter(|(radius, _)| (radius - dead).abs() < 0.01);
+                let nearest = on_ring
+                    .map(|(_, clock)| {
+                        ((-sign * clock - crank + 180.0).rem_euclid(360.0) - 180.0).abs()
+                    })
+                    .fold(360.0, f64::min);
+                assert!(
+                    nearest < 0.01,
+                    "{scene}: No. {} at {crank}°: {nearest}",
+                    cylinder.number
+                );
             }
         }
     }
@@ -242,18 +379,34 @@ fn every_event_on_the_wheel_stands_where_the_readings_have_it() {
 fn a_strip_is_as_long_as_its_pulley_is_round() {
     let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
     for diameter in [120.0, 160.0, 305.5] {
-        let wanted = Wanted { only: vec![Part::Strip], diameter_mm: Some(diameter), ..Wanted::default() };
+        let wanted = Wanted {
+            only: vec![Part::Strip],
+            diameter_mm: Some(diameter),
+            ..Wanted::default()
+        };
         let pages = part::pages(&phasing, &wanted).expect("pages");
         // The pieces' frames: closed, 17 mm high.
-        let frames = pages.iter().flat_map(|page| &page.items).filter_map(|item| match item {
-            Item::Path { points, closed: true, pen }
-                if points.len() == 4 && !pen.dashed && (points[2].y - points[0].y - 17.0).abs() < 1e-9 =>
-            {
-                Some(points[2].x - points[0].x)
-            }
-            _ => None,
-        });
-        assert_abs_diff_eq!(frames.sum::<f64>(), std::f64::consts::PI * diameter, epsilon = 1e-6);
+        let frames = pages
+            .iter()
+            .flat_map(|page| &page.items)
+            .filter_map(|item| match item {
+                Item::Path {
+                    points,
+                    closed: true,
+                    pen,
+                } if points.len() == 4
+                    && !pen.dashed
+                    && (points[2].y - points[0].y - 17.0).abs() < 1e-9 =>
+                {
+                    Some(points[2].x - points[0].x)
+                }
+                _ => None,
+            });
+        assert_abs_diff_eq!(
+            frames.sum::<f64>(),
+            std::f64::consts::PI * diameter,
+            epsilon = 1e-6
+        );
     }
 }
 
@@ -264,14 +417,26 @@ fn pages_have_their_paper_size_and_are_numbered() {
     for (paper, wide, high) in [("A4", 595.276, 841.890), ("Letter", 612.0, 792.0)] {
         let pdf = sheet(folder.path(), "all.pdf", "vee_eight", &["--paper", paper]);
         let text = words(&pdf);
-        let pages: Vec<&str> = text.split('\u{c}').filter(|page| !page.trim().is_empty()).collect();
-        let info = String::from_utf8(poppler("pdfinfo", &["-f", "1", "-l", "99", pdf.to_str().unwrap()])).expect("text");
+        let pages: Vec<&str> = text
+            .split('\u{c}')
+            .filter(|page| !page.trim().is_empty())
+            .collect();
+        let info = String::from_utf8(poppler(
+            "pdfinfo",
+            &["-f", "1", "-l", "99", pdf.to_str().unwrap()],
+        ))
+        .expect("text");
         let sizes: Vec<(f64, f64)> = info
             .lines()
             .filter(|line| line.starts_with("Page ") && line.contains(" size:"))
             .map(|line| {
-                let numbers: Vec<f64> =
-                    line.split("size:").nth(1).unwrap().split_whitespace().filter_map(|part| part.parse().ok()).collect();
+                let numbers: Vec<f64> = line
+                    .split("size:")
+                    .nth(1)
+                    .unwrap()
+                    .split_whitespace()
+                    .filter_map(|part| part.parse().ok())
+                    .collect();
                 (numbers[0], numbers[1])
             })
             .collect();
@@ -281,7 +446,10 @@ fn pages_have_their_paper_size_and_are_numbered() {
             assert_abs_diff_eq!(size.1, high, epsilon = 0.02);
         }
         for (index, page) in pages.iter().enumerate() {
-            assert!(page.contains(&format!("page {} of {}", index + 1, pages.len())), "{page}");
+            assert!(
+                page.contains(&format!("page {} of {}", index + 1, pages.len())),
+                "{page}"
+            );
         }
     }
 }
@@ -318,7 +486,11 @@ fn what_a_builder_looks_for_is_found_in_the_pdf_and_its_type_is_embedded() {
         assert!(font.contains("DotwiseSans"), "{font}");
         let fields: Vec<&str> = font.split_whitespace().collect();
         // … emb sub uni object ID: embedded, cut down, and with its characters' meaning.
-        assert_eq!(fields[fields.len() - 5..fields.len() - 2], ["yes", "yes", "yes"], "{font}");
+        assert_eq!(
+            fields[fields.len() - 5..fields.len() - 2],
+            ["yes", "yes", "yes"],
+            "{font}"
+        );
     }
 }
 
@@ -327,28 +499,57 @@ const ODD_NAME: &str = "=Hoch & \\\"Tief\\\" <b>7</b> Ørsted Ⅻ Ωμέγα מ�
 #[test]
 fn odd_names_come_out_as_text_in_svg_html_and_pdf() {
     let folder = tempfile::tempdir().expect("a folder");
-    let text = scenes::BENCH.text.replacen("Bench four", ODD_NAME, 1).replacen("pulley notch", "<i>& 'notch'", 1);
+    let text = scenes::BENCH
+        .text
+        .replacen("Bench four", ODD_NAME, 1)
+        .replacen("pulley notch", "<i>& 'notch'", 1);
     let engine = folder.path().join("odd.ron");
     std::fs::write(&engine, text).expect("written");
     let engine = engine.to_str().expect("a path");
     let escaped = "=Hoch &amp; &quot;Tief&quot; &lt;b&gt;7&lt;/b&gt; Ørsted Ⅻ Ωμέγα מנוע محرك";
     for name in ["odd.svg", "odd.html"] {
-        let written = std::fs::read_to_string(sheet(folder.path(), name, engine, &["--only", "gears"])).expect("read");
+        let written =
+            std::fs::read_to_string(sheet(folder.path(), name, engine, &["--only", "gears"]))
+                .expect("read");
         assert!(written.contains(escaped), "{name}");
         assert!(written.contains("&lt;i&gt;&amp; &#39;notch&#39;"), "{name}");
-        assert!(!written.contains("<b>") && !written.contains("<i>"), "{name}");
+        assert!(
+            !written.contains("<b>") && !written.contains("<i>"),
+            "{name}"
+        );
     }
     let pdf = sheet(folder.path(), "odd.pdf", engine, &["--only", "gears"]);
-    let text: String =
-        words(&pdf).chars().filter(|character| !matches!(character, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')).collect();
-    for wanted in ["=Hoch & \"Tief\" <b>7</b>", "Ørsted", "Ωμέγα", "מנוע", "محرك", "<i>& 'notch'"] {
+    let text: String = words(&pdf)
+        .chars()
+        .filter(|character| !matches!(character, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}'))
+        .collect();
+    for wanted in [
+        "=Hoch & \"Tief\" <b>7</b>",
+        "Ørsted",
+        "Ωμέγα",
+        "מנוע",
+        "محرك",
+        "<i>& 'notch'",
+    ] {
         assert!(text.contains(wanted), "{wanted}: {text}");
     }
 }
 
-/// The box of an upright text: from its left top to its right foot, capitals and what hangs under the line.
+/// The box of an upright text: from its left top to its right foot, capitals and what hangs under
+/// the line.
 fn text_box(item: &Item) -> Option<([f64; 4], &str)> {
-    let Item::Text { at, text, size, anchor, turned_deg, bold, .. } = item else { return None };
+    let Item::Text {
+        at,
+        text,
+        size,
+        anchor,
+        turned_deg,
+        bold,
+        ..
+    } = item
+    else {
+        return None;
+    };
     if *turned_deg != 0.0 || text.is_empty() {
         return None;
     }
@@ -358,47 +559,111 @@ fn text_box(item: &Item) -> Option<([f64; 4], &str)> {
         Anchor::Middle => at.x - wide / 2.0,
         Anchor::End => at.x - wide,
     };
-    Some(([left, at.y - 0.38 * size, left + wide, at.y + 0.38 * size], text))
+    Some((
+        [left, at.y - 0.38 * size, left + wide, at.y + 0.38 * size],
+        text,
+    ))
 }
 
 fn nothing_overlaps_or_leaves(page: &Drawing) {
     let boxes: Vec<_> = page.items.iter().filter_map(text_box).collect();
     for (index, (one, text)) in boxes.iter().enumerate() {
-        assert!(one[0] >= 5.0 && one[2] <= page.size.x - 5.0, "{}: {text:?} leaves the page: {one:?}", page.title);
-        assert!(one[1] >= 5.0 && one[3] <= page.size.y - 5.0, "{}: {text:?} leaves the page: {one:?}", page.title);
+        assert!(
+            one[0] >= 5.0 && one[2] <= page.size.x - 5.0,
+            "{}: {text:?} leaves the page: {one:?}",
+            page.title
+        );
+        assert!(
+            one[1] >= 5.0 && one[3] <= page.size.y - 5.0,
+            "{}: {text:?} leaves the page: {one:?}",
+            page.title
+        );
         for (other, other_text) in &boxes[..index] {
-            let over = one[0] < other[2] - 0.05 && other[0] < one[2] - 0.05 && one[1] < other[3] - 0.05 && other[1] < one[3] - 0.05;
+            let over = one[0] < other[2] - 0.05
+                && other[0] < one[2] - 0.05
+                && one[1] < other[3] - 0.05
+                && other[1] < one[3] - 0.05;
             assert!(!over, "{}: {text:?} lies over {other_text:?}", page.title);
         }
     }
 }
 
-/// An engine of 24 cylinders that fire 30° apart, with long names: as much as a sheet can be asked to hold.
+/// An engine of 24 cylinders that fire 30° apart, with long names: as much as a sheet can be asked
+/// to hold.
 fn largest() -> Phasing {
-    let list = |from: u32, to: u32| (from..=to).map(|number| number.to_string()).collect::<Vec<_>>().join(", ");
-    let throws: Vec<String> =
-        (0..24_u32).map(|index| format!("(angle: {}.0, cylinders: [{}])", -f64::from(index * 30 % 360), index + 1)).collect();
+    let list = |from: u32, to: u32| {
+        (from..=to)
+            .map(|number| number.to_string())
+            .collect::<Vec<_>>()
+            .join(", ")
+    };
+    let throws: Vec<String> = (0..24_u32)
+        .map(|index| {
+            format!(
+                "(angle: {}.0, cylinders: [{}])",
+                -f64::from(index * 30 % 360),
+                index + 1
+            )
+        })
+        .collect();
     let text = scenes::BENCH.text;
     let (start, end) = (text.find("throws:").unwrap(), text.find("banks:").unwrap());
-    let text = format!("{}throws: [{}]),\n{}", &text[..start], throws.join(", "), &text[end..]);
+    let text = format!(
+        "{}throws: [{}]),\n{}",
+        &text[..start],
+        throws.join(", "),
+        &text[end..]
+    );
     let text = text
-        .replacen("cylinders: [1, 2, 3, 4])]", &format!("cylinders: [{}])]", list(1, 24)), 1)
-        .replacen("firing_order: [1, 3, 4, 2]", &format!("firing_order: [{}]", list(1, 24)), 1)
-        .replacen("Bench four", &"A name as long as the builder's patience ".repeat(4), 1)
+        .replacen(
+            "cylinders: [1, 2, 3, 4])]",
+            &format!("cylinders: [{}])]", list(1, 24)),
+            1,
+        )
+        .replacen(
+            "firing_order: [1, 3, 4, 2]",
+            &format!("firing_order: [{}]", list(1, 24)),
+            1,
+        )
+        .replacen(
+            "Bench four",
+            &"A name as long as the builder's patience ".repeat(4),
+            1,
+        )
         .replacen("Front cover nuts", &"Supercalifragilistic".repeat(12), 1);
     let read = read::engine(&text);
-    Phasing::as_drawn(read.engine.as_ref().unwrap_or_else(|| panic!("{:#?}", read.findings)))
+    Phasing::as_drawn(
+        read.engine
+            .as_ref()
+            .unwrap_or_else(|| panic!("{:#?}", read.findings)),
+    )
 }
 
 #[test]
 fn no_text_lies_over_another_or_leaves_its_page() {
-    let mut engines: Vec<Phasing> = scenes::SCENES.iter().map(|scene| Phasing::as_drawn(&scene.engine())).collect();
+    let mut engines: Vec<Phasing> = scenes::SCENES
+        .iter()
+        .map(|scene| Phasing::as_drawn(&scene.engine()))
+        .collect();
     engines.push(largest());
-    let wrong = dotwise::build::Assembly { cam_teeth: 2, drive_teeth: -3, body_turn_deg: 11.5, leads: Some(vec![4, 3, 1, 2]) };
+    let wrong = dotwise::build::Assembly {
+        cam_teeth: 2,
+        drive_teeth: -3,
+        body_turn_deg: 11.5,
+        leads: Some(vec![4, 3, 1, 2]),
+    };
     engines.push(Phasing::as_built(&scenes::BENCH.engine(), &wrong));
     for phasing in &engines {
         for paper in [Paper::A4, Paper::Letter] {
-            for page in part::pages(phasing, &Wanted { paper, ..Wanted::default() }).expect("pages") {
+            for page in part::pages(
+                phasing,
+                &Wanted {
+                    paper,
+                    ..Wanted::default()
+                },
+            )
+            .expect("pages")
+            {
                 nothing_overlaps_or_leaves(&page);
             }
         }
@@ -408,10 +673,14 @@ fn no_text_lies_over_another_or_leaves_its_page() {
 #[test]
 fn every_letter_of_every_sheet_is_in_the_type() {
     for scene in &scenes::SCENES {
-        let pages = part::pages(&Phasing::as_drawn(&scene.engine()), &Wanted::default()).expect("pages");
+        let pages =
+            part::pages(&Phasing::as_drawn(&scene.engine()), &Wanted::default()).expect("pages");
         for item in pages.iter().flat_map(|page| &page.items) {
             if let Item::Text { text, bold, .. } = item {
-                let missing: String = text.chars().filter(|character| !type_face::has(*character, *bold)).collect();
+                let missing: String = text
+                    .chars()
+                    .filter(|character| !type_face::has(*character, *bold))
+                    .collect();
                 assert!(missing.is_empty(), "{text:?}: {missing:?}");
             }
         }
@@ -423,18 +692,30 @@ fn a_sheet_is_written_whole_and_over_nothing_unless_told_to() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("card.svg");
     let name = path.to_str().expect("a path");
-    assert!(dotwise(&["sheet", "single", "-o", name, "--only", "card"]).status.success());
+    assert!(
+        dotwise(&["sheet", "single", "-o", name, "--only", "card"])
+            .status
+            .success()
+    );
     let first = std::fs::read(&path).expect("read");
     let again = dotwise(&["sheet", "bench_four", "-o", name]);
     assert_eq!(again.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&again.stderr).contains("--force"), "{}", String::from_utf8_lossy(&again.stderr));
+    assert!(
+        String::from_utf8_lossy(&again.stderr).contains("--force"),
+        "{}",
+        String::from_utf8_lossy(&again.stderr)
+    );
     assert_eq!(std::fs::read(&path).expect("read"), first);
     let out = dotwise(&["sheet", "single", "-o", "-", "--only", "card"]);
     assert!(out.status.success());
     assert_eq!(out.stdout, first, "standard output gets the same");
     let told = dotwise(&["sheet", "bench_four", "-o", name, "--force", "--json"]);
-    let record: serde_json::Value = serde_json::from_slice(&told.stdout).expect("one JSON document");
-    assert_eq!(record["bytes"], std::fs::metadata(&path).expect("there").len());
+    let record: serde_json::Value =
+        serde_json::from_slice(&told.stdout).expect("one JSON document");
+    assert_eq!(
+        record["bytes"],
+        std::fs::metadata(&path).expect("there").len()
+    );
     // Nothing but the sheet lies there.
     assert_eq!(std::fs::read_dir(folder.path()).expect("listed").count(), 1);
 }
@@ -442,13 +723,49 @@ fn a_sheet_is_written_whole_and_over_nothing_unless_told_to() {
 #[test]
 fn what_cannot_be_had_is_said_and_nothing_is_written() {
     let folder = tempfile::tempdir().expect("a folder");
-    let at = |name: &str| folder.path().join(name).to_str().expect("a path").to_owned();
+    let at = |name: &str| {
+        folder
+            .path()
+            .join(name)
+            .to_str()
+            .expect("a path")
+            .to_owned()
+    };
     for (arguments, says) in [
-        (vec!["sheet", "single", "-o", &at("a.pdf"), "--only", "cap"], "no distributor"),
-        (vec!["sheet", "bench_four", "-o", &at("a.doc")], ".pdf, .svg or .html"),
-        (vec!["sheet", "bench_four", "-o", &at("a.pdf"), "--diameter", "-5"], "100 to 600"),
-        (vec!["sheet", "bench_four", "-o", &at("a.pdf"), "--diameter", "nan"], "not a number"),
-        (vec!["sheet", "bench_four", "-o", &at("not there/a.pdf")], "could not be written"),
+        (
+            vec!["sheet", "single", "-o", &at("a.pdf"), "--only", "cap"],
+            "no distributor",
+        ),
+        (
+            vec!["sheet", "bench_four", "-o", &at("a.doc")],
+            ".pdf, .svg or .html",
+        ),
+        (
+            vec![
+                "sheet",
+                "bench_four",
+                "-o",
+                &at("a.pdf"),
+                "--diameter",
+                "-5",
+            ],
+            "100 to 600",
+        ),
+        (
+            vec![
+                "sheet",
+                "bench_four",
+                "-o",
+                &at("a.pdf"),
+                "--diameter",
+                "nan",
+            ],
+            "not a number",
+        ),
+        (
+            vec!["sheet", "bench_four", "-o", &at("not there/a.pdf")],
+            "could not be written",
+        ),
         (vec!["handout", "bench_four", "-o", &at("a.pdf")], "HTML"),
     ] {
         let answer = dotwise(&arguments);

@@ -1,9 +1,16 @@
-//! Small pictures of the parts of the sheet and of the flat views, against those that were looked at and kept in `tests/pictures/`.
+//! Small pictures of the parts of the sheet and of the flat views, against those that were looked
+//! at and kept in `tests/pictures/`.
 //!
-//! Compared in squares of four points by their mean grey: a renderer's way with edges is let pass, a part that moved is not. To keep
-//! new ones after looking at them: `DOTWISE_PICTURES=keep cargo test --no-default-features --test pictures`. Needs poppler-utils.
+//! Compared in squares of four points by their mean grey: a renderer's way with edges is let pass,
+//! a part that moved is not. To keep new ones after looking at them: `DOTWISE_PICTURES=keep cargo
+//! test --no-default-features --test pictures`. Needs poppler-utils.
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test may stop"
+)]
 
 use std::path::PathBuf;
 use std::process::Command;
@@ -11,7 +18,8 @@ use std::process::Command;
 use dotwise::angle::CrankAngle;
 use dotwise::build::Assembly;
 use dotwise::drawing::{
-    Drawing, View, cap::Cap, degree_wheel::DegreeWheel, gear_face::GearFace, lift_curves::LiftCurves, section, stroke_ribbon::StrokeRibbon,
+    Drawing, View, cap::Cap, degree_wheel::DegreeWheel, gear_face::GearFace,
+    lift_curves::LiftCurves, section, stroke_ribbon::StrokeRibbon,
 };
 use dotwise::engine::scenes;
 use dotwise::phasing::Phasing;
@@ -26,14 +34,28 @@ struct Picture {
 impl Picture {
     /// The first page of a part, 36 points to the inch.
     fn of(phasing: &Phasing, part: Part) -> Self {
-        let pages = part::pages(phasing, &Wanted { only: vec![part], ..Wanted::default() }).expect("pages");
+        let pages = part::pages(
+            phasing,
+            &Wanted {
+                only: vec![part],
+                ..Wanted::default()
+            },
+        )
+        .expect("pages");
         Self::drawn(&pages[0])
     }
 
     /// A drawing, 36 points to the inch.
     fn drawn(drawing: &Drawing) -> Self {
-        let file = tempfile::Builder::new().suffix(".pdf").tempfile().expect("a file");
-        std::fs::write(file.path(), pdf::document("picture", std::slice::from_ref(drawing)).expect("a PDF")).expect("written");
+        let file = tempfile::Builder::new()
+            .suffix(".pdf")
+            .tempfile()
+            .expect("a file");
+        std::fs::write(
+            file.path(),
+            pdf::document("picture", std::slice::from_ref(drawing)).expect("a PDF"),
+        )
+        .expect("written");
         let answer = Command::new("pdftoppm")
             .args(["-r", "36", "-gray", "-singlefile"])
             .arg(file.path())
@@ -41,27 +63,43 @@ impl Picture {
             .expect("pdftoppm (Debian: poppler-utils) is needed");
         let mut fields = answer.stdout.splitn(4, u8::is_ascii_whitespace);
         assert_eq!(fields.next(), Some(&b"P5"[..]));
-        let wide = std::str::from_utf8(fields.next().expect("a width")).unwrap().parse().unwrap();
+        let wide = std::str::from_utf8(fields.next().expect("a width"))
+            .unwrap()
+            .parse()
+            .unwrap();
         fields.next();
-        Self { wide, grey: fields.next().expect("points")[4..].to_vec() }
+        Self {
+            wide,
+            grey: fields.next().expect("points")[4..].to_vec(),
+        }
     }
 
     fn kept(path: &PathBuf) -> Self {
-        let file = std::io::BufReader::new(std::fs::File::open(path).unwrap_or_else(|error| panic!("{}: {error}", path.display())));
+        let file = std::io::BufReader::new(
+            std::fs::File::open(path).unwrap_or_else(|error| panic!("{}: {error}", path.display())),
+        );
         let mut reader = png::Decoder::new(file).read_info().expect("a PNG");
         let mut grey = vec![0; reader.output_buffer_size().expect("a size")];
         let frame = reader.next_frame(&mut grey).expect("a frame");
         assert_eq!(frame.color_type, png::ColorType::Grayscale);
         grey.truncate(frame.buffer_size());
-        Self { wide: frame.width as usize, grey }
+        Self {
+            wide: frame.width as usize,
+            grey,
+        }
     }
 
     fn keep(&self, path: &PathBuf) {
         let file = std::io::BufWriter::new(std::fs::File::create(path).expect("created"));
-        let mut encoder = png::Encoder::new(file, self.wide as u32, (self.grey.len() / self.wide) as u32);
+        let mut encoder =
+            png::Encoder::new(file, self.wide as u32, (self.grey.len() / self.wide) as u32);
         encoder.set_color(png::ColorType::Grayscale);
         encoder.set_compression(png::Compression::High);
-        encoder.write_header().expect("a header").write_image_data(&self.grey).expect("written");
+        encoder
+            .write_header()
+            .expect("a header")
+            .write_image_data(&self.grey)
+            .expect("written");
     }
 
     /// Mean grey in squares of four points.
@@ -72,8 +110,12 @@ impl Picture {
         for top in (0..high).step_by(SIDE) {
             for left in (0..self.wide).step_by(SIDE) {
                 let rows = top..(top + SIDE).min(high);
-                let points = rows.flat_map(|y| &self.grey[y * self.wide + left..y * self.wide + (left + SIDE).min(self.wide)]);
-                let (sum, count) = points.fold((0.0, 0.0), |(sum, count), grey| (sum + f64::from(*grey), count + 1.0));
+                let points = rows.flat_map(|y| {
+                    &self.grey[y * self.wide + left..y * self.wide + (left + SIDE).min(self.wide)]
+                });
+                let (sum, count) = points.fold((0.0, 0.0), |(sum, count), grey| {
+                    (sum + f64::from(*grey), count + 1.0)
+                });
                 means.push(sum / count);
             }
         }
@@ -87,7 +129,11 @@ impl Picture {
             return 1000.0;
         }
         let (one, other) = (self.squares(), other.squares());
-        let off = one.iter().zip(&other).filter(|(one, other)| (*one - *other).abs() > PLAINLY).count();
+        let off = one
+            .iter()
+            .zip(&other)
+            .filter(|(one, other)| (*one - *other).abs() > PLAINLY)
+            .count();
         1000.0 * off as f64 / one.len() as f64
     }
 }
@@ -100,22 +146,40 @@ fn every_part_looks_as_it_did_when_it_was_looked_at() {
     let keep = std::env::var_os("DOTWISE_PICTURES").is_some();
     let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
     let mut pictures = Vec::new();
-    // The assembly sheet is the lesson's words, page after page: the words are looked for in tests/paper.rs.
+    // The assembly sheet is the lesson's words, page after page: the words are looked for in
+    // tests/paper.rs.
     let parts = Part::ALL.into_iter().filter(|part| *part != Part::Assembly);
     for part in parts.clone() {
-        let (picture, path) = (Picture::of(&phasing, part), folder.join(format!("{part:?}.png").to_lowercase()));
+        let (picture, path) = (
+            Picture::of(&phasing, part),
+            folder.join(format!("{part:?}.png").to_lowercase()),
+        );
         if keep {
             picture.keep(&path);
         }
         let differs = picture.differs(&Picture::kept(&path));
-        assert!(differs <= ALLOWED, "{part:?}: {differs:.1} in a thousand squares are other than in {}", path.display());
+        assert!(
+            differs <= ALLOWED,
+            "{part:?}: {differs:.1} in a thousand squares are other than in {}",
+            path.display()
+        );
         pictures.push(picture);
     }
     // The measure tells the parts apart: another engine's cap, or another part, is not let pass.
-    let other = Picture::of(&Phasing::as_drawn(&scenes::find("vee_eight").expect("a scene").engine()), Part::Cap);
-    let cap = parts.clone().position(|part| part == Part::Cap).expect("a cap");
+    let other = Picture::of(
+        &Phasing::as_drawn(&scenes::find("vee_eight").expect("a scene").engine()),
+        Part::Cap,
+    );
+    let cap = parts
+        .clone()
+        .position(|part| part == Part::Cap)
+        .expect("a cap");
     assert!(other.differs(&pictures[cap]) > ALLOWED);
-    assert!(pictures.windows(2).all(|pair| pair[0].differs(&pair[1]) > ALLOWED));
+    assert!(
+        pictures
+            .windows(2)
+            .all(|pair| pair[0].differs(&pair[1]) > ALLOWED)
+    );
 }
 
 #[test]
@@ -124,7 +188,11 @@ fn every_flat_view_looks_as_it_did_when_it_was_looked_at() {
     const ALLOWED: f64 = 2.0;
     let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/pictures/views");
     let keep = std::env::var_os("DOTWISE_PICTURES").is_some();
-    let out = Assembly { cam_teeth: 1, drive_teeth: -2, ..Assembly::default() };
+    let out = Assembly {
+        cam_teeth: 1,
+        drive_teeth: -2,
+        ..Assembly::default()
+    };
     let drawn = Assembly::default();
     type Made = fn(&Phasing) -> Box<dyn View>;
     let gears: Made = |phasing| Box::new(GearFace::new(phasing));
@@ -158,8 +226,17 @@ fn every_flat_view_looks_as_it_did_when_it_was_looked_at() {
             picture.keep(&path);
         }
         let differs = picture.differs(&Picture::kept(&path));
-        assert!(differs <= ALLOWED, "{name}: {differs:.1} in a thousand squares are other than in {}", path.display());
-        assert!(pictures.iter().all(|other| other.differs(&picture) > ALLOWED), "{name} looks like another");
+        assert!(
+            differs <= ALLOWED,
+            "{name}: {differs:.1} in a thousand squares are other than in {}",
+            path.display()
+        );
+        assert!(
+            pictures
+                .iter()
+                .all(|other| other.differs(&picture) > ALLOWED),
+            "{name} looks like another"
+        );
         pictures.push(picture);
     }
     // A crank turned by 10° shows.

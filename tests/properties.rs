@@ -1,6 +1,11 @@
 //! What must hold of every engine, asked of engines made up by chance.
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test says what it wants by failing"
+)]
 
 mod common;
 
@@ -18,43 +23,105 @@ use proptest::sample::{Index, select};
 
 /// An order in which so many cylinders may fire, No. 1 first.
 fn order(cylinders: usize) -> impl Strategy<Value = Vec<u32>> {
-    Just((2..=cylinders as u32).collect::<Vec<_>>()).prop_shuffle().prop_map(|rest| std::iter::once(1).chain(rest).collect())
+    Just((2..=cylinders as u32).collect::<Vec<_>>())
+        .prop_shuffle()
+        .prop_map(|rest| std::iter::once(1).chain(rest).collect())
 }
 
 /// An even-firing engine: its throws are laid out so that its banks and order come out even.
 fn even_engine() -> impl Strategy<Value = Description> {
     let layout = (1_usize..=12).prop_flat_map(order);
-    let body = (any::<bool>(), 40.0..160.0_f64, 1.3..3.0_f64, -0.1..0.1_f64, select(vec![0.0, 45.0, 60.0, 90.0, 180.0]));
-    let valves = (-20.0..60.0_f64, 20.0..90.0_f64, 30.0..90.0_f64, -20.0..50.0_f64, 4.0..14.0_f64, 0.0..0.3_f64);
-    let drive = (6_u32..60, select(vec![DriveKind::Gears, DriveKind::Chain, DriveKind::Belt]), proptest::option::of(6_u32..40));
-    let cap = (any::<bool>(), any::<bool>(), 6_u32..30, -360.0..360.0_f64, -10.0..30.0_f64);
+    let body = (
+        any::<bool>(),
+        40.0..160.0_f64,
+        1.3..3.0_f64,
+        -0.1..0.1_f64,
+        select(vec![0.0, 45.0, 60.0, 90.0, 180.0]),
+    );
+    let valves = (
+        -20.0..60.0_f64,
+        20.0..90.0_f64,
+        30.0..90.0_f64,
+        -20.0..50.0_f64,
+        4.0..14.0_f64,
+        0.0..0.3_f64,
+    );
+    let drive = (
+        6_u32..60,
+        select(vec![DriveKind::Gears, DriveKind::Chain, DriveKind::Belt]),
+        proptest::option::of(6_u32..40),
+    );
+    let cap = (
+        any::<bool>(),
+        any::<bool>(),
+        6_u32..30,
+        -360.0..360.0_f64,
+        -10.0..30.0_f64,
+    );
     (layout, body, valves, drive, cap).prop_map(|(order, body, valves, drive, cap)| {
         let mut d = bench();
         let (clockwise, stroke, rod_ratio, offset_ratio, between) = body;
-        let way = |clockwise| if clockwise { Direction::Clockwise } else { Direction::CounterClockwise };
+        let way = |clockwise| {
+            if clockwise {
+                Direction::Clockwise
+            } else {
+                Direction::CounterClockwise
+            }
+        };
         d.crankshaft.rotation = way(clockwise);
-        (d.crankshaft.stroke, d.rod_length, d.pin_offset) = (stroke, stroke * rod_ratio, stroke * offset_ratio);
+        (d.crankshaft.stroke, d.rod_length, d.pin_offset) =
+            (stroke, stroke * rod_ratio, stroke * offset_ratio);
         let apart = 720.0 / order.len() as f64;
-        let bank = |number: u32| if number.is_multiple_of(2) { between } else { 0.0 };
+        let bank = |number: u32| {
+            if number.is_multiple_of(2) {
+                between
+            } else {
+                0.0
+            }
+        };
         d.crankshaft.throws = order
             .iter()
             .enumerate()
             .map(|(index, &number)| {
                 let fires = apart * index as f64;
-                Throw { angle: (bank(number) - d.crankshaft.rotation.sign() * fires) % 360.0, cylinders: vec![number] }
+                Throw {
+                    angle: (bank(number) - d.crankshaft.rotation.sign() * fires) % 360.0,
+                    cylinders: vec![number],
+                }
             })
             .collect();
-        d.banks = order.iter().map(|&number| Bank { angle: bank(number), cylinders: vec![number] }).collect();
+        d.banks = order
+            .iter()
+            .map(|&number| Bank {
+                angle: bank(number),
+                cylinders: vec![number],
+            })
+            .collect();
         d.firing_order = order;
         (d.valves.intake.opens_btdc, d.valves.intake.closes_abdc) = (valves.0, valves.1);
         (d.valves.exhaust.opens_bbdc, d.valves.exhaust.closes_atdc) = (valves.2, valves.3);
-        (d.valves.intake.lift, d.valves.exhaust.lift, d.valves.quoted_at) = (valves.4, valves.4 * 0.9, valves.4 * valves.5);
-        (d.cam_drive.crank_teeth, d.cam_drive.cam_teeth, d.cam_drive.kind) = (drive.0, 2 * drive.0, drive.1);
+        (
+            d.valves.intake.lift,
+            d.valves.exhaust.lift,
+            d.valves.quoted_at,
+        ) = (valves.4, valves.4 * 0.9, valves.4 * valves.5);
+        (
+            d.cam_drive.crank_teeth,
+            d.cam_drive.cam_teeth,
+            d.cam_drive.kind,
+        ) = (drive.0, 2 * drive.0, drive.1);
         d.cam_drive.idler_teeth = drive.2.into_iter().collect();
         let distributor = d.distributor.as_mut().expect("the bench engine has one");
         distributor.rotation = way(cap.0);
-        (distributor.driven_by, distributor.driver_teeth, distributor.driven_teeth) =
-            if cap.1 { (DrivenBy::Camshaft, cap.2, cap.2) } else { (DrivenBy::Crankshaft, cap.2, 2 * cap.2) };
+        (
+            distributor.driven_by,
+            distributor.driver_teeth,
+            distributor.driven_teeth,
+        ) = if cap.1 {
+            (DrivenBy::Camshaft, cap.2, cap.2)
+        } else {
+            (DrivenBy::Crankshaft, cap.2, 2 * cap.2)
+        };
         (distributor.number_one_at, distributor.offset) = (cap.3, None);
         d.ignition.static_advance = cap.4;
         d
@@ -67,7 +134,8 @@ fn any_engine() -> impl Strategy<Value = Arc<Engine>> {
     prop_oneof![2 => even_engine().prop_map(engine), 1 => scene]
 }
 
-/// A crank angle that binary fractions hold exactly, so that whole cycles can be added without rounding.
+/// A crank angle that binary fractions hold exactly, so that whole cycles can be added without
+/// rounding.
 fn exact_angle() -> impl Strategy<Value = f64> {
     (0_u32..720 * 64).prop_map(|sixty_fourths| f64::from(sixty_fourths) / 64.0)
 }
@@ -76,7 +144,10 @@ fn exact_angle() -> impl Strategy<Value = f64> {
 fn mirrored(description: &Description) -> Description {
     let mut d = description.clone();
     d.crankshaft.rotation = d.crankshaft.rotation.reversed();
-    d.crankshaft.throws.iter_mut().for_each(|throw| throw.angle = -throw.angle);
+    d.crankshaft
+        .throws
+        .iter_mut()
+        .for_each(|throw| throw.angle = -throw.angle);
     d.banks.iter_mut().for_each(|bank| bank.angle = -bank.angle);
     d.marks.iter_mut().for_each(|mark| mark.at = -mark.at);
     if let Some(distributor) = &mut d.distributor {
@@ -264,33 +335,76 @@ proptest! {
 #[test]
 fn a_sweep_comes_round_once() {
     let phasing = Phasing::as_drawn(&engine(bench()));
-    for (step, rows) in [(0.1, 7200), (1.0, 720), (7.0, 103), (719.0, 2), (720.0, 1), (1000.0, 1)] {
+    for (step, rows) in [
+        (0.1, 7200),
+        (1.0, 720),
+        (7.0, 103),
+        (719.0, 2),
+        (720.0, 1),
+        (1000.0, 1),
+    ] {
         assert_eq!(phasing.sweep(CrankTurn::new(step)).count(), rows, "{step}");
     }
     for step in [0.0, -1.0, f64::NAN] {
         assert_eq!(phasing.sweep(CrankTurn::new(step)).count(), 0);
     }
-    assert_abs_diff_eq!(phasing.sweep(CrankTurn::new(0.1)).last().expect("a row").crank.degrees(), 719.9, epsilon = 1e-9);
+    assert_abs_diff_eq!(
+        phasing
+            .sweep(CrankTurn::new(0.1))
+            .last()
+            .expect("a row")
+            .crank
+            .degrees(),
+        719.9,
+        epsilon = 1e-9
+    );
 }
 
 #[test]
 fn nothing_is_written_as_standing_on_the_end_of_its_cycle() {
-    // Sums of thirteenths of a turn come out a hair short of whole turns: written to nine places they must be 0, not 360.
+    // Sums of thirteenths of a turn come out a hair short of whole turns: written to nine places
+    // they must be 0, not 360.
     for scene in &scenes::SCENES {
         let engine = scene.engine();
-        let teeth = engine.metric().distributor.as_ref().map_or(1, |distributor| distributor.driven_teeth as i32);
+        let teeth = engine
+            .metric()
+            .distributor
+            .as_ref()
+            .map_or(1, |distributor| distributor.driven_teeth as i32);
         for drive_teeth in 0..teeth {
-            let phasing = Phasing::as_built(&engine, &Assembly { drive_teeth, ..Assembly::default() });
+            let phasing = Phasing::as_built(
+                &engine,
+                &Assembly {
+                    drive_teeth,
+                    ..Assembly::default()
+                },
+            );
             for reading in phasing.sweep(CrankTurn::new(720.0 / f64::from(teeth) / 4.0)) {
-                let text = serde_json::to_value(dotwise::sheet::json::ReadingRecord::of(&phasing, &reading)).expect("JSON");
+                let text = serde_json::to_value(dotwise::sheet::json::ReadingRecord::of(
+                    &phasing, &reading,
+                ))
+                .expect("JSON");
                 let below = |value: &serde_json::Value, most: f64| {
                     let value = value.as_f64().expect("a number");
-                    assert!((0.0..most).contains(&value), "{} {drive_teeth} at {}: {value}", scene.name, reading.crank.degrees());
+                    assert!(
+                        (0.0..most).contains(&value),
+                        "{} {drive_teeth} at {}: {value}",
+                        scene.name,
+                        reading.crank.degrees()
+                    );
                 };
                 below(&text["crank_deg"], 720.0);
                 below(&text["cam_deg"], 360.0);
-                text["cylinders"].as_array().expect("a list").iter().for_each(|cylinder| below(&cylinder["phase_deg"], 720.0));
-                text["marks"].as_array().expect("a list").iter().for_each(|mark| below(&mark["clock_deg"], 360.0));
+                text["cylinders"]
+                    .as_array()
+                    .expect("a list")
+                    .iter()
+                    .for_each(|cylinder| below(&cylinder["phase_deg"], 720.0));
+                text["marks"]
+                    .as_array()
+                    .expect("a list")
+                    .iter()
+                    .for_each(|mark| below(&mark["clock_deg"], 360.0));
                 if text["rotor"].is_object() {
                     below(&text["rotor"]["clock_deg"], 360.0);
                 }

@@ -1,14 +1,22 @@
-//! A wrong assembly, sightings taken from it with errors inside what could be read, and the diagnosis of them.
+//! A wrong assembly, sightings taken from it with errors inside what could be read, and the
+//! diagnosis of them.
 //!
-//! The builder of these tests does as the program says: begins at No. 1's TDC mark, then turns on, forwards, to the first mark
-//! at which `tell_apart` has a valve to look at. At each of four crank positions every valve is looked at, the rotor is read by
-//! the clock, and one plug's spark is read with a lamp; where leads are changed over, one of the plugs is one of theirs, for a
-//! builder puts the light on the plug that misfires.
+//! The builder of these tests does as the program says: begins at No. 1's TDC mark, then turns on,
+//! forwards, to the first mark at which `tell_apart` has a valve to look at. At each of four crank
+//! positions every valve is looked at, the rotor is read by the clock, and one plug's spark is read
+//! with a lamp; where leads are changed over, one of the plugs is one of theirs, for a builder puts
+//! the light on the plug that misfires.
 //!
-//! What is asked: the assembly is always among the fits; and it stands first in at least 99 of 100, the rest being true ties, which
-//! are counted here as narrowly as can be: another assembly with no more faults that explains all that was seen, and whose every
-//! valve and spark reading lies within the errors of the truth's.
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+//! What is asked: the assembly is always among the fits; and it stands first in at least 99 of 100,
+//! the rest being true ties, which are counted here as narrowly as can be: another assembly with no
+//! more faults that explains all that was seen, and whose every valve and spark reading lies within
+//! the errors of the truth's.
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test may stop"
+)]
 
 use std::sync::Arc;
 
@@ -16,7 +24,9 @@ use dotwise::angle::CrankAngle;
 use dotwise::build::Assembly;
 use dotwise::build::diagnose::diagnose;
 use dotwise::build::hypotheses::{drive_ways, faults, moved_round};
-use dotwise::build::sightings::{Light, SeenRotor, SeenSpark, SeenValve, Sighting, Sightings, Valve, ValveState};
+use dotwise::build::sightings::{
+    Light, SeenRotor, SeenSpark, SeenValve, Sighting, Sightings, Valve, ValveState,
+};
 use dotwise::build::tell_apart::LookAt;
 use dotwise::engine::{Engine, scenes::SCENES};
 use dotwise::phasing::Phasing;
@@ -41,7 +51,9 @@ struct Round {
 }
 
 fn rounds() -> impl Strategy<Value = Round> {
-    let with_distributor: Vec<usize> = (0..SCENES.len()).filter(|&index| SCENES[index].engine().metric().distributor.is_some()).collect();
+    let with_distributor: Vec<usize> = (0..SCENES.len())
+        .filter(|&index| SCENES[index].engine().metric().distributor.is_some())
+        .collect();
     (
         prop::sample::select(with_distributor),
         prop_oneof![Just(0), -4..=4],
@@ -53,7 +65,16 @@ fn rounds() -> impl Strategy<Value = Round> {
         -4.0..=4.0f64,
     )
         .prop_map(
-            |(scene, cam_teeth, (drive, leads), (leads_wrong, drive_wrong), errors, crank_within, rotor_within, events_moved)| Round {
+            |(
+                scene,
+                cam_teeth,
+                (drive, leads),
+                (leads_wrong, drive_wrong),
+                errors,
+                crank_within,
+                rotor_within,
+                events_moved,
+            )| Round {
                 scene,
                 cam_teeth,
                 drive,
@@ -78,13 +99,18 @@ impl Round {
     }
 
     fn assembly(&self, engine: &Engine) -> Assembly {
-        let distributor = engine.metric().distributor.as_ref().expect("one with a distributor");
+        let distributor = engine
+            .metric()
+            .distributor
+            .as_ref()
+            .expect("one with a distributor");
         let ways = drive_ways(distributor);
         let order = engine.firing_order();
         let mut leads = order.to_vec();
         if self.leads_wrong && order.len() > 1 {
-            let pairs: Vec<(usize, usize)> =
-                (0..order.len()).flat_map(|one| (one + 1..order.len()).map(move |other| (one, other))).collect();
+            let pairs: Vec<(usize, usize)> = (0..order.len())
+                .flat_map(|one| (one + 1..order.len()).map(move |other| (one, other)))
+                .collect();
             let choice = self.leads.index(order.len() - 1 + pairs.len());
             match choice.checked_sub(order.len() - 1) {
                 None => leads = moved_round(order, choice as i32 + 1),
@@ -93,7 +119,11 @@ impl Round {
         }
         Assembly {
             cam_teeth: self.cam_teeth,
-            drive_teeth: if self.drive_wrong { *self.drive.get(&ways) } else { 0 },
+            drive_teeth: if self.drive_wrong {
+                *self.drive.get(&ways)
+            } else {
+                0
+            },
             body_turn_deg: 0.0,
             leads: (leads != order).then_some(leads),
         }
@@ -104,19 +134,39 @@ impl Round {
         let order = engine.firing_order();
         let mut plugs: Vec<u8> = order.to_vec();
         if let Some(leads) = &assembly.leads {
-            let moved = |number: &u8| order.iter().position(|one| one == number) != leads.iter().position(|one| one == number);
+            let moved = |number: &u8| {
+                order.iter().position(|one| one == number)
+                    != leads.iter().position(|one| one == number)
+            };
             plugs.sort_by_key(|number| !moved(number));
         }
         (0..4).map(|nth| plugs[nth % plugs.len()]).collect()
     }
 
     /// What is seen at one place of the crank.
-    fn sighting(&self, phasing: &Phasing, crank: CrankAngle, nth: usize, plug: u8, by: Light) -> Sighting {
+    fn sighting(
+        &self,
+        phasing: &Phasing,
+        crank: CrankAngle,
+        nth: usize,
+        plug: u8,
+        by: Light,
+    ) -> Sighting {
         let reading = phasing.at(crank);
         let error = |which: usize| self.errors[nth * 3 + which];
-        let state = |open: bool| if open { ValveState::Open } else { ValveState::Closed };
+        let state = |open: bool| {
+            if open {
+                ValveState::Open
+            } else {
+                ValveState::Closed
+            }
+        };
         let valves = reading.cylinders.iter().flat_map(|cylinder| {
-            [(Valve::Intake, cylinder.intake.open), (Valve::Exhaust, cylinder.exhaust.open)].map(|(valve, open)| SeenValve {
+            [
+                (Valve::Intake, cylinder.intake.open),
+                (Valve::Exhaust, cylinder.exhaust.open),
+            ]
+            .map(|(valve, open)| SeenValve {
                 cylinder: u32::from(cylinder.number),
                 valve,
                 is: state(open),
@@ -166,20 +216,33 @@ fn play(round: &Round, by: Light) -> (Outcome, String) {
     let mut crank = CrankAngle::new(if round.errors[11] > 0.0 { 0.0 } else { 360.0 });
     let mut found = None;
     for (nth, &plug) in plugs.iter().enumerate() {
-        seen.sightings.push(round.sighting(&phasing, crank, nth, plug, by));
+        seen.sightings
+            .push(round.sighting(&phasing, crank, nth, plug, by));
         let diagnosis = diagnose(&engine, &seen);
-        // On, by the mark, to where the next look is; by a quarter turn where nothing is left to tell apart.
-        let next = diagnosis.tell_apart.iter().find(|look| matches!(look.at, LookAt::Valve(..)) && look.turn_on);
-        let on = next.map_or(90.0, |look| (look.crank_deg - crank.by_the_mark()).rem_euclid(360.0));
+        // On, by the mark, to where the next look is; by a quarter turn where nothing is left to
+        // tell apart.
+        let next = diagnosis
+            .tell_apart
+            .iter()
+            .find(|look| matches!(look.at, LookAt::Valve(..)) && look.turn_on);
+        let on = next.map_or(90.0, |look| {
+            (look.crank_deg - crank.by_the_mark()).rem_euclid(360.0)
+        });
         crank = CrankAngle::new(crank.degrees() + on);
         found = Some(diagnosis);
     }
     let found = found.expect("four positions");
     let same = |assembly: &Assembly| {
-        (assembly.cam_teeth, assembly.drive_teeth, &assembly.leads) == (truth.cam_teeth, truth.drive_teeth, &truth.leads)
+        (assembly.cam_teeth, assembly.drive_teeth, &assembly.leads)
+            == (truth.cam_teeth, truth.drive_teeth, &truth.leads)
     };
     let place = found.fits.iter().position(|fit| same(&fit.assembly));
-    let told = format!("{} {truth:?}: place {place:?} of {}; first {:?}; {round:?}", engine.name(), found.fits.len(), found.fits.first());
+    let told = format!(
+        "{} {truth:?}: place {place:?} of {}; first {:?}; {round:?}",
+        engine.name(),
+        found.fits.len(),
+        found.fits.first()
+    );
     let outcome = match place {
         None => Outcome::Missing,
         Some(_) if !found.explained => Outcome::Missing,
@@ -195,16 +258,19 @@ fn play(round: &Round, by: Light) -> (Outcome, String) {
     (outcome, told)
 }
 
-/// Whether another assembly's every event, rotor and spark lies so near the truth's that the readings could not part them: within
-/// twice what could be read, once for each side.
+/// Whether another assembly's every event, rotor and spark lies so near the truth's that the
+/// readings could not part them: within twice what could be read, once for each side.
 fn alike(engine: &Arc<Engine>, truth: &Phasing, other: &Assembly, round: &Round) -> bool {
     let other = Phasing::as_built(engine, other);
     let off = |degrees: f64, cycle: f64| (degrees + cycle / 2.0).rem_euclid(cycle) - cycle / 2.0;
-    let events = (other.cam_ahead().at_crank().degrees() - truth.cam_ahead().at_crank().degrees()).abs() <= 2.0 * round.crank_within;
+    let events = (other.cam_ahead().at_crank().degrees() - truth.cam_ahead().at_crank().degrees())
+        .abs()
+        <= 2.0 * round.crank_within;
     let zero = CrankAngle::new(0.0);
     let rotor = match (other.at(zero).rotor, truth.at(zero).rotor) {
         (Some(other), Some(truth)) => {
-            off(other.clock.degrees() - truth.clock.degrees(), 360.0).abs() <= 2.0 * round.rotor_within + round.crank_within
+            off(other.clock.degrees() - truth.clock.degrees(), 360.0).abs()
+                <= 2.0 * round.rotor_within + round.crank_within
         }
         _ => true,
     };
@@ -212,7 +278,9 @@ fn alike(engine: &Arc<Engine>, truth: &Phasing, other: &Assembly, round: &Round)
         .cylinders()
         .iter()
         .zip(other.cylinders())
-        .all(|(one, two)| off(truth.spark_btdc_deg(one) - other.spark_btdc_deg(two), 720.0).abs() <= 4.0);
+        .all(|(one, two)| {
+            off(truth.spark_btdc_deg(one) - other.spark_btdc_deg(two), 720.0).abs() <= 4.0
+        });
     events && rotor && sparks
 }
 
@@ -224,13 +292,20 @@ fn play_all(count: usize, seed: u8, by: Light) -> [usize; 4] {
     for _ in 0..count {
         let round = strategy.new_tree(&mut runner).expect("a round").current();
         let (outcome, told) = play(&round, by);
-        assert_ne!(outcome, Outcome::Missing, "the truth is not among the fits: {told}");
+        assert_ne!(
+            outcome,
+            Outcome::Missing,
+            "the truth is not among the fits: {told}"
+        );
         if outcome != Outcome::First {
             println!("{outcome:?}: {told}\n");
         }
         outcomes[outcome as usize] += 1;
     }
-    println!("{by:?}: first {}, true ties {}, behind {}, missing {} of {count}", outcomes[0], outcomes[1], outcomes[2], outcomes[3]);
+    println!(
+        "{by:?}: first {}, true ties {}, behind {}, missing {} of {count}",
+        outcomes[0], outcomes[1], outcomes[2], outcomes[3]
+    );
     outcomes
 }
 
@@ -244,17 +319,38 @@ fn a_wrong_assembly_is_found_from_four_sightings() {
 
 #[test]
 fn a_wrong_assembly_is_found_by_a_timing_light_too_unless_its_mark_hides_a_whole_turn() {
-    // The mark cannot tell 8° before TDC from 352° after, so a rotor half round with the leads half round may pass for the rotor alone.
+    // The mark cannot tell 8° before TDC from 352° after, so a rotor half round with the leads half
+    // round may pass for the rotor alone.
     let count = 1000;
     let [first, ties, behind, _] = play_all(count, 7, Light::Strobe);
-    assert!(first * 100 >= count * 95, "first in {first}, {ties} ties and {behind} behind of {count}");
+    assert!(
+        first * 100 >= count * 95,
+        "first in {first}, {ties} ties and {behind} behind of {count}"
+    );
 }
 
 /// What a builder sees who looks at this and that: of each thing that could be seen, sometimes.
 fn glimpses() -> impl Strategy<Value = (Round, Vec<Glimpse>, f64, bool)> {
-    let glimpse = (0.0..720.0f64, any::<u64>(), any::<u8>(), prop::collection::vec(-1.0..=1.0f64, 3), any::<bool>())
-        .prop_map(|(crank, valves, things, errors, turned_on)| Glimpse { crank, valves, things, errors, turned_on });
-    (rounds(), prop::collection::vec(glimpse, 1..6), prop_oneof![Just(0.0), -15.0..=15.0f64], any::<bool>())
+    let glimpse = (
+        0.0..720.0f64,
+        any::<u64>(),
+        any::<u8>(),
+        prop::collection::vec(-1.0..=1.0f64, 3),
+        any::<bool>(),
+    )
+        .prop_map(|(crank, valves, things, errors, turned_on)| Glimpse {
+            crank,
+            valves,
+            things,
+            errors,
+            turned_on,
+        });
+    (
+        rounds(),
+        prop::collection::vec(glimpse, 1..6),
+        prop_oneof![Just(0.0), -15.0..=15.0f64],
+        any::<bool>(),
+    )
 }
 
 #[derive(Clone, Debug)]
@@ -269,7 +365,10 @@ struct Glimpse {
 
 impl Glimpse {
     fn sighting(&self, round: &Round, phasing: &Phasing, crank: CrankAngle) -> Sighting {
-        let whole = Round { errors: self.errors.clone(), ..round.clone() };
+        let whole = Round {
+            errors: self.errors.clone(),
+            ..round.clone()
+        };
         let plugs = phasing.cylinders().len();
         let plug = phasing.cylinders()[usize::from(self.things >> 4) % plugs].number;
         let mut seen = whole.sighting(phasing, crank, 0, plug, Light::Strobe);
@@ -284,12 +383,19 @@ impl Glimpse {
             // By the tower it is nearest to.
             let tower = reading.rotor.expect("one with a distributor").tower_index;
             let number = phasing.engine().firing_order()[tower];
-            seen.rotor = Some(SeenRotor { clock: None, tower: Some(u32::from(number)), within: None });
+            seen.rotor = Some(SeenRotor {
+                clock: None,
+                tower: Some(u32::from(number)),
+                within: None,
+            });
         } else if has(1) {
             seen.rotor = None;
         }
         if has(2) {
-            let felt = reading.cylinders.iter().filter(|cylinder| cylinder.pushes_the_thumb());
+            let felt = reading
+                .cylinders
+                .iter()
+                .filter(|cylinder| cylinder.pushes_the_thumb());
             seen.compression_felt = felt.map(|cylinder| u32::from(cylinder.number)).collect();
         }
         if let Some(spark) = &mut seen.spark {
@@ -305,15 +411,32 @@ impl Glimpse {
 
 #[test]
 fn whatever_is_seen_the_truth_is_among_the_fits() {
-    let mut runner = TestRunner::new_with_rng(Config::default(), TestRng::from_seed(RngAlgorithm::ChaCha, &[3; 32]));
+    let mut runner = TestRunner::new_with_rng(
+        Config::default(),
+        TestRng::from_seed(RngAlgorithm::ChaCha, &[3; 32]),
+    );
     let strategy = glimpses();
     for _ in 0..400 {
-        let (round, glimpses, body_turn_deg, traced) = strategy.new_tree(&mut runner).expect("a round").current();
+        let (round, glimpses, body_turn_deg, traced) =
+            strategy.new_tree(&mut runner).expect("a round").current();
         let engine = round.engine();
-        let truth = Assembly { body_turn_deg, ..round.assembly(&engine) };
+        let truth = Assembly {
+            body_turn_deg,
+            ..round.assembly(&engine)
+        };
         let phasing = Phasing::as_built(&engine, &truth);
-        let leads = traced.then(|| phasing.leads().iter().map(|&lead| u32::from(lead)).collect());
-        let mut seen = Sightings { leads, body_turn: body_turn_deg, ..Sightings::default() };
+        let leads = traced.then(|| {
+            phasing
+                .leads()
+                .iter()
+                .map(|&lead| u32::from(lead))
+                .collect()
+        });
+        let mut seen = Sightings {
+            leads,
+            body_turn: body_turn_deg,
+            ..Sightings::default()
+        };
         let mut crank = CrankAngle::new(0.0);
         for glimpse in &glimpses {
             crank = CrankAngle::new(crank.degrees() + glimpse.crank);
@@ -323,14 +446,25 @@ fn whatever_is_seen_the_truth_is_among_the_fits() {
         }
         let found = diagnose(&engine, &seen);
         let among = found.fits.iter().any(|fit| fit.assembly == truth);
-        assert!(found.explained && among, "{}: {truth:?} is not among {} fits of {seen:#?}", engine.name(), found.fits.len());
-        let in_order = found.fits.windows(2).all(|pair| pair[0].faults <= pair[1].faults);
+        assert!(
+            found.explained && among,
+            "{}: {truth:?} is not among {} fits of {seen:#?}",
+            engine.name(),
+            found.fits.len()
+        );
+        let in_order = found
+            .fits
+            .windows(2)
+            .all(|pair| pair[0].faults <= pair[1].faults);
         assert!(in_order, "fewest faults first");
         for fit in &found.fits {
             assert_eq!(fit.faults, faults(&engine, &fit.assembly));
         }
         for look in &found.tell_apart {
-            assert!(look.splits().iter().all(|left| *left <= found.fits.len()), "{look:?}");
+            assert!(
+                look.splits().iter().all(|left| *left <= found.fits.len()),
+                "{look:?}"
+            );
         }
     }
 }

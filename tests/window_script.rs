@@ -1,11 +1,18 @@
-//! A real window, driven from the keyboard as a user would: an engine opened from a file, the guided job walked to firing TDC, a
-//! tooth changed, work saved, the window closed and opened again. What it did is read from the files it wrote.
+//! A real window, driven from the keyboard as a user would: an engine opened from a file, the
+//! guided job walked to firing TDC, a tooth changed, work saved, the window closed and opened
+//! again. What it did is read from the files it wrote.
 //!
-//! It needs Xvfb, xdotool and something to draw with (Debian: xvfb, xdotool, mesa-vulkan-drivers). Keys are pressed again until
-//! the file says what it must, so that a slow machine only takes longer.
+//! It needs Xvfb, xdotool and something to draw with (Debian: xvfb, xdotool, mesa-vulkan-drivers).
+//! Keys are pressed again until the file says what it must, so that a slow machine only takes
+//! longer.
 
 #![cfg(all(feature = "window", target_os = "linux"))]
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test may stop"
+)]
 
 use std::fs;
 use std::io::{BufRead as _, BufReader};
@@ -36,29 +43,47 @@ struct Screen {
 impl Screen {
     fn up() -> Self {
         let mut server = Command::new("Xvfb")
-            .args(["-displayfd", "1", "-screen", "0", "1280x720x24", "-nolisten", "tcp"])
+            .args([
+                "-displayfd",
+                "1",
+                "-screen",
+                "0",
+                "1280x720x24",
+                "-nolisten",
+                "tcp",
+            ])
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()
             .expect("Xvfb (Debian: xvfb) is needed");
         let mut number = String::new();
         let out = server.stdout.take().expect("piped");
-        BufReader::new(out).read_line(&mut number).expect("the display's number");
-        Self { server, display: format!(":{}", number.trim()) }
+        BufReader::new(out)
+            .read_line(&mut number)
+            .expect("the display's number");
+        Self {
+            server,
+            display: format!(":{}", number.trim()),
+        }
     }
 
     fn xdotool(&self, arguments: &[&str]) -> String {
-        let answer = Command::new("xdotool").env("DISPLAY", &self.display).args(arguments).output();
+        let answer = Command::new("xdotool")
+            .env("DISPLAY", &self.display)
+            .args(arguments)
+            .output();
         let answer = answer.expect("xdotool (Debian: xdotool) is needed");
         String::from_utf8_lossy(&answer.stdout).trim().to_owned()
     }
 
-    /// Presses keys one after the other, such as `Page_Up` or `ctrl+s`. Each is held as a hand holds it: what comes and goes within
-    /// one frame is not seen.
+    /// Presses keys one after the other, such as `Page_Up` or `ctrl+s`. Each is held as a hand
+    /// holds it: what comes and goes within one frame is not seen.
     fn press(&self, keys: &[&str]) {
         const HELD: Duration = Duration::from_millis(400);
         for keys in keys {
-            let (with, key) = keys.rsplit_once('+').map_or((None, *keys), |(with, key)| (Some(with), key));
+            let (with, key) = keys
+                .rsplit_once('+')
+                .map_or((None, *keys), |(with, key)| (Some(with), key));
             if let Some(with) = with {
                 self.xdotool(&["keydown", with]);
                 sleep(HELD);
@@ -89,8 +114,16 @@ struct Window<'a> {
 
 impl<'a> Window<'a> {
     fn on(screen: &'a Screen, file: &Path) -> Self {
-        let program = Command::new(env!("CARGO_BIN_EXE_dotwise")).arg(file).env("DISPLAY", &screen.display).spawn().expect("runs");
-        let mut window = Self { program, screen, id: 0 };
+        let program = Command::new(env!("CARGO_BIN_EXE_dotwise"))
+            .arg(file)
+            .env("DISPLAY", &screen.display)
+            .spawn()
+            .expect("runs");
+        let mut window = Self {
+            program,
+            screen,
+            id: 0,
+        };
         window.id = window.named(file);
         screen.xdotool(&["windowfocus", "--sync", &window.id.to_string()]);
         window
@@ -98,10 +131,16 @@ impl<'a> Window<'a> {
 
     /// Waits until the window is called by this file, and gives its number.
     fn named(&self, file: &Path) -> u32 {
-        let name = file.file_name().expect("a name").to_string_lossy().into_owned();
+        let name = file
+            .file_name()
+            .expect("a name")
+            .to_string_lossy()
+            .into_owned();
         let start = Instant::now();
         loop {
-            let id = self.screen.xdotool(&["search", "--onlyvisible", "--name", &name]);
+            let id = self
+                .screen
+                .xdotool(&["search", "--onlyvisible", "--name", &name]);
             if let Some(id) = id.lines().next() {
                 return id.parse().expect("a number");
             }
@@ -162,7 +201,8 @@ impl Drop for Window<'_> {
 
 fn crank_teeth(path: &Path) -> Option<u32> {
     let read = read::engine(&fs::read_to_string(path).ok()?);
-    read.engine.map(|engine| engine.written().cam_drive.crank_teeth)
+    read.engine
+        .map(|engine| engine.written().cam_drive.crank_teeth)
 }
 
 fn job_says(path: &Path, step: &str) -> bool {
@@ -173,13 +213,19 @@ fn job_says(path: &Path, step: &str) -> bool {
 fn a_user_walks_the_job_to_firing_tdc_changes_a_tooth_saves_and_finds_it_all_again() {
     let folder = tempfile::tempdir().expect("a folder");
     let path: PathBuf = folder.path().join("shed_four.ron");
-    let text = scenes::find("flat_four").expect("a scene").text.replace("bore:", "/* measured */ bore:");
+    let text = scenes::find("flat_four")
+        .expect("a scene")
+        .text
+        .replace("bore:", "/* measured */ bore:");
     fs::write(&path, text).expect("written");
     let screen = Screen::up();
     let mut window = Window::on(&screen, &path);
 
-    // The marks meet where it opens; then overlap; then on to firing TDC. A step is kept only where it is right.
-    window.press_until(&[JOB, "ctrl+Return"], "the marks are seen to meet", || job_says(&path, "marks-meet"));
+    // The marks meet where it opens; then overlap; then on to firing TDC. A step is kept only where
+    // it is right.
+    window.press_until(&[JOB, "ctrl+Return"], "the marks are seen to meet", || {
+        job_says(&path, "marks-meet")
+    });
     for step in ["overlap-tdc", "firing-tdc"] {
         window.press_until(&["Page_Up", "ctrl+Return"], step, || job_says(&path, step));
     }
@@ -187,9 +233,14 @@ fn a_user_walks_the_job_to_firing_tdc_changes_a_tooth_saves_and_finds_it_all_aga
     // One tooth more on the crank brings two on the cam. Comments stay.
     assert_eq!(crank_teeth(&path), Some(30));
     window.type_into("crank's wheel", "31");
-    window.press_until(&["ctrl+s"], "the tooth is saved", || crank_teeth(&path) == Some(31));
+    window.press_until(&["ctrl+s"], "the tooth is saved", || {
+        crank_teeth(&path) == Some(31)
+    });
     let saved = fs::read_to_string(&path).expect("read");
-    assert!(saved.contains("cam_teeth: 62") && saved.contains("/* measured */"), "{saved}");
+    assert!(
+        saved.contains("cam_teeth: 62") && saved.contains("/* measured */"),
+        "{saved}"
+    );
 
     // Work that is not saved keeps the window open until it is settled.
     window.type_into("crank's wheel", "32");
@@ -197,7 +248,9 @@ fn a_user_walks_the_job_to_firing_tdc_changes_a_tooth_saves_and_finds_it_all_aga
     sleep(Duration::from_secs(3));
     assert!(window.is_open(), "closed over unsaved work");
     assert_eq!(crank_teeth(&path), Some(31));
-    window.press_until(&["Escape", "ctrl+s"], "the second tooth is saved", || crank_teeth(&path) == Some(32));
+    window.press_until(&["Escape", "ctrl+s"], "the second tooth is saved", || {
+        crank_teeth(&path) == Some(32)
+    });
     window.close();
 
     // Opened again, it goes on where it was left.
@@ -208,36 +261,56 @@ fn a_user_walks_the_job_to_firing_tdc_changes_a_tooth_saves_and_finds_it_all_aga
 }
 
 #[test]
-fn a_file_dropped_is_opened_one_changed_on_the_disk_is_read_again_and_the_closing_button_loses_no_work() {
+fn a_file_dropped_is_opened_one_changed_on_the_disk_is_read_again_and_the_closing_button_loses_no_work()
+ {
     let folder = tempfile::tempdir().expect("a folder");
-    let (first, second) = (folder.path().join("first.ron"), folder.path().join("dropped.ron"));
+    let (first, second) = (
+        folder.path().join("first.ron"),
+        folder.path().join("dropped.ron"),
+    );
     fs::write(&first, scenes::find("single").expect("a scene").text).expect("written");
     fs::write(&second, scenes::find("flat_four").expect("a scene").text).expect("written");
     let screen = Screen::up();
     let mut window = Window::on(&screen, &first);
     let desktop = Desktop::on(&screen.display);
-    assert!(desktop.drop_file(window.id, &second, PATIENCE), "the window took nothing");
+    assert!(
+        desktop.drop_file(window.id, &second, PATIENCE),
+        "the window took nothing"
+    );
     window.named(&second);
 
-    // Another editor changes the bore while the window is open; then a tooth is changed in the window. Both are in the file.
+    // Another editor changes the bore while the window is open; then a tooth is changed in the
+    // window. Both are in the file.
     let text = fs::read_to_string(&second).expect("read");
     assert!(text.contains("bore: 86.0"), "{text}");
     fs::write(&second, text.replace("bore: 86.0", "bore: 87.5")).expect("written");
     sleep(Duration::from_secs(8));
     window.type_into("crank's wheel", "31");
-    window.press_until(&["ctrl+s"], "the tooth is saved", || crank_teeth(&second) == Some(31));
-    assert!(fs::read_to_string(&second).expect("read").contains("bore: 87.5"), "the other editor's change was lost");
+    window.press_until(&["ctrl+s"], "the tooth is saved", || {
+        crank_teeth(&second) == Some(31)
+    });
+    assert!(
+        fs::read_to_string(&second)
+            .expect("read")
+            .contains("bore: 87.5"),
+        "the other editor's change was lost"
+    );
 
     // With work unsaved the button asks; with it saved it closes.
     window.type_into("crank's wheel", "32");
     desktop.press_close(window.id);
     sleep(Duration::from_secs(3));
     assert!(window.is_open(), "closed over unsaved work");
-    window.press_until(&["Escape", "ctrl+s"], "the second tooth is saved", || crank_teeth(&second) == Some(32));
+    window.press_until(&["Escape", "ctrl+s"], "the second tooth is saved", || {
+        crank_teeth(&second) == Some(32)
+    });
     desktop.press_close(window.id);
     let start = Instant::now();
     while window.is_open() {
-        assert!(start.elapsed() < PATIENCE, "the button did not close the window");
+        assert!(
+            start.elapsed() < PATIENCE,
+            "the button did not close the window"
+        );
         sleep(Duration::from_millis(200));
     }
 }

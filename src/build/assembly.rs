@@ -5,13 +5,16 @@ use crate::engine::{Engine, Finding};
 /// One way of putting an engine together. The default is as drawn.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Assembly {
-    /// Teeth by which the cam wheel is ahead of the crank: every event earlier by as many; negative, behind.
+    /// Teeth by which the cam wheel is ahead of the crank: every event earlier by as many;
+    /// negative, behind.
     pub cam_teeth: i32,
     /// Teeth of its own drive by which the rotor is ahead; negative, behind.
     pub drive_teeth: i32,
-    /// Degrees by which the distributor's body is turned against the rotor's rotation (advance); negative, with it.
+    /// Degrees by which the distributor's body is turned against the rotor's rotation (advance);
+    /// negative, with it.
     pub body_turn_deg: f64,
-    /// Cylinder numbers as their leads are plugged, from No. 1's tower (as drawn) in the rotor's direction; None as drawn.
+    /// Cylinder numbers as their leads are plugged, from No. 1's tower (as drawn) in the rotor's
+    /// direction; None as drawn.
     pub leads: Option<Vec<u8>>,
 }
 
@@ -21,8 +24,8 @@ impl Assembly {
         *self == Self::default()
     }
 
-    /// What this engine cannot have: a distributor's fault without a distributor, leads that are not its cylinders, more
-    /// teeth out than the wheel has.
+    /// What this engine cannot have: a distributor's fault without a distributor, leads that are
+    /// not its cylinders, more teeth out than the wheel has.
     pub fn check(&self, engine: &Engine) -> Vec<Finding> {
         let mut findings = Vec::new();
         let description = engine.metric();
@@ -30,7 +33,10 @@ impl Assembly {
         if self.cam_teeth.unsigned_abs() >= cam_teeth {
             findings.push(
                 Finding::error("TeethBeyondTheWheel", "--cam-teeth")
-                    .message(format!("the cam wheel cannot be {} teeth out: it has {cam_teeth}", self.cam_teeth))
+                    .message(format!(
+                        "the cam wheel cannot be {} teeth out: it has {cam_teeth}",
+                        self.cam_teeth
+                    ))
                     .why("a whole turn of the wheel out is not out at all")
                     .mend(format!("give a number between −{0} and {0}", cam_teeth - 1)),
             );
@@ -38,7 +44,10 @@ impl Assembly {
         if !self.body_turn_deg.is_finite() || self.body_turn_deg.abs() > 180.0 {
             findings.push(
                 Finding::error("BodyTurnOutOfRange", "--body-turn")
-                    .message(format!("the body cannot be turned {}°: −180° to 180° is allowed", self.body_turn_deg))
+                    .message(format!(
+                        "the body cannot be turned {}°: −180° to 180° is allowed",
+                        self.body_turn_deg
+                    ))
                     .why("half a turn either way is every place the body can stand")
                     .mend("give the turn against the rotor's rotation, negative with it"),
             );
@@ -65,9 +74,16 @@ impl Assembly {
             if given != wanted {
                 findings.push(
                     Finding::error("LeadsAreNotTheCylinders", "--leads")
-                        .message(format!("leads {} do not name each of the {} cylinders once", list(leads), wanted.len()))
+                        .message(format!(
+                            "leads {} do not name each of the {} cylinders once",
+                            list(leads),
+                            wanted.len()
+                        ))
                         .why("each tower holds one lead and each plug has one")
-                        .mend(format!("as drawn they go {}, from No. 1's tower in the rotor's direction", list(engine.firing_order()))),
+                        .mend(format!(
+                            "as drawn they go {}, from No. 1's tower in the rotor's direction",
+                            list(engine.firing_order())
+                        )),
                 );
             }
         }
@@ -77,5 +93,9 @@ impl Assembly {
 
 /// Cylinder numbers with commas between.
 pub(crate) fn list(numbers: &[u8]) -> String {
-    numbers.iter().map(u8::to_string).collect::<Vec<_>>().join(", ")
+    numbers
+        .iter()
+        .map(u8::to_string)
+        .collect::<Vec<_>>()
+        .join(", ")
 }

@@ -1,8 +1,9 @@
 //! Room between the valves and the piston as the crank goes round.
 //!
-//! With the drop measured at TDC (the valve pushed from its seat by hand until it touches the piston),
-//! gap(α) = drop_TDC + drop(α) / cos(valve angle) − lift(α). Common practice, no source: at least 2.0 mm at the intake and
-//! 2.5 mm at the exhaust; advancing the camshaft eats the intake's, retarding it the exhaust's.
+//! With the drop measured at TDC (the valve pushed from its seat by hand until it touches the
+//! piston), gap(α) = drop_TDC + drop(α) / cos(valve angle) − lift(α). Common practice, no source:
+//! at least 2.0 mm at the intake and 2.5 mm at the exhaust; advancing the camshaft eats the
+//! intake's, retarding it the exhaust's.
 
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::phasing::{Lobe, Phasing};
@@ -30,30 +31,47 @@ pub struct LeastGaps {
     pub exhaust: Gap,
 }
 
-/// The least gaps, with the camshaft `ahead` of where this phasing has it. None where no clearance was measured.
+/// The least gaps, with the camshaft `ahead` of where this phasing has it. None where no clearance
+/// was measured.
 pub fn least(phasing: &Phasing, ahead: CrankTurn) -> Option<LeastGaps> {
     let clearance = phasing.engine().metric().clearance.as_ref()?;
     let slope = clearance.valve_angle.to_radians().cos();
     let ahead = ahead + phasing.cam_ahead().at_crank();
     let of = |lobe: &Lobe, drop_mm: f64| {
-        least_of(&|phase| drop_mm + phasing.slider().drop_mm(phase) / slope - lobe.lift_mm(phase + ahead.degrees()))
+        least_of(&|phase| {
+            drop_mm + phasing.slider().drop_mm(phase) / slope
+                - lobe.lift_mm(phase + ahead.degrees())
+        })
     };
-    Some(LeastGaps { intake: of(phasing.intake(), clearance.intake_drop), exhaust: of(phasing.exhaust(), clearance.exhaust_drop) })
+    Some(LeastGaps {
+        intake: of(phasing.intake(), clearance.intake_drop),
+        exhaust: of(phasing.exhaust(), clearance.exhaust_drop),
+    })
 }
 
-/// The least of a smooth curve over the cycle: the least of a coarse walk, then closed in on by thirds.
+/// The least of a smooth curve over the cycle: the least of a coarse walk, then closed in on by
+/// thirds.
 fn least_of(gap: &dyn Fn(f64) -> f64) -> Gap {
     /// Between the lift's and the piston's curves no two dips are nearer than this.
     const COARSE_DEG: f64 = 2.0;
     let coarse = (0..360).map(|index| f64::from(index) * COARSE_DEG);
-    let nearest = coarse.min_by(|one, other| gap(*one).total_cmp(&gap(*other))).unwrap_or(0.0);
+    let nearest = coarse
+        .min_by(|one, other| gap(*one).total_cmp(&gap(*other)))
+        .unwrap_or(0.0);
     let (mut from, mut to) = (nearest - COARSE_DEG, nearest + COARSE_DEG);
     for _ in 0..60 {
         let third = (to - from) / 3.0;
-        if gap(from + third) < gap(to - third) { to -= third } else { from += third }
+        if gap(from + third) < gap(to - third) {
+            to -= third
+        } else {
+            from += third
+        }
     }
     let at = (from + to) / 2.0;
-    Gap { gap_mm: gap(at), crank: CrankAngle::new(at) }
+    Gap {
+        gap_mm: gap(at),
+        crank: CrankAngle::new(at),
+    }
 }
 
 /// Cam teeth out that are asked after, either way.
@@ -68,13 +86,17 @@ pub struct ByTeeth {
     pub least: LeastGaps,
 }
 
-/// The least gaps for each tooth of the cam out, from [`TEETH`] behind to as many ahead of as drawn, whatever this phasing has.
-/// None where no clearance was measured.
+/// The least gaps for each tooth of the cam out, from [`TEETH`] behind to as many ahead of as
+/// drawn, whatever this phasing has. None where no clearance was measured.
 pub fn by_teeth(phasing: &Phasing) -> Option<Vec<ByTeeth>> {
-    let tooth = crate::phasing::gear_train::crank_per_cam_tooth(&phasing.engine().metric().cam_drive);
+    let tooth =
+        crate::phasing::gear_train::crank_per_cam_tooth(&phasing.engine().metric().cam_drive);
     let built = phasing.assembly().cam_teeth;
     (-TEETH..=TEETH)
-        .map(|cam_teeth| least(phasing, tooth * f64::from(cam_teeth - built)).map(|least| ByTeeth { cam_teeth, least }))
+        .map(|cam_teeth| {
+            least(phasing, tooth * f64::from(cam_teeth - built))
+                .map(|least| ByTeeth { cam_teeth, least })
+        })
         .collect()
 }
 
@@ -89,8 +111,14 @@ mod tests {
         // Common practice, no source.
         let rows = by_teeth(&Phasing::as_drawn(&BENCH.engine())).expect("measured");
         for pair in rows.windows(2) {
-            assert!(pair[1].least.intake.gap_mm <= pair[0].least.intake.gap_mm, "{pair:?}");
-            assert!(pair[1].least.exhaust.gap_mm >= pair[0].least.exhaust.gap_mm, "{pair:?}");
+            assert!(
+                pair[1].least.intake.gap_mm <= pair[0].least.intake.gap_mm,
+                "{pair:?}"
+            );
+            assert!(
+                pair[1].least.exhaust.gap_mm >= pair[0].least.exhaust.gap_mm,
+                "{pair:?}"
+            );
         }
         assert!(rows[8].least.intake.gap_mm < rows[0].least.intake.gap_mm - 1.0);
     }
@@ -98,11 +126,29 @@ mod tests {
     #[test]
     fn teeth_are_counted_from_as_drawn_whatever_was_built() {
         let engine = BENCH.engine();
-        let built = Phasing::as_built(&engine, &Assembly { cam_teeth: 2, ..Assembly::default() });
+        let built = Phasing::as_built(
+            &engine,
+            &Assembly {
+                cam_teeth: 2,
+                ..Assembly::default()
+            },
+        );
         let (drawn, built) = (by_teeth(&Phasing::as_drawn(&engine)), by_teeth(&built));
-        for (drawn, built) in drawn.expect("measured").iter().zip(built.expect("measured")) {
-            approx::assert_abs_diff_eq!(drawn.least.intake.gap_mm, built.least.intake.gap_mm, epsilon = 1e-9);
-            approx::assert_abs_diff_eq!(drawn.least.exhaust.gap_mm, built.least.exhaust.gap_mm, epsilon = 1e-9);
+        for (drawn, built) in drawn
+            .expect("measured")
+            .iter()
+            .zip(built.expect("measured"))
+        {
+            approx::assert_abs_diff_eq!(
+                drawn.least.intake.gap_mm,
+                built.least.intake.gap_mm,
+                epsilon = 1e-9
+            );
+            approx::assert_abs_diff_eq!(
+                drawn.least.exhaust.gap_mm,
+                built.least.exhaust.gap_mm,
+                epsilon = 1e-9
+            );
         }
     }
 }

@@ -1,8 +1,9 @@
 //! Degreeing the camshaft: lobe centres from two readings at equal lift.
 //!
-//! A symmetric lobe is midway between the two crank angles at which it holds its valve at the same lift, whichever lift that is.
-//! Readings count from No. 1's overlap TDC, after it positive; the intake's centre comes out after TDC, the exhaust's before it.
-//! Against the card, advance is card − measured for the intake, measured − card for the exhaust, in crank degrees.
+//! A symmetric lobe is midway between the two crank angles at which it holds its valve at the same
+//! lift, whichever lift that is. Readings count from No. 1's overlap TDC, after it positive; the
+//! intake's centre comes out after TDC, the exhaust's before it. Against the card, advance is card
+//! − measured for the intake, measured − card for the exhaust, in crank degrees.
 
 use crate::angle::CamTurn;
 use crate::engine::Engine;
@@ -69,10 +70,13 @@ pub fn card_centre_deg(engine: &Engine, valve: Valve) -> f64 {
 pub fn duration_at_deg(lobe: &Lobe, lift_mm: f64) -> Option<f64> {
     // L = h (1 − u²)³, u the distance from the centre over half the seat duration.
     let share = lift_mm / lobe.full_lift_mm();
-    (0.0..1.0).contains(&share).then(|| lobe.seat_duration_deg() * (1.0 - share.cbrt()).sqrt())
+    (0.0..1.0)
+        .contains(&share)
+        .then(|| lobe.seat_duration_deg() * (1.0 - share.cbrt()).sqrt())
 }
 
-/// What readings of both valves at equal lift come to. None where the lift is under 0 or one of the valves never comes to it.
+/// What readings of both valves at equal lift come to. None where the lift is under 0 or one of the
+/// valves never comes to it.
 ///
 /// ```
 /// use dotwise::build::degree::{Readings, degree};
@@ -85,9 +89,17 @@ pub fn duration_at_deg(lobe: &Lobe, lift_mm: f64) -> Option<f64> {
 /// assert_eq!(degreed.exhaust_centre_deg, Some(114.0));
 /// assert_eq!((degreed.separation_deg, degreed.advance_deg), (Some(110.0), Some(4.0)));
 /// ```
-pub fn degree(engine: &Engine, intake: Readings, exhaust: Option<Readings>, lift_mm: f64) -> Option<Degreed> {
+pub fn degree(
+    engine: &Engine,
+    intake: Readings,
+    exhaust: Option<Readings>,
+    lift_mm: f64,
+) -> Option<Degreed> {
     let description = engine.metric();
-    let lobes = (Lobe::intake(&description.valves), Lobe::exhaust(&description.valves));
+    let lobes = (
+        Lobe::intake(&description.valves),
+        Lobe::exhaust(&description.valves),
+    );
     let longer_intake = intake.duration_deg() - duration_at_deg(&lobes.0, lift_mm)?;
     let longer_exhaust = match exhaust {
         Some(exhaust) => Some(exhaust.duration_deg() - duration_at_deg(&lobes.1, lift_mm)?),
@@ -97,7 +109,8 @@ pub fn degree(engine: &Engine, intake: Readings, exhaust: Option<Readings>, lift
     let exhaust_centre_deg = exhaust.map(|exhaust| 0.0 - exhaust.centre_deg());
     let separation_deg = exhaust_centre_deg.map(|exhaust| (intake_centre_deg + exhaust) / 2.0);
     let by_intake = card_centre_deg(engine, Valve::Intake) - intake_centre_deg;
-    let by_exhaust = exhaust_centre_deg.map(|exhaust| exhaust - card_centre_deg(engine, Valve::Exhaust));
+    let by_exhaust =
+        exhaust_centre_deg.map(|exhaust| exhaust - card_centre_deg(engine, Valve::Exhaust));
     let against_card_deg = by_exhaust.map_or(by_intake, |exhaust| (by_intake + exhaust) / 2.0);
     let tooth = gear_train::crank_per_cam_tooth(&description.cam_drive).degrees();
     let cam_teeth = (against_card_deg / tooth).round() as i32;
@@ -110,7 +123,8 @@ pub fn degree(engine: &Engine, intake: Readings, exhaust: Option<Readings>, lift
         by_valve_deg: (by_intake, by_exhaust),
         cam_teeth,
         rest_deg: against_card_deg - f64::from(cam_teeth) * tooth,
-        backlash_crank_deg: gear_train::cam_play(&description.cam_drive).map(|play: CamTurn| play.at_crank().degrees()),
+        backlash_crank_deg: gear_train::cam_play(&description.cam_drive)
+            .map(|play: CamTurn| play.at_crank().degrees()),
         longer_deg: (longer_intake, longer_exhaust),
     })
 }
@@ -125,25 +139,43 @@ mod tests {
     use approx::assert_abs_diff_eq;
 
     fn read(opens_deg: f64, closes_deg: f64) -> Readings {
-        Readings { opens_deg, closes_deg }
+        Readings {
+            opens_deg,
+            closes_deg,
+        }
     }
 
     /// An engine with these four events, in the order of a cam card.
     fn with_events(events: [f64; 4]) -> std::sync::Arc<Engine> {
         let mut description = BENCH.engine().written().clone();
-        (description.valves.intake.opens_btdc, description.valves.intake.closes_abdc) = (events[0], events[1]);
-        (description.valves.exhaust.opens_bbdc, description.valves.exhaust.closes_atdc) = (events[2], events[3]);
+        (
+            description.valves.intake.opens_btdc,
+            description.valves.intake.closes_abdc,
+        ) = (events[0], events[1]);
+        (
+            description.valves.exhaust.opens_bbdc,
+            description.valves.exhaust.closes_atdc,
+        ) = (events[2], events[3]);
         Engine::new(description).expect("an engine").0
     }
 
     #[test]
     fn five_degrees_either_way_are_found_against_the_card() {
-        // 20/60/60/20; 5° advanced 25-55/65-15; 5° retarded 15-65/55-25; separation unchanged. Trade forum, common practice.
+        // 20/60/60/20; 5° advanced 25-55/65-15; 5° retarded 15-65/55-25; separation unchanged.
+        // Trade forum, common practice.
         let engine = with_events([20.0, 60.0, 60.0, 20.0]);
-        for (advance, [io, ic, eo, ec]) in
-            [(0.0, [20.0, 60.0, 60.0, 20.0]), (5.0, [25.0, 55.0, 65.0, 15.0]), (-5.0, [15.0, 65.0, 55.0, 25.0])]
-        {
-            let degreed = degree(&engine, read(-io, 180.0 + ic), Some(read(-180.0 - eo, ec)), 0.0).expect("read");
+        for (advance, [io, ic, eo, ec]) in [
+            (0.0, [20.0, 60.0, 60.0, 20.0]),
+            (5.0, [25.0, 55.0, 65.0, 15.0]),
+            (-5.0, [15.0, 65.0, 55.0, 25.0]),
+        ] {
+            let degreed = degree(
+                &engine,
+                read(-io, 180.0 + ic),
+                Some(read(-180.0 - eo, ec)),
+                0.0,
+            )
+            .expect("read");
             assert_abs_diff_eq!(degreed.against_card_deg, advance, epsilon = 1e-9);
             assert_abs_diff_eq!(degreed.separation_deg.expect("both"), 110.0, epsilon = 1e-9);
             assert_abs_diff_eq!(degreed.longer_deg.0, 0.0, epsilon = 1e-9);
@@ -155,22 +187,45 @@ mod tests {
         for scene in scenes::SCENES {
             let engine = scene.engine();
             for cam_teeth in [-2, -1, 0, 1, 3] {
-                let phasing = Phasing::as_built(&engine, &Assembly { cam_teeth, ..Assembly::default() });
+                let phasing = Phasing::as_built(
+                    &engine,
+                    &Assembly {
+                        cam_teeth,
+                        ..Assembly::default()
+                    },
+                );
                 for lift_mm in [0.5, 1.27, 4.0] {
-                    // Walked, as on the bench: where No. 1's valve comes to the lift going up, and back to it.
+                    // Walked, as on the bench: where No. 1's valve comes to the lift going up, and
+                    // back to it.
                     let walk = |intake: bool| {
                         let lift = |deg: f64| {
                             let one = *phasing.at(CrankAngle::new(deg)).cylinder(1).expect("No. 1");
-                            if intake { one.intake.lift_mm } else { one.exhaust.lift_mm }
+                            if intake {
+                                one.intake.lift_mm
+                            } else {
+                                one.exhaust.lift_mm
+                            }
                         };
                         let from = if intake { 180.0 } else { 0.0 };
-                        let steps: Vec<f64> = (0..7200).map(|step| from + f64::from(step) * 0.1).collect();
-                        let up = steps.windows(2).find(|pair| lift(pair[0]) < lift_mm && lift(pair[1]) >= lift_mm).expect("up")[1];
-                        let down = steps.windows(2).find(|pair| lift(pair[0]) >= lift_mm && lift(pair[1]) < lift_mm).expect("down")[0];
+                        let steps: Vec<f64> =
+                            (0..7200).map(|step| from + f64::from(step) * 0.1).collect();
+                        let up = steps
+                            .windows(2)
+                            .find(|pair| lift(pair[0]) < lift_mm && lift(pair[1]) >= lift_mm)
+                            .expect("up")[1];
+                        let down = steps
+                            .windows(2)
+                            .find(|pair| lift(pair[0]) >= lift_mm && lift(pair[1]) < lift_mm)
+                            .expect("down")[0];
                         read(up - 360.0, down - 360.0)
                     };
-                    let degreed = degree(&engine, walk(true), Some(walk(false)), lift_mm).expect("read");
-                    assert_eq!(degreed.cam_teeth, cam_teeth, "{} at {lift_mm} mm: {degreed:?}", scene.name);
+                    let degreed =
+                        degree(&engine, walk(true), Some(walk(false)), lift_mm).expect("read");
+                    assert_eq!(
+                        degreed.cam_teeth, cam_teeth,
+                        "{} at {lift_mm} mm: {degreed:?}",
+                        scene.name
+                    );
                     assert_abs_diff_eq!(degreed.rest_deg, 0.0, epsilon = 0.11);
                     assert_abs_diff_eq!(degreed.longer_deg.0, 0.0, epsilon = 0.21);
                 }
@@ -181,7 +236,10 @@ mod tests {
     #[test]
     fn a_lift_that_a_valve_never_comes_to_gives_nothing() {
         assert_eq!(degree(&BENCH.engine(), read(-12.0, 232.0), None, 9.6), None);
-        assert_eq!(degree(&BENCH.engine(), read(-12.0, 232.0), None, -0.1), None);
+        assert_eq!(
+            degree(&BENCH.engine(), read(-12.0, 232.0), None, -0.1),
+            None
+        );
     }
 
     #[test]
@@ -193,6 +251,10 @@ mod tests {
         (description.cam_drive.module, description.cam_drive.backlash) = (Some(1.0), Some(0.1));
         let engine = Engine::new(description).expect("an engine").0;
         let degreed = degree(&engine, read(-12.0, 232.0), None, 0.0).expect("read");
-        assert_abs_diff_eq!(degreed.backlash_crank_deg.expect("given"), 2.0 * 0.28648, epsilon = 1e-5);
+        assert_abs_diff_eq!(
+            degreed.backlash_crank_deg.expect("given"),
+            2.0 * 0.28648,
+            epsilon = 1e-5
+        );
     }
 }

@@ -1,11 +1,14 @@
-//! Dropping the distributor in: where the crank stands, where the rotor points before the drive is let down and where it ends.
+//! Dropping the distributor in: where the crank stands, where the rotor points before the drive is
+//! let down and where it ends.
 //!
-//! The crank stands at No. 1's **firing** TDC. Its own marks cannot tell that from overlap, so witnesses are called that have
-//! nothing to do with one another: the cam's mark, No. 1's own valves, its running mate's, the thumb, the rotor. Each is asked
-//! what it shows at firing TDC and what on overlap, whether on this engine the two can be told apart at all, and what it shows
-//! as built.
+//! The crank stands at No. 1's **firing** TDC. Its own marks cannot tell that from overlap, so
+//! witnesses are called that have nothing to do with one another: the cam's mark, No. 1's own
+//! valves, its running mate's, the thumb, the rotor. Each is asked what it shows at firing TDC and
+//! what on overlap, whether on this engine the two can be told apart at all, and what it shows as
+//! built.
 //!
-//! A helical drive turns the rotor as it slides home by travel × tan(helix) / pitch radius, so the rotor starts that far back.
+//! A helical drive turns the rotor as it slides home by travel × tan(helix) / pitch radius, so the
+//! rotor starts that far back.
 
 use super::evidence::Half;
 use super::mend;
@@ -15,7 +18,8 @@ use crate::engine::description::{Coupling, Distributor, MarkOn};
 use crate::phasing::{CylinderReading, DeadCentre, Phasing, Reading, spark};
 use crate::sheet::text::{degrees, number};
 
-/// A crank this far from its mark, in degrees, still stands there for a builder without a degree wheel. Common practice, no source.
+/// A crank this far from its mark, in degrees, still stands there for a builder without a degree
+/// wheel. Common practice, no source.
 const MARK_WITHIN_DEG: f64 = 3.0;
 
 /// Everything for dropping the distributor in.
@@ -80,8 +84,8 @@ pub struct Witness {
     pub says: Option<Half>,
 }
 
-/// Everything for dropping the distributor in as it is drawn; the witnesses tell what they show as built. None for an engine
-/// without a distributor.
+/// Everything for dropping the distributor in as it is drawn; the witnesses tell what they show as
+/// built. None for an engine without a distributor.
 pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
     let engine = phasing.engine();
     let distributor = engine.metric().distributor.as_ref()?;
@@ -89,7 +93,11 @@ pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
     let rotor_end = drawn.at(CrankAngle::new(0.0)).rotor?.clock;
     let turns_on_entry_deg = spark::turns_on_entry_deg(distributor);
     let towers = drawn.towers();
-    let leads = towers.iter().zip(drawn.leads()).map(|(&tower, &cylinder)| Lead { tower, cylinder }).collect();
+    let leads = towers
+        .iter()
+        .zip(drawn.leads())
+        .map(|(&tower, &cylinder)| Lead { tower, cylinder })
+        .collect();
     let witnesses = witnesses(phasing);
     Some(DropIn {
         rotor_start: Clock::new(rotor_end.degrees() - turns_on_entry_deg),
@@ -100,7 +108,10 @@ pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
         teeth: other_ways(engine, distributor),
         leads,
         telling: witnesses.iter().filter(|witness| witness.tells).count(),
-        agreed: witnesses.iter().filter(|witness| witness.tells).all(|witness| witness.says == Some(Half::Firing)),
+        agreed: witnesses
+            .iter()
+            .filter(|witness| witness.tells)
+            .all(|witness| witness.says == Some(Half::Firing)),
         witnesses,
     })
 }
@@ -110,13 +121,23 @@ fn other_ways(engine: &Engine, distributor: &Distributor) -> Vec<OtherWay> {
     let nearest: Vec<i32> = match distributor.coupling {
         Coupling::Gear => vec![-1, 1],
         Coupling::OffsetTongue | Coupling::CentralTongue => {
-            super::hypotheses::drive_ways(distributor).into_iter().filter(|way| *way != 0).collect()
+            super::hypotheses::drive_ways(distributor)
+                .into_iter()
+                .filter(|way| *way != 0)
+                .collect()
         }
     };
     let way = |drive_teeth| {
-        let assembly = super::Assembly { drive_teeth, ..super::Assembly::default() };
+        let assembly = super::Assembly {
+            drive_teeth,
+            ..super::Assembly::default()
+        };
         let body_turn_deg = mend::body_turn_that_mends(engine, &assembly)?;
-        Some(OtherWay { drive_teeth, body_turn_deg, within_clamp: mend::within_clamp(distributor, body_turn_deg) })
+        Some(OtherWay {
+            drive_teeth,
+            body_turn_deg,
+            within_clamp: mend::within_clamp(distributor, body_turn_deg),
+        })
     };
     nearest.into_iter().filter_map(way).collect()
 }
@@ -124,13 +145,20 @@ fn other_ways(engine: &Engine, distributor: &Distributor) -> Vec<OtherWay> {
 /// Everything that tells No. 1's firing TDC from its overlap.
 pub fn witnesses(phasing: &Phasing) -> Vec<Witness> {
     let drawn = Phasing::as_drawn(phasing.engine());
-    let (firing, overlap) = (drawn.at(CrankAngle::new(0.0)), drawn.at(CrankAngle::new(360.0)));
+    let (firing, overlap) = (
+        drawn.at(CrankAngle::new(0.0)),
+        drawn.at(CrankAngle::new(360.0)),
+    );
     let now = phasing.at(CrankAngle::new(0.0));
     let mut witnesses = Vec::new();
     witnesses.extend(cam_mark(phasing, &firing, &overlap, &now));
     witnesses.extend(valves(phasing, 1, "No. 1's own valves"));
     if let Some(mate) = phasing.engine().running_mate(1) {
-        witnesses.extend(valves(phasing, mate, &format!("the valves of its running mate, No. {mate}")));
+        witnesses.extend(valves(
+            phasing,
+            mate,
+            &format!("the valves of its running mate, No. {mate}"),
+        ));
     } else if let Some(other) = telling_other(phasing) {
         witnesses.push(other);
     }
@@ -140,10 +168,23 @@ pub fn witnesses(phasing: &Phasing) -> Vec<Witness> {
 }
 
 /// The first mark on the camshaft: half a turn away on overlap.
-fn cam_mark(phasing: &Phasing, firing: &Reading, overlap: &Reading, now: &Reading) -> Option<Witness> {
+fn cam_mark(
+    phasing: &Phasing,
+    firing: &Reading,
+    overlap: &Reading,
+    now: &Reading,
+) -> Option<Witness> {
     let marks = &phasing.engine().written().marks;
-    let (index, mark) = marks.iter().enumerate().find(|(_, mark)| mark.on == MarkOn::Camshaft)?;
-    let at = |reading: &Reading| reading.marks.get(index).map_or(f64::NAN, |clock| clock.degrees());
+    let (index, mark) = marks
+        .iter()
+        .enumerate()
+        .find(|(_, mark)| mark.on == MarkOn::Camshaft)?;
+    let at = |reading: &Reading| {
+        reading
+            .marks
+            .get(index)
+            .map_or(f64::NAN, |clock| clock.degrees())
+    };
     let half_a_tooth = 180.0 / f64::from(phasing.engine().metric().cam_drive.cam_teeth);
     Some(Witness {
         name: format!("the {} (front cover off)", mark.name),
@@ -158,19 +199,36 @@ fn cam_mark(phasing: &Phasing, firing: &Reading, overlap: &Reading, now: &Readin
 /// Which of two clock positions something stands at, to within so many degrees; None for neither.
 fn which(now: f64, firing: f64, overlap: f64, within_deg: f64) -> Option<Half> {
     let near = |to: f64| wrap_signed(now - to, 360.0).abs() < within_deg;
-    if near(firing) { Some(Half::Firing) } else { near(overlap).then_some(Half::Overlap) }
+    if near(firing) {
+        Some(Half::Firing)
+    } else {
+        near(overlap).then_some(Half::Overlap)
+    }
 }
 
-/// A cylinder's two valves at No. 1's TDC mark: shut at its own firing TDC, both off their seats a little on its own overlap.
+/// A cylinder's two valves at No. 1's TDC mark: shut at its own firing TDC, both off their seats a
+/// little on its own overlap.
 fn valves(phasing: &Phasing, cylinder: u8, name: &str) -> Option<Witness> {
     let drawn = Phasing::as_drawn(phasing.engine());
-    let states =
-        |phasing: &Phasing, at: f64| phasing.at(CrankAngle::new(at)).cylinder(cylinder).map(|one| (one.intake.open, one.exhaust.open));
-    let shows = |at: f64| drawn.at(CrankAngle::new(at)).cylinder(cylinder).map(in_words);
+    let states = |phasing: &Phasing, at: f64| {
+        phasing
+            .at(CrankAngle::new(at))
+            .cylinder(cylinder)
+            .map(|one| (one.intake.open, one.exhaust.open))
+    };
+    let shows = |at: f64| {
+        drawn
+            .at(CrankAngle::new(at))
+            .cylinder(cylinder)
+            .map(in_words)
+    };
     let (firing, overlap) = (states(&drawn, 0.0)?, states(&drawn, 360.0)?);
-    // Told apart only where the crank, anywhere within its mark's reading, shows other states on the one turn than on the other.
+    // Told apart only where the crank, anywhere within its mark's reading, shows other states on
+    // the one turn than on the other.
     let steady = |at: f64, states_there: (bool, bool)| {
-        [-MARK_WITHIN_DEG, MARK_WITHIN_DEG].iter().all(|off| states(&drawn, at + off) == Some(states_there))
+        [-MARK_WITHIN_DEG, MARK_WITHIN_DEG]
+            .iter()
+            .all(|off| states(&drawn, at + off) == Some(states_there))
     };
     let tells = firing != overlap && steady(0.0, firing) && steady(360.0, overlap);
     let now = states(phasing, 0.0)?;
@@ -181,12 +239,22 @@ fn valves(phasing: &Phasing, cylinder: u8, name: &str) -> Option<Witness> {
     } else {
         None
     };
-    // Shut at its own firing TDC, and a hair open on its own overlap: what the eye misses, rocking the crank shows.
+    // Shut at its own firing TDC, and a hair open on its own overlap: what the eye misses, rocking
+    // the crank shows.
     let (at_rest, moving) = (
-        if tells { "; rocked 20° each way neither moves" } else { "; rock the crank 20° each way: neither moves" },
+        if tells {
+            "; rocked 20° each way neither moves"
+        } else {
+            "; rock the crank 20° each way: neither moves"
+        },
         "; rock the crank: one closes as the other opens",
     );
-    let own = |at: f64| drawn.at(CrankAngle::new(at)).cylinder(cylinder).and_then(|one| one.dead_centre);
+    let own = |at: f64| {
+        drawn
+            .at(CrankAngle::new(at))
+            .cylinder(cylinder)
+            .and_then(|one| one.dead_centre)
+    };
     let hint = |at: f64| match own(at) {
         Some(DeadCentre::FiringTdc) => at_rest,
         Some(DeadCentre::OverlapTdc) => moving,
@@ -197,7 +265,10 @@ fn valves(phasing: &Phasing, cylinder: u8, name: &str) -> Option<Witness> {
         firing: format!("{}{}", shows(0.0)?, hint(0.0)),
         overlap: format!("{}{}", shows(360.0)?, hint(360.0)),
         tells,
-        now: phasing.at(CrankAngle::new(0.0)).cylinder(cylinder).map(in_words)?,
+        now: phasing
+            .at(CrankAngle::new(0.0))
+            .cylinder(cylinder)
+            .map(in_words)?,
         says,
     })
 }
@@ -207,17 +278,30 @@ fn in_words(cylinder: &CylinderReading) -> String {
     match (cylinder.intake.open, cylinder.exhaust.open) {
         (false, false) => "both shut".into(),
         (true, true) => {
-            format!("both off their seats (intake {}, exhaust {})", lift(cylinder.intake.lift_mm), lift(cylinder.exhaust.lift_mm))
+            format!(
+                "both off their seats (intake {}, exhaust {})",
+                lift(cylinder.intake.lift_mm),
+                lift(cylinder.exhaust.lift_mm)
+            )
         }
-        (true, false) => format!("intake open {}, exhaust shut", lift(cylinder.intake.lift_mm)),
-        (false, true) => format!("exhaust open {}, intake shut", lift(cylinder.exhaust.lift_mm)),
+        (true, false) => format!(
+            "intake open {}, exhaust shut",
+            lift(cylinder.intake.lift_mm)
+        ),
+        (false, true) => format!(
+            "exhaust open {}, intake shut",
+            lift(cylinder.exhaust.lift_mm)
+        ),
     }
 }
 
-/// For an engine without a running mate to No. 1: the cylinder whose valves tell the turns apart most plainly.
+/// For an engine without a running mate to No. 1: the cylinder whose valves tell the turns apart
+/// most plainly.
 fn telling_other(phasing: &Phasing) -> Option<Witness> {
     let others = phasing.engine().firing_order().iter().skip(1);
-    others.filter_map(|&number| valves(phasing, number, &format!("the valves of No. {number}"))).find(|witness| witness.tells)
+    others
+        .filter_map(|&number| valves(phasing, number, &format!("the valves of No. {number}")))
+        .find(|witness| witness.tells)
 }
 
 /// The thumb over No. 1's plug hole, a little before the mark.
@@ -225,7 +309,10 @@ fn thumb(phasing: &Phasing) -> Witness {
     /// Late enough for any intake valve to be shut, early enough for the piston still to push.
     const BEFORE_DEG: f64 = 30.0;
     let pushed = |phasing: &Phasing, tdc: f64| {
-        phasing.at(CrankAngle::new(tdc - BEFORE_DEG)).cylinder(1).is_some_and(CylinderReading::pushes_the_thumb)
+        phasing
+            .at(CrankAngle::new(tdc - BEFORE_DEG))
+            .cylinder(1)
+            .is_some_and(CylinderReading::pushes_the_thumb)
     };
     let drawn = Phasing::as_drawn(phasing.engine());
     Witness {
@@ -233,22 +320,47 @@ fn thumb(phasing: &Phasing) -> Witness {
         firing: "pushed off as the mark comes up".into(),
         overlap: "not pushed: the exhaust valve lets it out".into(),
         tells: pushed(&drawn, 0.0) && !pushed(&drawn, 360.0),
-        now: if pushed(phasing, 0.0) { "pushed off".into() } else { "not pushed".into() },
+        now: if pushed(phasing, 0.0) {
+            "pushed off".into()
+        } else {
+            "not pushed".into()
+        },
         says: pushed(phasing, 0.0).then_some(Half::Firing),
     }
 }
 
 /// The rotor, where the distributor is already in.
 fn rotor(phasing: &Phasing, firing: &Reading, overlap: &Reading, now: &Reading) -> Option<Witness> {
-    let tooth = phasing.engine().metric().distributor.as_ref().map(|distributor| spark::rotor_tooth(distributor).degrees())?;
+    let tooth = phasing
+        .engine()
+        .metric()
+        .distributor
+        .as_ref()
+        .map(|distributor| spark::rotor_tooth(distributor).degrees())?;
     let (firing, overlap, now) = (firing.rotor?, overlap.rotor?, now.rotor?);
-    let off = if firing.past_deg < 0.0 { "short of" } else { "past" };
+    let off = if firing.past_deg < 0.0 {
+        "short of"
+    } else {
+        "past"
+    };
     Some(Witness {
         name: "the rotor, once the distributor is in".into(),
-        firing: format!("at {}°, {}° {off} No. 1's tower", number(firing.clock.degrees(), 1), number(firing.past_deg.abs(), 1)),
-        overlap: format!("at {}°, half a turn away", number(overlap.clock.degrees(), 1)),
+        firing: format!(
+            "at {}°, {}° {off} No. 1's tower",
+            number(firing.clock.degrees(), 1),
+            number(firing.past_deg.abs(), 1)
+        ),
+        overlap: format!(
+            "at {}°, half a turn away",
+            number(overlap.clock.degrees(), 1)
+        ),
         tells: true,
         now: format!("at {}°", number(now.clock.degrees(), 1)),
-        says: which(now.clock.degrees(), firing.clock.degrees(), overlap.clock.degrees(), tooth / 2.0),
+        says: which(
+            now.clock.degrees(),
+            firing.clock.degrees(),
+            overlap.clock.degrees(),
+            tooth / 2.0,
+        ),
     })
 }

@@ -1,11 +1,12 @@
 //! Every way the parts could have been put together.
 //!
-//! The cam wheel out by up to [`CAM_TEETH`] teeth either way; the distributor's drive by every tooth it has or, for a
-//! tongue, every way it goes home; the leads moved round by any number of towers, or any two of them changed over. What was
-//! counted or traced is not guessed at: counted cam teeth are tried even beyond that, and traced leads are the only ones tried.
+//! The cam wheel out by up to [`CAM_TEETH`] teeth either way; the distributor's drive by every
+//! tooth it has or, for a tongue, every way it goes home; the leads moved round by any number of
+//! towers, or any two of them changed over. What was counted or traced is not guessed at: counted
+//! cam teeth are tried even beyond that, and traced leads are the only ones tried.
 //!
-//! Faults are counted by part: teeth out are one fault for each wheel however many they are, leads moved round one, two
-//! leads changed over one. The other turn of the crank is no fault.
+//! Faults are counted by part: teeth out are one fault for each wheel however many they are, leads
+//! moved round one, two leads changed over one. The other turn of the crank is no fault.
 
 use super::Assembly;
 use super::sightings::Sightings;
@@ -29,23 +30,34 @@ pub enum LeadsFault {
 }
 
 impl LeadsFault {
-    /// How `leads` differ from the firing order, both from No. 1's tower in the rotor's direction and of the same cylinders.
+    /// How `leads` differ from the firing order, both from No. 1's tower in the rotor's direction
+    /// and of the same cylinders.
     pub fn of(order: &[u8], leads: &[u8]) -> Self {
         if leads == order || leads.len() != order.len() {
             return Self::AsDrawn;
         }
-        let moved: Vec<usize> = (0..order.len()).filter(|&tower| leads[tower] != order[tower]).collect();
+        let moved: Vec<usize> = (0..order.len())
+            .filter(|&tower| leads[tower] != order[tower])
+            .collect();
         if let [one, other] = moved[..] {
             let (one, other) = (order[one], order[other]);
             return Self::ChangedOver(one.min(other), one.max(other));
         }
         let count = order.len() as i32;
-        let shortest = |towers: i32| if towers * 2 > count { towers - count } else { towers };
+        let shortest = |towers: i32| {
+            if towers * 2 > count {
+                towers - count
+            } else {
+                towers
+            }
+        };
         if let Some(towers) = (1..count).find(|&towers| moved_round(order, towers) == leads) {
             return Self::MovedRound(shortest(towers));
         }
-        // Changes that mend it: those that bring each lead home, from as drawn or from moved round by some towers.
-        let mends = (0..count).map(|towers| u32::from(towers != 0) + changes(&moved_round(order, towers), leads));
+        // Changes that mend it: those that bring each lead home, from as drawn or from moved round
+        // by some towers.
+        let mends = (0..count)
+            .map(|towers| u32::from(towers != 0) + changes(&moved_round(order, towers), leads));
         Self::Mixed(mends.min().unwrap_or(0))
     }
 
@@ -86,7 +98,9 @@ fn changes(from: &[u8], to: &[u8]) -> u32 {
 
 /// The faults of an assembly, counted by part.
 pub fn faults(engine: &Engine, assembly: &Assembly) -> u32 {
-    let leads = assembly.leads.as_ref().map_or(0, |leads| LeadsFault::of(engine.firing_order(), leads).faults());
+    let leads = assembly.leads.as_ref().map_or(0, |leads| {
+        LeadsFault::of(engine.firing_order(), leads).faults()
+    });
     u32::from(assembly.cam_teeth != 0) + u32::from(assembly.drive_teeth != 0) + leads
 }
 
@@ -95,12 +109,15 @@ pub fn drive_ways(distributor: &Distributor) -> Vec<i32> {
     let teeth = distributor.driven_teeth as i32;
     match distributor.coupling {
         Coupling::Gear => {
-            let mut ways: Vec<i32> = (0..teeth).map(|way| if way * 2 > teeth { way - teeth } else { way }).collect();
+            let mut ways: Vec<i32> = (0..teeth)
+                .map(|way| if way * 2 > teeth { way - teeth } else { way })
+                .collect();
             ways.sort_by_key(|way| (way.abs(), *way));
             ways
         }
         Coupling::OffsetTongue => vec![0],
-        // Half a turn of an odd count of teeth is no whole number of them: a description's check says so.
+        // Half a turn of an odd count of teeth is no whole number of them: a description's check
+        // says so.
         Coupling::CentralTongue if teeth % 2 == 0 => vec![0, teeth / 2],
         Coupling::CentralTongue => vec![0],
     }
@@ -113,8 +130,8 @@ pub struct Space {
     pub cam_teeth: Vec<i32>,
     /// Drive teeth ahead, as drawn first.
     pub drive_teeth: Vec<i32>,
-    /// Leads from No. 1's tower in the rotor's direction, as drawn first, each with its faults. One, empty, without a
-    /// distributor.
+    /// Leads from No. 1's tower in the rotor's direction, as drawn first, each with its faults.
+    /// One, empty, without a distributor.
     pub leads: Vec<(Vec<u8>, u32)>,
 }
 
@@ -122,16 +139,26 @@ impl Space {
     /// What is tried for these sightings of this engine.
     pub fn of(engine: &Engine, seen: &Sightings) -> Self {
         let mut cam_teeth: Vec<i32> = (-CAM_TEETH..=CAM_TEETH).collect();
-        cam_teeth.extend(seen.sightings.iter().filter_map(|sighting| sighting.cam_teeth_off));
+        cam_teeth.extend(
+            seen.sightings
+                .iter()
+                .filter_map(|sighting| sighting.cam_teeth_off),
+        );
         cam_teeth.sort_by_key(|teeth| (teeth.unsigned_abs(), *teeth));
         cam_teeth.dedup();
         let Some(distributor) = &engine.metric().distributor else {
-            return Self { cam_teeth, drive_teeth: vec![0], leads: vec![(Vec::new(), 0)] };
+            return Self {
+                cam_teeth,
+                drive_teeth: vec![0],
+                leads: vec![(Vec::new(), 0)],
+            };
         };
         let order = engine.firing_order();
         let mut ways: Vec<Vec<u8>> = Vec::new();
         match &seen.leads {
-            Some(traced) if traced.len() == order.len() => ways.push(traced.iter().map(|&lead| lead as u8).collect()),
+            Some(traced) if traced.len() == order.len() => {
+                ways.push(traced.iter().map(|&lead| lead as u8).collect())
+            }
             _ => {
                 ways.extend((0..order.len()).map(|towers| moved_round(order, towers as i32)));
                 for one in 0..order.len() {
@@ -146,8 +173,15 @@ impl Space {
                 }
             }
         }
-        let leads = ways.into_iter().map(|leads| (LeadsFault::of(order, &leads).faults(), leads)).map(|(faults, leads)| (leads, faults));
-        Self { cam_teeth, drive_teeth: drive_ways(distributor), leads: leads.collect() }
+        let leads = ways
+            .into_iter()
+            .map(|leads| (LeadsFault::of(order, &leads).faults(), leads))
+            .map(|(faults, leads)| (leads, faults));
+        Self {
+            cam_teeth,
+            drive_teeth: drive_ways(distributor),
+            leads: leads.collect(),
+        }
     }
 
     /// How many ways of putting the engine together that is.
@@ -185,7 +219,10 @@ mod tests {
             let engine = scenes::find(scene).expect("a scene").engine();
             drive_ways(engine.metric().distributor.as_ref().expect("a distributor"))
         };
-        assert_eq!(ways("bench_four"), [0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5, -6, 6]);
+        assert_eq!(
+            ways("bench_four"),
+            [0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5, -6, 6]
+        );
         assert_eq!(ways("flat_four").len(), 24);
         assert_eq!(ways("three"), [0, 6]);
         assert_eq!(ways("parallel_twin"), [0]);

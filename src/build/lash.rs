@@ -1,10 +1,11 @@
 //! Setting the valves with the fewest turns of the crank.
 //!
-//! A valve may be set while it is off its lobe by a margin on both sides (default 20 crank degrees): while the crank stands
-//! in an arc of 720° less the seat duration less both margins. The fewest crank positions that stand in every valve's arc
-//! are found by trying: the set of settable valves changes only at the ends of arcs, so one position between each two ends is
-//! enough. Of the sets that are as small, the one with most positions at dead centres is taken, for a builder finds those
-//! without a degree wheel, then the one that begins soonest.
+//! A valve may be set while it is off its lobe by a margin on both sides (default 20 crank
+//! degrees): while the crank stands in an arc of 720° less the seat duration less both margins. The
+//! fewest crank positions that stand in every valve's arc are found by trying: the set of settable
+//! valves changes only at the ends of arcs, so one position between each two ends is enough. Of the
+//! sets that are as small, the one with most positions at dead centres is taken, for a builder
+//! finds those without a degree wheel, then the one that begins soonest.
 //!
 //! ```
 //! use dotwise::build::lash::{DEFAULT_MARGIN_DEG, lash};
@@ -57,7 +58,8 @@ impl Arc {
             Valve::Exhaust => phasing.exhaust(),
         };
         // The lobe's centre, in crank degrees as built; the middle of its heel is half a cycle on.
-        let centre = cylinder.fires.degrees() + lobe.centre_deg() - phasing.cam_ahead().at_crank().degrees();
+        let centre =
+            cylinder.fires.degrees() + lobe.centre_deg() - phasing.cam_ahead().at_crank().degrees();
         Self {
             number: cylinder.number,
             valve,
@@ -80,9 +82,12 @@ struct Place {
     awkward: u32,
 }
 
-/// The fewest crank positions at which every valve can be set, each valve off its lobe by at least `margin_deg`.
+/// The fewest crank positions at which every valve can be set, each valve off its lobe by at least
+/// `margin_deg`.
 pub fn lash(phasing: &Phasing, margin_deg: f64) -> Lash {
-    let arcs = phasing.cylinders().iter().flat_map(|cylinder| Valve::BOTH.map(|valve| Arc::of(phasing, cylinder, valve, margin_deg)));
+    let arcs = phasing.cylinders().iter().flat_map(|cylinder| {
+        Valve::BOTH.map(|valve| Arc::of(phasing, cylinder, valve, margin_deg))
+    });
     let (arcs, never): (Vec<Arc>, Vec<Arc>) = arcs.partition(|arc| arc.half_deg >= 0.0);
     let places = places(phasing, &arcs);
     let chosen = fewest(&places, arcs.len());
@@ -92,45 +97,88 @@ pub fn lash(phasing: &Phasing, margin_deg: f64) -> Lash {
         let here = place.valves & left;
         left &= !here;
         let of = |valve| {
-            let set = arcs.iter().enumerate().filter(|(bit, arc)| here >> bit & 1 == 1 && arc.valve == valve);
+            let set = arcs
+                .iter()
+                .enumerate()
+                .filter(|(bit, arc)| here >> bit & 1 == 1 && arc.valve == valve);
             set.map(|(_, arc)| arc.number).collect()
         };
-        stops.push(Stop { crank: CrankAngle::new(place.crank_deg), intake: of(Valve::Intake), exhaust: of(Valve::Exhaust) });
+        stops.push(Stop {
+            crank: CrankAngle::new(place.crank_deg),
+            intake: of(Valve::Intake),
+            exhaust: of(Valve::Exhaust),
+        });
     }
-    Lash { stops, never: never.iter().map(|arc| (arc.number, arc.valve)).collect() }
+    Lash {
+        stops,
+        never: never.iter().map(|arc| (arc.number, arc.valve)).collect(),
+    }
 }
 
 fn all(count: usize) -> u64 {
-    if count >= 64 { u64::MAX } else { (1 << count) - 1 }
+    if count >= 64 {
+        u64::MAX
+    } else {
+        (1 << count) - 1
+    }
 }
 
-/// Dead centres, and one place between each two ends of arcs; of places alike, the easiest to find, then the first.
+/// Dead centres, and one place between each two ends of arcs; of places alike, the easiest to find,
+/// then the first.
 fn places(phasing: &Phasing, arcs: &[Arc]) -> Vec<Place> {
-    let valves = |crank_deg: f64| arcs.iter().enumerate().filter(|(_, arc)| arc.holds(crank_deg)).fold(0, |set, (bit, _)| set | 1 << bit);
+    let valves = |crank_deg: f64| {
+        arcs.iter()
+            .enumerate()
+            .filter(|(_, arc)| arc.holds(crank_deg))
+            .fold(0, |set, (bit, _)| set | 1 << bit)
+    };
     let down = phasing.slider().down_stroke_deg();
     let mut places: Vec<Place> = Vec::new();
     let mut put = |crank_deg: f64, awkward| {
-        let place = Place { crank_deg, valves: valves(crank_deg), awkward };
+        let place = Place {
+            crank_deg,
+            valves: valves(crank_deg),
+            awkward,
+        };
         if place.valves != 0 && places.iter().all(|other| other.valves != place.valves) {
             places.push(place);
         }
     };
-    let mut tops: Vec<f64> =
-        phasing.cylinders().iter().flat_map(|cylinder| [0.0, 360.0].map(|turn| wrap(cylinder.fires.degrees() + turn, 720.0))).collect();
+    let mut tops: Vec<f64> = phasing
+        .cylinders()
+        .iter()
+        .flat_map(|cylinder| [0.0, 360.0].map(|turn| wrap(cylinder.fires.degrees() + turn, 720.0)))
+        .collect();
     tops.sort_by(f64::total_cmp);
     tops.iter().for_each(|&top| put(top, 0));
     let mut bottoms: Vec<f64> = tops.iter().map(|top| wrap(top + down, 720.0)).collect();
     bottoms.sort_by(f64::total_cmp);
     bottoms.iter().for_each(|&bottom| put(bottom, 1));
-    let mut ends: Vec<f64> =
-        arcs.iter().flat_map(|arc| [-1.0, 1.0].map(|side| wrap(arc.middle_deg + side * arc.half_deg, 720.0))).collect();
+    let mut ends: Vec<f64> = arcs
+        .iter()
+        .flat_map(|arc| [-1.0, 1.0].map(|side| wrap(arc.middle_deg + side * arc.half_deg, 720.0)))
+        .collect();
     ends.sort_by(f64::total_cmp);
     for (i, &end) in ends.iter().enumerate() {
-        let next = if i + 1 < ends.len() { ends[i + 1] } else { ends[0] + 720.0 };
+        let next = if i + 1 < ends.len() {
+            ends[i + 1]
+        } else {
+            ends[0] + 720.0
+        };
         let middle = (end + next) / 2.0;
         // A whole degree where one lies between: it can be found on a degree wheel.
         let whole = middle.round();
-        put(wrap(if whole > end && whole < next { whole } else { middle }, 720.0), 2);
+        put(
+            wrap(
+                if whole > end && whole < next {
+                    whole
+                } else {
+                    middle
+                },
+                720.0,
+            ),
+            2,
+        );
         // An arc that is one point is met only at its end.
         put(end, 2);
     }
@@ -138,7 +186,8 @@ fn places(phasing: &Phasing, arcs: &[Arc]) -> Vec<Place> {
     places
 }
 
-/// The fewest places that hold every valve between them; of those, the least awkward, then those that come soonest.
+/// The fewest places that hold every valve between them; of those, the least awkward, then those
+/// that come soonest.
 fn fewest(places: &[Place], count: usize) -> Vec<Place> {
     // A place that holds no more than another and is no easier to find is never needed.
     let needed: Vec<Place> = places
@@ -147,7 +196,9 @@ fn fewest(places: &[Place], count: usize) -> Vec<Place> {
         .filter(|(i, place)| {
             !places.iter().enumerate().any(|(j, other)| {
                 let within = place.valves & !other.valves == 0 && other.awkward <= place.awkward;
-                within && i != &j && (place.valves != other.valves || other.awkward < place.awkward || j < *i)
+                within
+                    && i != &j
+                    && (place.valves != other.valves || other.awkward < place.awkward || j < *i)
             })
         })
         .map(|(_, place)| *place)
@@ -164,23 +215,49 @@ fn fewest(places: &[Place], count: usize) -> Vec<Place> {
 }
 
 /// Tries to hold `left` with `most` more places; keeps the best.
-fn cover(places: &[Place], left: u64, most: usize, chosen: &mut Vec<Place>, best: &mut Option<(u32, f64, Vec<Place>)>) {
+fn cover(
+    places: &[Place],
+    left: u64,
+    most: usize,
+    chosen: &mut Vec<Place>,
+    best: &mut Option<(u32, f64, Vec<Place>)>,
+) {
     if left == 0 {
         let awkward = chosen.iter().map(|place| place.awkward).sum();
         let soonest: f64 = chosen.iter().map(|place| place.crank_deg).sum();
-        if best.as_ref().is_none_or(|(least, sum, _)| (awkward, soonest) < (*least, *sum)) {
+        if best
+            .as_ref()
+            .is_none_or(|(least, sum, _)| (awkward, soonest) < (*least, *sum))
+        {
             *best = Some((awkward, soonest, chosen.clone()));
         }
         return;
     }
-    let widest = places.iter().map(|place| (place.valves & left).count_ones()).max().unwrap_or(0);
+    let widest = places
+        .iter()
+        .map(|place| (place.valves & left).count_ones())
+        .max()
+        .unwrap_or(0);
     if most == 0 || u64::from(widest) * (most as u64) < u64::from(left.count_ones()) {
         return;
     }
     // The valve that the fewest places hold: one of them must be taken.
-    let holding = |bit: u32| places.iter().filter(|place| place.valves >> bit & 1 == 1).count();
-    let Some(rarest) = (0..64).filter(|bit| left >> bit & 1 == 1).min_by_key(|&bit| holding(bit)) else { return };
-    for place in places.iter().filter(|place| place.valves >> rarest & 1 == 1) {
+    let holding = |bit: u32| {
+        places
+            .iter()
+            .filter(|place| place.valves >> bit & 1 == 1)
+            .count()
+    };
+    let Some(rarest) = (0..64)
+        .filter(|bit| left >> bit & 1 == 1)
+        .min_by_key(|&bit| holding(bit))
+    else {
+        return;
+    };
+    for place in places
+        .iter()
+        .filter(|place| place.valves >> rarest & 1 == 1)
+    {
         chosen.push(*place);
         cover(places, left & !place.valves, most - 1, chosen, best);
         chosen.pop();

@@ -1,9 +1,11 @@
-//! Letting the distributor's drive down: on which tooth it takes hold, and how its rotor turns on the way home.
+//! Letting the distributor's drive down: on which tooth it takes hold, and how its rotor turns on
+//! the way home.
 //!
-//! With the crank at θ and the drive home, as built otherwise, on its m-th tooth, the rotor stands at number_one_at +
-//! s_d (offset + θ / 2 + m × 360 / driven_teeth). A helical drive gets there by turning as it slides, so it takes hold that far
-//! back; of all the teeth it could take hold on it takes the one nearest to where its rotor is held. The crank's own angle is in
-//! this: let down with No. 1 on overlap, the same rotor goes home half a turn out.
+//! With the crank at θ and the drive home, as built otherwise, on its m-th tooth, the rotor stands
+//! at number_one_at + s_d (offset + θ / 2 + m × 360 / driven_teeth). A helical drive gets there by
+//! turning as it slides, so it takes hold that far back; of all the teeth it could take hold on it
+//! takes the one nearest to where its rotor is held. The crank's own angle is in this: let down
+//! with No. 1 on overlap, the same rotor goes home half a turn out.
 
 use crate::angle::{Clock, CrankAngle};
 use crate::phasing::{Phasing, spark};
@@ -39,7 +41,8 @@ pub struct LetDown {
     pub drive_teeth: i32,
 }
 
-/// Lets the drive down from where its rotor is held, the crank standing at `crank`. None without a distributor.
+/// Lets the drive down from where its rotor is held, the crank standing at `crank`. None without a
+/// distributor.
 pub fn let_down(phasing: &Phasing, crank: CrankAngle, held: Clock) -> Option<LetDown> {
     let distributor = phasing.engine().metric().distributor.as_ref()?;
     let teeth = f64::from(distributor.driven_teeth);
@@ -65,8 +68,16 @@ impl LetDown {
     /// Where rotor and drive stand so far down.
     pub fn at(&self, down: f64) -> DriveOut {
         let down = down.clamp(0.0, 1.0);
-        let (free, slid) = ((down / TAKES_HOLD).min(1.0), ((down - TAKES_HOLD) / (1.0 - TAKES_HOLD)).max(0.0));
-        DriveOut { rotor: Clock::new(self.held.degrees() + self.to_start_deg * free + self.turns_deg * slid), down }
+        let (free, slid) = (
+            (down / TAKES_HOLD).min(1.0),
+            ((down - TAKES_HOLD) / (1.0 - TAKES_HOLD)).max(0.0),
+        );
+        DriveOut {
+            rotor: Clock::new(
+                self.held.degrees() + self.to_start_deg * free + self.turns_deg * slid,
+            ),
+            down,
+        }
     }
 }
 
@@ -86,15 +97,37 @@ mod tests {
             if engine.metric().distributor.is_none() {
                 continue;
             }
-            for built in [Assembly::default(), Assembly { cam_teeth: 1, ..Assembly::default() }] {
+            for built in [
+                Assembly::default(),
+                Assembly {
+                    cam_teeth: 1,
+                    ..Assembly::default()
+                },
+            ] {
                 let phasing = Phasing::as_built(&engine, &built);
                 for (crank, held) in [(0.0, 10.0), (137.0, 200.0), (360.0, 300.0), (719.0, 77.0)] {
                     let crank = CrankAngle::new(crank);
                     let down = let_down(&phasing, crank, Clock::new(held)).expect("a distributor");
-                    let home = Phasing::as_built(&engine, &Assembly { drive_teeth: down.drive_teeth, ..built.clone() });
+                    let home = Phasing::as_built(
+                        &engine,
+                        &Assembly {
+                            drive_teeth: down.drive_teeth,
+                            ..built.clone()
+                        },
+                    );
                     let rotor = home.at(crank).rotor.expect("a rotor").clock;
-                    assert_abs_diff_eq!(down.at(1.0).rotor.past(rotor, Direction::Clockwise), 0.0, epsilon = 1e-6);
-                    assert_abs_diff_eq!(down.at(0.0).rotor.past(Clock::new(held), Direction::Clockwise), 0.0, epsilon = 1e-9);
+                    assert_abs_diff_eq!(
+                        down.at(1.0).rotor.past(rotor, Direction::Clockwise),
+                        0.0,
+                        epsilon = 1e-6
+                    );
+                    assert_abs_diff_eq!(
+                        down.at(0.0)
+                            .rotor
+                            .past(Clock::new(held), Direction::Clockwise),
+                        0.0,
+                        epsilon = 1e-9
+                    );
                 }
             }
         }
@@ -106,11 +139,24 @@ mod tests {
             let engine = scenes::find(name).expect("a scene").engine();
             let phasing = Phasing::as_drawn(&engine);
             let start = dropin(&phasing).expect("a distributor").rotor_start;
-            let teeth = engine.metric().distributor.as_ref().expect("a distributor").driven_teeth as f64;
-            assert_eq!(let_down(&phasing, CrankAngle::new(0.0), start).map(|down| down.drive_teeth), Some(0));
-            let on_overlap = let_down(&phasing, CrankAngle::new(360.0), start).expect("a distributor").drive_teeth;
+            let teeth = engine
+                .metric()
+                .distributor
+                .as_ref()
+                .expect("a distributor")
+                .driven_teeth as f64;
+            assert_eq!(
+                let_down(&phasing, CrankAngle::new(0.0), start).map(|down| down.drive_teeth),
+                Some(0)
+            );
+            let on_overlap = let_down(&phasing, CrankAngle::new(360.0), start)
+                .expect("a distributor")
+                .drive_teeth;
             // An odd count of teeth has no half turn: it takes the nearest.
-            assert!((f64::from(on_overlap.abs()) - teeth / 2.0).abs() <= 0.5, "{name}: {on_overlap} of {teeth}");
+            assert!(
+                (f64::from(on_overlap.abs()) - teeth / 2.0).abs() <= 0.5,
+                "{name}: {on_overlap} of {teeth}"
+            );
         }
     }
 
@@ -132,7 +178,10 @@ mod tests {
         let phasing = Phasing::as_drawn(&engine);
         for held in [0.0, 100.0, 181.0, 270.0] {
             let at = CrankAngle::new(0.0) + CrankTurn::new(90.0);
-            assert_eq!(let_down(&phasing, at, Clock::new(held)).map(|down| down.drive_teeth), Some(0));
+            assert_eq!(
+                let_down(&phasing, at, Clock::new(held)).map(|down| down.drive_teeth),
+                Some(0)
+            );
         }
     }
 }

@@ -1,8 +1,9 @@
 //! What would put a wrong assembly right, in order of least work.
 //!
-//! Sparks come right by any of: the body turned in its clamp; the leads moved round and the body turned the rest; the drive
-//! lifted and let down again. One tooth of the drive and a turn of the body cancel exactly, so long as the clamp reaches. A
-//! camshaft out of mesh comes right by nothing but the front cover off.
+//! Sparks come right by any of: the body turned in its clamp; the leads moved round and the body
+//! turned the rest; the drive lifted and let down again. One tooth of the drive and a turn of the
+//! body cancel exactly, so long as the clamp reaches. A camshaft out of mesh comes right by nothing
+//! but the front cover off.
 
 use super::Assembly;
 use super::fault::{body_way, capitalised, teeth, towers};
@@ -13,16 +14,19 @@ use crate::engine::description::{Coupling, Distributor, DriveKind, DrivenBy};
 use crate::phasing::{gear_train, spark};
 use crate::sheet::text::{degrees, number};
 
-/// Sparks this near, in crank degrees, are one: a timing light on a pulley reads no finer. Common practice, no source.
+/// Sparks this near, in crank degrees, are one: a timing light on a pulley reads no finer. Common
+/// practice, no source.
 pub const SPARK_RIGHT_WITHIN_DEG: f64 = 2.0;
 /// A body is not turned for less: half of that, seen on the rotor.
 pub const BODY_RIGHT_WITHIN_DEG: f64 = SPARK_RIGHT_WITHIN_DEG / 2.0;
 /// A clamp whose range is not given is taken to reach about so far. Common practice, no source.
 const USUAL_RANGE_DEG: f64 = 15.0;
 
-/// Where the body would have to stand for every spark to come as drawn, in rotor degrees against the rotor's rotation.
+/// Where the body would have to stand for every spark to come as drawn, in rotor degrees against
+/// the rotor's rotation.
 ///
-/// None where no turn of the body makes all of them right: leads changed over, or moved round on an engine that fires unevenly.
+/// None where no turn of the body makes all of them right: leads changed over, or moved round on an
+/// engine that fires unevenly.
 pub fn body_turn_that_mends(engine: &Engine, assembly: &Assembly) -> Option<f64> {
     let distributor = engine.metric().distributor.as_ref()?;
     let order = engine.firing_order();
@@ -33,7 +37,8 @@ pub fn body_turn_that_mends(engine: &Engine, assembly: &Assembly) -> Option<f64>
     let mut wanted = None;
     for (own, number) in order.iter().enumerate() {
         let tower = leads.iter().position(|lead| lead == number)?;
-        // Spark before TDC: static advance + 2 (teeth out + body) + fire of its own − fire of its tower.
+        // Spark before TDC: static advance + 2 (teeth out + body) + fire of its own − fire of its
+        // tower.
         let body = wrap_signed((fires[tower] - fires[own]) / 2.0 - teeth_out, 360.0);
         let first = *wanted.get_or_insert(body);
         if wrap_signed(body - first, 360.0).abs() > BODY_RIGHT_WITHIN_DEG {
@@ -43,14 +48,18 @@ pub fn body_turn_that_mends(engine: &Engine, assembly: &Assembly) -> Option<f64>
     wanted
 }
 
-/// Whether the clamp lets the body stand so far from where it is drawn; None where its range is not given.
+/// Whether the clamp lets the body stand so far from where it is drawn; None where its range is not
+/// given.
 pub fn within_clamp(distributor: &Distributor, body_turn_deg: f64) -> Option<bool> {
-    distributor.body_range.map(|range| body_turn_deg.abs() <= range + 1e-9)
+    distributor
+        .body_range
+        .map(|range| body_turn_deg.abs() <= range + 1e-9)
 }
 
 /// The lines of what would mend it, least work first. Empty where everything is as drawn.
 ///
-/// A line that begins with `or` is another way of doing what the lines before it do; one that begins with `then` comes after.
+/// A line that begins with `or` is another way of doing what the lines before it do; one that
+/// begins with `then` comes after.
 pub fn lines(engine: &Engine, assembly: &Assembly) -> Vec<String> {
     let mut lines = Vec::new();
     let mut rest = assembly.clone();
@@ -58,7 +67,9 @@ pub fn lines(engine: &Engine, assembly: &Assembly) -> Vec<String> {
         lines.push(cam_line(engine, assembly));
         rest.cam_teeth = 0;
     }
-    let Some(distributor) = &engine.metric().distributor else { return lines };
+    let Some(distributor) = &engine.metric().distributor else {
+        return lines;
+    };
     let ways = spark_ways(engine, distributor, &rest);
     let after_the_cam = !lines.is_empty();
     for (index, way) in ways.into_iter().enumerate() {
@@ -89,10 +100,14 @@ fn cam_line(engine: &Engine, assembly: &Assembly) -> String {
         DriveKind::Belt => "slacken the belt and slip it off the cam wheel",
     };
     let rotor = match &engine.metric().distributor {
-        Some(distributor) if distributor.driven_by == DrivenBy::Camshaft && assembly.drive_teeth == 0 => {
+        Some(distributor)
+            if distributor.driven_by == DrivenBy::Camshaft && assembly.drive_teeth == 0 =>
+        {
             "; the rotor, driven by the camshaft, comes with it"
         }
-        Some(distributor) if distributor.driven_by == DrivenBy::Camshaft => "; the rotor moves with it as far as the camshaft does",
+        Some(distributor) if distributor.driven_by == DrivenBy::Camshaft => {
+            "; the rotor moves with it as far as the camshaft does"
+        }
         _ => "",
     };
     format!(
@@ -112,7 +127,12 @@ fn spark_ways(engine: &Engine, distributor: &Distributor, assembly: &Assembly) -
     if assembly.drive_teeth == 0 && leads_fault == LeadsFault::AsDrawn {
         return match assembly.body_turn_deg {
             body if body.abs() < BODY_RIGHT_WITHIN_DEG => Vec::new(),
-            body => vec![format!("slacken the clamp and {}", turn_the_body(distributor, body, 0.0))],
+            body => {
+                vec![format!(
+                    "slacken the clamp and {}",
+                    turn_the_body(distributor, body, 0.0)
+                )]
+            }
         };
     }
     let now = assembly.body_turn_deg;
@@ -127,9 +147,17 @@ fn spark_ways(engine: &Engine, distributor: &Distributor, assembly: &Assembly) -
                 body_way(distributor.rotation, now)
             ));
         } else if reaches(distributor, body) {
-            ways.push(format!("slacken the clamp and {}{}", turn_the_body(distributor, now, body), unknown_range(distributor)));
+            ways.push(format!(
+                "slacken the clamp and {}{}",
+                turn_the_body(distributor, now, body),
+                unknown_range(distributor)
+            ));
         } else {
-            beyond.push(format!("{}, beyond {}", turn_the_body(distributor, now, body), clamp(distributor)));
+            beyond.push(format!(
+                "{}, beyond {}",
+                turn_the_body(distributor, now, body),
+                clamp(distributor)
+            ));
         }
     }
     // The leads moved, and the body the rest.
@@ -138,7 +166,11 @@ fn spark_ways(engine: &Engine, distributor: &Distributor, assembly: &Assembly) -
         let turn = if (body - now).abs() < BODY_RIGHT_WITHIN_DEG {
             String::new()
         } else {
-            format!(", and {}{}", turn_the_body(distributor, now, body), unknown_range(distributor))
+            format!(
+                ", and {}{}",
+                turn_the_body(distributor, now, body),
+                unknown_range(distributor)
+            )
         };
         ways.push(format!("{lead_work}{turn}"));
     }
@@ -149,29 +181,48 @@ fn spark_ways(engine: &Engine, distributor: &Distributor, assembly: &Assembly) -
     ways
 }
 
-/// How far round the leads would have to go, from as drawn, and where the body would then have to stand; only what the clamp
-/// allows, the least turn of the body first. None where the leads stand best as they are.
-fn leads_and_body(engine: &Engine, distributor: &Distributor, assembly: &Assembly) -> Option<(i32, f64)> {
+/// How far round the leads would have to go, from as drawn, and where the body would then have to
+/// stand; only what the clamp allows, the least turn of the body first. None where the leads stand
+/// best as they are.
+fn leads_and_body(
+    engine: &Engine,
+    distributor: &Distributor,
+    assembly: &Assembly,
+) -> Option<(i32, f64)> {
     let order = engine.firing_order();
     let count = order.len() as i32;
     let now = assembly.leads.as_deref().unwrap_or(order);
     let tried = (0..count).filter_map(|moved| {
-        let moved = if moved * 2 > count { moved - count } else { moved };
+        let moved = if moved * 2 > count {
+            moved - count
+        } else {
+            moved
+        };
         let leads = moved_round(order, moved);
         if leads == now {
             return None;
         }
-        let other = Assembly { leads: Some(leads), ..assembly.clone() };
+        let other = Assembly {
+            leads: Some(leads),
+            ..assembly.clone()
+        };
         body_turn_that_mends(engine, &other).map(|body| (moved, body))
     });
     tried
         .filter(|(_, body)| reaches(distributor, *body))
-        .min_by(|one, other| (one.1.abs(), one.0.abs()).partial_cmp(&(other.1.abs(), other.0.abs())).unwrap_or(std::cmp::Ordering::Equal))
+        .min_by(|one, other| {
+            (one.1.abs(), one.0.abs())
+                .partial_cmp(&(other.1.abs(), other.0.abs()))
+                .unwrap_or(std::cmp::Ordering::Equal)
+        })
 }
 
-/// What to do about a body that stands `turn_deg` on, against the rotor's rotation, from where it was said to stand.
+/// What to do about a body that stands `turn_deg` on, against the rotor's rotation, from where it
+/// was said to stand.
 pub fn body_that_stands_elsewhere(engine: &Engine, turn_deg: f64) -> String {
-    let Some(distributor) = &engine.metric().distributor else { return String::new() };
+    let Some(distributor) = &engine.metric().distributor else {
+        return String::new();
+    };
     format!(
         "If the body stands {}° {} from where it was taken to stand, that alone explains the sparks: slacken the clamp and {}",
         number(turn_deg.abs(), 1),
@@ -185,7 +236,11 @@ pub(crate) fn reaches(distributor: &Distributor, body_turn_deg: f64) -> bool {
 }
 
 fn unknown_range(distributor: &Distributor) -> &'static str {
-    if distributor.body_range.is_none() { ", if the clamp lets it" } else { "" }
+    if distributor.body_range.is_none() {
+        ", if the clamp lets it"
+    } else {
+        ""
+    }
 }
 
 fn clamp(distributor: &Distributor) -> String {
@@ -198,33 +253,70 @@ fn clamp(distributor: &Distributor) -> String {
 /// `turn the body 27.7° anticlockwise, against the rotor's rotation`.
 fn turn_the_body(distributor: &Distributor, from_deg: f64, to_deg: f64) -> String {
     let turn = to_deg - from_deg;
-    format!("turn the body {}° {}", number(turn.abs(), 1), body_way(distributor.rotation, turn))
+    format!(
+        "turn the body {}° {}",
+        number(turn.abs(), 1),
+        body_way(distributor.rotation, turn)
+    )
 }
 
 /// What brings the leads from as they are to moved round by `moved`.
 fn move_the_leads(order: &[u8], leads: &[u8], moved: i32) -> String {
     let wanted = moved_round(order, moved);
-    let list = |leads: &[u8]| leads.iter().map(u8::to_string).collect::<Vec<_>>().join("-");
+    let list = |leads: &[u8]| {
+        leads
+            .iter()
+            .map(u8::to_string)
+            .collect::<Vec<_>>()
+            .join("-")
+    };
     match LeadsFault::of(&wanted, leads) {
-        LeadsFault::ChangedOver(one, other) => format!("change over the leads of No. {one} and No. {other}"),
-        LeadsFault::MovedRound(out) => {
-            let way = if out > 0 { "back, against the rotor's direction" } else { "on, in the rotor's direction" };
-            format!("move every lead {} {way}: {} from No. 1's tower", towers(out), list(&wanted))
+        LeadsFault::ChangedOver(one, other) => {
+            format!("change over the leads of No. {one} and No. {other}")
         }
-        _ => format!("plug the leads {} from No. 1's tower in the rotor's direction", list(&wanted)),
+        LeadsFault::MovedRound(out) => {
+            let way = if out > 0 {
+                "back, against the rotor's direction"
+            } else {
+                "on, in the rotor's direction"
+            };
+            format!(
+                "move every lead {} {way}: {} from No. 1's tower",
+                towers(out),
+                list(&wanted)
+            )
+        }
+        _ => {
+            format!(
+                "plug the leads {} from No. 1's tower in the rotor's direction",
+                list(&wanted)
+            )
+        }
     }
 }
 
 /// The drive lifted and let down again, and whatever else is not as drawn put back.
-fn lift_the_drive(engine: &Engine, distributor: &Distributor, assembly: &Assembly, leads_fault: LeadsFault) -> String {
+fn lift_the_drive(
+    engine: &Engine,
+    distributor: &Distributor,
+    assembly: &Assembly,
+    leads_fault: LeadsFault,
+) -> String {
     let out = assembly.drive_teeth;
     let way = if out > 0 { "back" } else { "ahead" };
     let rotor = spark::rotor_tooth(distributor).degrees() * f64::from(out.unsigned_abs());
     let mut line = match distributor.coupling {
         Coupling::CentralTongue => {
-            format!("lift the distributor, turn its rotor half a turn and let the tongue find its slot ({}°)", number(rotor, 1))
+            format!(
+                "lift the distributor, turn its rotor half a turn and let the tongue find its slot ({}°)",
+                number(rotor, 1)
+            )
         }
-        _ => format!("lift the drive and drop it {} {way} ({}° of rotor)", teeth(out), number(rotor, 1)),
+        _ => format!(
+            "lift the drive and drop it {} {way} ({}° of rotor)",
+            teeth(out),
+            number(rotor, 1)
+        ),
     };
     if leads_fault != LeadsFault::AsDrawn {
         let order = engine.firing_order();
@@ -232,7 +324,10 @@ fn lift_the_drive(engine: &Engine, distributor: &Distributor, assembly: &Assembl
         line += &format!(", and {}", move_the_leads(order, leads, 0));
     }
     if assembly.body_turn_deg.abs() >= BODY_RIGHT_WITHIN_DEG {
-        line += &format!(", and {}", turn_the_body(distributor, assembly.body_turn_deg, 0.0));
+        line += &format!(
+            ", and {}",
+            turn_the_body(distributor, assembly.body_turn_deg, 0.0)
+        );
     }
     line
 }

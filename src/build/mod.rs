@@ -1,4 +1,5 @@
-//! The engine as it was put together, rather than as it was drawn: told from what can be seen, judged, and put right.
+//! The engine as it was put together, rather than as it was drawn: told from what can be seen,
+//! judged, and put right.
 //!
 //! | room | what it knows |
 //! | --- | --- |

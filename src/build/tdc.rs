@@ -1,16 +1,18 @@
 //! True top dead centre: from a positive stop, and how wide the top looks to an eye.
 //!
-//! With a stop in the plug hole the crank is turned each way until the piston touches it, and the degree wheel read at both: TDC
-//! is midway. With an offset pin the piston goes down a little faster on one side than on the other, so midway is off by half the
-//! difference of the two sides: a few hundredths of a degree.
+//! With a stop in the plug hole the crank is turned each way until the piston touches it, and the
+//! degree wheel read at both: TDC is midway. With an offset pin the piston goes down a little
+//! faster on one side than on the other, so midway is off by half the difference of the two sides:
+//! a few hundredths of a degree.
 //!
-//! Near TDC the piston hardly moves. That is why TDC is taken midway between equal drops on either side, never where the
-//! piston looks highest.
+//! Near TDC the piston hardly moves. That is why TDC is taken midway between equal drops on either
+//! side, never where the piston looks highest.
 
 use crate::angle::wrap_signed;
 use crate::phasing::SliderCrank;
 
-/// What two readings of a positive stop come to, on the wheel as it stands; the wheel's numbers rise as the crank turns on.
+/// What two readings of a positive stop come to, on the wheel as it stands; the wheel's numbers
+/// rise as the crank turns on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stop {
     /// What the wheel reads at true TDC: −180 ≤ t < 180.
@@ -32,7 +34,8 @@ pub enum NoStop {
     HalfATurn,
 }
 
-/// TDC from two readings of a positive stop, one turning each way; with `slider`, what an offset pin makes of midway.
+/// TDC from two readings of a positive stop, one turning each way; with `slider`, what an offset
+/// pin makes of midway.
 ///
 /// # Errors
 /// Where the readings are the same, or half a turn apart.
@@ -59,17 +62,31 @@ pub fn stop(a_deg: f64, b_deg: f64, slider: Option<&SliderCrank>) -> Result<Stop
     let apart_deg = turn.abs();
     let held = slider.and_then(|slider| held_at(slider, apart_deg));
     let midpoint_error_deg = held.map_or(0.0, |(_, error)| error);
-    Ok(Stop { tdc_deg: wrap_signed(midway - midpoint_error_deg, 360.0), midpoint_error_deg, apart_deg, stop_mm: held.map(|(mm, _)| mm) })
+    Ok(Stop {
+        tdc_deg: wrap_signed(midway - midpoint_error_deg, 360.0),
+        midpoint_error_deg,
+        apart_deg,
+        stop_mm: held.map(|(mm, _)| mm),
+    })
 }
 
 /// The drop at which the two sides are so far apart, and how far midway comes after TDC there.
 fn held_at(slider: &SliderCrank, apart_deg: f64) -> Option<(f64, f64)> {
-    let sides = |drop_mm| Some((slider.degrees_for_drop(drop_mm, true)?, slider.degrees_for_drop(drop_mm, false)?));
+    let sides = |drop_mm| {
+        Some((
+            slider.degrees_for_drop(drop_mm, true)?,
+            slider.degrees_for_drop(drop_mm, false)?,
+        ))
+    };
     let (mut over, mut under) = (0.0, slider.travel_mm());
     for _ in 0..60 {
         let middle = (over + under) / 2.0;
         let (before, after) = sides(middle)?;
-        if before + after < apart_deg { over = middle } else { under = middle }
+        if before + after < apart_deg {
+            over = middle
+        } else {
+            under = middle
+        }
     }
     let drop_mm = (over + under) / 2.0;
     let (before, after) = sides(drop_mm)?;
@@ -85,9 +102,13 @@ pub struct Top {
     pub after_deg: f64,
 }
 
-/// The width of the top to an eye or dial that reads `drop_mm`; None where the piston never goes so low, or for a drop under 0.
+/// The width of the top to an eye or dial that reads `drop_mm`; None where the piston never goes so
+/// low, or for a drop under 0.
 pub fn by_eye(slider: &SliderCrank, drop_mm: f64) -> Option<Top> {
-    Some(Top { before_deg: slider.degrees_for_drop(drop_mm, true)?, after_deg: slider.degrees_for_drop(drop_mm, false)? })
+    Some(Top {
+        before_deg: slider.degrees_for_drop(drop_mm, true)?,
+        after_deg: slider.degrees_for_drop(drop_mm, false)?,
+    })
 }
 
 #[cfg(test)]
@@ -97,7 +118,8 @@ mod tests {
 
     #[test]
     fn midway_between_the_stops_is_off_by_so_much_with_an_offset_pin() {
-        // r 45, l 140, stop 10 mm down: e 1.5 gives 0.027°, e 10 gives 0.177°. Recomputed from Söylemez, Mechanisms, §7.2.
+        // r 45, l 140, stop 10 mm down: e 1.5 gives 0.027°, e 10 gives 0.177°. Recomputed from
+        // Söylemez, Mechanisms, §7.2.
         for (offset_mm, published) in [(1.5, 0.027), (10.0, 0.177), (0.0, 0.0)] {
             for side in [1.0, -1.0] {
                 let slider = SliderCrank::new(90.0, 140.0, side * offset_mm);
@@ -108,7 +130,11 @@ mod tests {
                 assert_abs_diff_eq!(found.midpoint_error_deg.abs(), published, epsilon = 0.0005);
                 assert_abs_diff_eq!(found.tdc_deg, 4.0, epsilon = 1e-9);
                 assert_abs_diff_eq!(found.stop_mm.expect("an engine"), 10.0, epsilon = 1e-6);
-                assert_abs_diff_eq!((after - before) / 2.0, found.midpoint_error_deg, epsilon = 1e-6);
+                assert_abs_diff_eq!(
+                    (after - before) / 2.0,
+                    found.midpoint_error_deg,
+                    epsilon = 1e-6
+                );
             }
         }
     }
@@ -116,7 +142,11 @@ mod tests {
     #[test]
     fn the_readings_may_come_in_either_order_and_on_any_turn_of_the_wheel() {
         for (a, b) in [(21.0, -15.0), (-15.0, 21.0), (21.0, 345.0), (381.0, -15.0)] {
-            assert_abs_diff_eq!(stop(a, b, None).expect("two readings").tdc_deg, 3.0, epsilon = 1e-9);
+            assert_abs_diff_eq!(
+                stop(a, b, None).expect("two readings").tdc_deg,
+                3.0,
+                epsilon = 1e-9
+            );
         }
         assert_eq!(stop(90.0, -90.0, None), Err(NoStop::HalfATurn));
     }
@@ -124,7 +154,10 @@ mod tests {
     #[test]
     fn the_top_looks_wider_to_a_coarser_dial() {
         let slider = SliderCrank::new(80.0, 135.0, 0.0);
-        let (fine, coarse) = (by_eye(&slider, 0.01).expect("a width"), by_eye(&slider, 0.05).expect("a width"));
+        let (fine, coarse) = (
+            by_eye(&slider, 0.01).expect("a width"),
+            by_eye(&slider, 0.05).expect("a width"),
+        );
         assert!(fine.after_deg < coarse.after_deg);
         assert_abs_diff_eq!(slider.drop_mm(coarse.after_deg), 0.05, epsilon = 1e-9);
         assert_eq!(by_eye(&slider, 81.0), None);

@@ -17,7 +17,8 @@ pub const TURNING_CAUTION: &str = "Before turning by hand: ignition off, battery
 pub enum Kind {
     /// As drawn.
     AsDrawn,
-    /// Parts of the distributor are out, and the body or the leads bring every spark where it is drawn.
+    /// Parts of the distributor are out, and the body or the leads bring every spark where it is
+    /// drawn.
     MadeRight,
     /// It will run badly, or not at all.
     RunsBadly,
@@ -58,16 +59,21 @@ pub fn of(phasing: &Phasing) -> Verdict {
     consequences.extend(late.line());
     let room = Room::of(phasing);
     consequences.extend(room.line());
-    let clamp = phasing.engine().metric().distributor.as_ref().and_then(|distributor| {
-        let beyond = within_clamp(distributor, assembly.body_turn_deg) == Some(false);
-        beyond.then(|| {
-            format!(
-                "The clamp lets the body turn {} either way; {} is beyond it.",
-                degrees(distributor.body_range.unwrap_or_default()),
-                degrees(assembly.body_turn_deg.abs())
-            )
-        })
-    });
+    let clamp = phasing
+        .engine()
+        .metric()
+        .distributor
+        .as_ref()
+        .and_then(|distributor| {
+            let beyond = within_clamp(distributor, assembly.body_turn_deg) == Some(false);
+            beyond.then(|| {
+                format!(
+                    "The clamp lets the body turn {} either way; {} is beyond it.",
+                    degrees(distributor.body_range.unwrap_or_default()),
+                    degrees(assembly.body_turn_deg.abs())
+                )
+            })
+        });
     let beyond_the_clamp = clamp.is_some();
     consequences.extend(clamp);
 
@@ -75,31 +81,59 @@ pub fn of(phasing: &Phasing) -> Verdict {
         let says = match room {
             Room::Meets { .. } => "Do not turn it by the starter: valves and pistons meet.",
             Room::Little { .. } => "Do not turn it by the starter: valves may meet pistons.",
-            _ => "Do not turn it by the starter: the camshaft is out, no clearance was measured, and valves may meet pistons.",
+            _ => {
+                "Do not turn it by the starter: the camshaft is out, no clearance was measured, and valves may meet pistons."
+            }
         };
-        return Verdict { kind: Kind::DoNotTurn, says: says.into(), consequences, caution: Some(TURNING_CAUTION) };
+        return Verdict {
+            kind: Kind::DoNotTurn,
+            says: says.into(),
+            consequences,
+            caution: Some(TURNING_CAUTION),
+        };
     }
     if let Room::Meets { .. } = room {
         let says = "Do not turn it by the starter: as described, valves and pistons meet.".into();
-        return Verdict { kind: Kind::DoNotTurn, says, consequences, caution: Some(TURNING_CAUTION) };
+        return Verdict {
+            kind: Kind::DoNotTurn,
+            says,
+            consequences,
+            caution: Some(TURNING_CAUTION),
+        };
     }
     let (kind, says) = if assembly.is_as_drawn() {
         (Kind::AsDrawn, "As drawn.".to_owned())
     } else if assembly.cam_teeth == 0 && late.all_right() {
         let faultless = super::hypotheses::faults(phasing.engine(), assembly) == 0;
         match (faultless, beyond_the_clamp) {
-            (true, _) => (Kind::AsDrawn, "As drawn, to within what a timing light can read.".to_owned()),
-            (false, true) => (Kind::MadeRight, "Out, and it would be made right so, if the clamp let the body turn so far.".to_owned()),
-            (false, false) if assembly.body_turn_deg == 0.0 => {
-                (Kind::MadeRight, "Out, but made right by the leads: every spark comes where it is drawn.".to_owned())
-            }
-            (false, false) => (Kind::MadeRight, "Out, but made right by the body: every spark comes where it is drawn.".to_owned()),
+            (true, _) => (
+                Kind::AsDrawn,
+                "As drawn, to within what a timing light can read.".to_owned(),
+            ),
+            (false, true) => (
+                Kind::MadeRight,
+                "Out, and it would be made right so, if the clamp let the body turn so far."
+                    .to_owned(),
+            ),
+            (false, false) if assembly.body_turn_deg == 0.0 => (
+                Kind::MadeRight,
+                "Out, but made right by the leads: every spark comes where it is drawn.".to_owned(),
+            ),
+            (false, false) => (
+                Kind::MadeRight,
+                "Out, but made right by the body: every spark comes where it is drawn.".to_owned(),
+            ),
         }
     } else {
         (Kind::RunsBadly, late.runs().to_owned())
     };
     let caution = (kind == Kind::RunsBadly).then_some(TURNING_CAUTION);
-    Verdict { kind, says, consequences, caution }
+    Verdict {
+        kind,
+        says,
+        consequences,
+        caution,
+    }
 }
 
 /// The events moved, where they are.
@@ -108,9 +142,19 @@ fn events(phasing: &Phasing) -> Option<String> {
     if moved == 0.0 {
         return None;
     }
-    let (side, eats) = if moved > 0.0 { ("earlier", "intake") } else { ("later", "exhaust") };
+    let (side, eats) = if moved > 0.0 {
+        ("earlier", "intake")
+    } else {
+        ("later", "exhaust")
+    };
     let card = crate::phasing::Card::of(phasing);
-    let event = |btdc: f64| if btdc < 0.0 { format!("{} after TDC", degrees(-btdc)) } else { format!("{} before TDC", degrees(btdc)) };
+    let event = |btdc: f64| {
+        if btdc < 0.0 {
+            format!("{} after TDC", degrees(-btdc))
+        } else {
+            format!("{} before TDC", degrees(btdc))
+        }
+    };
     Some(format!(
         "Every valve event comes {} of crank {side}: the intake opens {} instead of {}; it is the {eats} valve that loses room.",
         degrees(moved.abs()),
@@ -128,19 +172,33 @@ struct Sparks {
 impl Sparks {
     fn of(phasing: &Phasing) -> Self {
         let drawn = Phasing::as_built(phasing.engine(), &Assembly::default());
-        let each = phasing.cylinders().iter().zip(drawn.cylinders()).map(|(built, as_drawn)| {
-            let (now, then) = (phasing.spark_btdc_deg(built), drawn.spark_btdc_deg(as_drawn));
-            (built.number, now, wrap_signed(now - then, 720.0))
-        });
-        Self { each: each.collect() }
+        let each = phasing
+            .cylinders()
+            .iter()
+            .zip(drawn.cylinders())
+            .map(|(built, as_drawn)| {
+                let (now, then) = (
+                    phasing.spark_btdc_deg(built),
+                    drawn.spark_btdc_deg(as_drawn),
+                );
+                (built.number, now, wrap_signed(now - then, 720.0))
+            });
+        Self {
+            each: each.collect(),
+        }
     }
 
     fn all_right(&self) -> bool {
-        self.each.iter().all(|(_, _, early)| early.abs() <= SPARK_RIGHT_WITHIN_DEG)
+        self.each
+            .iter()
+            .all(|(_, _, early)| early.abs() <= SPARK_RIGHT_WITHIN_DEG)
     }
 
     fn worst(&self) -> f64 {
-        self.each.iter().map(|(_, _, early)| early.abs()).fold(0.0, f64::max)
+        self.each
+            .iter()
+            .map(|(_, _, early)| early.abs())
+            .fold(0.0, f64::max)
     }
 
     fn line(&self) -> Option<String> {
@@ -149,17 +207,34 @@ impl Sparks {
             early if early > 0.0 => format!("{}° early", number(early, 1)),
             early => format!("{}° late", number(-early, 1)),
         };
-        let wrong: Vec<_> = self.each.iter().filter(|(_, _, early)| early.abs() > SPARK_RIGHT_WITHIN_DEG).collect();
+        let wrong: Vec<_> = self
+            .each
+            .iter()
+            .filter(|(_, _, early)| early.abs() > SPARK_RIGHT_WITHIN_DEG)
+            .collect();
         let (_, btdc, early) = *wrong.first()?;
-        let alike = wrong.iter().all(|(_, _, other)| (other - early).abs() < 0.05);
+        let alike = wrong
+            .iter()
+            .all(|(_, _, other)| (other - early).abs() < 0.05);
         if alike && wrong.len() == self.each.len() {
-            return Some(format!("Every spark comes {}: {}.", said(*early), before_tdc(*btdc)));
+            return Some(format!(
+                "Every spark comes {}: {}.",
+                said(*early),
+                before_tdc(*btdc)
+            ));
         }
         let who: Vec<u8> = wrong.iter().map(|(cylinder, _, _)| *cylinder).collect();
         if alike {
-            return Some(format!("The sparks of {} come {}.", cylinders(&who), said(*early)));
+            return Some(format!(
+                "The sparks of {} come {}.",
+                cylinders(&who),
+                said(*early)
+            ));
         }
-        let list: Vec<String> = wrong.iter().map(|(cylinder, _, early)| format!("No. {cylinder} {}", said(*early))).collect();
+        let list: Vec<String> = wrong
+            .iter()
+            .map(|(cylinder, _, early)| format!("No. {cylinder} {}", said(*early)))
+            .collect();
         Some(format!("Sparks: {}.", list.join(", ")))
     }
 
@@ -167,11 +242,18 @@ impl Sparks {
     fn runs(&self) -> &'static str {
         const PLAYS_UP_DEG: f64 = 10.0;
         const STARTS_DEG: f64 = 40.0;
-        // At the starter's speed a spark so much too early finds the piston still well on its way up.
+        // At the starter's speed a spark so much too early finds the piston still well on its way
+        // up.
         const KICKS_BACK_DEG: f64 = 20.0;
         let worst = self.worst();
-        let kicks_back = self.each.iter().any(|(_, _, early)| (KICKS_BACK_DEG..180.0).contains(early));
-        let some_right = self.each.iter().any(|(_, _, early)| early.abs() <= PLAYS_UP_DEG);
+        let kicks_back = self
+            .each
+            .iter()
+            .any(|(_, _, early)| (KICKS_BACK_DEG..180.0).contains(early));
+        let some_right = self
+            .each
+            .iter()
+            .any(|(_, _, early)| early.abs() <= PLAYS_UP_DEG);
         if worst <= SPARK_RIGHT_WITHIN_DEG {
             "It will run badly: the sparks are right and the valves are not."
         } else if worst <= PLAYS_UP_DEG {
@@ -209,23 +291,46 @@ enum Room {
 
 impl Room {
     fn of(phasing: &Phasing) -> Self {
-        let Some(least) = clearance::least(phasing, CrankTurn::new(0.0)) else { return Self::NotMeasured };
+        let Some(least) = clearance::least(phasing, CrankTurn::new(0.0)) else {
+            return Self::NotMeasured;
+        };
         let (intake_mm, exhaust_mm) = (least.intake.gap_mm, least.exhaust.gap_mm);
         if intake_mm <= 0.0 || exhaust_mm <= 0.0 {
-            Self::Meets { intake_mm, exhaust_mm }
-        } else if intake_mm < clearance::LEAST_INTAKE_MM || exhaust_mm < clearance::LEAST_EXHAUST_MM {
-            Self::Little { intake_mm, exhaust_mm }
+            Self::Meets {
+                intake_mm,
+                exhaust_mm,
+            }
+        } else if intake_mm < clearance::LEAST_INTAKE_MM || exhaust_mm < clearance::LEAST_EXHAUST_MM
+        {
+            Self::Little {
+                intake_mm,
+                exhaust_mm,
+            }
         } else {
             Self::Enough
         }
     }
 
     fn line(self) -> Option<String> {
-        let (least_intake, least_exhaust) = (clearance::LEAST_INTAKE_MM, clearance::LEAST_EXHAUST_MM);
-        let gap = |mm: f64| if mm <= 0.0 { format!("meets the piston by {:.2} mm", -mm) } else { format!("{mm:.2} mm") };
+        let (least_intake, least_exhaust) =
+            (clearance::LEAST_INTAKE_MM, clearance::LEAST_EXHAUST_MM);
+        let gap = |mm: f64| {
+            if mm <= 0.0 {
+                format!("meets the piston by {:.2} mm", -mm)
+            } else {
+                format!("{mm:.2} mm")
+            }
+        };
         match self {
             Self::NotMeasured | Self::Enough => None,
-            Self::Little { intake_mm, exhaust_mm } | Self::Meets { intake_mm, exhaust_mm } => Some(format!(
+            Self::Little {
+                intake_mm,
+                exhaust_mm,
+            }
+            | Self::Meets {
+                intake_mm,
+                exhaust_mm,
+            } => Some(format!(
                 "Least room over the piston: intake {}, exhaust {}; {least_intake:.1} and {least_exhaust:.1} mm at least is common practice.",
                 gap(intake_mm),
                 gap(exhaust_mm)
@@ -241,10 +346,23 @@ mod tests {
 
     #[test]
     fn a_spark_far_too_early_is_said_to_kick_back_and_a_late_one_is_not() {
-        // One tooth of the flat four's 24 is 15° of rotor, 30° of crank: 38° before TDC instead of 8°.
+        // One tooth of the flat four's 24 is 15° of rotor, 30° of crank: 38° before TDC instead of
+        // 8°.
         let engine = scenes::find("flat_four").expect("a scene").engine();
-        let says = |drive_teeth: i32| of(&Phasing::as_built(&engine, &Assembly { drive_teeth, ..Assembly::default() })).says;
-        assert_eq!(says(1), "It will run badly, and may kick back: do not work the starter with it so.");
+        let says = |drive_teeth: i32| {
+            of(&Phasing::as_built(
+                &engine,
+                &Assembly {
+                    drive_teeth,
+                    ..Assembly::default()
+                },
+            ))
+            .says
+        };
+        assert_eq!(
+            says(1),
+            "It will run badly, and may kick back: do not work the starter with it so."
+        );
         assert_eq!(says(-1), "It will run badly.");
     }
 }

@@ -26,12 +26,22 @@ impl Args {
     /// Where the engine cannot be used.
     pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
         let phasing = self.engine.phasing(terminal)?;
-        let readings = self.degrees.iter().map(|&degrees| phasing.at(CrankAngle::new(degrees)));
+        let readings = self
+            .degrees
+            .iter()
+            .map(|&degrees| phasing.at(CrankAngle::new(degrees)));
         if self.json {
             let readings: Vec<_> = readings.collect();
-            return Answer::json(&readings.iter().map(|reading| json::ReadingRecord::of(&phasing, reading)).collect::<Vec<_>>());
+            return Answer::json(
+                &readings
+                    .iter()
+                    .map(|reading| json::ReadingRecord::of(&phasing, reading))
+                    .collect::<Vec<_>>(),
+            );
         }
-        let texts: Vec<String> = readings.map(|reading| text::reading(&phasing, &reading, terminal.out)).collect();
+        let texts: Vec<String> = readings
+            .map(|reading| text::reading(&phasing, &reading, terminal.out))
+            .collect();
         Ok(Answer::text(texts.join("\n")))
     }
 }

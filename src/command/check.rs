@@ -37,25 +37,56 @@ impl Args {
         if !opened.read.is_ron {
             return Err(Refusal(opened.source.report(findings, terminal.err.colour)));
         }
-        let phasing = opened.read.engine.is_some().then(|| opened.phasing(terminal)).transpose()?;
+        let phasing = opened
+            .read
+            .engine
+            .is_some()
+            .then(|| opened.phasing(terminal))
+            .transpose()?;
         let wrong = phasing.is_none();
         if self.json {
-            let report = Report { source: &opened.source.name, text: &opened.source.text, findings };
-            let engine = opened.read.description.as_ref().map(|description| description.name.as_str());
-            let record = CheckRecord { engine, findings: json::findings(&report), summary: phasing.as_ref().map(Card::of) };
+            let report = Report {
+                source: &opened.source.name,
+                text: &opened.source.text,
+                findings,
+            };
+            let engine = opened
+                .read
+                .description
+                .as_ref()
+                .map(|description| description.name.as_str());
+            let record = CheckRecord {
+                engine,
+                findings: json::findings(&report),
+                summary: phasing.as_ref().map(Card::of),
+            };
             return Ok(Answer::json(&record)?.not_right(wrong));
         }
         let mut out = opened.source.report(findings, terminal.out.colour);
-        let count = |errors: bool| findings.iter().filter(|finding| finding.is_error() == errors).count();
-        let counted = format!("{}, {}", counted(count(true), "error"), counted(count(false), "warning"));
+        let count = |errors: bool| {
+            findings
+                .iter()
+                .filter(|finding| finding.is_error() == errors)
+                .count()
+        };
+        let counted = format!(
+            "{}, {}",
+            counted(count(true), "error"),
+            counted(count(false), "warning")
+        );
         match &phasing {
             Some(phasing) => {
-                out += &terminal.out.strong(&format!("{}: {counted}.", phasing.engine().name()));
+                out += &terminal
+                    .out
+                    .strong(&format!("{}: {counted}.", phasing.engine().name()));
                 out.push('\n');
                 out += &text::card(phasing, terminal.out);
             }
             None => {
-                out += &terminal.out.strong(&format!("{}: {counted}. It cannot be used until the errors are mended.", opened.source.name));
+                out += &terminal.out.strong(&format!(
+                    "{}: {counted}. It cannot be used until the errors are mended.",
+                    opened.source.name
+                ));
                 out.push('\n');
             }
         }

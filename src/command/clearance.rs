@@ -47,7 +47,10 @@ struct TeethRecord {
 
 impl GapRecord {
     fn of(gap: Gap) -> Self {
-        Self { gap_mm: tidy(gap.gap_mm), crank_deg: tidy(gap.crank.degrees()) }
+        Self {
+            gap_mm: tidy(gap.gap_mm),
+            crank_deg: tidy(gap.crank.degrees()),
+        }
     }
 }
 
@@ -63,7 +66,10 @@ impl Args {
     /// Where the engine cannot be used, or nothing was measured.
     pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
         let phasing = self.engine.phasing(terminal)?;
-        let (Some(least), Some(rows)) = (clearance::least(&phasing, CrankTurn::new(0.0)), clearance::by_teeth(&phasing)) else {
+        let (Some(least), Some(rows)) = (
+            clearance::least(&phasing, CrankTurn::new(0.0)),
+            clearance::by_teeth(&phasing),
+        ) else {
             return Err(Refusal::line(
                 format!("no clearance was measured on {}", phasing.engine().name()),
                 "at TDC push each valve from its seat by hand until it touches the piston, and write how far it went: \
@@ -91,8 +97,18 @@ impl Args {
 fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: Ink) -> String {
     let units = phasing.engine().written().units;
     let mut out = String::new();
-    let _ = writeln!(out, "{}", ink.strong(&format!("{}: least room between valve and piston", phasing.engine().name())));
-    for (name, gap, least_mm) in [("intake ", least.intake, LEAST_INTAKE_MM), ("exhaust", least.exhaust, LEAST_EXHAUST_MM)] {
+    let _ = writeln!(
+        out,
+        "{}",
+        ink.strong(&format!(
+            "{}: least room between valve and piston",
+            phasing.engine().name()
+        ))
+    );
+    for (name, gap, least_mm) in [
+        ("intake ", least.intake, LEAST_INTAKE_MM),
+        ("exhaust", least.exhaust, LEAST_EXHAUST_MM),
+    ] {
         let judged = if gap.gap_mm <= 0.0 {
             "they MEET"
         } else if gap.gap_mm < least_mm {
@@ -100,10 +116,22 @@ fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: Ink) -> Str
         } else {
             "enough"
         };
-        let line = format!("  {name}  {} at {}:", length(gap.gap_mm, units).replace('-', "−"), place(gap.crank));
-        let _ = writeln!(out, "{line} {judged} ({} at least)", length(least_mm, units));
+        let line = format!(
+            "  {name}  {} at {}:",
+            length(gap.gap_mm, units).replace('-', "−"),
+            place(gap.crank)
+        );
+        let _ = writeln!(
+            out,
+            "{line} {judged} ({} at least)",
+            length(least_mm, units)
+        );
     }
-    let _ = writeln!(out, "\n{}", ink.faint("  cam teeth     intake       exhaust"));
+    let _ = writeln!(
+        out,
+        "\n{}",
+        ink.faint("  cam teeth     intake       exhaust")
+    );
     for row in rows {
         let (intake, exhaust) = (row.least.intake.gap_mm, row.least.exhaust.gap_mm);
         let note = if intake <= 0.0 || exhaust <= 0.0 {
@@ -118,7 +146,11 @@ fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: Ink) -> Str
             teeth if teeth > 0 => format!("{teeth} ahead"),
             teeth => format!("{} behind", -teeth),
         };
-        let here = if row.cam_teeth == phasing.assembly().cam_teeth { ">" } else { " " };
+        let here = if row.cam_teeth == phasing.assembly().cam_teeth {
+            ">"
+        } else {
+            " "
+        };
         let line = format!(
             "{here} {teeth:<12}  {:<11}  {:<11}{note}",
             length(intake, units).replace('-', "−"),
@@ -129,7 +161,11 @@ fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: Ink) -> Str
     let measured = "The least asked for is common practice. Worked out from the drops measured at TDC: measure again on the engine itself (modelling clay on the piston, the head torqued \
                     down, two turns by hand) before it is run.";
     let _ = writeln!(out, "\n{}", folded(measured, "", "", COLUMNS));
-    let _ = writeln!(out, "\n{}", ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS)));
+    let _ = writeln!(
+        out,
+        "\n{}",
+        ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+    );
     out
 }
 

@@ -21,7 +21,8 @@ pub struct Args {
     /// The engine.
     #[command(flatten)]
     pub engine: EngineArg,
-    /// Where the intake valve came to the lift and back to it, degrees after No. 1's overlap TDC; negative before it.
+    /// Where the intake valve came to the lift and back to it, degrees after No. 1's overlap TDC;
+    /// negative before it.
     #[arg(long, num_args = 2, value_names = ["OPEN", "CLOSE"], required = true, allow_negative_numbers = true, value_parser = parse_degrees)]
     pub intake: Vec<f64>,
     /// The same for the exhaust valve: it opens well before that TDC.
@@ -71,17 +72,37 @@ impl Args {
         let phasing = self.engine.phasing(terminal)?;
         let engine = phasing.engine();
         let intake = readings("--intake", &self.intake)?;
-        let exhaust = self.exhaust.as_deref().map(|given| readings("--exhaust", given)).transpose()?;
+        let exhaust = self
+            .exhaust
+            .as_deref()
+            .map(|given| readings("--exhaust", given))
+            .transpose()?;
         let units = engine.written().units;
         let Some(found) = degree(engine, intake, exhaust, self.at * units.millimetres()) else {
             let valves = &engine.written().valves;
-            let least = if exhaust.is_some() { valves.intake.lift.min(valves.exhaust.lift) } else { valves.intake.lift };
+            let least = if exhaust.is_some() {
+                valves.intake.lift.min(valves.exhaust.lift)
+            } else {
+                valves.intake.lift
+            };
             return Err(Refusal::line(
-                format!("--at {} {}: the valve never passes that lift", number(self.at, 3), units.short()),
-                format!("give a lift from 0 to under {} {}, the full lift", number(least, 3), units.short()),
+                format!(
+                    "--at {} {}: the valve never passes that lift",
+                    number(self.at, 3),
+                    units.short()
+                ),
+                format!(
+                    "give a lift from 0 to under {} {}, the full lift",
+                    number(least, 3),
+                    units.short()
+                ),
             ));
         };
-        let answer = if self.json { Answer::json(&DegreeRecord::of(&found))? } else { Answer::text(text(engine, &found, terminal.out)) };
+        let answer = if self.json {
+            Answer::json(&DegreeRecord::of(&found))?
+        } else {
+            Answer::text(text(engine, &found, terminal.out))
+        };
         Ok(answer.not_right(found.cam_teeth != 0))
     }
 }
@@ -104,32 +125,74 @@ fn readings(option: &str, given: &[f64]) -> Result<Readings, Refusal> {
     }
     if closes_deg <= opens_deg || closes_deg - opens_deg >= MOST_DEG {
         return Err(Refusal::line(
-            format!("{option} {} {}: the valve would close before it opens", degrees(opens_deg), degrees(closes_deg)),
+            format!(
+                "{option} {} {}: the valve would close before it opens",
+                degrees(opens_deg),
+                degrees(closes_deg)
+            ),
             "count both from No. 1's overlap TDC: before it negative, and on past 180° without starting again",
         ));
     }
-    Ok(Readings { opens_deg, closes_deg })
+    Ok(Readings {
+        opens_deg,
+        closes_deg,
+    })
 }
 
 fn text(engine: &Engine, found: &Degreed, ink: Ink) -> String {
     let mut out = String::new();
     let headline = match found.cam_teeth {
         0 => format!("{}: the camshaft is on its tooth.", engine.name()),
-        teeth => format!("{}: the camshaft is {} {}.", engine.name(), fault::teeth(teeth), if teeth > 0 { "advanced" } else { "retarded" }),
+        teeth => format!(
+            "{}: the camshaft is {} {}.",
+            engine.name(),
+            fault::teeth(teeth),
+            if teeth > 0 { "advanced" } else { "retarded" }
+        ),
     };
     let _ = writeln!(out, "{}", ink.strong(&headline));
     let row = |name: &str, measured: f64, card: f64, ahead: f64, side: &str| {
         let way = advanced(ahead);
-        format!("  {name:<16} {:>7} {side}; card {}: {way}\n", degrees(measured), degrees(card))
+        format!(
+            "  {name:<16} {:>7} {side}; card {}: {way}\n",
+            degrees(measured),
+            degrees(card)
+        )
     };
-    out += &row("intake centre", found.intake_centre_deg, card_centre_deg(engine, Valve::Intake), found.by_valve_deg.0, "after TDC ");
+    out += &row(
+        "intake centre",
+        found.intake_centre_deg,
+        card_centre_deg(engine, Valve::Intake),
+        found.by_valve_deg.0,
+        "after TDC ",
+    );
     if let (Some(centre), Some(ahead)) = (found.exhaust_centre_deg, found.by_valve_deg.1) {
-        out += &row("exhaust centre", centre, card_centre_deg(engine, Valve::Exhaust), ahead, "before TDC");
+        out += &row(
+            "exhaust centre",
+            centre,
+            card_centre_deg(engine, Valve::Exhaust),
+            ahead,
+            "before TDC",
+        );
     }
     if let (Some(separation), Some(advance)) = (found.separation_deg, found.advance_deg) {
-        let ground = f64::midpoint(card_centre_deg(engine, Valve::Intake), card_centre_deg(engine, Valve::Exhaust));
-        let _ = writeln!(out, "  {:<16} {:>7} of cam; card {}", "separation", degrees(separation), degrees(ground));
-        let _ = writeln!(out, "  {:<16} {:>7} of crank against straight up", "advance", degrees(advance));
+        let ground = f64::midpoint(
+            card_centre_deg(engine, Valve::Intake),
+            card_centre_deg(engine, Valve::Exhaust),
+        );
+        let _ = writeln!(
+            out,
+            "  {:<16} {:>7} of cam; card {}",
+            "separation",
+            degrees(separation),
+            degrees(ground)
+        );
+        let _ = writeln!(
+            out,
+            "  {:<16} {:>7} of crank against straight up",
+            "advance",
+            degrees(advance)
+        );
     }
     let tooth = gear_train::crank_per_cam_tooth(&engine.metric().cam_drive).degrees();
     let whole = match found.cam_teeth {
@@ -144,7 +207,10 @@ fn text(engine: &Engine, found: &Degreed, ink: Ink) -> String {
     );
     match found.backlash_crank_deg {
         Some(play) if found.rest_deg.abs() <= play => {
-            said += &format!(" Backlash alone, {} of crank, could account for the rest.", degrees(play));
+            said += &format!(
+                " Backlash alone, {} of crank, could account for the rest.",
+                degrees(play)
+            );
         }
         Some(play) => {
             said += &format!(
@@ -158,7 +224,11 @@ fn text(engine: &Engine, found: &Degreed, ink: Ink) -> String {
     for doubt in doubts(found) {
         let _ = writeln!(out, "{}", folded(&doubt, "", "", COLUMNS));
     }
-    let _ = writeln!(out, "\n{}", ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS)));
+    let _ = writeln!(
+        out,
+        "\n{}",
+        ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+    );
     out
 }
 
@@ -174,7 +244,8 @@ fn advanced(deg: f64) -> String {
 fn doubts(found: &Degreed) -> Vec<String> {
     /// A reading on a degree wheel, both ends together. Common practice, no source.
     const READ_WITHIN_DEG: f64 = 4.0;
-    /// A lobe that is not quite the lift law still lies within this at usual lifts. Common practice, no source.
+    /// A lobe that is not quite the lift law still lies within this at usual lifts. Common
+    /// practice, no source.
     const LOBE_WITHIN_DEG: f64 = 15.0;
     let mut doubts = Vec::new();
     if let Some(exhaust) = found.by_valve_deg.1
@@ -186,7 +257,10 @@ fn doubts(found: &Degreed) -> Vec<String> {
                 .to_owned(),
         );
     }
-    for (name, longer) in [("intake", Some(found.longer_deg.0)), ("exhaust", found.longer_deg.1)] {
+    for (name, longer) in [
+        ("intake", Some(found.longer_deg.0)),
+        ("exhaust", found.longer_deg.1),
+    ] {
         if let Some(longer) = longer.filter(|longer| longer.abs() > LOBE_WITHIN_DEG) {
             let way = if longer > 0.0 { "longer" } else { "shorter" };
             doubts.push(format!(

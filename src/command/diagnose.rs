@@ -89,7 +89,11 @@ struct Sparks(Vec<(u8, f64)>);
 
 impl Serialize for Sparks {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_map(self.0.iter().map(|(cylinder, btdc)| (cylinder.to_string(), tidy(*btdc))))
+        serializer.collect_map(
+            self.0
+                .iter()
+                .map(|(cylinder, btdc)| (cylinder.to_string(), tidy(*btdc))),
+        )
     }
 }
 
@@ -97,7 +101,15 @@ impl Sparks {
     fn of(engine: &Arc<Engine>, fit: &Fit) -> Self {
         let phasing = Phasing::as_built(engine, &fit.assembly);
         let order = engine.firing_order().iter();
-        Self(order.filter_map(|&number| phasing.cylinder(number).map(|one| (number, phasing.spark_btdc_deg(one)))).collect())
+        Self(
+            order
+                .filter_map(|&number| {
+                    phasing
+                        .cylinder(number)
+                        .map(|one| (number, phasing.spark_btdc_deg(one)))
+                })
+                .collect(),
+        )
     }
 
     /// In words, cylinders that are alike together.
@@ -112,7 +124,11 @@ impl Sparks {
         }
         match &alike[..] {
             [(comes, who)] if who.len() > 1 => format!("every spark {comes}"),
-            _ => alike.iter().map(|(comes, who)| format!("{} {comes}", cylinders(who))).collect::<Vec<_>>().join("; "),
+            _ => alike
+                .iter()
+                .map(|(comes, who)| format!("{} {comes}", cylinders(who)))
+                .collect::<Vec<_>>()
+                .join("; "),
         }
     }
 }
@@ -127,7 +143,11 @@ impl<'a> DiagnosisRecord<'a> {
             faults: fit.faults,
             spark_btdc_deg: Sparks::of(engine, fit),
             turns: fit.turns.iter().map(|turn| turn.key()).collect(),
-            misfits: fit.misfits.iter().map(|misfit| format!("sighting {}: {}", misfit.sighting + 1, misfit.says)).collect(),
+            misfits: fit
+                .misfits
+                .iter()
+                .map(|misfit| format!("sighting {}: {}", misfit.sighting + 1, misfit.says))
+                .collect(),
             says: fit.says(engine),
             mend: fit.mend(engine),
         });
@@ -137,7 +157,12 @@ impl<'a> DiagnosisRecord<'a> {
             splits: look.splits(),
             says: look.says(),
         });
-        Self { tried: found.tried, explained: found.explained, fits: fits.collect(), tell_apart: tell_apart.collect() }
+        Self {
+            tried: found.tried,
+            explained: found.explained,
+            fits: fits.collect(),
+            tell_apart: tell_apart.collect(),
+        }
     }
 }
 
@@ -150,7 +175,9 @@ impl Args {
         let (engine, built) = self.engine(terminal)?;
         let source = Source::open(&self.seen)?;
         let read = sightings::read(&source.text, &engine);
-        let Some(mut seen) = read.sightings else { return Err(Refusal(source.report(&read.findings, terminal.err.colour))) };
+        let Some(mut seen) = read.sightings else {
+            return Err(Refusal(source.report(&read.findings, terminal.err.colour)));
+        };
         if let Some(leads) = built.leads {
             seen.leads = Some(leads.into_iter().map(u32::from).collect());
         }
@@ -163,13 +190,19 @@ impl Args {
         } else {
             Answer::text(text(&engine, &found, &seen, terminal.out))
         };
-        Ok(Answer { err: source.report(&read.findings, terminal.err.colour), ..answer.not_right(!found.is_right()) })
+        Ok(Answer {
+            err: source.report(&read.findings, terminal.err.colour),
+            ..answer.not_right(!found.is_right())
+        })
     }
 
     /// The engine, and the leads and body turn that were given beside the file.
     fn engine(&self, terminal: Terminal) -> Result<(Arc<Engine>, crate::build::Assembly), Refusal> {
         if self.seen == "-" && self.engine.engine == "-" {
-            return Err(Refusal::line("standard input cannot hold both the engine and what was seen", "name a file for one of them"));
+            return Err(Refusal::line(
+                "standard input cannot hold both the engine and what was seen",
+                "name a file for one of them",
+            ));
         }
         let built = self.engine.as_built.assembly();
         if built.cam_teeth != 0 || built.drive_teeth != 0 {
@@ -191,38 +224,76 @@ fn text(engine: &Arc<Engine>, found: &Diagnosis, seen: &Sightings, ink: Ink) -> 
         (true, _) => format!("{count} explain everything seen, the likeliest first."),
         (false, _) => "None explains everything seen. The nearest:".to_owned(),
     };
-    let tried = format!("{}: {} ways of putting it together tried, on either turn of the crank. {headline}", engine.name(), found.tried);
+    let tried = format!(
+        "{}: {} ways of putting it together tried, on either turn of the crank. {headline}",
+        engine.name(),
+        found.tried
+    );
     let _ = writeln!(out, "{}", folded(&tried, "", "", COLUMNS));
     let fewest = found.fits.first().map_or(0, |fit| fit.faults);
-    let shown = found.fits.iter().take_while(|fit| !found.explained || fit.faults == fewest).take(MOST_FITS).count();
+    let shown = found
+        .fits
+        .iter()
+        .take_while(|fit| !found.explained || fit.faults == fewest)
+        .take(MOST_FITS)
+        .count();
     for (index, fit) in found.fits[..shown].iter().enumerate() {
-        let _ = writeln!(out, "\n{}", ink.strong(&folded(&fit.says(engine), &format!("{:>2}. ", index + 1), "    ", COLUMNS)));
+        let _ = writeln!(
+            out,
+            "\n{}",
+            ink.strong(&folded(
+                &fit.says(engine),
+                &format!("{:>2}. ", index + 1),
+                "    ",
+                COLUMNS
+            ))
+        );
         let mut line = |name: &str, text: &str| {
-            let _ = writeln!(out, "{}", folded(text, &format!("    {name:<8}"), "            ", COLUMNS));
+            let _ = writeln!(
+                out,
+                "{}",
+                folded(text, &format!("    {name:<8}"), "            ", COLUMNS)
+            );
         };
-        line("sparks", &format!("{}.", Sparks::of(engine, fit).in_words()));
+        line(
+            "sparks",
+            &format!("{}.", Sparks::of(engine, fit).in_words()),
+        );
         if let Some(turns) = turns(fit, seen) {
             line("turns", &turns);
         }
         if index == 0 {
             let verdict = verdict::of(&Phasing::as_built(engine, &fit.assembly));
             line("so", &verdict.says);
-            verdict.consequences.iter().for_each(|consequence| line("", consequence));
+            verdict
+                .consequences
+                .iter()
+                .for_each(|consequence| line("", consequence));
         }
         for misfit in &fit.misfits {
-            line("but", &format!("sighting {}: {}.", misfit.sighting + 1, misfit.says));
+            line(
+                "but",
+                &format!("sighting {}: {}.", misfit.sighting + 1, misfit.says),
+            );
         }
         for (nth, mend) in fit.mend(engine).iter().enumerate() {
             line(if nth == 0 { "mend" } else { "" }, &format!("{mend}."));
         }
     }
     if count > shown {
-        let alike = found.fits[shown..].iter().filter(|fit| fit.faults == fewest).count();
+        let alike = found.fits[shown..]
+            .iter()
+            .filter(|fit| fit.faults == fewest)
+            .count();
         let have = |count: usize| if count == 1 { "has" } else { "have" };
         let more = match (alike, count - shown - alike) {
             (0, more) => format!("{more} more {} more parts out", have(more)),
             (alike, 0) => format!("{alike} more {} as many parts out", have(alike)),
-            (alike, more) => format!("{alike} more {} as many parts out, and {more} {} more", have(alike), have(more)),
+            (alike, more) => format!(
+                "{alike} more {} as many parts out, and {more} {} more",
+                have(alike),
+                have(more)
+            ),
         };
         let _ = writeln!(out, "\n    {more}; --json gives them all.");
     }
@@ -236,15 +307,26 @@ fn text(engine: &Arc<Engine>, found: &Diagnosis, seen: &Sightings, ink: Ink) -> 
         let again = "Look again at what does not fit, or write it with a larger `within`; more may be out than one part.";
         let _ = writeln!(out, "\n{}", folded(again, "", "", COLUMNS));
     }
-    let by_lamp = seen.sightings.iter().filter_map(|sighting| sighting.spark.as_ref()).any(|spark| spark.by == Light::Lamp);
-    let leads_out = found.fits.first().is_some_and(|fit| fit.assembly.leads.is_some());
+    let by_lamp = seen
+        .sightings
+        .iter()
+        .filter_map(|sighting| sighting.spark.as_ref())
+        .any(|spark| spark.by == Light::Lamp);
+    let leads_out = found
+        .fits
+        .first()
+        .is_some_and(|fit| fit.assembly.leads.is_some());
     if by_lamp && (leads_out || !found.explained) {
         let light = "Where a spark was read by a timing light, write `by: Strobe` beside it: the light shows the crank's mark, which cannot \
                      tell 8° before TDC from 352° after.";
         let _ = writeln!(out, "\n{}", folded(light, "", "", COLUMNS));
     }
     if !found.is_right() || count > 1 {
-        let _ = writeln!(out, "\n{}", ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS)));
+        let _ = writeln!(
+            out,
+            "\n{}",
+            ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+        );
     }
     out
 }
@@ -252,17 +334,33 @@ fn text(engine: &Arc<Engine>, found: &Diagnosis, seen: &Sightings, ink: Ink) -> 
 /// On which turn of the crank each sighting was made that could tell; None where none could.
 fn turns(fit: &Fit, seen: &Sightings) -> Option<String> {
     let on = |half: Half| -> Option<String> {
-        let tells = |sighting: &Sighting| !sighting.valves.is_empty() || sighting.rotor.is_some() || !sighting.compression_felt.is_empty();
+        let tells = |sighting: &Sighting| {
+            !sighting.valves.is_empty()
+                || sighting.rotor.is_some()
+                || !sighting.compression_felt.is_empty()
+        };
         let numbered = fit.turns.iter().zip(&seen.sightings).enumerate();
-        let there: Vec<String> =
-            numbered.filter(|(_, (turn, sighting))| **turn == half && tells(sighting)).map(|(i, _)| (i + 1).to_string()).collect();
-        let about = if half == Half::Firing { "firing TDC" } else { "overlap" };
+        let there: Vec<String> = numbered
+            .filter(|(_, (turn, sighting))| **turn == half && tells(sighting))
+            .map(|(i, _)| (i + 1).to_string())
+            .collect();
+        let about = if half == Half::Firing {
+            "firing TDC"
+        } else {
+            "overlap"
+        };
         match there.split_last() {
             None => None,
             Some((one, [])) => Some(format!("sighting {one} about No. 1's {about}")),
-            Some((last, before)) => Some(format!("sightings {} and {last} about No. 1's {about}", before.join(", "))),
+            Some((last, before)) => Some(format!(
+                "sightings {} and {last} about No. 1's {about}",
+                before.join(", ")
+            )),
         }
     };
-    let turns: Vec<String> = [Half::Firing, Half::Overlap].into_iter().filter_map(on).collect();
+    let turns: Vec<String> = [Half::Firing, Half::Overlap]
+        .into_iter()
+        .filter_map(on)
+        .collect();
     (!turns.is_empty()).then(|| format!("{}.", turns.join("; ")))
 }

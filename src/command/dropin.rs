@@ -78,7 +78,10 @@ impl DropInRecord {
             leads: found
                 .leads
                 .iter()
-                .map(|lead| LeadRecord { tower_clock_deg: tidy(lead.tower.degrees()), cylinder: lead.cylinder })
+                .map(|lead| LeadRecord {
+                    tower_clock_deg: tidy(lead.tower.degrees()),
+                    cylinder: lead.cylinder,
+                })
                 .collect(),
             witnesses: found
                 .witnesses
@@ -110,36 +113,81 @@ impl Args {
                 "describe it under `distributor`; `dotwise scenes bench_four` shows how",
             ));
         };
-        let answer = if self.json { Answer::json(&DropInRecord::of(&found))? } else { Answer::text(text(&phasing, &found, terminal.out)) };
+        let answer = if self.json {
+            Answer::json(&DropInRecord::of(&found))?
+        } else {
+            Answer::text(text(&phasing, &found, terminal.out))
+        };
         Ok(answer.not_right(!found.agreed))
     }
 }
 
 fn text(phasing: &Phasing, found: &DropIn, ink: Ink) -> String {
     let engine = phasing.engine();
-    let rotation = engine.metric().distributor.as_ref().map_or(Direction::Clockwise, |distributor| distributor.rotation);
+    let rotation = engine
+        .metric()
+        .distributor
+        .as_ref()
+        .map_or(Direction::Clockwise, |distributor| distributor.rotation);
     let mut out = String::new();
-    let _ = writeln!(out, "{}", ink.strong(&format!("{}: dropping the distributor in", engine.name())));
-    let _ = writeln!(out, "{}", ink.faint("Clock degrees on the cap run clockwise, looking down on it."));
+    let _ = writeln!(
+        out,
+        "{}",
+        ink.strong(&format!("{}: dropping the distributor in", engine.name()))
+    );
+    let _ = writeln!(
+        out,
+        "{}",
+        ink.faint("Clock degrees on the cap run clockwise, looking down on it.")
+    );
     let mut step = 0;
     let mut put = |text: &str| {
         step += 1;
-        let _ = writeln!(out, "\n{}", folded(text, &format!("{step}. "), "   ", COLUMNS));
+        let _ = writeln!(
+            out,
+            "\n{}",
+            folded(text, &format!("{step}. "), "   ", COLUMNS)
+        );
     };
-    put("Turn the crank forwards to No. 1's firing TDC. If you pass the mark, back off well past it and come up to it again, so that \
-         slack lies where it runs. The crank's own mark cannot tell firing from overlap; these can:");
+    put(
+        "Turn the crank forwards to No. 1's firing TDC. If you pass the mark, back off well past it and come up to it again, so that \
+         slack lies where it runs. The crank's own mark cannot tell firing from overlap; these can:",
+    );
     out += &found.witnesses.iter().map(witness).collect::<String>();
-    out += &format!("\n{}\n", folded(&agreement(phasing, found), "   ", "   ", COLUMNS));
+    out += &format!(
+        "\n{}\n",
+        folded(&agreement(phasing, found), "   ", "   ", COLUMNS)
+    );
     let mut put = |text: &str| {
         step += 1;
-        let _ = writeln!(out, "\n{}", folded(text, &format!("{step}. "), "   ", COLUMNS));
+        let _ = writeln!(
+            out,
+            "\n{}",
+            folded(text, &format!("{step}. "), "   ", COLUMNS)
+        );
     };
-    let past = found.rotor_end.past(found.leads.first().map_or(found.rotor_end, |lead| lead.tower), rotation);
-    let end = format!("{}°, {}", number(found.rotor_end.degrees(), 1), past_tower(past));
+    let past = found.rotor_end.past(
+        found
+            .leads
+            .first()
+            .map_or(found.rotor_end, |lead| lead.tower),
+        rotation,
+    );
+    let end = format!(
+        "{}°, {}",
+        number(found.rotor_end.degrees(), 1),
+        past_tower(past)
+    );
     if found.turns_on_entry_deg == 0.0 {
-        put(&format!("Point the rotor at {end}, and let the drive down: it does not turn on the way."));
+        put(&format!(
+            "Point the rotor at {end}, and let the drive down: it does not turn on the way."
+        ));
     } else {
-        let way = if found.turns_on_entry_deg > 0.0 { "clockwise" } else { "anticlockwise" };
+        let way = if found.turns_on_entry_deg > 0.0 {
+            "clockwise"
+        } else {
+            "anticlockwise"
+        };
         put(&format!(
             "Before letting the drive down, point the rotor at {}°. On the way home it turns {}° {way}, and must end at {end}.",
             number(found.rotor_start.degrees(), 1),
@@ -164,19 +212,55 @@ fn text(phasing: &Phasing, found: &DropIn, ink: Ink) -> String {
                 .to_owned()
         }
     });
-    let clamp = engine.metric().distributor.as_ref().and_then(|distributor| distributor.body_range);
+    let clamp = engine
+        .metric()
+        .distributor
+        .as_ref()
+        .and_then(|distributor| distributor.body_range);
     for way in &found.teeth {
-        let _ = writeln!(out, "{}", folded(&other_way(way, rotation, found.coupling, clamp), "   - ", "     ", COLUMNS));
+        let _ = writeln!(
+            out,
+            "{}",
+            folded(
+                &other_way(way, rotation, found.coupling, clamp),
+                "   - ",
+                "     ",
+                COLUMNS
+            )
+        );
     }
-    let leads: Vec<String> =
-        found.leads.iter().map(|lead| format!("No. {} at {}°", lead.cylinder, number(lead.tower.degrees(), 1))).collect();
+    let leads: Vec<String> = found
+        .leads
+        .iter()
+        .map(|lead| {
+            format!(
+                "No. {} at {}°",
+                lead.cylinder,
+                number(lead.tower.degrees(), 1)
+            )
+        })
+        .collect();
     let mut put = |text: &str| {
         step += 1;
-        let _ = writeln!(out, "\n{}", folded(text, &format!("{step}. "), "   ", COLUMNS));
+        let _ = writeln!(
+            out,
+            "\n{}",
+            folded(text, &format!("{step}. "), "   ", COLUMNS)
+        );
     };
-    put(&format!("Leads, {} round the cap: {}.", rotation.word(), leads.join(", ")));
-    put("Before the case is closed, turn the crank two full turns by hand, forwards, back to the mark, and look at all of it once more.");
-    let _ = writeln!(out, "\n{}", ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS)));
+    put(&format!(
+        "Leads, {} round the cap: {}.",
+        rotation.word(),
+        leads.join(", ")
+    ));
+    put(
+        "Before the case is closed, turn the crank two full turns by hand, forwards, back to the mark, and look at all of it once more.",
+    );
+    let _ = writeln!(
+        out,
+        "\n{}",
+        ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+    );
     out
 }
 
@@ -189,9 +273,33 @@ fn past_tower(past_deg: f64) -> String {
 }
 
 fn witness(witness: &Witness) -> String {
-    let mut lines = format!("\n{}\n", folded(&fault::capitalised(&witness.name), "   - ", "     ", COLUMNS));
-    lines += &format!("{}\n", folded(&witness.firing, "       firing:  ", "                ", COLUMNS));
-    lines += &format!("{}\n", folded(&witness.overlap, "       overlap: ", "                ", COLUMNS));
+    let mut lines = format!(
+        "\n{}\n",
+        folded(
+            &fault::capitalised(&witness.name),
+            "   - ",
+            "     ",
+            COLUMNS
+        )
+    );
+    lines += &format!(
+        "{}\n",
+        folded(
+            &witness.firing,
+            "       firing:  ",
+            "                ",
+            COLUMNS
+        )
+    );
+    lines += &format!(
+        "{}\n",
+        folded(
+            &witness.overlap,
+            "       overlap: ",
+            "                ",
+            COLUMNS
+        )
+    );
     lines.trim_start_matches('\n').to_owned()
 }
 
@@ -216,7 +324,12 @@ fn agreement(phasing: &Phasing, found: &DropIn) -> String {
     )
 }
 
-fn other_way(way: &OtherWay, rotation: Direction, coupling: Coupling, clamp: Option<f64>) -> String {
+fn other_way(
+    way: &OtherWay,
+    rotation: Direction,
+    coupling: Coupling,
+    clamp: Option<f64>,
+) -> String {
     let where_to = match coupling {
         Coupling::CentralTongue => "half a turn out".to_owned(),
         _ if way.drive_teeth > 0 => format!("{} ahead", fault::teeth(way.drive_teeth)),
@@ -224,7 +337,12 @@ fn other_way(way: &OtherWay, rotation: Direction, coupling: Coupling, clamp: Opt
     };
     let clamp = match (way.within_clamp, clamp) {
         (Some(true), Some(range)) => format!("; the clamp's {} allow it", degrees(range)),
-        (_, Some(range)) => format!("; the clamp's {} do not allow it, so lift it again", degrees(range)),
+        (_, Some(range)) => {
+            format!(
+                "; the clamp's {} do not allow it, so lift it again",
+                degrees(range)
+            )
+        }
         _ => ", if the clamp lets it".into(),
     };
     format!(

@@ -1,4 +1,5 @@
-//! Where an engine comes from: a file, standard input, a built-in scene; and how it was put together.
+//! Where an engine comes from: a file, standard input, a built-in scene; and how it was put
+//! together.
 
 use std::fs::File;
 use std::io::{self, Read as _};
@@ -45,7 +46,12 @@ pub struct AsBuiltArgs {
 impl AsBuiltArgs {
     /// As an assembly, not yet checked against an engine.
     pub fn assembly(&self) -> Assembly {
-        Assembly { cam_teeth: self.cam_teeth, drive_teeth: self.drive_teeth, body_turn_deg: self.body_turn, leads: self.leads.clone() }
+        Assembly {
+            cam_teeth: self.cam_teeth,
+            drive_teeth: self.drive_teeth,
+            body_turn_deg: self.body_turn,
+            leads: self.leads.clone(),
+        }
     }
 }
 
@@ -88,18 +94,32 @@ impl Source {
     /// # Errors
     /// For what is absent, not a file, too large or not text.
     pub fn open(path: &str) -> Result<Self, Refusal> {
-        let bytes = if path == "-" { take(io::stdin().lock()) } else { File::open(path).and_then(take) };
-        let name = if path == "-" { "standard input".to_owned() } else { path.to_owned() };
+        let bytes = if path == "-" {
+            take(io::stdin().lock())
+        } else {
+            File::open(path).and_then(take)
+        };
+        let name = if path == "-" {
+            "standard input".to_owned()
+        } else {
+            path.to_owned()
+        };
         let bytes = bytes.map_err(|error| unreadable(&name, &error))?;
         if bytes.len() > LARGEST_BYTES {
             let size = std::fs::metadata(path).map_or(bytes.len() as u64, |file| file.len());
             let finding = read::too_large(size);
-            return Err(Refusal::line(format!("{name}: {}", finding.message), finding.mend));
+            return Err(Refusal::line(
+                format!("{name}: {}", finding.message),
+                finding.mend,
+            ));
         }
         match String::from_utf8(bytes) {
             Ok(text) => Ok(Self { name, text }),
             Err(error) => Err(Refusal::line(
-                format!("{name} is not text: byte {} is not UTF-8", error.utf8_error().valid_up_to() + 1),
+                format!(
+                    "{name} is not text: byte {} is not UTF-8",
+                    error.utf8_error().valid_up_to() + 1
+                ),
                 "save it as UTF-8 in your editor, or name the description itself",
             )),
         }
@@ -107,23 +127,38 @@ impl Source {
 
     /// The findings as they go to a terminal.
     pub fn report(&self, findings: &[Finding], colour: bool) -> String {
-        Report { source: &self.name, text: &self.text, findings }.to_terminal(colour)
+        Report {
+            source: &self.name,
+            text: &self.text,
+            findings,
+        }
+        .to_terminal(colour)
     }
 }
 
 /// No more than one byte over what is read: a file of any length costs no more than that.
 fn take(reader: impl io::Read) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    reader.take(LARGEST_BYTES as u64 + 1).read_to_end(&mut bytes)?;
+    reader
+        .take(LARGEST_BYTES as u64 + 1)
+        .read_to_end(&mut bytes)?;
     Ok(bytes)
 }
 
 fn unreadable(name: &str, error: &io::Error) -> Refusal {
     let (what, mend) = match error.kind() {
-        io::ErrorKind::NotFound => ("there is no such file and no such built-in engine", "`dotwise scenes` lists the built-in engines"),
+        io::ErrorKind::NotFound => (
+            "there is no such file and no such built-in engine",
+            "`dotwise scenes` lists the built-in engines",
+        ),
         io::ErrorKind::IsADirectory => ("it is a folder", "name a file in it"),
         io::ErrorKind::PermissionDenied => ("it may not be read", "look at the file's permissions"),
-        _ => return Refusal::line(format!("{name} cannot be read: {error}"), "name a file that can be read"),
+        _ => {
+            return Refusal::line(
+                format!("{name} cannot be read: {error}"),
+                "name a file that can be read",
+            );
+        }
     };
     Refusal::line(format!("{name}: {what}"), mend)
 }
@@ -142,7 +177,8 @@ pub struct Opened {
 }
 
 impl EngineArg {
-    /// Reads the engine, with whatever is wrong with it: a built-in scene by its name, unless a file has that name.
+    /// Reads the engine, with whatever is wrong with it: a built-in scene by its name, unless a
+    /// file has that name.
     ///
     /// # Errors
     /// Where there is nothing to read.
@@ -150,7 +186,10 @@ impl EngineArg {
         let name = self.engine.as_str();
         let is_file = name != "-" && Path::new(name).exists();
         let source = match scenes::find(name) {
-            Some(scene) if !is_file => Source { name: scene.name.to_owned(), text: scene.text.to_owned() },
+            Some(scene) if !is_file => Source {
+                name: scene.name.to_owned(),
+                text: scene.text.to_owned(),
+            },
             _ => Source::open(name).map_err(|refusal| match scenes::closest(name) {
                 Some(meant) if !is_file && name != "-" => Refusal::line(
                     format!("{name}: there is no such file and no such built-in engine"),
@@ -160,7 +199,12 @@ impl EngineArg {
             })?,
         };
         let read = read::engine(&source.text);
-        Ok(Opened { path: is_file.then(|| name.into()), source, read, assembly: self.as_built.assembly() })
+        Ok(Opened {
+            path: is_file.then(|| name.into()),
+            source,
+            read,
+            assembly: self.as_built.assembly(),
+        })
     }
 
     /// The engine worked out, as it was put together.
@@ -178,8 +222,17 @@ impl Opened {
     /// # Errors
     /// With every finding.
     pub fn engine(&self, terminal: Terminal) -> Result<Arc<Engine>, Refusal> {
-        let errors: Vec<Finding> = self.read.findings.iter().filter(|finding| finding.is_error()).cloned().collect();
-        self.read.engine.clone().ok_or_else(|| Refusal(self.source.report(&errors, terminal.err.colour)))
+        let errors: Vec<Finding> = self
+            .read
+            .findings
+            .iter()
+            .filter(|finding| finding.is_error())
+            .cloned()
+            .collect();
+        self.read
+            .engine
+            .clone()
+            .ok_or_else(|| Refusal(self.source.report(&errors, terminal.err.colour)))
     }
 
     /// The engine worked out, as it was put together.
@@ -192,7 +245,13 @@ impl Opened {
         if findings.is_empty() {
             return Ok(Phasing::as_built(&engine, &self.assembly));
         }
-        let lines = findings.iter().map(|finding| Refusal::line(format!("{}: {}", finding.place, finding.message), &finding.mend).0);
+        let lines = findings.iter().map(|finding| {
+            Refusal::line(
+                format!("{}: {}", finding.place, finding.message),
+                &finding.mend,
+            )
+            .0
+        });
         Err(Refusal(lines.collect()))
     }
 }

@@ -68,8 +68,14 @@ impl Args {
                 intake: &stop.intake,
                 exhaust: &stop.exhaust,
             });
-            let never = found.never.iter().map(|(cylinder, valve)| NeverRecord { cylinder: *cylinder, valve: valve.word() });
-            Answer::json(&LashRecord { stops: stops.collect(), never: never.collect() })?
+            let never = found.never.iter().map(|(cylinder, valve)| NeverRecord {
+                cylinder: *cylinder,
+                valve: valve.word(),
+            });
+            Answer::json(&LashRecord {
+                stops: stops.collect(),
+                never: never.collect(),
+            })?
         } else {
             Answer::text(text(&phasing, &found, self.margin, terminal.out))
         };
@@ -96,8 +102,16 @@ fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, ink: Ink) -> String {
             Some(before) => format!(", {} on", degrees(stop.crank.degrees() - before)),
         };
         before = Some(stop.crank.degrees());
-        let place = format!("crank at {}{on}: {}", degrees(stop.crank.degrees()), place(phasing, stop.crank));
-        let _ = writeln!(out, "\n{}", folded(&place, &format!("{}. ", index + 1), "   ", COLUMNS));
+        let place = format!(
+            "crank at {}{on}: {}",
+            degrees(stop.crank.degrees()),
+            place(phasing, stop.crank)
+        );
+        let _ = writeln!(
+            out,
+            "\n{}",
+            folded(&place, &format!("{}. ", index + 1), "   ", COLUMNS)
+        );
         for (what, numbers) in [("intake ", &stop.intake), ("exhaust", &stop.exhaust)] {
             if !numbers.is_empty() {
                 let _ = writeln!(out, "     set {what} of {}", cylinders(numbers));
@@ -113,25 +127,45 @@ fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, ink: Ink) -> String {
         );
         let _ = writeln!(out, "\n{}", ink.caution(&folded(&line, "", "", COLUMNS)));
     }
-    let _ = writeln!(out, "\n{}", ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS)));
+    let _ = writeln!(
+        out,
+        "\n{}",
+        ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+    );
     out
 }
 
-/// Where that is, as a builder finds it: by the cylinders at dead centre, or from the TDC before it.
+/// Where that is, as a builder finds it: by the cylinders at dead centre, or from the TDC before
+/// it.
 fn place(phasing: &Phasing, crank: crate::angle::CrankAngle) -> String {
     let reading = phasing.at(crank);
     let at = |dead_centre| {
-        let there = reading.cylinders.iter().filter(|cylinder| cylinder.dead_centre == Some(dead_centre));
+        let there = reading
+            .cylinders
+            .iter()
+            .filter(|cylinder| cylinder.dead_centre == Some(dead_centre));
         there.map(|cylinder| cylinder.number).collect::<Vec<u8>>()
     };
-    let (firing, overlap, bottom) = (at(DeadCentre::FiringTdc), at(DeadCentre::OverlapTdc), at(DeadCentre::Bdc));
+    let (firing, overlap, bottom) = (
+        at(DeadCentre::FiringTdc),
+        at(DeadCentre::OverlapTdc),
+        at(DeadCentre::Bdc),
+    );
     if !firing.is_empty() {
-        let mate = if overlap.is_empty() { String::new() } else { format!(", {} on overlap", cylinders(&overlap)) };
+        let mate = if overlap.is_empty() {
+            String::new()
+        } else {
+            format!(", {} on overlap", cylinders(&overlap))
+        };
         return format!("{} at firing TDC{mate}", cylinders(&firing));
     }
     if !overlap.is_empty() {
         return format!("{} at TDC on overlap", cylinders(&overlap));
     }
     let mark = format!("{} past No. 1's TDC mark", degrees(crank.by_the_mark()));
-    if bottom.is_empty() { mark } else { format!("{} at BDC, {mark}", cylinders(&bottom)) }
+    if bottom.is_empty() {
+        mark
+    } else {
+        format!("{} at BDC, {mark}", cylinders(&bottom))
+    }
 }

@@ -1,8 +1,9 @@
 //! The command line: one file a command.
 //!
-//! Each command reads its input, asks the library and gives an [`Answer`]; nothing is written before the answer is whole.
-//! `--json` on any command prints one JSON document and nothing else on standard output. Exit status: 0 done; 1 done, and
-//! the answer means 'not right'; 2 the input could not be used.
+//! Each command reads its input, asks the library and gives an [`Answer`]; nothing is written
+//! before the answer is whole. `--json` on any command prints one JSON document and nothing else on
+//! standard output. Exit status: 0 done; 1 done, and the answer means 'not right'; 2 the input
+//! could not be used.
 
 pub mod at;
 pub mod check;
@@ -55,7 +56,8 @@ pub struct CommandLine {
 /// What the window opens with.
 #[derive(Debug, clap::Args)]
 pub struct WindowArgs {
-    /// A file, `-` for standard input, or the name of a built-in engine; the bench four where none is named.
+    /// A file, `-` for standard input, or the name of a built-in engine; the bench four where none
+    /// is named.
     #[arg(value_name = "ENGINE")]
     pub engine: Option<String>,
     /// How it was put together.
@@ -66,8 +68,14 @@ pub struct WindowArgs {
 impl WindowArgs {
     /// The engine to open: the one named, or the bench engine.
     pub fn engine(&self) -> EngineArg {
-        let engine = self.engine.clone().unwrap_or_else(|| crate::engine::scenes::BENCH.name.to_owned());
-        EngineArg { engine, as_built: self.as_built.clone() }
+        let engine = self
+            .engine
+            .clone()
+            .unwrap_or_else(|| crate::engine::scenes::BENCH.name.to_owned());
+        EngineArg {
+            engine,
+            as_built: self.as_built.clone(),
+        }
     }
 }
 
@@ -102,7 +110,8 @@ pub enum Command {
     Speed(speed::Args),
     /// The built-in engines; with a name, that one's description.
     Scenes(scenes::Args),
-    /// On paper for the bench, as PDF, SVG or HTML by the file's ending: card, assembly sheet, marks, cap, valves, wheel, strip.
+    /// On paper for the bench, as PDF, SVG or HTML by the file's ending: card, assembly sheet,
+    /// marks, cap, valves, wheel, strip.
     Sheet(sheet::Args),
     /// The engine as one HTML file that turns on a phone.
     Handout(handout::Args),
@@ -159,7 +168,10 @@ pub struct Answer {
 impl Answer {
     /// An answer that means all is well.
     pub fn text(out: impl Into<String>) -> Self {
-        Self { out: out.into().into_bytes(), ..Self::default() }
+        Self {
+            out: out.into().into_bytes(),
+            ..Self::default()
+        }
     }
 
     /// One JSON document.
@@ -175,7 +187,10 @@ impl Answer {
     /// The same, meaning 'not right' where `wrong`.
     #[must_use]
     pub fn not_right(self, wrong: bool) -> Self {
-        Self { not_right: wrong, ..self }
+        Self {
+            not_right: wrong,
+            ..self
+        }
     }
 }
 
@@ -186,23 +201,38 @@ pub struct Refusal(pub String);
 impl Refusal {
     /// One line: what is wrong, and what would mend it.
     pub fn line(what: impl AsRef<str>, mend: impl AsRef<str>) -> Self {
-        Self(format!("dotwise: {}\n  mend: {}\n", what.as_ref(), mend.as_ref()))
+        Self(format!(
+            "dotwise: {}\n  mend: {}\n",
+            what.as_ref(),
+            mend.as_ref()
+        ))
     }
 }
 
-/// What is given where no window can be had: one line that says so, the reading at 0°, the commands that need none.
+/// What is given where no window can be had: one line that says so, the reading at 0°, the commands
+/// that need none.
 ///
 /// # Errors
 /// Where the engine cannot be used.
-pub fn without_window(window: &WindowArgs, terminal: Terminal, why: &str) -> Result<Answer, Refusal> {
+pub fn without_window(
+    window: &WindowArgs,
+    terminal: Terminal,
+    why: &str,
+) -> Result<Answer, Refusal> {
     let phasing = window.engine().phasing(terminal)?;
     let reading = phasing.at(crate::angle::CrankAngle::new(0.0));
     let commands = CommandLine::command();
-    let names: Vec<&str> = commands.get_subcommands().map(clap::Command::get_name).collect();
+    let names: Vec<&str> = commands
+        .get_subcommands()
+        .map(clap::Command::get_name)
+        .collect();
     let out = format!(
         "{}\nWithout a window: dotwise {}. `dotwise --help` tells more.\n",
         crate::sheet::text::reading(&phasing, &reading, terminal.out),
         names.join(", ")
     );
-    Ok(Answer { err: format!("dotwise: no window: {why}\n"), ..Answer::text(out) })
+    Ok(Answer {
+        err: format!("dotwise: no window: {why}\n"),
+        ..Answer::text(out)
+    })
 }

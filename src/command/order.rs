@@ -13,7 +13,8 @@ use crate::sheet::text::{COLUMNS, degrees, folded};
 /// What `order` is asked.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// Cylinders, each with the crank angle at which it pushed the thumb off, turned on over two turns: 1=0 3=180.
+    /// Cylinders, each with the crank angle at which it pushed the thumb off, turned on over two
+    /// turns: 1=0 3=180.
     #[arg(long, num_args = 1.., value_name = "NO=DEG", required = true, value_parser = felt)]
     pub felt: Vec<Felt>,
     /// One JSON document instead of text.
@@ -27,7 +28,10 @@ fn felt(text: &str) -> Result<Felt, String> {
     let (cylinder, crank) = text.split_once('=').ok_or_else(slip)?;
     let cylinder = cylinder.trim().parse().map_err(|_| slip())?;
     let crank_deg = super::input::degrees(crank.trim())?;
-    Ok(Felt { cylinder, crank_deg })
+    Ok(Felt {
+        cylinder,
+        crank_deg,
+    })
 }
 
 #[derive(Serialize)]
@@ -44,13 +48,23 @@ impl Args {
     pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
         let found = order(&self.felt).map_err(|misfit| {
             Refusal::line(
-                format!("these readings fit no four-stroke engine. {}", misfit.says()),
+                format!(
+                    "these readings fit no four-stroke engine. {}",
+                    misfit.says()
+                ),
                 "turn the crank on over two full turns and feel again; write every cylinder once",
             )
         })?;
         if self.json {
-            let intervals_deg = found.intervals_deg.iter().map(|interval| tidy(*interval)).collect();
-            return Answer::json(&OrderRecord { firing_order: found.firing_order, intervals_deg });
+            let intervals_deg = found
+                .intervals_deg
+                .iter()
+                .map(|interval| tidy(*interval))
+                .collect();
+            return Answer::json(&OrderRecord {
+                firing_order: found.firing_order,
+                intervals_deg,
+            });
         }
         Ok(Answer::text(text(&found, terminal)))
     }
@@ -59,7 +73,13 @@ impl Args {
 fn text(found: &Order, terminal: Terminal) -> String {
     let mut out = String::new();
     let list: Vec<String> = found.firing_order.iter().map(u8::to_string).collect();
-    let _ = writeln!(out, "{}", terminal.out.strong(&format!("Firing order {}", list.join("-"))));
+    let _ = writeln!(
+        out,
+        "{}",
+        terminal
+            .out
+            .strong(&format!("Firing order {}", list.join("-")))
+    );
     let said = match (found.even, found.firing_order.len()) {
         (_, 1) => "One cylinder fires every 720°.".to_owned(),
         (true, _) => format!(
@@ -68,7 +88,11 @@ fn text(found: &Order, terminal: Terminal) -> String {
             degrees(found.farthest_deg.round().max(1.0))
         ),
         (false, _) => {
-            let intervals: Vec<String> = found.intervals_deg.iter().map(|interval| degrees(*interval)).collect();
+            let intervals: Vec<String> = found
+                .intervals_deg
+                .iter()
+                .map(|interval| degrees(*interval))
+                .collect();
             format!(
                 "Uneven: {} from each to the next. A thumb is good to about 10°: find each TDC with a stop before you write them down.",
                 intervals.join(", ")
@@ -79,6 +103,12 @@ fn text(found: &Order, terminal: Terminal) -> String {
     let next = "Rings, a valve hung up or a gasket may hide compression: compare with the crank's throws and the lobes on the camshaft before you \
                 trust it.";
     let _ = writeln!(out, "{}", folded(next, "", "", COLUMNS));
-    let _ = writeln!(out, "\n{}", terminal.out.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS)));
+    let _ = writeln!(
+        out,
+        "\n{}",
+        terminal
+            .out
+            .caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+    );
     out
 }

@@ -37,16 +37,23 @@ impl OutputArg {
         Some(self.output.extension()?.to_str()?.to_ascii_lowercase())
     }
 
-    /// Writes the file, whole or not at all, and says so in a line, or hands the bytes over for standard output.
+    /// Writes the file, whole or not at all, and says so in a line, or hands the bytes over for
+    /// standard output.
     ///
     /// # Errors
     /// Where the file is there and was not to be replaced, or cannot be written.
     pub fn write(&self, bytes: Vec<u8>, what: &str) -> Result<Answer, Refusal> {
         if self.is_standard() && self.json {
-            return Err(Refusal::line("standard output cannot hold both the file and JSON about it", "name a file, or leave out --json"));
+            return Err(Refusal::line(
+                "standard output cannot hold both the file and JSON about it",
+                "name a file, or leave out --json",
+            ));
         }
         if self.is_standard() {
-            return Ok(Answer { out: bytes, ..Answer::default() });
+            return Ok(Answer {
+                out: bytes,
+                ..Answer::default()
+            });
         }
         write::whole(&self.output, &bytes, self.force).map_err(|error| {
             let mend = match &error {
@@ -57,8 +64,16 @@ impl OutputArg {
         })?;
         if self.json {
             let file = self.output.display().to_string();
-            return Answer::json(&Written { file, what: what.to_owned(), bytes: bytes.len() });
+            return Answer::json(&Written {
+                file,
+                what: what.to_owned(),
+                bytes: bytes.len(),
+            });
         }
-        Ok(Answer::text(format!("{}: {what}, {} kB\n", self.output.display(), bytes.len().div_ceil(1000))))
+        Ok(Answer::text(format!(
+            "{}: {what}, {} kB\n",
+            self.output.display(),
+            bytes.len().div_ceil(1000)
+        )))
     }
 }

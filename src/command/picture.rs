@@ -48,37 +48,65 @@ impl Args {
     /// Where the engine cannot be used, nothing can draw, or the file cannot be written.
     pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
         let phasing = self.engine.phasing(terminal)?;
-        let picture = Picture { look: self.view, size: self.size, turned_deg: self.frames()?, frames_a_second: 20 };
-        let opened = Opened { engine: phasing.engine().clone(), assembly: phasing.assembly().clone(), named: None };
-        let bytes = png(&opened, &picture)
-            .map_err(|error| Refusal::line(error.to_string(), "`dotwise sheet` draws the flat views without a graphics adapter"))?;
-        write::whole(&self.output, &bytes, self.force).map_err(|error| Refusal::line(error.to_string(), "give another file with -o"))?;
+        let picture = Picture {
+            look: self.view,
+            size: self.size,
+            turned_deg: self.frames()?,
+            frames_a_second: 20,
+        };
+        let opened = Opened {
+            engine: phasing.engine().clone(),
+            assembly: phasing.assembly().clone(),
+            named: None,
+        };
+        let bytes = png(&opened, &picture).map_err(|error| {
+            Refusal::line(
+                error.to_string(),
+                "`dotwise sheet` draws the flat views without a graphics adapter",
+            )
+        })?;
+        write::whole(&self.output, &bytes, self.force)
+            .map_err(|error| Refusal::line(error.to_string(), "give another file with -o"))?;
         Ok(Answer::default())
     }
 
     fn frames(&self) -> Result<Vec<f64>, Refusal> {
-        let Some(turn) = self.turn else { return Ok(vec![self.at]) };
+        let Some(turn) = self.turn else {
+            return Ok(vec![self.at]);
+        };
         let count = (turn / self.step).round();
         if !(1.0..=MOST_FRAMES).contains(&count) {
             return Err(Refusal::line(
-                format!("--turn {turn} by --step {} is {count} pictures: 1 to {MOST_FRAMES} are allowed", self.step),
+                format!(
+                    "--turn {turn} by --step {} is {count} pictures: 1 to {MOST_FRAMES} are allowed",
+                    self.step
+                ),
                 "give a turn and a step of the same sign, such as --turn 720 --step 5",
             ));
         }
         // The last would be the first again where the turn is a whole cycle.
-        Ok((0..count as u32).map(|index| self.at + f64::from(index) * self.step).collect())
+        Ok((0..count as u32)
+            .map(|index| self.at + f64::from(index) * self.step)
+            .collect())
     }
 }
 
 fn look(text: &str) -> Result<Look, String> {
     let named = |look: &Look| look.word().eq_ignore_ascii_case(text);
-    Look::ALL.into_iter().find(named).ok_or_else(|| "it must be whole, front, cap, drive or side".to_owned())
+    Look::ALL
+        .into_iter()
+        .find(named)
+        .ok_or_else(|| "it must be whole, front, cap, drive or side".to_owned())
 }
 
 fn size(text: &str) -> Result<(u32, u32), String> {
     const RANGE: std::ops::RangeInclusive<u32> = 16..=8192;
-    let sides = text.split_once(['x', '×']).and_then(|(width, height)| Some((width.parse().ok()?, height.parse().ok()?)));
+    let sides = text
+        .split_once(['x', '×'])
+        .and_then(|(width, height)| Some((width.parse().ok()?, height.parse().ok()?)));
     sides
         .filter(|(width, height)| RANGE.contains(width) && RANGE.contains(height))
-        .ok_or_else(|| "it must be width x height in pixels, each 16 to 8192, as in 1280x720".to_owned())
+        .ok_or_else(|| {
+            "it must be width x height in pixels, each 16 to 8192, as in 1280x720".to_owned()
+        })
 }

@@ -32,19 +32,34 @@ impl Args {
     pub fn run(&self) -> Result<Answer, Refusal> {
         let Some(name) = &self.name else {
             if self.json {
-                return Answer::json(&SCENES.map(|scene| SceneRecord { name: scene.name, teaches: scene.teaches, description: None }));
+                return Answer::json(&SCENES.map(|scene| SceneRecord {
+                    name: scene.name,
+                    teaches: scene.teaches,
+                    description: None,
+                }));
             }
-            let lines: Vec<String> = SCENES.iter().map(|scene| format!("{:<15} {}\n", scene.name, scene.teaches)).collect();
+            let lines: Vec<String> = SCENES
+                .iter()
+                .map(|scene| format!("{:<15} {}\n", scene.name, scene.teaches))
+                .collect();
             return Ok(Answer::text(lines.concat()));
         };
         let Some(scene) = scenes::find(name) else {
-            let mend = scenes::closest(name).map_or("`dotwise scenes` lists them".to_owned(), |meant| {
-                format!("`{meant}` was probably meant; `dotwise scenes` lists them all")
-            });
-            return Err(Refusal::line(format!("{name}: there is no such built-in engine"), mend));
+            let mend = scenes::closest(name)
+                .map_or("`dotwise scenes` lists them".to_owned(), |meant| {
+                    format!("`{meant}` was probably meant; `dotwise scenes` lists them all")
+                });
+            return Err(Refusal::line(
+                format!("{name}: there is no such built-in engine"),
+                mend,
+            ));
         };
         if self.json {
-            return Answer::json(&SceneRecord { name: scene.name, teaches: scene.teaches, description: Some(scene.text) });
+            return Answer::json(&SceneRecord {
+                name: scene.name,
+                teaches: scene.teaches,
+                description: Some(scene.text),
+            });
         }
         Ok(Answer::text(scene.text))
     }

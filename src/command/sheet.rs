@@ -56,7 +56,10 @@ impl Args {
     pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
         let kind = Kind::of(&self.output).ok_or_else(|| {
             Refusal::line(
-                format!("{}: its ending does not say what to write", self.output.output.display()),
+                format!(
+                    "{}: its ending does not say what to write",
+                    self.output.output.display()
+                ),
                 "end it in .pdf, .svg or .html",
             )
         })?;
@@ -70,7 +73,11 @@ impl Args {
             ));
         }
         let phasing = self.engine.phasing(terminal)?;
-        let wanted = Wanted { paper: self.paper, only: self.only.clone(), diameter_mm: self.diameter };
+        let wanted = Wanted {
+            paper: self.paper,
+            only: self.only.clone(),
+            diameter_mm: self.diameter,
+        };
         let pages = part::pages(&phasing, &wanted).map_err(|absent| {
             let (what, mend) = absent.words();
             Refusal::line(what, mend)
@@ -79,9 +86,14 @@ impl Args {
         let bytes = match kind {
             Kind::Svg => svg::document(&stacked(&title, &pages), svg::Inks::Paper).into_bytes(),
             Kind::Html => html::document(&title, &pages).into_bytes(),
-            Kind::Pdf => pdf::document(&title, &pages).map_err(|error| Refusal::line(error.to_string(), "tell the makers of Dotwise"))?,
+            Kind::Pdf => pdf::document(&title, &pages)
+                .map_err(|error| Refusal::line(error.to_string(), "tell the makers of Dotwise"))?,
         };
-        let what = if pages.len() == 1 { "1 page".to_owned() } else { format!("{} pages", pages.len()) };
+        let what = if pages.len() == 1 {
+            "1 page".to_owned()
+        } else {
+            format!("{} pages", pages.len())
+        };
         self.output.write(bytes, &what)
     }
 }

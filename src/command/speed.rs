@@ -50,12 +50,28 @@ impl Args {
     /// Where the engine cannot be used or nothing can draw.
     pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
         let phasing = self.engine.phasing(terminal)?;
-        let opened = Opened { engine: phasing.engine().clone(), assembly: phasing.assembly().clone(), named: None };
-        let size = if self.large { (1920, 1080) } else { (1280, 720) };
-        let speed = measure(&opened, self.frames as usize, size)
-            .map_err(|refused| Refusal::line(refused.0, "every other command does without a graphics adapter"))?;
+        let opened = Opened {
+            engine: phasing.engine().clone(),
+            assembly: phasing.assembly().clone(),
+            named: None,
+        };
+        let size = if self.large {
+            (1920, 1080)
+        } else {
+            (1280, 720)
+        };
+        let speed = measure(&opened, self.frames as usize, size).map_err(|refused| {
+            Refusal::line(
+                refused.0,
+                "every other command does without a graphics adapter",
+            )
+        })?;
         let record = self.record(&speed, size);
-        if self.json { Answer::json(&record) } else { Ok(Answer::text(words(&record))) }
+        if self.json {
+            Answer::json(&record)
+        } else {
+            Ok(Answer::text(words(&record)))
+        }
     }
 
     fn record(&self, speed: &Speed, (width, height): (u32, u32)) -> Record {

@@ -41,7 +41,12 @@ impl Args {
         let readings = phasing.sweep(CrankTurn::new(self.step));
         if self.json {
             let readings: Vec<_> = readings.collect();
-            return Answer::json(&readings.iter().map(|reading| json::ReadingRecord::of(&phasing, reading)).collect::<Vec<_>>());
+            return Answer::json(
+                &readings
+                    .iter()
+                    .map(|reading| json::ReadingRecord::of(&phasing, reading))
+                    .collect::<Vec<_>>(),
+            );
         }
         if self.csv {
             return csv::table(&phasing, readings)

@@ -17,7 +17,8 @@ use crate::sheet::text::{COLUMNS, degrees, folded, length, number};
 #[derive(Debug, clap::Args)]
 #[command(group(clap::ArgGroup::new("how").required(true).args(["stop", "by_eye"])))]
 pub struct Args {
-    /// The degree wheel at the stop, turning one way and the other; its numbers rise as the crank turns on.
+    /// The degree wheel at the stop, turning one way and the other; its numbers rise as the crank
+    /// turns on.
     #[arg(long, num_args = 2, value_names = ["A", "B"], allow_negative_numbers = true, value_parser = parse_degrees)]
     pub stop: Option<Vec<f64>>,
     /// How wide the top looks to a dial that shows nothing under so many millimetres; needs ENGINE.
@@ -55,7 +56,10 @@ impl Args {
     /// # Errors
     /// Where the readings or the engine cannot be used.
     pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
-        let engine = self.engine.as_ref().map(|engine| EngineArg { engine: engine.clone(), as_built: self.as_built.clone() });
+        let engine = self.engine.as_ref().map(|engine| EngineArg {
+            engine: engine.clone(),
+            as_built: self.as_built.clone(),
+        });
         let phasing = engine.map(|engine| engine.phasing(terminal)).transpose()?;
         if let Some(&[a, b]) = self.stop.as_deref() {
             return self.stop_answer(a, b, phasing.as_ref(), terminal.out);
@@ -70,17 +74,30 @@ impl Args {
         let top = tdc::by_eye(phasing.slider(), drop_mm).ok_or_else(|| {
             let travel = phasing.slider().travel_mm();
             Refusal::line(
-                format!("a dial cannot show the piston {} mm down", number(drop_mm, 3)),
+                format!(
+                    "a dial cannot show the piston {} mm down",
+                    number(drop_mm, 3)
+                ),
                 format!("it goes from 0 to {} mm", number(travel, 1)),
             )
         })?;
         if self.json {
-            return Answer::json(&TopRecord { by_eye_mm: drop_mm, before_deg: tidy(top.before_deg), after_deg: tidy(top.after_deg) });
+            return Answer::json(&TopRecord {
+                by_eye_mm: drop_mm,
+                before_deg: tidy(top.before_deg),
+                after_deg: tidy(top.after_deg),
+            });
         }
         Ok(Answer::text(top_text(&phasing, top, drop_mm, terminal.out)))
     }
 
-    fn stop_answer(&self, a: f64, b: f64, phasing: Option<&Phasing>, ink: Ink) -> Result<Answer, Refusal> {
+    fn stop_answer(
+        &self,
+        a: f64,
+        b: f64,
+        phasing: Option<&Phasing>,
+        ink: Ink,
+    ) -> Result<Answer, Refusal> {
         let stop = tdc::stop(a, b, phasing.map(Phasing::slider)).map_err(|error| match error {
             NoStop::Same => Refusal::line(
                 format!("both readings are {} on the wheel", degrees(a)),
@@ -105,7 +122,14 @@ impl Args {
 
 fn stop_text(stop: &Stop, phasing: Option<&Phasing>, ink: Ink) -> String {
     let mut out = String::new();
-    let _ = writeln!(out, "{}", ink.strong(&format!("TDC is where the wheel, as it stands, reads {}.", degrees(stop.tdc_deg))));
+    let _ = writeln!(
+        out,
+        "{}",
+        ink.strong(&format!(
+            "TDC is where the wheel, as it stands, reads {}.",
+            degrees(stop.tdc_deg)
+        ))
+    );
     let half = format!(
         "The readings are {} apart over the top, {} either side of midway. Take the stop out, turn the crank forwards to {}, and \
          without moving the crank set the wheel to 0 there.",
@@ -118,12 +142,18 @@ fn stop_text(stop: &Stop, phasing: Option<&Phasing>, ink: Ink) -> String {
         (Some(phasing), Some(mm)) => {
             let error = stop.midpoint_error_deg;
             let units = phasing.engine().written().units;
-            let at = format!("The stop held the piston {} below its top.", length(mm, units));
+            let at = format!(
+                "The stop held the piston {} below its top.",
+                length(mm, units)
+            );
             let said = if error.abs() < 5e-4 {
                 format!("{at} The pin is not offset so far that midway would be out.")
             } else {
                 let side = if error > 0.0 { "late" } else { "early" };
-                format!("{at} With the gudgeon pin offset, midway is {}° {side}; that is taken off above.", number(error.abs(), 3))
+                format!(
+                    "{at} With the gudgeon pin offset, midway is {}° {side}; that is taken off above.",
+                    number(error.abs(), 3)
+                )
             };
             let _ = writeln!(out, "{}", folded(&said, "", "", COLUMNS));
         }
@@ -135,7 +165,16 @@ fn stop_text(stop: &Stop, phasing: Option<&Phasing>, ink: Ink) -> String {
     let which = "This is TDC of one of the two turns: whether firing or overlap, the valves tell (`dotwise dropin`).";
     let _ = writeln!(out, "{}", folded(which, "", "", COLUMNS));
     let stop = "Turn gently to the stop and never by the starter. ";
-    let _ = writeln!(out, "\n{}", ink.caution(&folded(&format!("{stop}{}", verdict::TURNING_CAUTION), "", "", COLUMNS)));
+    let _ = writeln!(
+        out,
+        "\n{}",
+        ink.caution(&folded(
+            &format!("{stop}{}", verdict::TURNING_CAUTION),
+            "",
+            "",
+            COLUMNS
+        ))
+    );
     out
 }
 

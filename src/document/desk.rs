@@ -1,7 +1,9 @@
-//! The desk a document lies on: opening, saving, beginning anew and going home, without losing work on the way.
+//! The desk a document lies on: opening, saving, beginning anew and going home, without losing work
+//! on the way.
 //!
-//! A [`Wish`] is what the user asks for; the answer is what must be done about it outside ([`Doing`]): a dialog to be shown,
-//! a file to be read or written. Where work would be lost the wish waits ([`Desk::question`]) until it is settled.
+//! A [`Wish`] is what the user asks for; the answer is what must be done about it outside
+//! ([`Doing`]): a dialog to be shown, a file to be read or written. Where work would be lost the
+//! wish waits ([`Desk::question`]) until it is settled.
 
 use std::path::{Path, PathBuf};
 
@@ -37,7 +39,10 @@ pub enum Wish {
 impl Wish {
     /// Whether it leaves the document behind.
     fn leaves(&self) -> bool {
-        matches!(self, Self::New | Self::Open | Self::OpenFile(_) | Self::OpenScene(_) | Self::Close)
+        matches!(
+            self,
+            Self::New | Self::Open | Self::OpenFile(_) | Self::OpenScene(_) | Self::Close
+        )
     }
 }
 
@@ -111,7 +116,13 @@ pub struct Desk {
 impl Desk {
     /// A desk with a document on it.
     pub fn with(document: Document) -> Self {
-        Self { document, question: None, after_saving: None, notice: None, laid: 0 }
+        Self {
+            document,
+            question: None,
+            after_saving: None,
+            notice: None,
+            laid: 0,
+        }
     }
 
     /// A number that is another one whenever another document lies on the desk.
@@ -120,7 +131,10 @@ impl Desk {
     }
 
     fn lay(&mut self, document: Document) {
-        *self = Self { laid: self.laid + 1, ..Self::with(document) };
+        *self = Self {
+            laid: self.laid + 1,
+            ..Self::with(document)
+        };
     }
 
     /// What must be answered before anything goes on.
@@ -192,7 +206,10 @@ impl Desk {
         match self.document.disk() {
             Disk::ChangedToo(_) => {
                 self.after_saving = None;
-                self.notice = Some(Notice::Failed("Not saved: the file was changed by another editor too. Choose which to keep.".into()));
+                self.notice = Some(Notice::Failed(
+                    "Not saved: the file was changed by another editor too. Choose which to keep."
+                        .into(),
+                ));
                 None
             }
             Disk::Broken(_) => {
@@ -205,10 +222,16 @@ impl Desk {
 
     fn write(&mut self, path: PathBuf, replace: bool) -> Option<Doing> {
         match self.document.text() {
-            Ok(text) => Some(Doing::Write { path, text, replace }),
+            Ok(text) => Some(Doing::Write {
+                path,
+                text,
+                replace,
+            }),
             Err(error) => {
                 self.after_saving = None;
-                self.notice = Some(Notice::Failed(format!("Not saved: the description cannot be written: {error}.")));
+                self.notice = Some(Notice::Failed(format!(
+                    "Not saved: the description cannot be written: {error}."
+                )));
                 None
             }
         }
@@ -220,9 +243,15 @@ impl Desk {
             return path.to_path_buf();
         }
         let name = self.document.description().name.to_lowercase();
-        let words = name.split(|character: char| !character.is_alphanumeric()).filter(|word| !word.is_empty());
+        let words = name
+            .split(|character: char| !character.is_alphanumeric())
+            .filter(|word| !word.is_empty());
         let name = words.collect::<Vec<_>>().join("_");
-        PathBuf::from(if name.is_empty() { "engine.ron".to_owned() } else { format!("{name}.ron") })
+        PathBuf::from(if name.is_empty() {
+            "engine.ron".to_owned()
+        } else {
+            format!("{name}.ron")
+        })
     }
 
     /// Answers the question at hand.
@@ -242,7 +271,8 @@ impl Desk {
         }
     }
 
-    /// Where to save was chosen; None where the choice was called off. `may_replace` where the user was asked already.
+    /// Where to save was chosen; None where the choice was called off. `may_replace` where the user
+    /// was asked already.
     pub fn save_to(&mut self, path: Option<PathBuf>, may_replace: bool) -> Option<Doing> {
         let Some(mut path) = path else {
             self.after_saving = None;
@@ -256,17 +286,31 @@ impl Desk {
     }
 
     /// A file was written, or was not. `exists` where it was left alone because it was there.
-    pub fn written(&mut self, path: PathBuf, text: String, outcome: Result<(), String>, exists: bool) -> Option<Doing> {
+    pub fn written(
+        &mut self,
+        path: PathBuf,
+        text: String,
+        outcome: Result<(), String>,
+        exists: bool,
+    ) -> Option<Doing> {
         match outcome {
             Ok(()) => {
                 self.document.saved_as(path, text);
-                let wrong = self.document.findings().iter().filter(|finding| finding.is_error()).count();
+                let wrong = self
+                    .document
+                    .findings()
+                    .iter()
+                    .filter(|finding| finding.is_error())
+                    .count();
                 let but = match wrong {
                     0 => String::new(),
                     1 => ", with one thing still wrong in it".to_owned(),
                     count => format!(", with {count} things still wrong in it"),
                 };
-                self.notice = Some(Notice::Done(format!("Saved {}{but}.", self.document.title())));
+                self.notice = Some(Notice::Done(format!(
+                    "Saved {}{but}.",
+                    self.document.title()
+                )));
                 let wish = self.after_saving.take()?;
                 self.leave(wish)
             }
@@ -287,7 +331,12 @@ impl Desk {
         match text.map(|text| Document::open(Some(path.clone()), &text)) {
             Ok(Ok(document)) => self.lay(document),
             Ok(Err(findings)) => self.notice = Some(Notice::NotAnEngine(path, findings)),
-            Err(why) => self.notice = Some(Notice::Failed(format!("{} could not be read: {why}.", path.display()))),
+            Err(why) => {
+                self.notice = Some(Notice::Failed(format!(
+                    "{} could not be read: {why}.",
+                    path.display()
+                )))
+            }
         }
     }
 
@@ -295,7 +344,12 @@ impl Desk {
     pub fn begin(&mut self, description: Description) {
         match Document::new(description) {
             Ok(document) => self.lay(document),
-            Err(findings) => self.notice = Some(Notice::NotAnEngine(PathBuf::from("the new engine"), findings)),
+            Err(findings) => {
+                self.notice = Some(Notice::NotAnEngine(
+                    PathBuf::from("the new engine"),
+                    findings,
+                ))
+            }
         }
     }
 }
@@ -311,13 +365,22 @@ mod tests {
 
     fn edited() -> Desk {
         let mut desk = desk();
-        let description = Description { bore: 84.0, ..desk.document.description().clone() };
+        let description = Description {
+            bore: 84.0,
+            ..desk.document.description().clone()
+        };
         desk.document.edit(description, "bore", 0.0);
         desk
     }
 
     fn leaving() -> [Wish; 5] {
-        [Wish::New, Wish::Open, Wish::OpenFile("/bench/six.ron".into()), Wish::OpenScene("flat_four"), Wish::Close]
+        [
+            Wish::New,
+            Wish::Open,
+            Wish::OpenFile("/bench/six.ron".into()),
+            Wish::OpenScene("flat_four"),
+            Wish::Close,
+        ]
     }
 
     #[test]
@@ -338,18 +401,34 @@ mod tests {
         assert_eq!(desk().wish(Wish::New), Some(Doing::AskWhatIsNew));
         let mut desk = desk();
         assert_eq!(desk.wish(Wish::OpenScene("flat_four")), None);
-        assert_eq!((desk.document.description().name.as_str(), desk.laid()), ("Flat four", 1));
+        assert_eq!(
+            (desk.document.description().name.as_str(), desk.laid()),
+            ("Flat four", 1)
+        );
     }
 
     #[test]
     fn save_and_close_closes_only_once_it_is_written() {
         let mut desk = edited();
         desk.wish(Wish::Close);
-        let Some(Doing::Write { path, text, replace: true }) = desk.reply(Reply::Save) else { panic!("a write") };
+        let Some(Doing::Write {
+            path,
+            text,
+            replace: true,
+        }) = desk.reply(Reply::Save)
+        else {
+            panic!("a write")
+        };
         let mut full = desk.clone();
-        assert_eq!(desk.written(path.clone(), text.clone(), Ok(()), false), Some(Doing::Close));
+        assert_eq!(
+            desk.written(path.clone(), text.clone(), Ok(()), false),
+            Some(Doing::Close)
+        );
         assert!(!desk.document.is_dirty());
-        assert_eq!(full.written(path, text, Err("the disk is full".into()), false), None);
+        assert_eq!(
+            full.written(path, text, Err("the disk is full".into()), false),
+            None
+        );
         assert!(full.document.is_dirty());
         assert!(matches!(full.notice(), Some(Notice::Failed(why)) if why.contains("disk is full")));
     }
@@ -363,31 +442,57 @@ mod tests {
 
     #[test]
     fn work_without_a_file_is_asked_where_it_goes_and_gets_a_name_and_an_ending() {
-        let mut desk = Desk::with(Document::new(BENCH.engine().written().clone()).expect("an engine"));
+        let mut desk =
+            Desk::with(Document::new(BENCH.engine().written().clone()).expect("an engine"));
         desk.wish(Wish::Close);
-        assert_eq!(desk.reply(Reply::Save), Some(Doing::AskWhereToSave("bench_four.ron".into())));
-        let Some(Doing::Write { path, replace, .. }) = desk.save_to(Some("/bench/mine".into()), false) else { panic!("a write") };
-        assert_eq!((path.as_path(), replace), (Path::new("/bench/mine.ron"), false));
+        assert_eq!(
+            desk.reply(Reply::Save),
+            Some(Doing::AskWhereToSave("bench_four.ron".into()))
+        );
+        let Some(Doing::Write { path, replace, .. }) =
+            desk.save_to(Some("/bench/mine".into()), false)
+        else {
+            panic!("a write")
+        };
+        assert_eq!(
+            (path.as_path(), replace),
+            (Path::new("/bench/mine.ron"), false)
+        );
         // Called off, the window stays.
         desk.save_to(None, false);
-        assert_eq!(desk.written("/bench/x.ron".into(), String::new(), Ok(()), false), None);
+        assert_eq!(
+            desk.written("/bench/x.ron".into(), String::new(), Ok(()), false),
+            None
+        );
     }
 
     #[test]
     fn a_file_that_is_there_is_replaced_only_when_that_is_wished() {
         let mut desk = edited();
-        let Some(Doing::Write { path, text, replace: false }) = desk.save_to(Some("/bench/other.ron".into()), false) else {
+        let Some(Doing::Write {
+            path,
+            text,
+            replace: false,
+        }) = desk.save_to(Some("/bench/other.ron".into()), false)
+        else {
             panic!("a write")
         };
-        assert_eq!(desk.written(path.clone(), text, Err("it is there".into()), true), None);
+        assert_eq!(
+            desk.written(path.clone(), text, Err("it is there".into()), true),
+            None
+        );
         assert_eq!(desk.question(), Some(&Question::Replace(path)));
-        assert!(matches!(desk.reply(Reply::Save), Some(Doing::Write { replace: true, .. })));
+        assert!(matches!(
+            desk.reply(Reply::Save),
+            Some(Doing::Write { replace: true, .. })
+        ));
     }
 
     #[test]
     fn a_file_another_editor_changed_too_is_not_saved_over() {
         let mut desk = edited();
-        desk.document.disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: 90.0")));
+        desk.document
+            .disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: 90.0")));
         assert_eq!(desk.wish(Wish::Save), None);
         assert!(matches!(desk.notice(), Some(Notice::Failed(_))));
         desk.wish(Wish::Settle(Keep::Mine));
@@ -407,10 +512,20 @@ mod tests {
     #[test]
     fn a_broken_engine_can_be_saved_and_is_told_to_be_broken() {
         let mut desk = desk();
-        let description = Description { bore: -1.0, ..desk.document.description().clone() };
+        let description = Description {
+            bore: -1.0,
+            ..desk.document.description().clone()
+        };
         desk.document.edit(description, "bore", 0.0);
-        let Some(Doing::Write { path, text, .. }) = desk.wish(Wish::Save) else { panic!("a write") };
+        let Some(Doing::Write { path, text, .. }) = desk.wish(Wish::Save) else {
+            panic!("a write")
+        };
         desk.written(path, text, Ok(()), false);
-        assert_eq!(desk.notice(), Some(&Notice::Done("Saved four.ron, with one thing still wrong in it.".into())));
+        assert_eq!(
+            desk.notice(),
+            Some(&Notice::Done(
+                "Saved four.ron, with one thing still wrong in it.".into()
+            ))
+        );
     }
 }

@@ -1,10 +1,11 @@
-//! The engine description someone is working on: which file it came from, what has been changed since, and what the disk
-//! says meanwhile.
+//! The engine description someone is working on: which file it came from, what has been changed
+//! since, and what the disk says meanwhile.
 //!
-//! It holds no handle and touches no disk: texts come in ([`Document::open`], [`Document::disk_says`]) and go out
-//! ([`Document::text`], then [`Document::saved_as`]), so that every turn of it can be tested. The last good engine always
-//! stays: while the description or the file is broken, [`Document::engine`] is the one from before and
-//! [`Document::findings`] lie over it. The [`desk`] it lies on sees to it that no work is lost on the way to another file.
+//! It holds no handle and touches no disk: texts come in ([`Document::open`],
+//! [`Document::disk_says`]) and go out ([`Document::text`], then [`Document::saved_as`]), so that
+//! every turn of it can be tested. The last good engine always stays: while the description or the
+//! file is broken, [`Document::engine`] is the one from before and [`Document::findings`] lie over
+//! it. The [`desk`] it lies on sees to it that no work is lost on the way to another file.
 
 pub mod desk;
 
@@ -13,7 +14,8 @@ use std::sync::Arc;
 
 use crate::engine::{Description, Engine, Finding, read, rewrite};
 
-/// Edits to one field that come closer together than this are one edit to undo: a drag, a number being typed.
+/// Edits to one field that come closer together than this are one edit to undo: a drag, a number
+/// being typed.
 const ONE_EDIT_S: f64 = 1.0;
 /// Edits that can be undone.
 const MOST_UNDO: usize = 500;
@@ -25,7 +27,8 @@ pub struct Document {
     description: Description,
     engine: Arc<Engine>,
     findings: Vec<Finding>,
-    /// The text it was opened from or saved as, and what that text says; None for work that no file holds yet.
+    /// The text it was opened from or saved as, and what that text says; None for work that no file
+    /// holds yet.
     kept: Option<(String, Description)>,
     disk: Disk,
     undo: Vec<Description>,
@@ -64,9 +67,15 @@ impl Document {
     /// With every finding, where the text describes no engine.
     pub fn open(path: Option<PathBuf>, text: &str) -> Result<Self, Vec<Finding>> {
         let read = read::engine(text);
-        let (Some(engine), Some(description)) = (read.engine, read.description) else { return Err(read.findings) };
+        let (Some(engine), Some(description)) = (read.engine, read.description) else {
+            return Err(read.findings);
+        };
         let kept = Some((text.to_owned(), description.clone()));
-        Ok(Self { kept, path, ..Self::over(engine, description, read.findings) })
+        Ok(Self {
+            kept,
+            path,
+            ..Self::over(engine, description, read.findings)
+        })
     }
 
     /// Work that no file holds yet.
@@ -100,7 +109,11 @@ impl Document {
 
     /// What to call it: the file's name, or the engine's.
     pub fn title(&self) -> String {
-        let file = self.path.as_ref().and_then(|path| path.file_name()).map(|name| name.to_string_lossy().into_owned());
+        let file = self
+            .path
+            .as_ref()
+            .and_then(|path| path.file_name())
+            .map(|name| name.to_string_lossy().into_owned());
         file.unwrap_or_else(|| self.description.name.clone())
     }
 
@@ -136,16 +149,22 @@ impl Document {
 
     /// Whether there is work that no file holds.
     pub fn is_dirty(&self) -> bool {
-        self.kept.as_ref().is_none_or(|(_, kept)| *kept != self.description) || (self.disk == Disk::Gone && self.path.is_some())
+        self.kept
+            .as_ref()
+            .is_none_or(|(_, kept)| *kept != self.description)
+            || (self.disk == Disk::Gone && self.path.is_some())
     }
 
-    /// Takes an edit to the field at `place`, made `now_s` seconds into the session. Edits to one field that follow quickly
-    /// are undone as one.
+    /// Takes an edit to the field at `place`, made `now_s` seconds into the session. Edits to one
+    /// field that follow quickly are undone as one.
     pub fn edit(&mut self, description: Description, place: &str, now_s: f64) {
         if description == self.description {
             return;
         }
-        let goes_on = self.last_edit.as_ref().is_some_and(|(last, at)| last == place && now_s - at < ONE_EDIT_S);
+        let goes_on = self
+            .last_edit
+            .as_ref()
+            .is_some_and(|(last, at)| last == place && now_s - at < ONE_EDIT_S);
         if !goes_on {
             self.undo.push(self.description.clone());
             if self.undo.len() > MOST_UNDO {
@@ -228,8 +247,12 @@ impl Document {
         let Some(description) = read.engine.is_some().then_some(read.description).flatten() else {
             return self.disk_is(Disk::Broken(read.findings));
         };
-        // Whatever the disk was before, what counts is whether there are changes here that it does not know.
-        let changed_here = self.kept.as_ref().is_none_or(|(_, kept)| *kept != self.description);
+        // Whatever the disk was before, what counts is whether there are changes here that it does
+        // not know.
+        let changed_here = self
+            .kept
+            .as_ref()
+            .is_none_or(|(_, kept)| *kept != self.description);
         if changed_here && description != self.description {
             return self.disk_is(Disk::ChangedToo(text.to_owned()));
         }
@@ -254,11 +277,15 @@ impl Document {
         self.disk = Disk::AsKept;
     }
 
-    /// Chooses between what is here and what another editor wrote. What is not chosen can still be reached: the window's
-    /// version by undo, the file's until it is saved over.
+    /// Chooses between what is here and what another editor wrote. What is not chosen can still be
+    /// reached: the window's version by undo, the file's until it is saved over.
     pub fn settle(&mut self, keep: Keep) {
-        let Disk::ChangedToo(text) = std::mem::take(&mut self.disk) else { return };
-        let Some(description) = read::engine(&text).description else { return };
+        let Disk::ChangedToo(text) = std::mem::take(&mut self.disk) else {
+            return;
+        };
+        let Some(description) = read::engine(&text).description else {
+            return;
+        };
         match keep {
             Keep::TheFiles => self.take_the_files(text, description),
             Keep::Mine => self.kept = Some((text, description)),
@@ -276,7 +303,10 @@ mod tests {
     }
 
     fn with_bore(document: &Document, bore: f64) -> Description {
-        Description { bore, ..document.description().clone() }
+        Description {
+            bore,
+            ..document.description().clone()
+        }
     }
 
     #[test]
@@ -298,7 +328,10 @@ mod tests {
         for (index, bore) in [82.1, 82.2, 82.3].into_iter().enumerate() {
             document.edit(with_bore(&document, bore), "bore", index as f64 * 0.1);
         }
-        let rod = Description { rod_length: 140.0, ..document.description().clone() };
+        let rod = Description {
+            rod_length: 140.0,
+            ..document.description().clone()
+        };
         document.edit(rod, "rod_length", 0.4);
         document.undo();
         assert_eq!(document.description().bore, 82.3);
@@ -347,7 +380,9 @@ mod tests {
     fn while_the_file_is_broken_the_engine_stays_and_the_findings_are_known() {
         let mut document = opened();
         assert!(document.disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: "))));
-        let Disk::Broken(findings) = document.disk() else { panic!("{:?}", document.disk()) };
+        let Disk::Broken(findings) = document.disk() else {
+            panic!("{:?}", document.disk())
+        };
         assert!(!findings.is_empty());
         assert_eq!(document.engine().metric().bore, 82.0);
         assert!(document.disk_says(Some(BENCH.text)));
@@ -362,7 +397,11 @@ mod tests {
             let theirs = BENCH.text.replace("bore: 82.0", "bore: 90.0");
             assert!(document.disk_says(Some(&theirs)));
             assert_eq!(*document.disk(), Disk::ChangedToo(theirs.clone()));
-            assert_eq!(document.description().bore, 84.0, "nothing is taken before it is chosen");
+            assert_eq!(
+                document.description().bore,
+                84.0,
+                "nothing is taken before it is chosen"
+            );
             document.settle(keep);
             match keep {
                 Keep::Mine => assert!(document.is_dirty() && document.description().bore == 84.0),

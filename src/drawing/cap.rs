@@ -1,7 +1,7 @@
 //! The distributor, looking down on its cap: towers with their leads, the rotor, the clamp's range.
 //!
-//! Straight up is the builder's reference, 0 of the clock. Towers and rotor stand as built; where they stand elsewhere than
-//! drawn, they show there as ghosts.
+//! Straight up is the builder's reference, 0 of the clock. Towers and rotor stand as built; where
+//! they stand elsewhere than drawn, they show there as ghosts.
 
 use glam::DVec2;
 
@@ -44,36 +44,72 @@ impl Cap {
     pub fn new(phasing: &Phasing) -> Option<Self> {
         let distributor = phasing.engine().metric().distributor.as_ref()?;
         let direction = distributor.rotation.sign();
-        let mut still = Drawing::new(format!("The distributor of {}, looking down on its cap", phasing.engine().name()), SIZE_MM, SIZE_MM);
+        let mut still = Drawing::new(
+            format!(
+                "The distributor of {}, looking down on its cap",
+                phasing.engine().name()
+            ),
+            SIZE_MM,
+            SIZE_MM,
+        );
         let towers = towers(phasing);
         let apart = towers.iter().enumerate().map(|(index, tower)| {
             let next = &towers[(index + 1) % towers.len()];
-            if towers.len() < 2 { 180.0 } else { tower.at.past(next.at, distributor.rotation).abs() }
+            if towers.len() < 2 {
+                180.0
+            } else {
+                tower.at.past(next.at, distributor.rotation).abs()
+            }
         });
         let apart = apart.fold(180.0, f64::min);
         let radius = (TOWERS_MM * (apart.to_radians() / 2.0).sin() * 0.82).clamp(1.4, 4.6);
 
         still.circle(CENTRE, RIM_MM, Pen::both(Role::Metal, 0.5));
         // The builder's reference.
-        still.line(on_clock(CENTRE, RIM_MM + 0.6, 0.0), on_clock(CENTRE, RIM_MM + 3.0, 0.0), Pen::line(Role::Faint, 0.5));
+        still.line(
+            on_clock(CENTRE, RIM_MM + 0.6, 0.0),
+            on_clock(CENTRE, RIM_MM + 3.0, 0.0),
+            Pen::line(Role::Faint, 0.5),
+        );
         if let Some(range) = distributor.body_range.filter(|range| *range > 0.0) {
             let one = Clock::new(distributor.number_one_at).degrees();
             let pen = Pen::line(Role::Faint, 0.35);
             still.arc(CENTRE, RIM_MM + 2.0, one - range, 2.0 * range, pen);
             for end in [one - range, one + range] {
-                still.line(on_clock(CENTRE, RIM_MM + 0.8, end), on_clock(CENTRE, RIM_MM + 3.2, end), pen);
+                still.line(
+                    on_clock(CENTRE, RIM_MM + 0.8, end),
+                    on_clock(CENTRE, RIM_MM + 3.2, end),
+                    pen,
+                );
             }
         }
         for tower in &towers {
             if phasing.assembly().body_turn_deg != 0.0 {
-                still.circle(on_clock(CENTRE, TOWERS_MM, tower.drawn.degrees()), radius, Pen::line(Role::Ghost, 0.3).dashed());
+                still.circle(
+                    on_clock(CENTRE, TOWERS_MM, tower.drawn.degrees()),
+                    radius,
+                    Pen::line(Role::Ghost, 0.3).dashed(),
+                );
             }
             let clock = tower.at.degrees();
             let (place, first) = (on_clock(CENTRE, TOWERS_MM, clock), tower.leads.contains(&1));
-            still.line(on_clock(CENTRE, TOWERS_MM + radius, clock), on_clock(CENTRE, LEADS_MM - 3.6, clock), Pen::line(Role::Main, 0.7));
+            still.line(
+                on_clock(CENTRE, TOWERS_MM + radius, clock),
+                on_clock(CENTRE, LEADS_MM - 3.6, clock),
+                Pen::line(Role::Main, 0.7),
+            );
             still.circle(place, radius, Pen::fill(Role::Paper));
-            still.circle(place, radius, Pen::line(Role::Main, if first { 0.9 } else { 0.4 }));
-            let name = tower.leads.iter().map(u8::to_string).collect::<Vec<_>>().join("+");
+            still.circle(
+                place,
+                radius,
+                Pen::line(Role::Main, if first { 0.9 } else { 0.4 }),
+            );
+            let name = tower
+                .leads
+                .iter()
+                .map(u8::to_string)
+                .collect::<Vec<_>>()
+                .join("+");
             let label = on_clock(CENTRE, LEADS_MM, clock);
             let size = if towers.len() > 12 { 3.6 } else { 4.6 };
             if first {
@@ -84,18 +120,39 @@ impl Cap {
         }
         // Which way the rotor turns.
         let from = if direction > 0.0 { 150.0 } else { 210.0 };
-        still.turning_arrow(CENTRE, 8.5, from, direction * 60.0, Pen::line(Role::Main, 0.45));
+        still.turning_arrow(
+            CENTRE,
+            8.5,
+            from,
+            direction * 60.0,
+            Pen::line(Role::Main, 0.45),
+        );
         let tip_width_deg = distributor.tip_width.unwrap_or(9.0).clamp(3.0, 60.0);
-        Some(Self { still, direction, tip_width_deg, as_drawn: Phasing::as_drawn(phasing.engine()) })
+        Some(Self {
+            still,
+            direction,
+            tip_width_deg,
+            as_drawn: Phasing::as_drawn(phasing.engine()),
+        })
     }
 
     /// The rotor as an outline, pointing at a clock angle.
     fn rotor(&self, clock_deg: f64) -> Vec<DVec2> {
         let half = self.tip_width_deg / 2.0;
         let body = [(3.6, -150.0), (3.6, -90.0), (3.0, -40.0)];
-        let tip = [(TIP_MM - 0.4, -half), (TIP_MM, -half / 2.0), (TIP_MM, 0.0), (TIP_MM, half / 2.0), (TIP_MM - 0.4, half)];
+        let tip = [
+            (TIP_MM - 0.4, -half),
+            (TIP_MM, -half / 2.0),
+            (TIP_MM, 0.0),
+            (TIP_MM, half / 2.0),
+            (TIP_MM - 0.4, half),
+        ];
         let back = [(3.0, 40.0), (3.6, 90.0), (3.6, 150.0), (4.4, 180.0)];
-        body.into_iter().chain(tip).chain(back).map(|(radius, deg)| on_clock(CENTRE, radius, clock_deg + deg)).collect()
+        body.into_iter()
+            .chain(tip)
+            .chain(back)
+            .map(|(radius, deg)| on_clock(CENTRE, radius, clock_deg + deg))
+            .collect()
     }
 }
 
@@ -105,30 +162,49 @@ impl View for Cap {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing { size: self.still.size, ..Drawing::default() };
+        let mut drawing = Drawing {
+            size: self.still.size,
+            ..Drawing::default()
+        };
         if let Some(rotor) = &reading.rotor {
             // Where it would stand as drawn, where that is elsewhere.
-            let drawn = self.as_drawn.at(reading.crank).rotor.map_or(rotor.clock, |rotor| rotor.clock);
+            let drawn = self
+                .as_drawn
+                .at(reading.crank)
+                .rotor
+                .map_or(rotor.clock, |rotor| rotor.clock);
             if drawn.past(rotor.clock, Direction::Clockwise).abs() > ELSEWHERE_DEG {
-                drawing.area(self.rotor(drawn.degrees()), Pen::line(Role::Ghost, 0.4).dashed());
+                drawing.area(
+                    self.rotor(drawn.degrees()),
+                    Pen::line(Role::Ghost, 0.4).dashed(),
+                );
             }
-            drawing.area(self.rotor(rotor.clock.degrees()), Pen::both(Role::Rotor, 0.3));
+            drawing.area(
+                self.rotor(rotor.clock.degrees()),
+                Pen::both(Role::Rotor, 0.3),
+            );
             drawing.circle(CENTRE, 2.0, Pen::fill(Role::Paper));
             drawing.circle(CENTRE, 2.0, Pen::line(Role::Main, 0.3));
             let tip = on_clock(CENTRE, TIP_MM + 0.8, rotor.clock.degrees());
-            drawing.line(tip, on_clock(CENTRE, RIM_MM, rotor.clock.degrees()), Pen::line(Role::Rotor, 0.3).dashed());
+            drawing.line(
+                tip,
+                on_clock(CENTRE, RIM_MM, rotor.clock.degrees()),
+                Pen::line(Role::Rotor, 0.3).dashed(),
+            );
         }
         drawing
     }
 
     fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn> {
         // The rotor turns at half the crank's speed.
-        ((held - CENTRE).length() < RIM_MM + 4.0).then(|| CrankTurn::new(2.0 * self.direction * swept(CENTRE, from, to)))
+        ((held - CENTRE).length() < RIM_MM + 4.0)
+            .then(|| CrankTurn::new(2.0 * self.direction * swept(CENTRE, from, to)))
     }
 }
 
-/// The cap with the rotor where it ends, at No. 1's firing TDC, and, where the drive turns the rotor on its way home, where it
-/// must point before the drive is let down. None for an engine without a distributor.
+/// The cap with the rotor where it ends, at No. 1's firing TDC, and, where the drive turns the
+/// rotor on its way home, where it must point before the drive is let down. None for an engine
+/// without a distributor.
 pub fn drop_in(phasing: &Phasing) -> Option<Drawing> {
     let cap = Cap::new(phasing)?;
     let distributor = phasing.engine().metric().distributor.as_ref()?;
@@ -140,7 +216,13 @@ pub fn drop_in(phasing: &Phasing) -> Option<Drawing> {
         let start = end - entry;
         drawing.area(cap.rotor(start), Pen::line(Role::Ghost, 0.4).dashed());
         drawing.turning_arrow(CENTRE, 14.0, start, entry, Pen::line(Role::Main, 0.35));
-        drawing.text(on_clock(CENTRE, TIP_MM + 2.4, start), "start", 2.8, Anchor::Middle, Role::Main);
+        drawing.text(
+            on_clock(CENTRE, TIP_MM + 2.4, start),
+            "start",
+            2.8,
+            Anchor::Middle,
+            Role::Main,
+        );
     }
     drawing.items.extend(cap.moving(&reading).items);
     Some(drawing)
@@ -150,13 +232,22 @@ pub fn drop_in(phasing: &Phasing) -> Option<Drawing> {
 fn towers(phasing: &Phasing) -> Vec<Tower> {
     /// Nearer than this, two towers are one.
     const ONE_DEG: f64 = 0.01;
-    let Some(distributor) = &phasing.engine().metric().distributor else { return Vec::new() };
+    let Some(distributor) = &phasing.engine().metric().distributor else {
+        return Vec::new();
+    };
     let body_turn = phasing.assembly().body_turn_deg;
     let mut towers: Vec<Tower> = Vec::new();
     for (at, &lead) in phasing.towers().into_iter().zip(phasing.leads()) {
-        match towers.iter_mut().find(|tower| tower.at.past(at, distributor.rotation).abs() < ONE_DEG) {
+        match towers
+            .iter_mut()
+            .find(|tower| tower.at.past(at, distributor.rotation).abs() < ONE_DEG)
+        {
             Some(tower) => tower.leads.push(lead),
-            None => towers.push(Tower { at, drawn: at.turned(distributor.rotation, body_turn), leads: vec![lead] }),
+            None => towers.push(Tower {
+                at,
+                drawn: at.turned(distributor.rotation, body_turn),
+                leads: vec![lead],
+            }),
         }
     }
     towers

@@ -1,7 +1,9 @@
-//! A degree wheel for the eye: one cylinder's valve events as arcs, its dead centres and its spark, and a hand on the crank.
+//! A degree wheel for the eye: one cylinder's valve events as arcs, its dead centres and its spark,
+//! and a hand on the crank.
 //!
-//! The wheel stands on the case and the hand turns with the crank, seen from the front: straight up is the cylinder's TDC, and
-//! degrees run the way the crank runs. The wheel to print and bolt on the crank is [`sheet`](crate::sheet)'s.
+//! The wheel stands on the case and the hand turns with the crank, seen from the front: straight up
+//! is the cylinder's TDC, and degrees run the way the crank runs. The wheel to print and bolt on
+//! the crank is [`sheet`](crate::sheet)'s.
 
 use glam::DVec2;
 
@@ -29,7 +31,10 @@ impl DegreeWheel {
     pub fn new(phasing: &Phasing, cylinder: u8) -> Option<Self> {
         let which = phasing.cylinder(cylinder)?;
         let sign = phasing.crank_direction().sign();
-        let title = format!("Degree wheel of {}, No. {cylinder}", phasing.engine().name());
+        let title = format!(
+            "Degree wheel of {}, No. {cylinder}",
+            phasing.engine().name()
+        );
         let mut still = Drawing::new(title, SIZE_MM, SIZE_MM);
         still.circle(CENTRE, RIM_MM, Pen::both(Role::Metal, 0.4));
         still.circle(CENTRE, RIM_MM - 11.0, Pen::fill(Role::Paper));
@@ -38,45 +43,100 @@ impl DegreeWheel {
         let bdc = phasing.slider().down_stroke_deg();
         for (name, at) in [("TDC", 0.0), ("BDC", bdc)] {
             let at = sign * at;
-            still.line(on_clock(CENTRE, RIM_MM - 11.0, at), on_clock(CENTRE, EXHAUST_MM - 10.0, at), Pen::line(Role::Faint, 0.3).dashed());
-            still.bold(on_clock(CENTRE, RIM_MM - 13.2, at), name, 3.6, Anchor::Middle, Role::Main);
+            still.line(
+                on_clock(CENTRE, RIM_MM - 11.0, at),
+                on_clock(CENTRE, EXHAUST_MM - 10.0, at),
+                Pen::line(Role::Faint, 0.3).dashed(),
+            );
+            still.bold(
+                on_clock(CENTRE, RIM_MM - 13.2, at),
+                name,
+                3.6,
+                Anchor::Middle,
+                Role::Main,
+            );
         }
         // What the camshaft is ahead by, its events come earlier by.
         let ahead = phasing.cam_ahead().at_crank().degrees();
-        let valves = [(phasing.intake(), Role::Intake, INTAKE_MM, "I"), (phasing.exhaust(), Role::Exhaust, EXHAUST_MM, "E")];
+        let valves = [
+            (phasing.intake(), Role::Intake, INTAKE_MM, "I"),
+            (phasing.exhaust(), Role::Exhaust, EXHAUST_MM, "E"),
+        ];
         for (lobe, role, radius, letter) in valves {
             let (opens, closes) = (lobe.opens_deg() - ahead, lobe.closes_deg() - ahead);
             if ahead != 0.0 {
-                still.arc(CENTRE, radius, sign * lobe.opens_deg(), sign * lobe.duration_deg(), Pen::line(Role::Ghost, 0.5).dashed());
+                still.arc(
+                    CENTRE,
+                    radius,
+                    sign * lobe.opens_deg(),
+                    sign * lobe.duration_deg(),
+                    Pen::line(Role::Ghost, 0.5).dashed(),
+                );
             }
             arc(&mut still, lobe, role, radius, sign, ahead);
             // Names stand at the arc's ends, inside it for the exhaust and outside for the intake.
-            for (name, at, beyond) in [(format!("{letter}O"), opens, -1.0), (format!("{letter}C"), closes, 1.0)] {
+            for (name, at, beyond) in [
+                (format!("{letter}O"), opens, -1.0),
+                (format!("{letter}C"), closes, 1.0),
+            ] {
                 let at = sign * (at + beyond * 7.5);
-                still.text(on_clock(CENTRE, radius, at), name, 3.4, Anchor::Middle, role);
+                still.text(
+                    on_clock(CENTRE, radius, at),
+                    name,
+                    3.4,
+                    Anchor::Middle,
+                    role,
+                );
             }
         }
         let spark = sign * -phasing.spark_btdc_deg(which);
-        still.line(on_clock(CENTRE, RIM_MM - 11.0, spark), on_clock(CENTRE, RIM_MM, spark), Pen::line(Role::Spark, 0.9));
+        still.line(
+            on_clock(CENTRE, RIM_MM - 11.0, spark),
+            on_clock(CENTRE, RIM_MM, spark),
+            Pen::line(Role::Spark, 0.9),
+        );
         let star = (0..10).map(|point| {
             let radius = if point % 2 == 0 { 2.1 } else { 0.85 };
-            on_clock(on_clock(CENTRE, RIM_MM + 2.2, spark), radius, f64::from(point) * 36.0)
+            on_clock(
+                on_clock(CENTRE, RIM_MM + 2.2, spark),
+                radius,
+                f64::from(point) * 36.0,
+            )
         });
         still.area(star.collect(), Pen::fill(Role::Spark));
         let from = if sign > 0.0 { 30.0 } else { -30.0 };
         still.turning_arrow(CENTRE, 12.0, from, sign * 50.0, Pen::line(Role::Main, 0.45));
-        Some(Self { still, cylinder, sign })
+        Some(Self {
+            still,
+            cylinder,
+            sign,
+        })
     }
 }
 
 fn arc(drawing: &mut Drawing, lobe: &Lobe, role: Role, radius: f64, sign: f64, ahead: f64) {
     let opens = lobe.opens_deg() - ahead;
     let sweep = lobe.duration_deg();
-    // A valve open for more than a turn would bite its own tail: the arc then runs a little inwards.
+    // A valve open for more than a turn would bite its own tail: the arc then runs a little
+    // inwards.
     let pen = Pen::line(role, 1.6);
-    drawing.arc(CENTRE, radius, sign * opens, sign * sweep.min(360.0), if role == Role::Exhaust { pen.dashed() } else { pen });
+    drawing.arc(
+        CENTRE,
+        radius,
+        sign * opens,
+        sign * sweep.min(360.0),
+        if role == Role::Exhaust {
+            pen.dashed()
+        } else {
+            pen
+        },
+    );
     for end in [opens, opens + sweep] {
-        drawing.line(on_clock(CENTRE, radius - 1.8, sign * end), on_clock(CENTRE, radius + 1.8, sign * end), Pen::line(role, 0.5));
+        drawing.line(
+            on_clock(CENTRE, radius - 1.8, sign * end),
+            on_clock(CENTRE, radius + 1.8, sign * end),
+            Pen::line(role, 0.5),
+        );
     }
 }
 
@@ -88,9 +148,19 @@ fn graduations(drawing: &mut Drawing, sign: f64) {
             _ => (2.2, 0.12),
         };
         let at = sign * f64::from(degree);
-        drawing.line(on_clock(CENTRE, RIM_MM, at), on_clock(CENTRE, RIM_MM - length, at), Pen::line(Role::Main, width));
+        drawing.line(
+            on_clock(CENTRE, RIM_MM, at),
+            on_clock(CENTRE, RIM_MM - length, at),
+            Pen::line(Role::Main, width),
+        );
         if degree % 30 == 0 {
-            drawing.text(on_clock(CENTRE, RIM_MM - 8.0, at), degree.to_string(), 3.4, Anchor::Middle, Role::Main);
+            drawing.text(
+                on_clock(CENTRE, RIM_MM - 8.0, at),
+                degree.to_string(),
+                3.4,
+                Anchor::Middle,
+                Role::Main,
+            );
         }
     }
 }
@@ -101,31 +171,67 @@ impl View for DegreeWheel {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing { size: self.still.size, ..Drawing::default() };
-        let Some(cylinder) = reading.cylinder(self.cylinder) else { return drawing };
+        let mut drawing = Drawing {
+            size: self.still.size,
+            ..Drawing::default()
+        };
+        let Some(cylinder) = reading.cylinder(self.cylinder) else {
+            return drawing;
+        };
         let at = self.sign * cylinder.phase.degrees();
-        drawing.line(CENTRE, on_clock(CENTRE, RIM_MM - 1.0, at), Pen::line(Role::Now, 0.8));
+        drawing.line(
+            CENTRE,
+            on_clock(CENTRE, RIM_MM - 1.0, at),
+            Pen::line(Role::Now, 0.8),
+        );
         let tip = [(RIM_MM, 0.0), (RIM_MM - 4.0, -1.6), (RIM_MM - 4.0, 1.6)];
-        drawing.area(tip.map(|(radius, off)| on_clock(CENTRE, radius, at + off)).to_vec(), Pen::fill(Role::Now));
+        drawing.area(
+            tip.map(|(radius, off)| on_clock(CENTRE, radius, at + off))
+                .to_vec(),
+            Pen::fill(Role::Now),
+        );
         drawing.circle(CENTRE, 9.5, Pen::fill(Role::Paper));
         drawing.circle(CENTRE, 9.5, Pen::line(Role::Now, 0.5));
         let phase = cylinder.phase.degrees();
-        drawing.bold(CENTRE - DVec2::new(0.0, 3.4), format!("{phase:.1}°"), 4.0, Anchor::Middle, Role::Main);
-        drawing.text(CENTRE + DVec2::new(0.0, 0.9), cylinder.stroke.word(), 2.5, Anchor::Middle, Role::Main);
-        drawing.bold(CENTRE + DVec2::new(0.0, 5.0), strokes::letter(cylinder.stroke), 3.4, Anchor::Middle, strokes::role(cylinder.stroke));
+        drawing.bold(
+            CENTRE - DVec2::new(0.0, 3.4),
+            format!("{phase:.1}°"),
+            4.0,
+            Anchor::Middle,
+            Role::Main,
+        );
+        drawing.text(
+            CENTRE + DVec2::new(0.0, 0.9),
+            cylinder.stroke.word(),
+            2.5,
+            Anchor::Middle,
+            Role::Main,
+        );
+        drawing.bold(
+            CENTRE + DVec2::new(0.0, 5.0),
+            strokes::letter(cylinder.stroke),
+            3.4,
+            Anchor::Middle,
+            strokes::role(cylinder.stroke),
+        );
         drawing
     }
 
     fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn> {
-        ((held - CENTRE).length() <= RIM_MM + 2.0).then(|| CrankTurn::new(self.sign * swept(CENTRE, from, to)))
+        ((held - CENTRE).length() <= RIM_MM + 2.0)
+            .then(|| CrankTurn::new(self.sign * swept(CENTRE, from, to)))
     }
 }
 
 impl DegreeWheel {
-    /// The crank angle at which the hand would point at `point`, in the turn that `reading` stands in.
+    /// The crank angle at which the hand would point at `point`, in the turn that `reading` stands
+    /// in.
     pub fn crank_pointed_at(&self, reading: &Reading, point: DVec2) -> Option<CrankAngle> {
         let cylinder = reading.cylinder(self.cylinder)?;
-        let turn = crate::angle::wrap_signed(self.sign * clock_of(CENTRE, point) - cylinder.phase.degrees(), 360.0);
+        let turn = crate::angle::wrap_signed(
+            self.sign * clock_of(CENTRE, point) - cylinder.phase.degrees(),
+            360.0,
+        );
         ((point - CENTRE).length() <= RIM_MM).then(|| reading.crank + CrankTurn::new(turn))
     }
 }

@@ -1,4 +1,5 @@
-//! One cylinder's valve lifts against the crank angle, with its strokes above and a cursor where the crank stands.
+//! One cylinder's valve lifts against the crank angle, with its strokes above and a cursor where
+//! the crank stands.
 
 use glam::DVec2;
 
@@ -29,73 +30,159 @@ impl LiftCurves {
         let which = phasing.cylinder(cylinder)?;
         let title = format!("Valve lift of {}, No. {cylinder}", phasing.engine().name());
         let mut still = Drawing::new(title, WIDTH_MM, HEIGHT_MM);
-        let most = phasing.intake().full_lift_mm().max(phasing.exhaust().full_lift_mm());
+        let most = phasing
+            .intake()
+            .full_lift_mm()
+            .max(phasing.exhaust().full_lift_mm());
         let mm_per_lift = (BOTTOM_MM - TOP_MM - 3.0) / most;
 
         let down = phasing.slider().down_stroke_deg();
         let starts = [0.0, down, 360.0, 360.0 + down, 720.0];
         for (stroke, span) in Stroke::ALL.into_iter().zip(starts.windows(2)) {
             for (from, to) in spans(which.fires.degrees() + span[0], span[1] - span[0]) {
-                let (left, right) = (DVec2::new(x_of(from), TOP_MM - STROKES_MM), DVec2::new(x_of(to), TOP_MM - 0.5));
+                let (left, right) = (
+                    DVec2::new(x_of(from), TOP_MM - STROKES_MM),
+                    DVec2::new(x_of(to), TOP_MM - 0.5),
+                );
                 still.rectangle(left, right, Pen::fill(strokes::role(stroke)));
                 if to - from > 20.0 {
                     let middle = (left + right) / 2.0;
                     still.circle(middle, 2.6, Pen::fill(Role::Paper));
-                    still.bold(middle, strokes::letter(stroke), 4.0, Anchor::Middle, Role::Main);
+                    still.bold(
+                        middle,
+                        strokes::letter(stroke),
+                        4.0,
+                        Anchor::Middle,
+                        Role::Main,
+                    );
                 }
             }
         }
         axes(&mut still, most, mm_per_lift);
         let spark = x_of(which.spark.degrees());
-        still.line(DVec2::new(spark, TOP_MM - STROKES_MM - 1.5), DVec2::new(spark, BOTTOM_MM), Pen::line(Role::Spark, 0.4).dashed());
-        still.text(DVec2::new(spark, TOP_MM - STROKES_MM - 3.4), "spark", 3.2, anchor_at(spark), Role::Spark);
+        still.line(
+            DVec2::new(spark, TOP_MM - STROKES_MM - 1.5),
+            DVec2::new(spark, BOTTOM_MM),
+            Pen::line(Role::Spark, 0.4).dashed(),
+        );
+        still.text(
+            DVec2::new(spark, TOP_MM - STROKES_MM - 3.4),
+            "spark",
+            3.2,
+            anchor_at(spark),
+            Role::Spark,
+        );
 
         let ahead = phasing.cam_ahead().at_crank().degrees();
-        let lobes = [(phasing.intake(), Role::Intake, "intake"), (phasing.exhaust(), Role::Exhaust, "exhaust")];
+        let lobes = [
+            (phasing.intake(), Role::Intake, "intake"),
+            (phasing.exhaust(), Role::Exhaust, "exhaust"),
+        ];
         for (lobe, role, name) in lobes {
             let fires = which.fires.degrees();
             if ahead != 0.0 {
-                curve(&mut still, lobe, fires, mm_per_lift, Pen::line(Role::Ghost, 0.4).dashed());
+                curve(
+                    &mut still,
+                    lobe,
+                    fires,
+                    mm_per_lift,
+                    Pen::line(Role::Ghost, 0.4).dashed(),
+                );
             }
             let pen = Pen::line(role, 0.8);
-            curve(&mut still, lobe, fires - ahead, mm_per_lift, if role == Role::Exhaust { pen.dashed() } else { pen });
+            curve(
+                &mut still,
+                lobe,
+                fires - ahead,
+                mm_per_lift,
+                if role == Role::Exhaust {
+                    pen.dashed()
+                } else {
+                    pen
+                },
+            );
             let peak = x_of(CrankAngle::new(lobe.centre_deg() + fires - ahead).degrees());
             let under = DVec2::new(peak, BOTTOM_MM - lobe.full_lift_mm() * mm_per_lift / 2.0);
             still.text(
-                under.clamp(DVec2::new(LEFT_MM + 10.0, 0.0), DVec2::new(RIGHT_MM - 10.0, HEIGHT_MM)),
+                under.clamp(
+                    DVec2::new(LEFT_MM + 10.0, 0.0),
+                    DVec2::new(RIGHT_MM - 10.0, HEIGHT_MM),
+                ),
                 name,
                 4.0,
                 Anchor::Middle,
                 role,
             );
         }
-        Some(Self { still, cylinder, mm_per_lift })
+        Some(Self {
+            still,
+            cylinder,
+            mm_per_lift,
+        })
     }
 }
 
 fn axes(drawing: &mut Drawing, most_mm: f64, mm_per_lift: f64) {
     for quarter in 0..=8_u32 {
         let x = x_of(f64::from(quarter) * 90.0);
-        drawing.line(DVec2::new(x, TOP_MM), DVec2::new(x, BOTTOM_MM), Pen::line(Role::Faint, if quarter % 4 == 0 { 0.35 } else { 0.15 }));
-        let anchor = if quarter == 8 { Anchor::End } else { Anchor::Middle };
+        drawing.line(
+            DVec2::new(x, TOP_MM),
+            DVec2::new(x, BOTTOM_MM),
+            Pen::line(Role::Faint, if quarter % 4 == 0 { 0.35 } else { 0.15 }),
+        );
+        let anchor = if quarter == 8 {
+            Anchor::End
+        } else {
+            Anchor::Middle
+        };
         // Every other one is named: drawn small, all of them would run into one another.
         if quarter % 2 == 0 {
-            drawing.text(DVec2::new(x, BOTTOM_MM + 3.4), format!("{}°", quarter * 90), 3.4, anchor, Role::Main);
+            drawing.text(
+                DVec2::new(x, BOTTOM_MM + 3.4),
+                format!("{}°", quarter * 90),
+                3.4,
+                anchor,
+                Role::Main,
+            );
         }
     }
-    let step = [0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0].into_iter().find(|step| most_mm / step <= 6.0).unwrap_or(100.0);
+    let step = [0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0]
+        .into_iter()
+        .find(|step| most_mm / step <= 6.0)
+        .unwrap_or(100.0);
     for row in 0..=(most_mm / step).floor() as u32 {
         let lift = f64::from(row) * step;
         let y = BOTTOM_MM - lift * mm_per_lift;
-        drawing.line(DVec2::new(LEFT_MM, y), DVec2::new(RIGHT_MM, y), Pen::line(Role::Faint, if row == 0 { 0.4 } else { 0.15 }));
-        drawing.text(DVec2::new(LEFT_MM - 1.4, y), format!("{lift}"), 3.4, Anchor::End, Role::Main);
+        drawing.line(
+            DVec2::new(LEFT_MM, y),
+            DVec2::new(RIGHT_MM, y),
+            Pen::line(Role::Faint, if row == 0 { 0.4 } else { 0.15 }),
+        );
+        drawing.text(
+            DVec2::new(LEFT_MM - 1.4, y),
+            format!("{lift}"),
+            3.4,
+            Anchor::End,
+            Role::Main,
+        );
     }
-    drawing.text(DVec2::new(1.0, TOP_MM - 3.6), "mm", 3.2, Anchor::Start, Role::Faint);
+    drawing.text(
+        DVec2::new(1.0, TOP_MM - 3.6),
+        "mm",
+        3.2,
+        Anchor::Start,
+        Role::Faint,
+    );
 }
 
 /// A lobe's lift over both turns, its phase counted from crank angle `fires`.
 fn curve(drawing: &mut Drawing, lobe: &Lobe, fires: f64, mm_per_lift: f64, pen: Pen) {
-    let point = |crank: f64| DVec2::new(x_of(crank), BOTTOM_MM - lobe.lift_mm(crank - fires) * mm_per_lift);
+    let point = |crank: f64| {
+        DVec2::new(
+            x_of(crank),
+            BOTTOM_MM - lobe.lift_mm(crank - fires) * mm_per_lift,
+        )
+    };
     // A line along the seat would only hide the axis.
     let mut points: Vec<DVec2> = Vec::new();
     for step in 0..=360_u32 {
@@ -114,7 +201,9 @@ fn curve(drawing: &mut Drawing, lobe: &Lobe, fires: f64, mm_per_lift: f64, pen: 
 pub(crate) fn spans(from_deg: f64, length_deg: f64) -> impl Iterator<Item = (f64, f64)> {
     let from = CrankAngle::new(from_deg).degrees();
     let to = from + length_deg.min(720.0);
-    [(from, to.min(720.0)), (0.0, to - 720.0)].into_iter().filter(|(from, to)| to - from > 1e-9)
+    [(from, to.min(720.0)), (0.0, to - 720.0)]
+        .into_iter()
+        .filter(|(from, to)| to - from > 1e-9)
 }
 
 fn x_of(crank_deg: f64) -> f64 {
@@ -131,7 +220,8 @@ fn anchor_at(x: f64) -> Anchor {
 
 /// The crank angle a point stands for; None beyond the axis.
 pub fn crank_at(point: DVec2) -> Option<CrankAngle> {
-    let inside = (LEFT_MM - 3.0..=RIGHT_MM + 3.0).contains(&point.x) && (0.0..=HEIGHT_MM).contains(&point.y);
+    let inside =
+        (LEFT_MM - 3.0..=RIGHT_MM + 3.0).contains(&point.x) && (0.0..=HEIGHT_MM).contains(&point.y);
     let crank = (point.x - LEFT_MM) * 720.0 / (RIGHT_MM - LEFT_MM);
     // The axis ends where it begins: its end is the last of the cycle, not the first.
     inside.then(|| CrankAngle::new(crank.clamp(0.0, 719.99)))
@@ -143,17 +233,39 @@ impl View for LiftCurves {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing { size: self.still.size, ..Drawing::default() };
-        let Some(cylinder) = reading.cylinder(self.cylinder) else { return drawing };
+        let mut drawing = Drawing {
+            size: self.still.size,
+            ..Drawing::default()
+        };
+        let Some(cylinder) = reading.cylinder(self.cylinder) else {
+            return drawing;
+        };
         let x = x_of(reading.crank.degrees());
-        drawing.line(DVec2::new(x, TOP_MM - STROKES_MM), DVec2::new(x, BOTTOM_MM), Pen::line(Role::Now, 0.6));
-        for (valve, role) in [(cylinder.intake, Role::Intake), (cylinder.exhaust, Role::Exhaust)] {
+        drawing.line(
+            DVec2::new(x, TOP_MM - STROKES_MM),
+            DVec2::new(x, BOTTOM_MM),
+            Pen::line(Role::Now, 0.6),
+        );
+        for (valve, role) in [
+            (cylinder.intake, Role::Intake),
+            (cylinder.exhaust, Role::Exhaust),
+        ] {
             let y = BOTTOM_MM - valve.lift_mm * self.mm_per_lift;
             drawing.circle(DVec2::new(x, y), 1.3, Pen::line(role, 1.0));
             if valve.lift_mm > 0.0 {
-                let (anchor, off) = if x > RIGHT_MM - 20.0 { (Anchor::End, -2.2) } else { (Anchor::Start, 2.2) };
+                let (anchor, off) = if x > RIGHT_MM - 20.0 {
+                    (Anchor::End, -2.2)
+                } else {
+                    (Anchor::Start, 2.2)
+                };
                 let above = if role == Role::Intake { -2.4 } else { 2.4 };
-                drawing.bold(DVec2::new(x + off, (y + above).min(BOTTOM_MM - 2.0)), format!("{:.2}", valve.lift_mm), 3.4, anchor, role);
+                drawing.bold(
+                    DVec2::new(x + off, (y + above).min(BOTTOM_MM - 2.0)),
+                    format!("{:.2}", valve.lift_mm),
+                    3.4,
+                    anchor,
+                    role,
+                );
             }
         }
         drawing

@@ -1,11 +1,11 @@
 //! Flat drawings: the same numbers, drawn once, shown on paper, on a page and in the window.
 //!
-//! A [`Drawing`] is made from a [`Phasing`](crate::phasing::Phasing) and, where it shows a moment, a
-//! [`Reading`]. It knows lines, circles, arcs and texts and the [`Role`] each plays, and nothing of
-//! ink, screens or files: `sheet/` writes it as SVG and PDF, `window/` paints it.
+//! A [`Drawing`] is made from a [`Phasing`](crate::phasing::Phasing) and, where it shows a moment,
+//! a [`Reading`]. It knows lines, circles, arcs and texts and the [`Role`] each plays, and nothing
+//! of ink, screens or files: `sheet/` writes it as SVG and PDF, `window/` paints it.
 //!
-//! Millimetres on paper; x runs right, y runs down, from the top left corner. Clock degrees as everywhere: clockwise from
-//! straight up.
+//! Millimetres on paper; x runs right, y runs down, from the top left corner. Clock degrees as
+//! everywhere: clockwise from straight up.
 
 pub mod cap;
 pub mod degree_wheel;
@@ -20,14 +20,17 @@ use glam::DVec2;
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::phasing::Reading;
 
-/// A flat view of an engine: made once for a [`Phasing`](crate::phasing::Phasing), then shown at any crank angle.
+/// A flat view of an engine: made once for a [`Phasing`](crate::phasing::Phasing), then shown at
+/// any crank angle.
 ///
-/// What never moves is drawn once, when the view is made; what moves is drawn anew for each reading and lies over it.
+/// What never moves is drawn once, when the view is made; what moves is drawn anew for each reading
+/// and lies over it.
 pub trait View {
     /// What stays as it is at every crank angle.
     fn still(&self) -> &Drawing;
 
-    /// What stands otherwise at every crank angle: drawn over [`still`](Self::still), to the same measure.
+    /// What stands otherwise at every crank angle: drawn over [`still`](Self::still), to the same
+    /// measure.
     fn moving(&self, reading: &Reading) -> Drawing;
 
     /// Both together.
@@ -37,8 +40,9 @@ pub trait View {
         whole
     }
 
-    /// How far the crank turns when what was taken hold of at `held`, and has been drawn to `from`, is drawn on to `to`:
-    /// positive in the running direction. The pointer may have left the part by then. None where there was nothing to hold.
+    /// How far the crank turns when what was taken hold of at `held`, and has been drawn to `from`,
+    /// is drawn on to `to`: positive in the running direction. The pointer may have left the part
+    /// by then. None where there was nothing to hold.
     fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn>;
 
     /// The crank angle that a point stands for, where the view has an axis of crank degrees.
@@ -62,13 +66,19 @@ pub struct Drawing {
 impl Drawing {
     /// An empty one, width by height in millimetres.
     pub fn new(title: impl Into<String>, width: f64, height: f64) -> Self {
-        Self { title: title.into(), size: DVec2::new(width, height), items: Vec::new() }
+        Self {
+            title: title.into(),
+            size: DVec2::new(width, height),
+            items: Vec::new(),
+        }
     }
 
     /// Leaves out whatever plays this part.
     pub fn leave_out(&mut self, role: Role) {
         self.items.retain(|item| match item {
-            Item::Path { pen, .. } | Item::Circle { pen, .. } | Item::Arc { pen, .. } => pen.role != role,
+            Item::Path { pen, .. } | Item::Circle { pen, .. } | Item::Arc { pen, .. } => {
+                pen.role != role
+            }
             Item::Text { role: own, .. } => *own != role,
         });
     }
@@ -80,76 +90,196 @@ impl Drawing {
 
     /// A line through points.
     pub fn open(&mut self, points: Vec<DVec2>, pen: Pen) {
-        self.items.push(Item::Path { points, closed: false, pen });
+        self.items.push(Item::Path {
+            points,
+            closed: false,
+            pen,
+        });
     }
 
     /// An area within points.
     pub fn area(&mut self, points: Vec<DVec2>, pen: Pen) {
-        self.items.push(Item::Path { points, closed: true, pen });
+        self.items.push(Item::Path {
+            points,
+            closed: true,
+            pen,
+        });
     }
 
     /// A rectangle, from its top left to its bottom right corner.
     pub fn rectangle(&mut self, from: DVec2, to: DVec2, pen: Pen) {
-        self.area(vec![from, DVec2::new(to.x, from.y), to, DVec2::new(from.x, to.y)], pen);
+        self.area(
+            vec![from, DVec2::new(to.x, from.y), to, DVec2::new(from.x, to.y)],
+            pen,
+        );
     }
 
     /// A circle.
     pub fn circle(&mut self, centre: DVec2, radius: f64, pen: Pen) {
-        self.items.push(Item::Circle { centre, radius, pen });
+        self.items.push(Item::Circle {
+            centre,
+            radius,
+            pen,
+        });
     }
 
     /// A part of a circle's rim, from a clock angle, positive clockwise.
     pub fn arc(&mut self, centre: DVec2, radius: f64, from_deg: f64, sweep_deg: f64, pen: Pen) {
-        self.items.push(Item::Arc { centre, radius, from_deg, sweep_deg, pen });
+        self.items.push(Item::Arc {
+            centre,
+            radius,
+            from_deg,
+            sweep_deg,
+            pen,
+        });
     }
 
     /// A text of one line, upright.
-    pub fn text(&mut self, at: DVec2, text: impl Into<String>, size: f64, anchor: Anchor, role: Role) {
-        self.items.push(Item::Text { at, text: text.into(), size, anchor, turned_deg: 0.0, role, bold: false });
+    pub fn text(
+        &mut self,
+        at: DVec2,
+        text: impl Into<String>,
+        size: f64,
+        anchor: Anchor,
+        role: Role,
+    ) {
+        self.items.push(Item::Text {
+            at,
+            text: text.into(),
+            size,
+            anchor,
+            turned_deg: 0.0,
+            role,
+            bold: false,
+        });
     }
 
     /// A bold text of one line, upright.
-    pub fn bold(&mut self, at: DVec2, text: impl Into<String>, size: f64, anchor: Anchor, role: Role) {
-        self.items.push(Item::Text { at, text: text.into(), size, anchor, turned_deg: 0.0, role, bold: true });
+    pub fn bold(
+        &mut self,
+        at: DVec2,
+        text: impl Into<String>,
+        size: f64,
+        anchor: Anchor,
+        role: Role,
+    ) {
+        self.items.push(Item::Text {
+            at,
+            text: text.into(),
+            size,
+            anchor,
+            turned_deg: 0.0,
+            role,
+            bold: true,
+        });
     }
 
     /// A text of one line, turned clockwise about its place.
-    pub fn turned_text(&mut self, at: DVec2, text: impl Into<String>, size: f64, anchor: Anchor, role: Role, turned_deg: f64) {
-        self.items.push(Item::Text { at, text: text.into(), size, anchor, turned_deg, role, bold: false });
+    pub fn turned_text(
+        &mut self,
+        at: DVec2,
+        text: impl Into<String>,
+        size: f64,
+        anchor: Anchor,
+        role: Role,
+        turned_deg: f64,
+    ) {
+        self.items.push(Item::Text {
+            at,
+            text: text.into(),
+            size,
+            anchor,
+            turned_deg,
+            role,
+            bold: false,
+        });
     }
 
     /// An arrow along a circle's rim, its head at the end of the sweep.
-    pub fn turning_arrow(&mut self, centre: DVec2, radius: f64, from_deg: f64, sweep_deg: f64, pen: Pen) {
+    pub fn turning_arrow(
+        &mut self,
+        centre: DVec2,
+        radius: f64,
+        from_deg: f64,
+        sweep_deg: f64,
+        pen: Pen,
+    ) {
         self.arc(centre, radius, from_deg, sweep_deg, pen);
         let head = (pen.width * 5.0).max(radius * 0.06);
         let back = sweep_deg.signum() * (head / radius).to_degrees();
         let (end, tail) = (from_deg + sweep_deg, from_deg + sweep_deg - back);
         let tip = on_clock(centre, radius, end + back * 0.2);
-        let wings = [radius + head * 0.45, radius - head * 0.45].map(|radius| on_clock(centre, radius, tail));
+        let wings = [radius + head * 0.45, radius - head * 0.45]
+            .map(|radius| on_clock(centre, radius, tail));
         self.area(vec![tip, wings[0], wings[1]], Pen::fill(pen.role));
     }
 
     /// Another drawing laid on this one: its top left corner `at`, `scale` times its size.
     pub fn place(&mut self, other: &Self, at: DVec2, scale: f64) {
-        self.items.extend(other.items.iter().map(|item| item.placed(at, scale)));
+        self.items
+            .extend(other.items.iter().map(|item| item.placed(at, scale)));
     }
 }
 
 impl Item {
-    /// The same, `scale` times its size about the corner and then moved by `by`. Lines keep their width down to a hair.
+    /// The same, `scale` times its size about the corner and then moved by `by`. Lines keep their
+    /// width down to a hair.
     #[must_use]
     pub fn placed(&self, by: DVec2, scale: f64) -> Self {
         let to = |point: DVec2| point * scale + by;
-        let thick = |pen: Pen| Pen { width: pen.width * scale.clamp(0.7, 1.4), ..pen };
+        let thick = |pen: Pen| Pen {
+            width: pen.width * scale.clamp(0.7, 1.4),
+            ..pen
+        };
         match self.clone() {
-            Self::Path { points, closed, pen } => Self::Path { points: points.into_iter().map(to).collect(), closed, pen: thick(pen) },
-            Self::Circle { centre, radius, pen } => Self::Circle { centre: to(centre), radius: radius * scale, pen: thick(pen) },
-            Self::Arc { centre, radius, from_deg, sweep_deg, pen } => {
-                Self::Arc { centre: to(centre), radius: radius * scale, from_deg, sweep_deg, pen: thick(pen) }
-            }
-            Self::Text { at, text, size, anchor, turned_deg, role, bold } => {
-                Self::Text { at: to(at), text, size: size * scale, anchor, turned_deg, role, bold }
-            }
+            Self::Path {
+                points,
+                closed,
+                pen,
+            } => Self::Path {
+                points: points.into_iter().map(to).collect(),
+                closed,
+                pen: thick(pen),
+            },
+            Self::Circle {
+                centre,
+                radius,
+                pen,
+            } => Self::Circle {
+                centre: to(centre),
+                radius: radius * scale,
+                pen: thick(pen),
+            },
+            Self::Arc {
+                centre,
+                radius,
+                from_deg,
+                sweep_deg,
+                pen,
+            } => Self::Arc {
+                centre: to(centre),
+                radius: radius * scale,
+                from_deg,
+                sweep_deg,
+                pen: thick(pen),
+            },
+            Self::Text {
+                at,
+                text,
+                size,
+                anchor,
+                turned_deg,
+                role,
+                bold,
+            } => Self::Text {
+                at: to(at),
+                text,
+                size: size * scale,
+                anchor,
+                turned_deg,
+                role,
+                bold,
+            },
         }
     }
 }
@@ -223,31 +353,49 @@ pub struct Pen {
 impl Pen {
     /// A line of `width` millimetres.
     pub const fn line(role: Role, width: f64) -> Self {
-        Self { role, width, filled: false, dashed: false }
+        Self {
+            role,
+            width,
+            filled: false,
+            dashed: false,
+        }
     }
 
     /// A filled area without a line.
     pub const fn fill(role: Role) -> Self {
-        Self { role, width: 0.0, filled: true, dashed: false }
+        Self {
+            role,
+            width: 0.0,
+            filled: true,
+            dashed: false,
+        }
     }
 
     /// A filled area with a line of `width` millimetres round it.
     pub const fn both(role: Role, width: f64) -> Self {
-        Self { role, width, filled: true, dashed: false }
+        Self {
+            role,
+            width,
+            filled: true,
+            dashed: false,
+        }
     }
 
     /// The same, dashed.
     #[must_use]
     pub const fn dashed(self) -> Self {
-        Self { dashed: true, ..self }
+        Self {
+            dashed: true,
+            ..self
+        }
     }
 }
 
 /// What part something plays. Paper and window each have one ink for each role.
 ///
-/// A filled area of [`Metal`](Self::Metal), a stroke or a valve is filled with a tint of its ink, pale enough that a
-/// [`Main`](Self::Main) text reads on it, and strokes and valves with a hatch of their own; a line round it has the full ink.
-/// Other roles fill with their full ink.
+/// A filled area of [`Metal`](Self::Metal), a stroke or a valve is filled with a tint of its ink,
+/// pale enough that a [`Main`](Self::Main) text reads on it, and strokes and valves with a hatch of
+/// their own; a line round it has the full ink. Other roles fill with their full ink.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Role {
     /// Outlines and texts that must be read.

@@ -1,7 +1,8 @@
 //! The engine cut open: from the front, and along the crank.
 //!
-//! Lengths within a section keep their proportions: bore, stroke, rod and lift are the description's own. What the description
-//! does not say (the piston's height, the valves' size, the webs) is drawn in proportion to the bore.
+//! Lengths within a section keep their proportions: bore, stroke, rod and lift are the
+//! description's own. What the description does not say (the piston's height, the valves' size, the
+//! webs) is drawn in proportion to the bore.
 
 use glam::DVec2;
 
@@ -35,7 +36,8 @@ pub(crate) mod proportion {
     pub const VALVE: f64 = 0.36;
 }
 
-/// What one cylinder looks like, drawn upright with its crank at `crank` and turned about it by `lean` clock degrees.
+/// What one cylinder looks like, drawn upright with its crank at `crank` and turned about it by
+/// `lean` clock degrees.
 pub(crate) struct Barrel<'a> {
     pub phasing: &'a Phasing,
     pub crank: DVec2,
@@ -61,7 +63,9 @@ impl Barrel<'_> {
 
     fn walls(&self, drawing: &mut Drawing) {
         let (half, top) = (self.bore_mm() / 2.0, self.top_mm() + 0.02 * self.bore_mm());
-        let foot = (self.phasing.slider().pin_height_mm(180.0) - proportion::SKIRT * self.bore_mm()).max(0.0);
+        let foot = (self.phasing.slider().pin_height_mm(180.0)
+            - proportion::SKIRT * self.bore_mm())
+        .max(0.0);
         let pen = Pen::line(Role::Main, 0.5);
         for side in [-half, half] {
             drawing.line(self.at(side, foot), self.at(side, top), pen);
@@ -72,14 +76,21 @@ impl Barrel<'_> {
     /// Piston and rod. The throw stands `throw_deg` clockwise past the bore.
     fn moving(&self, drawing: &mut Drawing, reading: &CylinderReading, throw_deg: f64) {
         self.piston(drawing, reading.piston_drop_mm);
-        self.rod(drawing, self.gudgeon(reading.piston_drop_mm), self.crankpin(throw_deg));
+        self.rod(
+            drawing,
+            self.gudgeon(reading.piston_drop_mm),
+            self.crankpin(throw_deg),
+        );
     }
 
     /// The gudgeon pin, with the piston `drop_mm` under its top.
     pub fn gudgeon(&self, drop_mm: f64) -> DVec2 {
         // In the cylinder's frame y points to the side the crankpin swings to just after TDC.
         let slider = self.phasing.slider();
-        self.at(self.phasing.crank_direction().sign() * slider.pin_y_mm(), slider.pin_height_mm(slider.tdc_deg()) - drop_mm)
+        self.at(
+            self.phasing.crank_direction().sign() * slider.pin_y_mm(),
+            slider.pin_height_mm(slider.tdc_deg()) - drop_mm,
+        )
     }
 
     /// The crankpin, `throw_deg` clockwise past the bore.
@@ -106,12 +117,22 @@ impl Barrel<'_> {
         let (bore, slider) = (self.bore_mm(), self.phasing.slider());
         let pin_up = slider.pin_height_mm(slider.tdc_deg()) - drop_mm;
         let half = bore * 0.485;
-        let (crown, skirt) = (pin_up + proportion::CROWN * bore, pin_up - proportion::SKIRT * bore);
+        let (crown, skirt) = (
+            pin_up + proportion::CROWN * bore,
+            pin_up - proportion::SKIRT * bore,
+        );
         let piston = [(-half, crown), (half, crown), (half, skirt), (-half, skirt)];
-        drawing.area(piston.map(|(across, up)| self.at(across, up)).to_vec(), Pen::both(Role::Metal, 0.35));
+        drawing.area(
+            piston.map(|(across, up)| self.at(across, up)).to_vec(),
+            Pen::both(Role::Metal, 0.35),
+        );
         for ring in [0.08, 0.15, 0.22] {
             let up = crown - ring * bore;
-            drawing.line(self.at(-half, up), self.at(half, up), Pen::line(Role::Main, 0.2));
+            drawing.line(
+                self.at(-half, up),
+                self.at(half, up),
+                Pen::line(Role::Main, 0.2),
+            );
         }
     }
 
@@ -126,28 +147,51 @@ impl Barrel<'_> {
         let bore = self.bore_mm();
         let side = if role == Role::Intake { -0.24 } else { 0.24 };
         let (middle, face) = (side * bore, self.top_mm() + 0.02 * bore - lift_mm);
-        let (wide, stem, tip) = (proportion::VALVE * bore / 2.0, 0.03 * bore, face + proportion::HEAD * bore);
+        let (wide, stem, tip) = (
+            proportion::VALVE * bore / 2.0,
+            0.03 * bore,
+            face + proportion::HEAD * bore,
+        );
         let neck = face + 0.09 * bore;
-        let shape = [(-wide, face), (wide, face), (stem, neck), (stem, tip), (-stem, tip), (-stem, neck)];
-        drawing.area(shape.map(|(across, up)| self.at(middle + across, up)).to_vec(), Pen::both(role, 0.35));
+        let shape = [
+            (-wide, face),
+            (wide, face),
+            (stem, neck),
+            (stem, tip),
+            (-stem, tip),
+            (-stem, neck),
+        ];
+        drawing.area(
+            shape
+                .map(|(across, up)| self.at(middle + across, up))
+                .to_vec(),
+            Pen::both(role, 0.35),
+        );
     }
 
     fn label(&self, drawing: &mut Drawing, text: String, size: f64) {
         // Beyond the valves, and as much farther as the text is wide where the barrel leans over.
         let clear = size * 0.8 + name_reach(&text, size, self.lean_deg);
-        let place = self.at(0.0, self.top_mm() + (proportion::HEAD + 0.05) * self.bore_mm() + clear / self.scale);
+        let place = self.at(
+            0.0,
+            self.top_mm() + (proportion::HEAD + 0.05) * self.bore_mm() + clear / self.scale,
+        );
         drawing.bold(place, text, size, Anchor::Middle, Role::Main);
     }
 }
 
 /// The numbers of a bank's cylinders, and the size they are written in.
 fn bank_name(phasing: &Phasing, lean_deg: f64) -> (String, f64) {
-    let numbers = phasing.cylinders().iter().filter(|other| (other.bank.degrees() - lean_deg).abs() <= 0.01);
+    let numbers = phasing
+        .cylinders()
+        .iter()
+        .filter(|other| (other.bank.degrees() - lean_deg).abs() <= 0.01);
     let numbers: Vec<String> = numbers.map(|other| other.number.to_string()).collect();
     (numbers.join(" "), if numbers.len() > 6 { 2.6 } else { 3.4 })
 }
 
-/// How far half a name reaches along a barrel that leans: figures and blanks are about two thirds of their size wide.
+/// How far half a name reaches along a barrel that leans: figures and blanks are about two thirds
+/// of their size wide.
 fn name_reach(name: &str, size: f64, lean_deg: f64) -> f64 {
     lean_deg.to_radians().sin().abs() * size * 0.33 * name.chars().count() as f64
 }
@@ -155,9 +199,19 @@ fn name_reach(name: &str, size: f64, lean_deg: f64) -> f64 {
 impl FromTheFront {
     /// The section, as built.
     pub fn new(phasing: &Phasing) -> Self {
-        let mut still = Drawing::new(format!("{}, cut open, from the front", phasing.engine().name()), FRONT_MM, FRONT_MM);
-        // Fit: every bank's barrel and every throw within the square, with room for the names at the barrels' ends.
-        let plain = |lean_deg: f64| Barrel { phasing, crank: DVec2::ZERO, scale: 1.0, lean_deg };
+        let mut still = Drawing::new(
+            format!("{}, cut open, from the front", phasing.engine().name()),
+            FRONT_MM,
+            FRONT_MM,
+        );
+        // Fit: every bank's barrel and every throw within the square, with room for the names at
+        // the barrels' ends.
+        let plain = |lean_deg: f64| Barrel {
+            phasing,
+            crank: DVec2::ZERO,
+            scale: 1.0,
+            lean_deg,
+        };
         let bore = phasing.engine().metric().bore;
         let web = phasing.slider().radius_mm() + 0.25 * bore;
         let (mut least, mut most) = (DVec2::splat(-web), DVec2::splat(web));
@@ -172,7 +226,8 @@ impl FromTheFront {
             }
             let (name, size) = bank_name(phasing, lean_deg);
             names = names.max(
-                DVec2::new(name_reach(&name, size, lean_deg) * 2.0 + size, size * 1.7) * DVec2::new(lean_deg.to_radians().sin().abs(), 1.0),
+                DVec2::new(name_reach(&name, size, lean_deg) * 2.0 + size, size * 1.7)
+                    * DVec2::new(lean_deg.to_radians().sin().abs(), 1.0),
             );
         }
         let room = DVec2::splat(FRONT_MM - 2.0) - 2.0 * names;
@@ -184,7 +239,12 @@ impl FromTheFront {
         let mut walled: Vec<f64> = Vec::new();
         for cylinder in phasing.cylinders() {
             let lean_deg = cylinder.bank.degrees();
-            let barrel = Barrel { phasing, crank, scale, lean_deg };
+            let barrel = Barrel {
+                phasing,
+                crank,
+                scale,
+                lean_deg,
+            };
             if walled.iter().all(|other| (other - lean_deg).abs() > 0.01) {
                 barrel.walls(&mut still);
                 let (name, size) = bank_name(phasing, lean_deg);
@@ -192,23 +252,61 @@ impl FromTheFront {
                 walled.push(lean_deg);
             }
         }
-        let from = if phasing.crank_direction().sign() > 0.0 { 130.0 } else { 230.0 };
+        let from = if phasing.crank_direction().sign() > 0.0 {
+            130.0
+        } else {
+            230.0
+        };
         let arrow = phasing.slider().radius_mm() * scale * 0.55;
-        still.turning_arrow(crank, arrow.max(4.0), from, phasing.crank_direction().sign() * 80.0, Pen::line(Role::Main, 0.4));
+        still.turning_arrow(
+            crank,
+            arrow.max(4.0),
+            from,
+            phasing.crank_direction().sign() * 80.0,
+            Pen::line(Role::Main, 0.4),
+        );
         let throws = &phasing.engine().metric().crankshaft.throws;
-        let order = throws.iter().rev().flat_map(|throw| throw.cylinders.iter().rev().map(|&number| number as u8)).collect();
-        Self { still, phasing: phasing.clone(), crank, scale, order }
+        let order = throws
+            .iter()
+            .rev()
+            .flat_map(|throw| throw.cylinders.iter().rev().map(|&number| number as u8))
+            .collect();
+        Self {
+            still,
+            phasing: phasing.clone(),
+            crank,
+            scale,
+            order,
+        }
     }
 
-    /// The cylinders to be drawn, rear to front, with their barrels, and whether each is the foremost of its bank.
+    /// The cylinders to be drawn, rear to front, with their barrels, and whether each is the
+    /// foremost of its bank.
     pub(crate) fn barrels(&self) -> impl Iterator<Item = (&CylinderPhasing, Barrel<'_>, bool)> {
-        self.order.iter().enumerate().filter(|(index, _)| !self.hidden(*index)).filter_map(|(index, &number)| {
-            let cylinder = self.phasing.cylinder(number)?;
-            let lean_deg = cylinder.bank.degrees();
-            let same_bank = |other: &CylinderPhasing| (other.bank.degrees() - lean_deg).abs() < 0.01;
-            let behind = self.order[index + 1..].iter().filter_map(|&other| self.phasing.cylinder(other)).any(same_bank);
-            Some((cylinder, Barrel { phasing: &self.phasing, crank: self.crank, scale: self.scale, lean_deg }, !behind))
-        })
+        self.order
+            .iter()
+            .enumerate()
+            .filter(|(index, _)| !self.hidden(*index))
+            .filter_map(|(index, &number)| {
+                let cylinder = self.phasing.cylinder(number)?;
+                let lean_deg = cylinder.bank.degrees();
+                let same_bank =
+                    |other: &CylinderPhasing| (other.bank.degrees() - lean_deg).abs() < 0.01;
+                let behind = self.order[index + 1..]
+                    .iter()
+                    .filter_map(|&other| self.phasing.cylinder(other))
+                    .any(same_bank);
+                Some((
+                    cylinder,
+                    Barrel {
+                        phasing: &self.phasing,
+                        crank: self.crank,
+                        scale: self.scale,
+                        lean_deg,
+                    },
+                    !behind,
+                ))
+            })
     }
 
     /// The crank's middle.
@@ -218,7 +316,10 @@ impl FromTheFront {
 
     /// The pen of a web.
     pub(crate) fn web(&self) -> Pen {
-        Pen::line(Role::Metal, (self.phasing.slider().radius_mm() * self.scale * 0.5).max(1.0))
+        Pen::line(
+            Role::Metal,
+            (self.phasing.slider().radius_mm() * self.scale * 0.5).max(1.0),
+        )
     }
 
     /// The crank's own shaft, end on.
@@ -231,10 +332,16 @@ impl FromTheFront {
     /// A cylinder hides another that stands just so before it.
     fn hidden(&self, index: usize) -> bool {
         let same = |one: &CylinderPhasing, other: &CylinderPhasing| {
-            (one.bank.degrees() - other.bank.degrees()).abs() < 0.01 && one.fires.nearest_to(other.fires).degrees().abs() < 0.01
+            (one.bank.degrees() - other.bank.degrees()).abs() < 0.01
+                && one.fires.nearest_to(other.fires).degrees().abs() < 0.01
         };
-        let Some(own) = self.phasing.cylinder(self.order[index]) else { return true };
-        self.order[index + 1..].iter().filter_map(|&number| self.phasing.cylinder(number)).any(|other| same(own, other))
+        let Some(own) = self.phasing.cylinder(self.order[index]) else {
+            return true;
+        };
+        self.order[index + 1..]
+            .iter()
+            .filter_map(|&number| self.phasing.cylinder(number))
+            .any(|other| same(own, other))
     }
 }
 
@@ -244,10 +351,15 @@ impl View for FromTheFront {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing { size: self.still.size, ..Drawing::default() };
+        let mut drawing = Drawing {
+            size: self.still.size,
+            ..Drawing::default()
+        };
         let radius = self.phasing.slider().radius_mm() * self.scale;
         for (cylinder, barrel, foremost) in self.barrels() {
-            let Some(state) = reading.cylinder(cylinder.number) else { continue };
+            let Some(state) = reading.cylinder(cylinder.number) else {
+                continue;
+            };
             let throw = self.phasing.throw_clock(cylinder, reading.crank).degrees();
             // The web, from the crank's middle to the pin.
             drawing.line(self.crank, on_clock(self.crank, radius, throw), self.web());
@@ -268,7 +380,8 @@ impl View for FromTheFront {
     }
 }
 
-/// The engine along the crank: its cylinders in a row, front on the left, each barrel drawn upright.
+/// The engine along the crank: its cylinders in a row, front on the left, each barrel drawn
+/// upright.
 #[derive(Clone, Debug)]
 pub struct AlongTheCrank {
     still: Drawing,
@@ -287,27 +400,63 @@ impl AlongTheCrank {
     /// The section, as built.
     pub fn new(phasing: &Phasing) -> Self {
         let throws = &phasing.engine().metric().crankshaft.throws;
-        let numbers: Vec<u8> = throws.iter().flat_map(|throw| throw.cylinders.iter().map(|&number| number as u8)).collect();
+        let numbers: Vec<u8> = throws
+            .iter()
+            .flat_map(|throw| throw.cylinders.iter().map(|&number| number as u8))
+            .collect();
         let bore = phasing.engine().metric().bore;
-        let plain = Barrel { phasing, crank: DVec2::ZERO, scale: 1.0, lean_deg: 0.0 };
+        let plain = Barrel {
+            phasing,
+            crank: DVec2::ZERO,
+            scale: 1.0,
+            lean_deg: 0.0,
+        };
         let high = plain.top_mm() + (proportion::HEAD + 0.05) * bore;
         let low = phasing.slider().radius_mm() + 0.25 * bore;
         let wide = PITCH * bore * numbers.len() as f64;
         let scale = ((ALONG_MM - 4.0) / wide).min(78.0 / (high + low));
         let height = (high + low) * scale + 14.0;
-        let mut still = Drawing::new(format!("{}, cut open along the crank, front on the left", phasing.engine().name()), ALONG_MM, height);
+        let mut still = Drawing::new(
+            format!(
+                "{}, cut open along the crank, front on the left",
+                phasing.engine().name()
+            ),
+            ALONG_MM,
+            height,
+        );
         let crank_y = 12.0 + high * scale;
         let first = (ALONG_MM - wide * scale) / 2.0 + PITCH * bore * scale / 2.0;
-        let row: Vec<(u8, f64)> =
-            numbers.iter().enumerate().map(|(index, &number)| (number, first + PITCH * bore * scale * index as f64)).collect();
+        let row: Vec<(u8, f64)> = numbers
+            .iter()
+            .enumerate()
+            .map(|(index, &number)| (number, first + PITCH * bore * scale * index as f64))
+            .collect();
         for &(_, x) in &row {
-            Barrel { phasing, crank: DVec2::new(x, crank_y), scale, lean_deg: 0.0 }.walls(&mut still);
+            Barrel {
+                phasing,
+                crank: DVec2::new(x, crank_y),
+                scale,
+                lean_deg: 0.0,
+            }
+            .walls(&mut still);
         }
         let size = Self::type_mm(bore * scale);
         for &(number, x) in &row {
-            still.bold(DVec2::new(x, 3.4), number.to_string(), size, Anchor::Middle, Role::Main);
+            still.bold(
+                DVec2::new(x, 3.4),
+                number.to_string(),
+                size,
+                Anchor::Middle,
+                Role::Main,
+            );
         }
-        Self { still, phasing: phasing.clone(), scale, crank_y, row }
+        Self {
+            still,
+            phasing: phasing.clone(),
+            scale,
+            crank_y,
+            row,
+        }
     }
 
     fn type_mm(bore: f64) -> f64 {
@@ -324,14 +473,26 @@ impl AlongTheCrank {
     pub(crate) fn row(&self) -> impl Iterator<Item = (u8, f64, Barrel<'_>)> {
         self.row.iter().map(|&(number, x)| {
             let crank = DVec2::new(x, self.crank_y);
-            (number, x, Barrel { phasing: &self.phasing, crank, scale: self.scale, lean_deg: 0.0 })
+            (
+                number,
+                x,
+                Barrel {
+                    phasing: &self.phasing,
+                    crank,
+                    scale: self.scale,
+                    lean_deg: 0.0,
+                },
+            )
         })
     }
 
     /// The cylinder at a point.
     pub fn cylinder_at(&self, point: DVec2) -> Option<u8> {
         let half = PITCH * self.phasing.engine().metric().bore * self.scale / 2.0;
-        self.row.iter().find(|(_, x)| (point.x - x).abs() <= half).map(|(number, _)| *number)
+        self.row
+            .iter()
+            .find(|(_, x)| (point.x - x).abs() <= half)
+            .map(|(number, _)| *number)
     }
 }
 
@@ -341,33 +502,65 @@ impl View for AlongTheCrank {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing { size: self.still.size, ..Drawing::default() };
+        let mut drawing = Drawing {
+            size: self.still.size,
+            ..Drawing::default()
+        };
         let bore = self.phasing.engine().metric().bore * self.scale;
         let radius = self.phasing.slider().radius_mm() * self.scale;
         let reach = PITCH * bore / 2.0;
         for &(number, x) in &self.row {
-            let (Some(cylinder), Some(state)) = (self.phasing.cylinder(number), reading.cylinder(number)) else { continue };
-            let past = self.phasing.throw_clock(cylinder, reading.crank).degrees() - cylinder.bank.degrees();
+            let (Some(cylinder), Some(state)) =
+                (self.phasing.cylinder(number), reading.cylinder(number))
+            else {
+                continue;
+            };
+            let past = self.phasing.throw_clock(cylinder, reading.crank).degrees()
+                - cylinder.bank.degrees();
             // Seen from the side, a throw shows only how high it stands.
             let pin_y = self.crank_y - radius * past.to_radians().cos();
             let (shaft, web) = ((bore * 0.10).max(0.6), bore * 0.16);
             for side in [-1.0, 1.0] {
                 let (inner, outer) = (x + side * bore * 0.22, x + side * reach);
-                let corners = |top: f64, foot: f64| (DVec2::new(inner.min(outer), top), DVec2::new(inner.max(outer), foot));
+                let corners = |top: f64, foot: f64| {
+                    (
+                        DVec2::new(inner.min(outer), top),
+                        DVec2::new(inner.max(outer), foot),
+                    )
+                };
                 let (from, to) = corners(self.crank_y - shaft, self.crank_y + shaft);
                 drawing.rectangle(from, to, Pen::both(Role::Metal, 0.3));
                 let (top, foot) = (pin_y.min(self.crank_y) - web, pin_y.max(self.crank_y) + web);
                 let thick = bore * 0.12;
                 let from = DVec2::new(inner.min(inner + side * thick), top);
-                drawing.rectangle(from, DVec2::new(from.x + thick, foot), Pen::both(Role::Metal, 0.35));
+                drawing.rectangle(
+                    from,
+                    DVec2::new(from.x + thick, foot),
+                    Pen::both(Role::Metal, 0.35),
+                );
             }
-            let pin = [DVec2::new(x - bore * 0.22, pin_y - shaft), DVec2::new(x + bore * 0.22, pin_y + shaft)];
+            let pin = [
+                DVec2::new(x - bore * 0.22, pin_y - shaft),
+                DVec2::new(x + bore * 0.22, pin_y + shaft),
+            ];
             drawing.rectangle(pin[0], pin[1], Pen::both(Role::Metal, 0.35));
-            // The rod lies in the plane of the eye: the crankpin is drawn where it stands in height.
-            let barrel = Barrel { phasing: &self.phasing, crank: DVec2::new(x, self.crank_y), scale: self.scale, lean_deg: 0.0 };
+            // The rod lies in the plane of the eye: the crankpin is drawn where it stands in
+            // height.
+            let barrel = Barrel {
+                phasing: &self.phasing,
+                crank: DVec2::new(x, self.crank_y),
+                scale: self.scale,
+                lean_deg: 0.0,
+            };
             barrel.upright(&mut drawing, state, DVec2::new(x, pin_y));
             let (at, size) = self.letter(x);
-            drawing.text(at, strokes::letter(state.stroke), size, Anchor::Middle, strokes::role(state.stroke));
+            drawing.text(
+                at,
+                strokes::letter(state.stroke),
+                size,
+                Anchor::Middle,
+                strokes::role(state.stroke),
+            );
         }
         drawing
     }
@@ -384,7 +577,10 @@ impl Barrel<'_> {
     fn upright(&self, drawing: &mut Drawing, reading: &CylinderReading, crankpin: DVec2) {
         let wide = self.bore_mm() * 0.07 * self.scale;
         let gudgeon = DVec2::new(crankpin.x, self.gudgeon(reading.piston_drop_mm).y);
-        let (from, to) = (DVec2::new(gudgeon.x - wide, gudgeon.y), DVec2::new(gudgeon.x + wide, crankpin.y));
+        let (from, to) = (
+            DVec2::new(gudgeon.x - wide, gudgeon.y),
+            DVec2::new(gudgeon.x + wide, crankpin.y),
+        );
         drawing.rectangle(from, to, Pen::fill(Role::Paper));
         drawing.rectangle(from, to, Pen::line(Role::Main, 0.35));
         self.piston(drawing, reading.piston_drop_mm);

@@ -1,4 +1,5 @@
-//! The stroke ribbon: a row for each cylinder, in firing order, over the 720° of the cycle: its strokes, its valves, its spark.
+//! The stroke ribbon: a row for each cylinder, in firing order, over the 720° of the cycle: its
+//! strokes, its valves, its spark.
 
 use glam::DVec2;
 
@@ -29,16 +30,31 @@ impl StrokeRibbon {
         let rows = phasing.engine().firing_order().to_vec();
         let row_mm = (96.0 / rows.len() as f64).clamp(5.0, 12.0);
         let height = TOP_MM + row_mm * rows.len() as f64 + FOOT_MM;
-        let mut still = Drawing::new(format!("Strokes of {}, in firing order", phasing.engine().name()), WIDTH_MM, height);
+        let mut still = Drawing::new(
+            format!("Strokes of {}, in firing order", phasing.engine().name()),
+            WIDTH_MM,
+            height,
+        );
         let down = phasing.slider().down_stroke_deg();
         let ahead = phasing.cam_ahead().at_crank().degrees();
         let letter_mm = (row_mm * 0.42).min(4.2);
         for (index, &number) in rows.iter().enumerate() {
-            let Some(cylinder) = phasing.cylinder(number) else { continue };
-            let (top, bottom) = (TOP_MM + row_mm * index as f64, TOP_MM + row_mm * (index as f64 + 1.0) - 0.8);
+            let Some(cylinder) = phasing.cylinder(number) else {
+                continue;
+            };
+            let (top, bottom) = (
+                TOP_MM + row_mm * index as f64,
+                TOP_MM + row_mm * (index as f64 + 1.0) - 0.8,
+            );
             let fires = cylinder.fires.degrees();
             let middle = (top + bottom) / 2.0;
-            still.bold(DVec2::new(LEFT_MM - 2.0, middle), number.to_string(), letter_mm.max(3.0), Anchor::End, Role::Main);
+            still.bold(
+                DVec2::new(LEFT_MM - 2.0, middle),
+                number.to_string(),
+                letter_mm.max(3.0),
+                Anchor::End,
+                Role::Main,
+            );
             let starts = [0.0, down, 360.0, 360.0 + down, 720.0];
             for (stroke, span) in Stroke::ALL.into_iter().zip(starts.windows(2)) {
                 for (from, to) in spans(fires + span[0], span[1] - span[0]) {
@@ -48,16 +64,29 @@ impl StrokeRibbon {
                     if to - from > 30.0 {
                         let at = DVec2::new(x_of((from + to) / 2.0), middle);
                         still.circle(at, letter_mm * 0.66, Pen::fill(Role::Paper));
-                        still.bold(at, strokes::letter(stroke), letter_mm, Anchor::Middle, Role::Main);
+                        still.bold(
+                            at,
+                            strokes::letter(stroke),
+                            letter_mm,
+                            Anchor::Middle,
+                            Role::Main,
+                        );
                     }
                 }
             }
             // Valve spans: the intake's along the top of the row, the exhaust's along its foot.
             let thick = row_mm * 0.12;
-            for (lobe, role, y) in [(phasing.intake(), Role::Intake, top + thick), (phasing.exhaust(), Role::Exhaust, bottom - thick)] {
+            for (lobe, role, y) in [
+                (phasing.intake(), Role::Intake, top + thick),
+                (phasing.exhaust(), Role::Exhaust, bottom - thick),
+            ] {
                 for (from, to) in spans(fires - ahead + lobe.opens_deg(), lobe.duration_deg()) {
                     let pen = Pen::line(role, thick);
-                    let pen = if role == Role::Exhaust { pen.dashed() } else { pen };
+                    let pen = if role == Role::Exhaust {
+                        pen.dashed()
+                    } else {
+                        pen
+                    };
                     still.line(DVec2::new(x_of(from), y), DVec2::new(x_of(to), y), pen);
                 }
             }
@@ -66,14 +95,32 @@ impl StrokeRibbon {
         for quarter in 0..=8_u32 {
             let x = x_of(f64::from(quarter) * 90.0);
             let foot = height - FOOT_MM;
-            still.line(DVec2::new(x, foot - 0.8), DVec2::new(x, foot + 1.2), Pen::line(Role::Main, 0.3));
-            let anchor = if quarter == 8 { Anchor::End } else { Anchor::Middle };
+            still.line(
+                DVec2::new(x, foot - 0.8),
+                DVec2::new(x, foot + 1.2),
+                Pen::line(Role::Main, 0.3),
+            );
+            let anchor = if quarter == 8 {
+                Anchor::End
+            } else {
+                Anchor::Middle
+            };
             // Every other one is named: drawn small, all of them would run into one another.
             if quarter % 2 == 0 {
-                still.text(DVec2::new(x, foot + 4.0), format!("{}°", quarter * 90), 3.4, anchor, Role::Main);
+                still.text(
+                    DVec2::new(x, foot + 4.0),
+                    format!("{}°", quarter * 90),
+                    3.4,
+                    anchor,
+                    Role::Main,
+                );
             }
         }
-        Self { still, row_mm, rows }
+        Self {
+            still,
+            row_mm,
+            rows,
+        }
     }
 
     /// Along the ribbon, for each crank degree.
@@ -84,12 +131,15 @@ impl StrokeRibbon {
     /// The cylinder whose row a point is in.
     pub fn cylinder_at(&self, point: DVec2) -> Option<u8> {
         let row = ((point.y - TOP_MM) / self.row_mm).floor();
-        (row >= 0.0).then(|| self.rows.get(row as usize).copied()).flatten()
+        (row >= 0.0)
+            .then(|| self.rows.get(row as usize).copied())
+            .flatten()
     }
 
     /// The crank angle a point stands for; None beyond the axis.
     pub fn crank_at(&self, point: DVec2) -> Option<CrankAngle> {
-        let inside = (LEFT_MM - 3.0..=RIGHT_MM + 3.0).contains(&point.x) && (0.0..=self.still.size.y).contains(&point.y);
+        let inside = (LEFT_MM - 3.0..=RIGHT_MM + 3.0).contains(&point.x)
+            && (0.0..=self.still.size.y).contains(&point.y);
         let crank = (point.x - LEFT_MM) * 720.0 / (RIGHT_MM - LEFT_MM);
         inside.then(|| CrankAngle::new(crank.clamp(0.0, 719.99)))
     }
@@ -99,7 +149,15 @@ impl StrokeRibbon {
 fn bolt(drawing: &mut Drawing, x: f64, top: f64, bottom: f64) {
     let height = bottom - top;
     let step = (height * 0.14).min(1.1);
-    let points = [(-step, 0.0), (step * 0.6, 0.0), (0.0, 0.42), (step, 0.42), (-step * 0.4, 1.0), (-step * 0.1, 0.56), (-step, 0.56)];
+    let points = [
+        (-step, 0.0),
+        (step * 0.6, 0.0),
+        (0.0, 0.42),
+        (step, 0.42),
+        (-step * 0.4, 1.0),
+        (-step * 0.1, 0.56),
+        (-step, 0.56),
+    ];
     let points = points.map(|(off, down)| DVec2::new(x + off, top + down * height));
     drawing.area(points.to_vec(), Pen::fill(Role::Paper));
     drawing.area(points.to_vec(), Pen::both(Role::Spark, 0.2));
@@ -115,16 +173,28 @@ impl View for StrokeRibbon {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing { size: self.still.size, ..Drawing::default() };
+        let mut drawing = Drawing {
+            size: self.still.size,
+            ..Drawing::default()
+        };
         let x = x_of(reading.crank.degrees());
-        drawing.line(DVec2::new(x, TOP_MM - 1.5), DVec2::new(x, self.still.size.y - FOOT_MM + 1.2), Pen::line(Role::Now, 0.7));
-        let tip = [DVec2::new(x - 1.8, 0.0), DVec2::new(x + 1.8, 0.0), DVec2::new(x, TOP_MM)];
+        drawing.line(
+            DVec2::new(x, TOP_MM - 1.5),
+            DVec2::new(x, self.still.size.y - FOOT_MM + 1.2),
+            Pen::line(Role::Now, 0.7),
+        );
+        let tip = [
+            DVec2::new(x - 1.8, 0.0),
+            DVec2::new(x + 1.8, 0.0),
+            DVec2::new(x, TOP_MM),
+        ];
         drawing.area(tip.to_vec(), Pen::fill(Role::Now));
         drawing
     }
 
     fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn> {
-        self.crank_at(held).map(|_| CrankTurn::new((to.x - from.x) * 720.0 / (RIGHT_MM - LEFT_MM)))
+        self.crank_at(held)
+            .map(|_| CrankTurn::new((to.x - from.x) * 720.0 / (RIGHT_MM - LEFT_MM)))
     }
 
     fn crank_at(&self, point: DVec2) -> Option<CrankAngle> {

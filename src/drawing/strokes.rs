@@ -1,5 +1,5 @@
-//! The four strokes as they look in every drawing: a letter each, and a role whose areas are hatched as well as tinted, so that
-//! they are told apart without colour.
+//! The four strokes as they look in every drawing: a letter each, and a role whose areas are
+//! hatched as well as tinted, so that they are told apart without colour.
 
 use super::Role;
 use crate::phasing::Stroke;

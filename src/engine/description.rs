@@ -1,7 +1,8 @@
 //! The description as the builder writes it: plain data, in the file's own units, not yet checked.
 //!
-//! Every field of `*.ron` stands here once. Reading is serde's work; whether the numbers make an engine is asked
-//! in [`check`](super::check); what they imply is worked out in [`phasing`](crate::phasing).
+//! Every field of `*.ron` stands here once. Reading is serde's work; whether the numbers make an
+//! engine is asked in [`check`](super::check); what they imply is worked out in
+//! [`phasing`](crate::phasing).
 
 use serde::{Deserialize, Serialize};
 
@@ -34,7 +35,8 @@ pub struct Description {
     pub pin_offset: f64,
     /// Cylinder numbers in the order they fire, No. 1 first.
     pub firing_order: Vec<u32>,
-    /// Crank degrees at which each cylinder of the firing order fires, where the order alone is ambiguous.
+    /// Crank degrees at which each cylinder of the firing order fires, where the order alone is
+    /// ambiguous.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub firing_angles: Option<Vec<f64>>,
     /// What drives the camshaft.
@@ -143,7 +145,8 @@ pub struct CamDrive {
     /// Play at the pitch circle.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub backlash: Option<f64>,
-    /// Where the camshaft lies from the crankshaft, in clock degrees seen from the front. For the model only.
+    /// Where the camshaft lies from the crankshaft, in clock degrees seen from the front. For the
+    /// model only.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cam_at: Option<f64>,
 }
@@ -237,7 +240,8 @@ pub struct Distributor {
     pub rotation: Direction,
     /// Clock degrees of No. 1's tower, looking down on the cap.
     pub number_one_at: f64,
-    /// Rotor degrees past No. 1's tower at No. 1 firing TDC; half the static advance where it is not given.
+    /// Rotor degrees past No. 1's tower at No. 1 firing TDC; half the static advance where it is
+    /// not given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub offset: Option<f64>,
     /// Rotor degrees, clockwise positive, gained as a helical drive slides home.
@@ -393,7 +397,8 @@ pub enum Torque {
 }
 
 impl Torque {
-    /// One pound-force foot in newton metres: 0.453 592 37 kg × 9.806 65 m/s² × 0.3048 m, exact by definition.
+    /// One pound-force foot in newton metres: 0.453 592 37 kg × 9.806 65 m/s² × 0.3048 m, exact by
+    /// definition.
     const NEWTON_METRES_PER_POUND_FOOT: f64 = 1.355_817_948_331_400_4;
 
     /// In N·m.
@@ -410,7 +415,10 @@ impl Torque {
     }
 }
 
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands fields over by reference")]
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands fields over by reference"
+)]
 fn is_zero(value: &f64) -> bool {
     *value == 0.0
 }
@@ -428,7 +436,8 @@ impl Description {
         metric
     }
 
-    /// The same engine with its lengths in other units, rounded to what can be measured: a micron, or a ten-thousandth.
+    /// The same engine with its lengths in other units, rounded to what can be measured: a micron,
+    /// or a ten-thousandth.
     #[must_use]
     pub fn in_units(&self, units: Units) -> Self {
         let mut other = self.clone();
@@ -452,17 +461,38 @@ impl Description {
             ("valves.exhaust.lift", &mut self.valves.exhaust.lift),
             ("valves.quoted_at", &mut self.valves.quoted_at),
         ];
-        lengths.extend(self.cam_drive.module.as_mut().map(|module| ("cam_drive.module", module)));
-        lengths.extend(self.cam_drive.backlash.as_mut().map(|backlash| ("cam_drive.backlash", backlash)));
-        if let Some(helix) = self.distributor.as_mut().and_then(|distributor| distributor.helix.as_mut()) {
+        lengths.extend(
+            self.cam_drive
+                .module
+                .as_mut()
+                .map(|module| ("cam_drive.module", module)),
+        );
+        lengths.extend(
+            self.cam_drive
+                .backlash
+                .as_mut()
+                .map(|backlash| ("cam_drive.backlash", backlash)),
+        );
+        if let Some(helix) = self
+            .distributor
+            .as_mut()
+            .and_then(|distributor| distributor.helix.as_mut())
+        {
             lengths.push(("distributor.helix.travel", &mut helix.travel));
-            lengths.push(("distributor.helix.pitch_diameter", &mut helix.pitch_diameter));
+            lengths.push((
+                "distributor.helix.pitch_diameter",
+                &mut helix.pitch_diameter,
+            ));
         }
         if let Some(clearance) = self.clearance.as_mut() {
             lengths.push(("clearance.intake_drop", &mut clearance.intake_drop));
             lengths.push(("clearance.exhaust_drop", &mut clearance.exhaust_drop));
         }
-        lengths.extend(self.pulley_diameter.as_mut().map(|diameter| ("pulley_diameter", diameter)));
+        lengths.extend(
+            self.pulley_diameter
+                .as_mut()
+                .map(|diameter| ("pulley_diameter", diameter)),
+        );
         lengths
     }
 

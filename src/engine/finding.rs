@@ -1,7 +1,8 @@
 //! What is wrong with a description, where, why it matters, and what would mend it.
 //!
-//! Every check answers with findings, all at once. A finding knows its *place* (`valves.intake.lift`), which the text
-//! resolves to a line and column and the window to the field it stands beside.
+//! Every check answers with findings, all at once. A finding knows its *place*
+//! (`valves.intake.lift`), which the text resolves to a line and column and the window to the field
+//! it stands beside.
 
 use std::fmt::Write as _;
 use std::ops::Range;
@@ -56,7 +57,15 @@ impl Finding {
     }
 
     fn new(severity: Severity, name: &'static str, place: String) -> Self {
-        Self { severity, name, place, message: String::new(), why: String::new(), mend: String::new(), span: None }
+        Self {
+            severity,
+            name,
+            place,
+            message: String::new(),
+            why: String::new(),
+            mend: String::new(),
+            span: None,
+        }
     }
 
     /// What is wrong.
@@ -108,8 +117,19 @@ impl Finding {
         diagnostic
             .with_code(self.name)
             .with_message(&self.message)
-            .with_labels(self.span.iter().filter(|_| pointing).map(|span| Label::primary((), span.clone())).collect())
-            .with_notes(notes.iter().map(|note| crate::sheet::text::folded(note, "", "  ", NOTE_COLUMNS)).collect())
+            .with_labels(
+                self.span
+                    .iter()
+                    .filter(|_| pointing)
+                    .map(|span| Label::primary((), span.clone()))
+                    .collect(),
+            )
+            .with_notes(
+                notes
+                    .iter()
+                    .map(|note| crate::sheet::text::folded(note, "", "  ", NOTE_COLUMNS))
+                    .collect(),
+            )
     }
 }
 
@@ -125,10 +145,14 @@ pub struct Report<'a> {
 }
 
 impl Report<'_> {
-    /// The findings with the lines they point at, for a terminal of 80 columns; `colour` adds ANSI colours.
+    /// The findings with the lines they point at, for a terminal of 80 columns; `colour` adds ANSI
+    /// colours.
     pub fn to_terminal(&self, colour: bool) -> String {
         let file = SimpleFile::new(self.source, self.text);
-        let config = Config { display_style: DisplayStyle::Rich, ..Config::default() };
+        let config = Config {
+            display_style: DisplayStyle::Rich,
+            ..Config::default()
+        };
         let mut out = String::new();
         for finding in self.findings {
             let diagnostic = self.diagnostic(finding);
@@ -152,25 +176,47 @@ impl Report<'_> {
     /// A line that no terminal could show is told by its number, and not shown.
     fn diagnostic(&self, finding: &Finding) -> Diagnostic<()> {
         const LONGEST_LINE: usize = 500;
-        let start = finding.span.as_ref().map_or(0, |span| span.start.min(self.text.len()));
-        let line_start = self.text.get(..start).and_then(|before| before.rfind('\n')).map_or(0, |line| line + 1);
-        let line_end = self.text.get(start..).and_then(|after| after.find('\n')).map_or(self.text.len(), |line| start + line);
+        let start = finding
+            .span
+            .as_ref()
+            .map_or(0, |span| span.start.min(self.text.len()));
+        let line_start = self
+            .text
+            .get(..start)
+            .and_then(|before| before.rfind('\n'))
+            .map_or(0, |line| line + 1);
+        let line_end = self
+            .text
+            .get(start..)
+            .and_then(|after| after.find('\n'))
+            .map_or(self.text.len(), |line| start + line);
         if line_end - line_start <= LONGEST_LINE {
             return finding.diagnostic(true);
         }
         let (line, column) = self.line_and_column(finding).unwrap_or_default();
         let mut diagnostic = finding.diagnostic(false);
-        let place = format!("at {}:{line}:{column}, a line of {} bytes", self.source, line_end - line_start);
+        let place = format!(
+            "at {}:{line}:{column}, a line of {} bytes",
+            self.source,
+            line_end - line_start
+        );
         diagnostic.notes.insert(0, place);
         diagnostic
     }
 
-    /// Line and column (from 1, the column in characters) of each finding that has a place in the text.
+    /// Line and column (from 1, the column in characters) of each finding that has a place in the
+    /// text.
     pub fn line_and_column(&self, finding: &Finding) -> Option<(usize, usize)> {
         let start = finding.span.as_ref()?.start.min(self.text.len());
         let before = self.text.get(..start)?;
         let line = before.matches('\n').count() + 1;
-        let column = before.rsplit('\n').next().unwrap_or_default().chars().count() + 1;
+        let column = before
+            .rsplit('\n')
+            .next()
+            .unwrap_or_default()
+            .chars()
+            .count()
+            + 1;
         Some((line, column))
     }
 }

@@ -1,9 +1,10 @@
 //! Reading on past what is wrong, so that everything that is wrong is found in one run.
 //!
-//! RON's reader stops at the first thing it cannot follow. Here such a thing is noted, mended in a draft of the text as well
-//! as can be guessed, and the draft read again: an unknown field is renamed to what was meant or taken out, an unknown word
-//! replaced, a missing field put in. Every place found in the draft is carried back to the text as it was written. What
-//! stands on a guess is never shown as the builder's own: [`Followed::guessed`] says so.
+//! RON's reader stops at the first thing it cannot follow. Here such a thing is noted, mended in a
+//! draft of the text as well as can be guessed, and the draft read again: an unknown field is
+//! renamed to what was meant or taken out, an unknown word replaced, a missing field put in. Every
+//! place found in the draft is carried back to the text as it was written. What stands on a guess
+//! is never shown as the builder's own: [`Followed::guessed`] says so.
 
 use std::ops::Range;
 
@@ -49,7 +50,10 @@ struct Edit {
 
 impl Draft {
     fn new(text: &str) -> Self {
-        Self { text: text.to_owned(), edits: Vec::new() }
+        Self {
+            text: text.to_owned(),
+            edits: Vec::new(),
+        }
     }
 
     /// The text as it stands now.
@@ -58,17 +62,25 @@ impl Draft {
     }
 
     fn replace(&mut self, range: Range<usize>, with: &str) {
-        self.edits.push(Edit { at: range.start, removed: range.len(), put: with.len() });
+        self.edits.push(Edit {
+            at: range.start,
+            removed: range.len(),
+            put: with.len(),
+        });
         self.text.replace_range(range, with);
     }
 
-    /// Where a byte of the draft stood in the text as written; what was put in stood where it was put.
+    /// Where a byte of the draft stood in the text as written; what was put in stood where it was
+    /// put.
     fn written(&self, byte: usize) -> usize {
-        self.edits.iter().rev().fold(byte, |byte, edit| match byte.checked_sub(edit.at) {
-            None => byte,
-            Some(into) if into >= edit.put => edit.at + edit.removed + into - edit.put,
-            Some(into) => edit.at + into.min(edit.removed),
-        })
+        self.edits
+            .iter()
+            .rev()
+            .fold(byte, |byte, edit| match byte.checked_sub(edit.at) {
+                None => byte,
+                Some(into) if into >= edit.put => edit.at + edit.removed + into - edit.put,
+                Some(into) => edit.at + into.min(edit.removed),
+            })
     }
 
     /// A range of the draft in the text as written.
@@ -99,8 +111,14 @@ struct Trial {
 
 /// Follows a text to its end, or to where it cannot be followed.
 pub fn follow<T: DeserializeOwned>(text: &str) -> Followed<T> {
-    let mut reading = Reading { draft: Draft::new(text), findings: Vec::new(), guessed: false, trial: None };
-    // Each slip is tried with every candidate at most, and a part put in asks for its fields in turn.
+    let mut reading = Reading {
+        draft: Draft::new(text),
+        findings: Vec::new(),
+        guessed: false,
+        trial: None,
+    };
+    // Each slip is tried with every candidate at most, and a part put in asks for its fields in
+    // turn.
     for _ in 0..MOST_SLIPS * CANDIDATES.len() * 4 {
         let error = match options().from_str::<T>(&reading.draft.text) {
             Ok(value) => return reading.done(Some(value)),
@@ -122,7 +140,12 @@ struct Reading {
 
 impl Reading {
     fn done<T>(self, value: Option<T>) -> Followed<T> {
-        Followed { value, guessed: self.guessed, findings: self.findings, draft: self.draft }
+        Followed {
+            value,
+            guessed: self.guessed,
+            findings: self.findings,
+            draft: self.draft,
+        }
     }
 
     fn note(&mut self, finding: Finding, range: &Range<usize>) {
@@ -134,12 +157,15 @@ impl Reading {
     fn mend(&mut self, error: &SpannedError) -> bool {
         let start = byte_of(&self.draft.text, error.span.start);
         let end = byte_of(&self.draft.text, error.span.end).max(start);
-        let ours = self.draft.is_put_in(start) || self.draft.is_put_in(end.saturating_sub(1).max(start));
+        let ours =
+            self.draft.is_put_in(start) || self.draft.is_put_in(end.saturating_sub(1).max(start));
         let places = Places::of(&self.draft.text);
         let room = self.findings.len() < MOST_SLIPS && places.is_whole();
 
         let mended = match &error.code {
-            RonError::NoSuchStructField { expected, found, .. } if room => {
+            RonError::NoSuchStructField {
+                expected, found, ..
+            } if room => {
                 let spot = places.named_at(end.saturating_sub(1).max(start)).cloned();
                 spot.map(|spot| self.unknown_field(&places, error, &spot, closest(found, expected)))
             }
@@ -150,36 +176,54 @@ impl Reading {
                     self.take_out(&spot);
                 })
             }
-            RonError::NoSuchEnumVariant { expected, found, .. } if room => {
-                let word = self.draft.text[start..end].find(found.as_str()).map(|at| start + at..start + at + found.len());
-                word.zip(closest(found, expected).or(expected.first().copied())).map(|(word, instead)| {
+            RonError::NoSuchEnumVariant {
+                expected, found, ..
+            } if room => {
+                let word = self.draft.text[start..end]
+                    .find(found.as_str())
+                    .map(|at| start + at..start + at + found.len());
+                word.zip(closest(found, expected).or(expected.first().copied()))
+                    .map(|(word, instead)| {
+                        if !ours {
+                            self.note(grammar(error), &word);
+                            self.guessed |= closest(found, expected).is_none();
+                        }
+                        self.draft.replace(word, instead);
+                    })
+            }
+            RonError::MissingStructField { field, .. } if room => {
+                closing_bracket(&self.draft.text, start).map(|bracket| {
                     if !ours {
-                        self.note(grammar(error), &word);
-                        self.guessed |= closest(found, expected).is_none();
+                        self.note(grammar(error), &(bracket..bracket + 1));
                     }
-                    self.draft.replace(word, instead);
+                    self.put_in(bracket, field);
                 })
             }
-            RonError::MissingStructField { field, .. } if room => closing_bracket(&self.draft.text, start).map(|bracket| {
-                if !ours {
-                    self.note(grammar(error), &(bracket..bracket + 1));
-                }
-                self.put_in(bracket, field);
-            }),
             code if room && is_wrong_kind(code) => self.wrong_kind(&places, code, start, end),
             _ => None,
         };
         // What was put in is no fault of the builder's.
         if mended.is_none() && !ours {
-            let line_end = self.draft.text[start..].find('\n').map_or(end, |line| end.min(start + line));
-            let finding =
-                if places.is_too_deep() { too_deep() } else { decimal_comma(&self.draft.text, start).unwrap_or_else(|| grammar(error)) };
+            let line_end = self.draft.text[start..]
+                .find('\n')
+                .map_or(end, |line| end.min(start + line));
+            let finding = if places.is_too_deep() {
+                too_deep()
+            } else {
+                decimal_comma(&self.draft.text, start).unwrap_or_else(|| grammar(error))
+            };
             self.note(finding, &(start..line_end));
         }
         mended.is_some()
     }
 
-    fn unknown_field(&mut self, places: &Places, error: &SpannedError, spot: &Spot, meant: Option<&str>) {
+    fn unknown_field(
+        &mut self,
+        places: &Places,
+        error: &SpannedError,
+        spot: &Spot,
+        meant: Option<&str>,
+    ) {
         self.note(grammar(error), &spot.name);
         match meant.filter(|meant| !places.has_beside(spot, meant)) {
             Some(meant) => self.draft.replace(spot.name.clone(), meant),
@@ -191,26 +235,49 @@ impl Reading {
     fn take_out(&mut self, spot: &Spot) {
         let (start, end) = (spot.name.start, spot.value.end);
         let text = &self.draft.text;
-        let after = text[end..].find(|character: char| !character.is_whitespace()).map(|gap| end + gap);
-        let end = after.filter(|&after| text.as_bytes()[after] == b',').map_or(end, |comma| comma + 1);
-        let blank: String = text[start..end].bytes().map(|byte| if byte == b'\n' { '\n' } else { ' ' }).collect();
+        let after = text[end..]
+            .find(|character: char| !character.is_whitespace())
+            .map(|gap| end + gap);
+        let end = after
+            .filter(|&after| text.as_bytes()[after] == b',')
+            .map_or(end, |comma| comma + 1);
+        let blank: String = text[start..end]
+            .bytes()
+            .map(|byte| if byte == b'\n' { '\n' } else { ' ' })
+            .collect();
         self.draft.replace(start..end, &blank);
     }
 
-    /// A field that is missing is put in before the closing bracket, with the first candidate for its value.
+    /// A field that is missing is put in before the closing bracket, with the first candidate for
+    /// its value.
     fn put_in(&mut self, bracket: usize, field: &str) {
         self.guessed = true;
         // A field before it may lack the comma that is free at the end.
         let before = self.draft.text[..bracket].trim_end();
-        let comma = if without_comment(before).ends_with(['(', ',']) { "" } else { "," };
+        let comma = if without_comment(before).ends_with(['(', ',']) {
+            ""
+        } else {
+            ","
+        };
         let name = format!("{comma} {field}: ");
         let value = bracket + name.len();
-        self.draft.replace(bracket..bracket, &format!("{name}{}", CANDIDATES[0]));
-        self.trial = Some(Trial { range: value..value + CANDIDATES[0].len(), candidate: 0 });
+        self.draft
+            .replace(bracket..bracket, &format!("{name}{}", CANDIDATES[0]));
+        self.trial = Some(Trial {
+            range: value..value + CANDIDATES[0].len(),
+            candidate: 0,
+        });
     }
 
-    /// A value of another kind than belongs there gives way to a candidate; one that was put in, to the next.
-    fn wrong_kind(&mut self, places: &Places, code: &RonError, start: usize, end: usize) -> Option<()> {
+    /// A value of another kind than belongs there gives way to a candidate; one that was put in, to
+    /// the next.
+    fn wrong_kind(
+        &mut self,
+        places: &Places,
+        code: &RonError,
+        start: usize,
+        end: usize,
+    ) -> Option<()> {
         if let Some(trial) = &mut self.trial
             && start <= trial.range.end
             && end + 1 >= trial.range.start
@@ -226,24 +293,36 @@ impl Reading {
         if self.draft.is_put_in(spot.value.start) {
             return None;
         }
-        let written: String = self.draft.text[spot.value.clone()].chars().take_while(|character| *character != '\n').take(40).collect();
+        let written: String = self.draft.text[spot.value.clone()]
+            .chars()
+            .take_while(|character| *character != '\n')
+            .take(40)
+            .collect();
         let finding = Finding::error("WrongKind", "")
             .message(format!("`{written}` is not what belongs here: {} is", kind_wanted(code)))
             .why("it cannot be taken for a value of its kind without guessing what was meant")
             .mend("write it as the built-in engines do; `dotwise scenes bench_four` prints a whole description");
-        let shown = if self.draft.text[spot.value.clone()].contains('\n') { spot.name.clone() } else { spot.value.clone() };
+        let shown = if self.draft.text[spot.value.clone()].contains('\n') {
+            spot.name.clone()
+        } else {
+            spot.value.clone()
+        };
         self.note(finding, &shown);
         self.guessed = true;
         let at = spot.value.start;
         self.draft.replace(spot.value, CANDIDATES[0]);
-        self.trial = Some(Trial { range: at..at + CANDIDATES[0].len(), candidate: 0 });
+        self.trial = Some(Trial {
+            range: at..at + CANDIDATES[0].len(),
+            candidate: 0,
+        });
         Some(())
     }
 }
 
 /// The bracket that ends a part, where the reader stands before or on it.
 fn closing_bracket(text: &str, from: usize) -> Option<usize> {
-    let here = text[from..].find(|character: char| !character.is_whitespace() && character != ',')? + from;
+    let here =
+        text[from..].find(|character: char| !character.is_whitespace() && character != ',')? + from;
     text[here..].starts_with(')').then_some(here)
 }
 
@@ -288,9 +367,14 @@ fn kind_wanted(code: &RonError) -> &'static str {
         E::ExpectedFloat | E::FloatUnderscore => "a number",
         E::ExpectedString => "a text in quotation marks",
         E::ExpectedArray => "a list in [ ]",
-        E::ExpectedStructLike | E::ExpectedNamedStructLike(_) | E::ExpectedDifferentStructName { .. } => "a part in ( )",
+        E::ExpectedStructLike
+        | E::ExpectedNamedStructLike(_)
+        | E::ExpectedDifferentStructName { .. } => "a part in ( )",
         E::ExpectedIdentifier | E::InvalidIdentifier(_) | E::SuggestRawIdentifier(_) => "a word",
-        E::ExpectedInteger | E::IntegerOutOfBounds | E::InvalidIntegerDigit { .. } | E::ExpectedComma => "a whole number",
+        E::ExpectedInteger
+        | E::IntegerOutOfBounds
+        | E::InvalidIntegerDigit { .. }
+        | E::ExpectedComma => "a whole number",
         _ => "a value of another kind",
     }
 }
@@ -298,12 +382,19 @@ fn kind_wanted(code: &RonError) -> &'static str {
 /// A number written with a decimal comma, where the reader stands on what follows the comma.
 fn decimal_comma(text: &str, at: usize) -> Option<Finding> {
     let part = |character: char| character.is_ascii_digit() || character == '.';
-    let before = text[..at].strip_suffix(',').filter(|before| before.ends_with(|last: char| last.is_ascii_digit()))?;
+    let before = text[..at]
+        .strip_suffix(',')
+        .filter(|before| before.ends_with(|last: char| last.is_ascii_digit()))?;
     let whole = &before[before.trim_end_matches(part).len()..];
-    let decimals = &text[at..at + text[at..].find(|character| !part(character)).unwrap_or(text.len() - at)];
+    let decimals = &text[at..at
+        + text[at..]
+            .find(|character| !part(character))
+            .unwrap_or(text.len() - at)];
     (!decimals.is_empty()).then(|| {
         Finding::error("DecimalComma", "")
-            .message(format!("`{whole},{decimals}` is two numbers here: decimals are written with a point"))
+            .message(format!(
+                "`{whole},{decimals}` is two numbers here: decimals are written with a point"
+            ))
             .why("a comma ends a value, so half of the figure would be lost")
             .mend(format!("write {whole}.{decimals}"))
     })
@@ -313,39 +404,61 @@ fn decimal_comma(text: &str, at: usize) -> Option<Finding> {
 fn byte_of(text: &str, position: Position) -> usize {
     let line_start = match position.line {
         0 | 1 => 0,
-        line => text.match_indices('\n').nth(line - 2).map_or(text.len(), |(at, _)| at + 1),
+        line => text
+            .match_indices('\n')
+            .nth(line - 2)
+            .map_or(text.len(), |(at, _)| at + 1),
     };
-    text[line_start..].char_indices().nth(position.col.saturating_sub(1)).map_or(text.len(), |(at, _)| line_start + at)
+    text[line_start..]
+        .char_indices()
+        .nth(position.col.saturating_sub(1))
+        .map_or(text.len(), |(at, _)| line_start + at)
 }
 
 /// What RON's reader stumbled over, in a builder's words.
 fn grammar(error: &SpannedError) -> Finding {
     match &error.code {
-        RonError::NoSuchStructField { expected, found, .. } => Finding::error("UnknownField", "")
+        RonError::NoSuchStructField {
+            expected, found, ..
+        } => Finding::error("UnknownField", "")
             .message(format!("`{found}` is not a field of this part"))
             .why("a field that is not read is a setting that does not hold")
             .mend(match closest(found, expected) {
                 Some(meant) => format!("`{meant}` was probably meant"),
                 None => format!("it may have {}", quoted(expected)),
             }),
-        RonError::NoSuchEnumVariant { expected, found, .. } => Finding::error("UnknownWord", "")
+        RonError::NoSuchEnumVariant {
+            expected, found, ..
+        } => Finding::error("UnknownWord", "")
             .message(format!("`{found}` is not one of the words allowed here"))
             .why("each choice has its own word")
             .mend(match closest(found, expected) {
-                Some(meant) => format!("`{meant}` was probably meant; the words are {}", quoted(expected)),
+                Some(meant) => {
+                    format!(
+                        "`{meant}` was probably meant; the words are {}",
+                        quoted(expected)
+                    )
+                }
                 None => format!("the words are {}", quoted(expected)),
             }),
         RonError::MissingStructField { field, .. } => Finding::error("MissingField", "")
             .message(format!("`{field}` is missing from the part that ends here"))
             .why("the engine cannot be worked out without it")
-            .mend(format!("add `{field}: …,`; `dotwise scenes bench_four` prints a whole description")),
+            .mend(format!(
+                "add `{field}: …,`; `dotwise scenes bench_four` prints a whole description"
+            )),
         RonError::DuplicateStructField { field, .. } => Finding::error("FieldTwice", "")
             .message(format!("`{field}` is given twice"))
             .why("only one of them could hold")
             .mend("take one of them out"),
         code => Finding::error("NotRon", "")
-            .message(format!("the text cannot be read here: {}", uncapitalised(&code.to_string())))
-            .why("a description is written in RON: `(name: value, …)`, lists in [ ], texts in \" \"")
+            .message(format!(
+                "the text cannot be read here: {}",
+                uncapitalised(&code.to_string())
+            ))
+            .why(
+                "a description is written in RON: `(name: value, …)`, lists in [ ], texts in \" \"",
+            )
             .mend("look here, and just before, for a missing comma, bracket or quotation mark"),
     }
 }
@@ -360,9 +473,16 @@ fn too_deep() -> Finding {
 
 fn uncapitalised(text: &str) -> String {
     let mut characters = text.chars();
-    characters.next().map(|first| first.to_lowercase().chain(characters).collect()).unwrap_or_default()
+    characters
+        .next()
+        .map(|first| first.to_lowercase().chain(characters).collect())
+        .unwrap_or_default()
 }
 
 fn quoted(words: &[&str]) -> String {
-    words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")
+    words
+        .iter()
+        .map(|word| format!("`{word}`"))
+        .collect::<Vec<_>>()
+        .join(", ")
 }

@@ -1,8 +1,9 @@
 //! Where in a RON text each value stands.
 //!
-//! RON's reader says where a text breaks its grammar, but hands over values without their places. This walks the
-//! text once more and notes, for each path (`valves.intake.lift`, `banks[0].angle`), the bytes of its name and value.
-//! It judges nothing: on a text it cannot follow it stops, and what was noted so far stands.
+//! RON's reader says where a text breaks its grammar, but hands over values without their places.
+//! This walks the text once more and notes, for each path (`valves.intake.lift`, `banks[0].angle`),
+//! the bytes of its name and value. It judges nothing: on a text it cannot follow it stops, and
+//! what was noted so far stands.
 
 use std::collections::HashMap;
 use std::ops::Range;
@@ -29,16 +30,30 @@ const DEEPEST: usize = 130;
 impl Places {
     /// Walks `text`.
     pub fn of(text: &str) -> Self {
-        let mut walk = Walk { text: text.as_bytes(), at: 0, places: HashMap::new(), too_deep: false };
+        let mut walk = Walk {
+            text: text.as_bytes(),
+            at: 0,
+            places: HashMap::new(),
+            too_deep: false,
+        };
         let whole = walk.skip_to_start();
         if walk.value("", 0).is_some() && {
             walk.blanks();
             walk.peek().is_none()
         } {
             let spot = whole..walk.at;
-            walk.places.insert(String::new(), Spot { name: spot.clone(), value: spot });
+            walk.places.insert(
+                String::new(),
+                Spot {
+                    name: spot.clone(),
+                    value: spot,
+                },
+            );
         }
-        Self { spots: walk.places, too_deep: walk.too_deep }
+        Self {
+            spots: walk.places,
+            too_deep: walk.too_deep,
+        }
     }
 
     /// The place of `path`, or of the nearest thing around it that the text has.
@@ -63,18 +78,28 @@ impl Places {
     /// The paths of what stands directly inside `path`, in the order of the text.
     pub fn inside(&self, path: &str) -> Vec<&str> {
         let directly = |other: &&String| {
-            let Some(rest) = other.strip_prefix(path).filter(|rest| !rest.is_empty()) else { return false };
+            let Some(rest) = other.strip_prefix(path).filter(|rest| !rest.is_empty()) else {
+                return false;
+            };
             let own = rest.trim_start_matches(['.', '[']);
             (path.is_empty() || own.len() < rest.len()) && !own.contains(['.', '['])
         };
-        let mut inside: Vec<(&String, &Spot)> = self.spots.iter().filter(|(other, _)| directly(other)).collect();
+        let mut inside: Vec<(&String, &Spot)> = self
+            .spots
+            .iter()
+            .filter(|(other, _)| directly(other))
+            .collect();
         inside.sort_by_key(|(_, spot)| spot.name.start);
         inside.into_iter().map(|(path, _)| path.as_str()).collect()
     }
 
-    /// The place whose name covers this byte, such as an unknown field that the reader stumbled over.
+    /// The place whose name covers this byte, such as an unknown field that the reader stumbled
+    /// over.
     pub fn named_at(&self, byte: usize) -> Option<&Spot> {
-        self.spots.values().filter(|spot| spot.name != spot.value).find(|spot| spot.name.start <= byte && byte <= spot.name.end)
+        self.spots
+            .values()
+            .filter(|spot| spot.name != spot.value)
+            .find(|spot| spot.name.start <= byte && byte <= spot.name.end)
     }
 }
 
@@ -89,18 +114,28 @@ impl Places {
         self.too_deep
     }
 
-    /// The innermost value that stands over these bytes, or ends just before them. A value without a name in a part that has
-    /// names is none: there it is the name that is missing.
+    /// The innermost value that stands over these bytes, or ends just before them. A value without
+    /// a name in a part that has names is none: there it is the name that is missing.
     pub fn value_at(&self, start: usize, end: usize) -> Option<&Spot> {
-        let over = |spot: &Spot| spot.value.start <= end && start <= spot.value.end && !spot.value.is_empty();
+        let over = |spot: &Spot| {
+            spot.value.start <= end && start <= spot.value.end && !spot.value.is_empty()
+        };
         let named = |path: &str| !path.ends_with(|last: char| last.is_ascii_digit());
-        let inner = self.spots.iter().filter(|(_, spot)| over(spot)).min_by_key(|(_, spot)| spot.value.len())?;
+        let inner = self
+            .spots
+            .iter()
+            .filter(|(_, spot)| over(spot))
+            .min_by_key(|(_, spot)| spot.value.len())?;
         named(inner.0).then_some(inner.1)
     }
 
     /// Whether the part that holds this field has one of that name too.
     pub fn has_beside(&self, spot: &Spot, name: &str) -> bool {
-        let path = self.spots.iter().find(|(_, other)| *other == spot).map_or("", |(path, _)| path.as_str());
+        let path = self
+            .spots
+            .iter()
+            .find(|(_, other)| *other == spot)
+            .map_or("", |(path, _)| path.as_str());
         let beside = match path.rfind('.') {
             Some(dot) => format!("{}.{name}", &path[..dot]),
             None => name.to_owned(),
@@ -170,10 +205,11 @@ impl Walk<'_> {
 
     fn word(&mut self) -> Range<usize> {
         let start = self.at;
-        while self
-            .peek()
-            .is_some_and(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'_' | b'+' | b'-' | b'.' | b'#') || byte >= 0x80)
-        {
+        while self.peek().is_some_and(|byte| {
+            byte.is_ascii_alphanumeric()
+                || matches!(byte, b'_' | b'+' | b'-' | b'.' | b'#')
+                || byte >= 0x80
+        }) {
             self.at += 1;
         }
         start..self.at
@@ -250,7 +286,13 @@ impl Walk<'_> {
             let path = format!("{path}[{index}]");
             let start = self.at;
             self.value(&path, depth + 1)?;
-            self.places.insert(path, Spot { name: start..self.at, value: start..self.at });
+            self.places.insert(
+                path,
+                Spot {
+                    name: start..self.at,
+                    value: start..self.at,
+                },
+            );
             index += 1;
             self.comma(b']')?;
         }
@@ -277,11 +319,21 @@ impl Walk<'_> {
                 self.at = start;
                 (None, index.to_string())
             };
-            let path = if path.is_empty() { field } else { format!("{path}.{field}") };
+            let path = if path.is_empty() {
+                field
+            } else {
+                format!("{path}.{field}")
+            };
             let start = self.at;
             self.value(&path, depth + 1)?;
             let value = start..self.at;
-            self.places.insert(path, Spot { name: name.unwrap_or(value.clone()), value });
+            self.places.insert(
+                path,
+                Spot {
+                    name: name.unwrap_or(value.clone()),
+                    value,
+                },
+            );
             index += 1;
             self.comma(b')')?;
         }
@@ -321,12 +373,26 @@ mod tests {
 
     #[test]
     fn what_is_not_there_is_found_at_the_nearest_thing_around_it() {
-        assert_eq!(text_at("(valves: (lift: 1))", "valves.intake.opens"), "(lift: 1)");
+        assert_eq!(
+            text_at("(valves: (lift: 1))", "valves.intake.opens"),
+            "(lift: 1)"
+        );
     }
 
     #[test]
     fn a_text_without_end_is_walked_without_harm() {
-        for text in ["", "(", "(a: [", "r#\"", "r#", "(a: r##", "(a: r#b)", "\"\\", "((((", &"[".repeat(100_000)] {
+        for text in [
+            "",
+            "(",
+            "(a: [",
+            "r#\"",
+            "r#",
+            "(a: r##",
+            "(a: r#b)",
+            "\"\\",
+            "((((",
+            &"[".repeat(100_000),
+        ] {
             let _ = Places::of(text);
         }
     }

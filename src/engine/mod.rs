@@ -41,7 +41,8 @@ pub struct Engine {
 }
 
 impl Engine {
-    /// Checks a description. Gives the engine with the warnings, or the errors with the warnings that could be reached.
+    /// Checks a description. Gives the engine with the warnings, or the errors with the warnings
+    /// that could be reached.
     ///
     /// # Errors
     /// Every finding, where at least one of them is an error.
@@ -51,16 +52,25 @@ impl Engine {
             return Err(findings);
         }
         let Ok(firing_angles) = firing::firing_angles(&written) else {
-            // `check::errors` has just asked the same question; without an answer there is no engine.
+            // `check::errors` has just asked the same question; without an answer there is no
+            // engine.
             return Err(check::errors(&written));
         };
         let count = written.cylinder_count() as u32;
-        let throws = (1..=count)
-            .map(|number| holding(&written.crankshaft.throws, number, |throw| &throw.cylinders).map_or(0.0, |throw| throw.angle));
-        let banks = (1..=count).map(|number| holding(&written.banks, number, |bank| &bank.cylinders).map_or(0.0, |bank| bank.angle));
+        let throws = (1..=count).map(|number| {
+            holding(&written.crankshaft.throws, number, |throw| &throw.cylinders)
+                .map_or(0.0, |throw| throw.angle)
+        });
+        let banks = (1..=count).map(|number| {
+            holding(&written.banks, number, |bank| &bank.cylinders).map_or(0.0, |bank| bank.angle)
+        });
         let engine = Arc::new(Self {
             metric: written.in_millimetres(),
-            firing_order: written.firing_order.iter().map(|&number| number as u8).collect(),
+            firing_order: written
+                .firing_order
+                .iter()
+                .map(|&number| number as u8)
+                .collect(),
             firing_angles,
             throws: throws.collect(),
             banks: banks.collect(),
@@ -102,20 +112,37 @@ impl Engine {
 
     /// The clock angle of a cylinder's bore as written; 0 for a number it has not.
     pub fn bank_deg(&self, number: u8) -> f64 {
-        usize::from(number).checked_sub(1).and_then(|index| self.banks.get(index)).copied().unwrap_or(0.0)
+        usize::from(number)
+            .checked_sub(1)
+            .and_then(|index| self.banks.get(index))
+            .copied()
+            .unwrap_or(0.0)
     }
 
     /// The angle of a cylinder's throw as written; 0 for a number it has not.
     pub fn throw_deg(&self, number: u8) -> f64 {
-        usize::from(number).checked_sub(1).and_then(|index| self.throws.get(index)).copied().unwrap_or(0.0)
+        usize::from(number)
+            .checked_sub(1)
+            .and_then(|index| self.throws.get(index))
+            .copied()
+            .unwrap_or(0.0)
     }
 
-    /// The cylinder at TDC together with this one, one firing and one on overlap; None where there is no such.
+    /// The cylinder at TDC together with this one, one firing and one on overlap; None where there
+    /// is no such.
     pub fn running_mate(&self, number: u8) -> Option<u8> {
-        let fires = |number: u8| self.firing_order.iter().position(|&other| other == number).map(|index| self.firing_angles[index]);
+        let fires = |number: u8| {
+            self.firing_order
+                .iter()
+                .position(|&other| other == number)
+                .map(|index| self.firing_angles[index])
+        };
         let own = fires(number)?;
         let apart = |other: u8| fires(other).map_or(f64::NAN, |fires| (fires - own).abs());
-        self.firing_order.iter().copied().find(|&other| (apart(other) - 360.0).abs() < 1e-6)
+        self.firing_order
+            .iter()
+            .copied()
+            .find(|&other| (apart(other) - 360.0).abs() < 1e-6)
     }
 }
 

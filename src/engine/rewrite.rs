@@ -1,9 +1,9 @@
-//! A changed description put back into its builder's own text: comments, order and layout stay, and only what was changed is
-//! written anew.
+//! A changed description put back into its builder's own text: comments, order and layout stay, and
+//! only what was changed is written anew.
 //!
-//! Old and new description are both written out plainly and compared value by value; each difference is then made in the
-//! builder's text at the same path. The result is read again: should it not say exactly what it must, the whole description is
-//! written plainly instead.
+//! Old and new description are both written out plainly and compared value by value; each
+//! difference is then made in the builder's text at the same path. The result is read again: should
+//! it not say exactly what it must, the whole description is written plainly instead.
 
 use std::ops::Range;
 
@@ -25,14 +25,22 @@ use super::{Description, read};
 /// Where the description cannot be written as RON.
 pub fn rewrite(text: &str, new: &Description) -> Result<String, ron::Error> {
     let plain = read::write(new)?;
-    let (Some(old), _) = read::ron::<Description>(text) else { return Ok(plain) };
+    let (Some(old), _) = read::ron::<Description>(text) else {
+        return Ok(plain);
+    };
     if old == *new {
         return Ok(text.to_owned());
     }
     let before = Plain::of(read::write(&old)?);
     let after = Plain::of(plain);
-    let mut changes = Changes { places: Places::of(text), text, made: Vec::new() };
-    let patched = changes.compare("", &before, &after).map(|()| changes.apply());
+    let mut changes = Changes {
+        places: Places::of(text),
+        text,
+        made: Vec::new(),
+    };
+    let patched = changes
+        .compare("", &before, &after)
+        .map(|()| changes.apply());
     let says_it = |patched: &String| read::ron::<Description>(patched).0.as_ref() == Some(new);
     Ok(patched.filter(says_it).unwrap_or(after.text))
 }
@@ -45,7 +53,10 @@ struct Plain {
 
 impl Plain {
     fn of(text: String) -> Self {
-        Self { places: Places::of(&text), text }
+        Self {
+            places: Places::of(&text),
+            text,
+        }
     }
 
     fn value(&self, path: &str) -> Option<&str> {
@@ -81,14 +92,23 @@ impl Changes<'_> {
             }
             return Some(());
         }
-        let in_text = self.places.exactly(path).and_then(|spot| self.text.get(spot.value.clone()));
+        let in_text = self
+            .places
+            .exactly(path)
+            .and_then(|spot| self.text.get(spot.value.clone()));
         if both('[') && own.len() == others.len() && in_text.is_some() {
-            return own.into_iter().try_for_each(|child| self.compare(child, before, after));
+            return own
+                .into_iter()
+                .try_for_each(|child| self.compare(child, before, after));
         }
         match self.places.exactly(path) {
             Some(spot) => self.made.push((spot.value.clone(), new.to_owned())),
             // A default the builder had left out.
-            None => self.insert(path.rsplit_once('.').map_or("", |(around, _)| around), path, new)?,
+            None => self.insert(
+                path.rsplit_once('.').map_or("", |(around, _)| around),
+                path,
+                new,
+            )?,
         }
         Some(())
     }
@@ -97,31 +117,55 @@ impl Changes<'_> {
     fn insert(&mut self, around: &str, path: &str, value: &str) -> Option<()> {
         let name = path.rsplit('.').next().unwrap_or(path);
         let whole = self.places.exactly(around)?.value.clone();
-        let last = self.places.inside(around).last().and_then(|last| self.places.exactly(last)).cloned();
+        let last = self
+            .places
+            .inside(around)
+            .last()
+            .and_then(|last| self.places.exactly(last))
+            .cloned();
         let Some(last) = last else {
-            self.made.push((whole.start + 1..whole.start + 1, format!("{name}: {value}")));
+            self.made
+                .push((whole.start + 1..whole.start + 1, format!("{name}: {value}")));
             return Some(());
         };
-        let line_start = self.text[..last.name.start].rfind('\n').map_or(0, |newline| newline + 1);
+        let line_start = self.text[..last.name.start]
+            .rfind('\n')
+            .map_or(0, |newline| newline + 1);
         let indent = &self.text[line_start..last.name.start];
         let on_its_own_line = line_start > 0 && indent.trim().is_empty();
-        let before = if on_its_own_line { format!(",\n{indent}") } else { ", ".to_owned() };
-        self.made.push((last.value.end..last.value.end, format!("{before}{name}: {value}")));
+        let before = if on_its_own_line {
+            format!(",\n{indent}")
+        } else {
+            ", ".to_owned()
+        };
+        self.made.push((
+            last.value.end..last.value.end,
+            format!("{before}{name}: {value}"),
+        ));
         Some(())
     }
 
     /// A field taken out, with the comma after it and the line, where nothing else is on it.
     fn remove(&mut self, path: &str) {
-        let Some(spot) = self.places.exactly(path) else { return };
+        let Some(spot) = self.places.exactly(path) else {
+            return;
+        };
         let (mut start, mut end) = (spot.name.start, spot.value.end);
         let rest = &self.text[end..];
         let gap = rest.len() - rest.trim_start().len();
         if rest[gap..].starts_with(',') {
             end += gap + 1;
         }
-        let line_start = self.text[..start].rfind('\n').map_or(0, |newline| newline + 1);
-        let line_end = self.text[end..].find('\n').map_or(self.text.len(), |newline| end + newline);
-        if self.text[line_start..start].trim().is_empty() && self.text[end..line_end].trim().is_empty() && line_end < self.text.len() {
+        let line_start = self.text[..start]
+            .rfind('\n')
+            .map_or(0, |newline| newline + 1);
+        let line_end = self.text[end..]
+            .find('\n')
+            .map_or(self.text.len(), |newline| end + newline);
+        if self.text[line_start..start].trim().is_empty()
+            && self.text[end..line_end].trim().is_empty()
+            && line_end < self.text.len()
+        {
             (start, end) = (line_start, line_end + 1);
         } else {
             end += self.text[end..].len() - self.text[end..].trim_start_matches(' ').len();
@@ -131,9 +175,11 @@ impl Changes<'_> {
 
     fn apply(mut self) -> String {
         let mut text = self.text.to_owned();
-        // From the back, so that no change moves the place of one still to be made; insertions at one place keep their order.
+        // From the back, so that no change moves the place of one still to be made; insertions at
+        // one place keep their order.
         self.made.reverse();
-        self.made.sort_by_key(|(range, _)| std::cmp::Reverse(range.start));
+        self.made
+            .sort_by_key(|(range, _)| std::cmp::Reverse(range.start));
         let mut made_from = text.len() + 1;
         for (range, with) in self.made {
             if range.end <= made_from {
@@ -148,7 +194,9 @@ impl Changes<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::description::{Bank, Clearance, Coupling, DriveKind, Helix, Mark, MarkOn, Units};
+    use crate::engine::description::{
+        Bank, Clearance, Coupling, DriveKind, Helix, Mark, MarkOn, Units,
+    };
     use crate::engine::scenes::SCENES;
 
     const COMMENTED: &str = r#"// The shed's own engine.
@@ -171,7 +219,10 @@ mod tests {
     fn changed(change: impl Fn(&mut Description)) -> (String, Description) {
         let mut description = read::engine(COMMENTED).description.expect("a description");
         change(&mut description);
-        (rewrite(COMMENTED, &description).expect("written"), description)
+        (
+            rewrite(COMMENTED, &description).expect("written"),
+            description,
+        )
     }
 
     #[test]
@@ -188,11 +239,21 @@ mod tests {
             d.units = Units::Inches;
             d.pin_offset = 0.5;
             d.pulley_diameter = Some(6.0);
-            d.clearance = Some(Clearance { intake_drop: 0.2, exhaust_drop: 0.2, valve_angle: 0.0 });
+            d.clearance = Some(Clearance {
+                intake_drop: 0.2,
+                exhaust_drop: 0.2,
+                valve_angle: 0.0,
+            });
             d.cam_drive.backlash = Some(0.002);
         });
         assert_eq!(read::engine(&text).description, Some(description));
-        for comment in ["// The shed's own engine.", "// not for sale", "// the middle two", "/* after the rebore */", "// by the book"] {
+        for comment in [
+            "// The shed's own engine.",
+            "// not for sale",
+            "// the middle two",
+            "/* after the rebore */",
+            "// by the book",
+        ] {
             assert!(text.contains(comment), "{comment} is gone:\n{text}");
         }
         assert!(text.contains("cam_teeth: 40, backlash: 0.002)"), "{text}");
@@ -214,7 +275,10 @@ mod tests {
     #[test]
     fn a_text_that_cannot_be_read_is_written_plainly() {
         let description = SCENES[0].engine().written().clone();
-        assert_eq!(rewrite("(format: 1,", &description).expect("written"), read::write(&description).expect("written"));
+        assert_eq!(
+            rewrite("(format: 1,", &description).expect("written"),
+            read::write(&description).expect("written")
+        );
     }
 
     #[test]
@@ -223,19 +287,34 @@ mod tests {
             |d| d.name = "Another \"name\", (with brackets]".into(),
             |d| d.notes = String::new(),
             |d| d.firing_angles = Some(vec![1.0, 2.0]),
-            |d| d.banks.push(Bank { angle: 3.0, cylinders: vec![9] }),
+            |d| {
+                d.banks.push(Bank {
+                    angle: 3.0,
+                    cylinders: vec![9],
+                })
+            },
             |d| d.cam_drive.kind = DriveKind::Belt,
             |d| d.distributor = None,
             |d| {
                 if let Some(distributor) = &mut d.distributor {
                     distributor.coupling = Coupling::CentralTongue;
                     distributor.turns_on_entry = None;
-                    distributor.helix =
-                        Some(Helix { angle: 40.0, hand: crate::engine::description::Hand::Left, travel: 9.0, pitch_diameter: 25.0 });
+                    distributor.helix = Some(Helix {
+                        angle: 40.0,
+                        hand: crate::engine::description::Hand::Left,
+                        travel: 9.0,
+                        pitch_diameter: 25.0,
+                    });
                     distributor.offset = Some(3.0);
                 }
             },
-            |d| d.marks = vec![Mark { on: MarkOn::Idler(1), name: "dot".into(), at: 1.0 }],
+            |d| {
+                d.marks = vec![Mark {
+                    on: MarkOn::Idler(1),
+                    name: "dot".into(),
+                    at: 1.0,
+                }]
+            },
             |d| {
                 d.ignition.vacuum.clear();
                 d.ignition.centrifugal.truncate(1);
@@ -248,7 +327,12 @@ mod tests {
                 let mut description = scene.engine().written().clone();
                 change(&mut description);
                 let text = rewrite(scene.text, &description).expect("written");
-                assert_eq!(read::ron::<Description>(&text).0.as_ref(), Some(&description), "{} change {index}:\n{text}", scene.name);
+                assert_eq!(
+                    read::ron::<Description>(&text).0.as_ref(),
+                    Some(&description),
+                    "{} change {index}:\n{text}",
+                    scene.name
+                );
             }
         }
     }

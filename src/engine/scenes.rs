@@ -17,28 +17,68 @@ pub struct Scene {
 
 macro_rules! scene {
     ($name:literal, $teaches:literal) => {
-        Scene { name: $name, teaches: $teaches, text: include_str!(concat!("../../scenes/", $name, ".ron")) }
+        Scene {
+            name: $name,
+            teaches: $teaches,
+            text: include_str!(concat!("../../scenes/", $name, ".ron")),
+        }
     };
 }
 
 /// Every built-in engine, the one that opens by itself first.
 pub const SCENES: [Scene; 16] = [
-    scene!("bench_four", "the bench engine: a geared four, 1-3-4-2, all marks at TDC"),
-    scene!("single", "one cylinder: firing TDC and overlap look alike to the crank"),
-    scene!("parallel_twin", "two pistons that rise together and fire a turn apart"),
-    scene!("vee_twin_45", "uneven firing: 315° and 405° from one pin in a 45° vee"),
+    scene!(
+        "bench_four",
+        "the bench engine: a geared four, 1-3-4-2, all marks at TDC"
+    ),
+    scene!(
+        "single",
+        "one cylinder: firing TDC and overlap look alike to the crank"
+    ),
+    scene!(
+        "parallel_twin",
+        "two pistons that rise together and fire a turn apart"
+    ),
+    scene!(
+        "vee_twin_45",
+        "uneven firing: 315° and 405° from one pin in a 45° vee"
+    ),
     scene!("three", "every 240°, and no running mates"),
-    scene!("four_1243", "the other usual order of a four, 1-2-4-3, with a chain"),
-    scene!("flat_four", "opposed pistons, and a distributor driven by the crankshaft"),
+    scene!(
+        "four_1243",
+        "the other usual order of a four, 1-2-4-3, with a chain"
+    ),
+    scene!(
+        "flat_four",
+        "opposed pistons, and a distributor driven by the crankshaft"
+    ),
     scene!("five", "every 144°, five towers at 72°"),
     scene!("inline_six", "running mates 1 and 6, 5 and 2, 3 and 4"),
-    scene!("vee_six_90", "uneven firing: 90° and 150° from three shared pins"),
+    scene!(
+        "vee_six_90",
+        "uneven firing: 90° and 150° from three shared pins"
+    ),
     scene!("flat_six", "six throws for six opposed cylinders"),
-    scene!("vee_eight", "a cross-plane eight: towers at 45°, easy to plug one round"),
-    scene!("hidden_marks", "an idler whose mark comes round only after many turns"),
-    scene!("anticlockwise", "a crank that turns the other way, and a rotor too"),
-    scene!("marks_off_tdc", "marks that meet away from TDC: turn on from them"),
-    scene!("helical_drop", "a helical drive that turns the rotor as it goes down"),
+    scene!(
+        "vee_eight",
+        "a cross-plane eight: towers at 45°, easy to plug one round"
+    ),
+    scene!(
+        "hidden_marks",
+        "an idler whose mark comes round only after many turns"
+    ),
+    scene!(
+        "anticlockwise",
+        "a crank that turns the other way, and a rotor too"
+    ),
+    scene!(
+        "marks_off_tdc",
+        "marks that meet away from TDC: turn on from them"
+    ),
+    scene!(
+        "helical_drop",
+        "a helical drive that turns the rotor as it goes down"
+    ),
 ];
 
 /// The engine that opens where none is named.
@@ -75,7 +115,12 @@ mod tests {
     fn every_scene_is_an_engine() {
         for scene in &SCENES {
             let read = read::engine(scene.text);
-            assert!(read.engine.is_some(), "{}: {:#?}", scene.name, read.findings);
+            assert!(
+                read.engine.is_some(),
+                "{}: {:#?}",
+                scene.name,
+                read.findings
+            );
         }
     }
 
@@ -84,7 +129,11 @@ mod tests {
         for scene in &SCENES {
             let description = scene.engine().written().clone();
             let text = read::write(&description).expect("written");
-            assert_eq!(read::engine(&text).description.as_ref(), Some(&description), "{text}");
+            assert_eq!(
+                read::engine(&text).description.as_ref(),
+                Some(&description),
+                "{text}"
+            );
         }
     }
 }

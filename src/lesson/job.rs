@@ -1,12 +1,13 @@
 //! The guided job: the engine put together in order, each step right only at its own place.
 //!
-//! A [`Job`] is made from a [`Phasing`] as drawn. Each [`Step`] says what to do, what must be seen and, where it applies,
-//! a caution. It is ticked only when the engine stands so: [`Step::verdict`] asks the phasing as built, at the crank angle the
-//! builder has turned to, and answers what is still wrong in words that can be acted on.
+//! A [`Job`] is made from a [`Phasing`] as drawn. Each [`Step`] says what to do, what must be seen
+//! and, where it applies, a caution. It is ticked only when the engine stands so: [`Step::verdict`]
+//! asks the phasing as built, at the crank angle the builder has turned to, and answers what is
+//! still wrong in words that can be acted on.
 //!
-//! How far the builder has come is a [`Progress`]: the steps done, each with the place at which it was right. It is kept beside
-//! the engine's file (`flat_four.job.ron` for `flat_four.ron`). Where the description has since moved that place, the step is
-//! open again.
+//! How far the builder has come is a [`Progress`]: the steps done, each with the place at which it
+//! was right. It is kept beside the engine's file (`flat_four.job.ron` for `flat_four.ron`). Where
+//! the description has since moved that place, the step is open again.
 
 use std::path::{Path, PathBuf};
 
@@ -18,7 +19,8 @@ use crate::engine::description::Distributor;
 use crate::engine::{Finding, read};
 use crate::phasing::{DeadCentre, Phasing, spark};
 
-/// How near the crank must stand to a dead centre: what a pulley mark can be read to, and a light catch helps.
+/// How near the crank must stand to a dead centre: what a pulley mark can be read to, and a light
+/// catch helps.
 const DEAD_CENTRE_WITHIN_DEG: f64 = 1.0;
 
 /// The whole job.
@@ -58,7 +60,8 @@ pub enum Right {
     RotorHeld(Clock),
     /// The crank at No. 1 firing TDC, the drive home and the rotor at No. 1's tower.
     RotorHome(Clock),
-    /// Two whole turns in the running direction, back to No. 1 firing TDC with everything in its place.
+    /// Two whole turns in the running direction, back to No. 1 firing TDC with everything in its
+    /// place.
     TwoTurns,
     /// The crank at a cylinder's firing TDC, with that cylinder's lead in the tower at the rotor.
     Lead {
@@ -83,7 +86,8 @@ pub enum Right {
 pub struct Stand {
     /// Where the crank stands.
     pub crank: CrankAngle,
-    /// Where the rotor is held while the drive is out of the engine, looking down on the cap; None when it is home.
+    /// Where the rotor is held while the drive is out of the engine, looking down on the cap; None
+    /// when it is home.
     pub rotor_held: Option<Clock>,
     /// How far the crank has been turned since this step was begun.
     pub turned: CrankTurn,
@@ -112,9 +116,12 @@ impl Verdict {
 }
 
 impl Job {
-    /// The job for an engine as drawn; how it was put together so far does not change what must be done.
+    /// The job for an engine as drawn; how it was put together so far does not change what must be
+    /// done.
     pub fn of(phasing: &Phasing) -> Self {
-        Self { steps: steps::all(&Phasing::as_drawn(phasing.engine())) }
+        Self {
+            steps: steps::all(&Phasing::as_drawn(phasing.engine())),
+        }
     }
 
     /// The first step that is not done; None when the job is.
@@ -139,22 +146,45 @@ impl Step {
     /// The same, whichever way the crank came there.
     fn stands(&self, phasing: &Phasing, stand: &Stand) -> Verdict {
         match &self.right {
-            Right::MarksMeet(at) => Verdict::unless(not_at(stand.crank, *at).or_else(|| cam_out(phasing))),
-            Right::NumberOneAt(which) => Verdict::unless(wrong_dead_centre(phasing, stand.crank, 1, *which)),
-            Right::RotorHeld(at) => Verdict::unless(not_at_firing_tdc(phasing, stand.crank, 1).or_else(|| held_wrong(phasing, *at, stand))),
-            Right::RotorHome(at) => Verdict::unless(not_at_firing_tdc(phasing, stand.crank, 1).or_else(|| home_wrong(phasing, *at, stand))),
-            Right::TwoTurns => Verdict::unless(two_turns_wrong(phasing, stand)),
-            Right::Lead { cylinder, tower_index } => {
-                Verdict::unless(not_at_firing_tdc(phasing, stand.crank, *cylinder).or_else(|| lead_wrong(phasing, *cylinder, *tower_index)))
+            Right::MarksMeet(at) => {
+                Verdict::unless(not_at(stand.crank, *at).or_else(|| cam_out(phasing)))
             }
-            Right::ValvesFree { intake, exhaust, margin, .. } => Verdict::unless(
-                on_a_lobe(phasing, stand.crank, *margin, intake, exhaust)
-                    .map(|which| format!("{which} is on its lobe, or too near to it, at this crank angle. Turn on.")),
+            Right::NumberOneAt(which) => {
+                Verdict::unless(wrong_dead_centre(phasing, stand.crank, 1, *which))
+            }
+            Right::RotorHeld(at) => Verdict::unless(
+                not_at_firing_tdc(phasing, stand.crank, 1)
+                    .or_else(|| held_wrong(phasing, *at, stand)),
+            ),
+            Right::RotorHome(at) => Verdict::unless(
+                not_at_firing_tdc(phasing, stand.crank, 1)
+                    .or_else(|| home_wrong(phasing, *at, stand)),
+            ),
+            Right::TwoTurns => Verdict::unless(two_turns_wrong(phasing, stand)),
+            Right::Lead {
+                cylinder,
+                tower_index,
+            } => Verdict::unless(
+                not_at_firing_tdc(phasing, stand.crank, *cylinder)
+                    .or_else(|| lead_wrong(phasing, *cylinder, *tower_index)),
+            ),
+            Right::ValvesFree {
+                intake,
+                exhaust,
+                margin,
+                ..
+            } => Verdict::unless(
+                on_a_lobe(phasing, stand.crank, *margin, intake, exhaust).map(|which| {
+                    format!(
+                        "{which} is on its lobe, or too near to it, at this crank angle. Turn on."
+                    )
+                }),
             ),
         }
     }
 
-    /// The place at which it is right, degrees: of the rotor looking down on the cap, or else of the crank.
+    /// The place at which it is right, degrees: of the rotor looking down on the cap, or else of
+    /// the crank.
     pub fn place_deg(&self) -> f64 {
         match &self.right {
             Right::RotorHeld(clock) | Right::RotorHome(clock) => clock.degrees(),
@@ -171,12 +201,21 @@ fn not_at(crank: CrankAngle, at: CrankAngle) -> Option<String> {
     }
     if off.abs() < 30.0 {
         let way = if off > 0.0 { "short of" } else { "past" };
-        return Some(format!("The crank stands {:.0}° {way} the place.", off.abs()));
+        return Some(format!(
+            "The crank stands {:.0}° {way} the place.",
+            off.abs()
+        ));
     }
     if (off.abs() - 360.0).abs() <= DEAD_CENTRE_WITHIN_DEG {
-        return Some("The crank's own mark is right, but the cam is half a turn away: turn one more turn.".into());
+        return Some(
+            "The crank's own mark is right, but the cam is half a turn away: turn one more turn."
+                .into(),
+        );
     }
-    Some(format!("Turn on in the running direction: {:.0}° to go.", crank.on_to(at).degrees()))
+    Some(format!(
+        "Turn on in the running direction: {:.0}° to go.",
+        crank.on_to(at).degrees()
+    ))
 }
 
 fn cam_out(phasing: &Phasing) -> Option<String> {
@@ -190,16 +229,27 @@ fn cam_out(phasing: &Phasing) -> Option<String> {
     })
 }
 
-fn wrong_dead_centre(phasing: &Phasing, crank: CrankAngle, number: u8, wanted: DeadCentre) -> Option<String> {
+fn wrong_dead_centre(
+    phasing: &Phasing,
+    crank: CrankAngle,
+    number: u8,
+    wanted: DeadCentre,
+) -> Option<String> {
     let cylinder = phasing.cylinder(number)?;
-    let overlap = CrankTurn::new(if wanted == DeadCentre::OverlapTdc { 360.0 } else { 0.0 });
+    let overlap = CrankTurn::new(if wanted == DeadCentre::OverlapTdc {
+        360.0
+    } else {
+        0.0
+    });
     let at = cylinder.fires + overlap;
     let turn_out = (crank.nearest_to(at).degrees().abs() - 360.0).abs() <= DEAD_CENTRE_WITHIN_DEG;
     match (turn_out, wanted) {
         (true, DeadCentre::FiringTdc) => Some(format!(
             "This is the other top dead centre: No. {number} is on overlap, both its valves rock as you turn to and fro. One more turn."
         )),
-        (true, _) => Some(format!("No. {number} is at top dead centre firing; overlap comes one turn further on.")),
+        (true, _) => Some(format!(
+            "No. {number} is at top dead centre firing; overlap comes one turn further on."
+        )),
         (false, _) => not_at(crank, at),
     }
 }
@@ -231,7 +281,11 @@ fn home_wrong(phasing: &Phasing, at: Clock, stand: &Stand) -> Option<String> {
     if stand.rotor_held.is_some() {
         return Some("The drive is still out: let it down.".into());
     }
-    let past = phasing.at(CrankAngle::new(0.0)).rotor?.clock.past(at, distributor.rotation);
+    let past = phasing
+        .at(CrankAngle::new(0.0))
+        .rotor?
+        .clock
+        .past(at, distributor.rotation);
     let tooth = spark::rotor_tooth(distributor).degrees();
     if past.abs() < tooth / 2.0 {
         return None;
@@ -243,12 +297,19 @@ fn home_wrong(phasing: &Phasing, at: Clock, stand: &Stand) -> Option<String> {
                 .into(),
         );
     }
-    let (way, teeth) = (if past > 0.0 { "ahead" } else { "behind" }, (past.abs() / tooth).round() as u32);
+    let (way, teeth) = (
+        if past > 0.0 { "ahead" } else { "behind" },
+        (past.abs() / tooth).round() as u32,
+    );
     Some(format!(
         "The drive went home {} {way}: the rotor stands {:.1}° off its place. Lift it out and hold the rotor that much {}.",
         count(teeth, "tooth", "teeth"),
         past.abs(),
-        if past > 0.0 { "further back" } else { "further on" }
+        if past > 0.0 {
+            "further back"
+        } else {
+            "further on"
+        }
     ))
 }
 
@@ -258,27 +319,48 @@ fn two_turns_wrong(phasing: &Phasing, stand: &Stand) -> Option<String> {
         return Some("Turn in the running direction, so that slack lies where it runs.".into());
     }
     if turned < 720.0 - DEAD_CENTRE_WITHIN_DEG {
-        return Some(format!("{:.0}° turned; two whole turns are 720°.", turned.max(0.0)));
+        return Some(format!(
+            "{:.0}° turned; two whole turns are 720°.",
+            turned.max(0.0)
+        ));
     }
     not_at_firing_tdc(phasing, stand.crank, 1).or_else(|| cam_out(phasing))
 }
 
 fn lead_wrong(phasing: &Phasing, cylinder: u8, tower_index: usize) -> Option<String> {
     let plugged = *phasing.leads().get(tower_index)?;
-    (plugged != cylinder).then(|| format!("The tower at the rotor holds No. {plugged}'s lead; it takes No. {cylinder}'s."))
+    (plugged != cylinder).then(|| {
+        format!("The tower at the rotor holds No. {plugged}'s lead; it takes No. {cylinder}'s.")
+    })
 }
 
 /// The first of these valves that is on its lobe, or within the margin of it, at this crank angle.
-fn on_a_lobe(phasing: &Phasing, crank: CrankAngle, margin: CrankTurn, intake: &[u8], exhaust: &[u8]) -> Option<String> {
+fn on_a_lobe(
+    phasing: &Phasing,
+    crank: CrankAngle,
+    margin: CrankTurn,
+    intake: &[u8],
+    exhaust: &[u8],
+) -> Option<String> {
     let near = |number: u8, lobe: &crate::phasing::Lobe| {
         let cylinder = phasing.cylinder(number)?;
         let phase = phasing.valve_phase_deg(phasing.phase_of(cylinder, crank));
-        let off = CrankAngle::new(phase).nearest_to(CrankAngle::new(lobe.centre_deg())).degrees().abs();
+        let off = CrankAngle::new(phase)
+            .nearest_to(CrankAngle::new(lobe.centre_deg()))
+            .degrees()
+            .abs();
         // A degree of grace: the engine stands at a stop to within what a mark can be read to.
-        (off < lobe.seat_duration_deg() / 2.0 + margin.degrees() - DEAD_CENTRE_WITHIN_DEG).then_some(number)
+        (off < lobe.seat_duration_deg() / 2.0 + margin.degrees() - DEAD_CENTRE_WITHIN_DEG)
+            .then_some(number)
     };
-    let intake = intake.iter().find_map(|&number| near(number, phasing.intake()).map(|number| format!("No. {number}'s intake")));
-    intake.or_else(|| exhaust.iter().find_map(|&number| near(number, phasing.exhaust()).map(|number| format!("No. {number}'s exhaust"))))
+    let intake = intake.iter().find_map(|&number| {
+        near(number, phasing.intake()).map(|number| format!("No. {number}'s intake"))
+    });
+    intake.or_else(|| {
+        exhaust.iter().find_map(|&number| {
+            near(number, phasing.exhaust()).map(|number| format!("No. {number}'s exhaust"))
+        })
+    })
 }
 
 fn count(number: u32, one: &str, more: &str) -> String {
@@ -316,18 +398,27 @@ pub struct Done {
 impl Progress {
     /// Nothing done yet.
     pub fn none(engine: &str) -> Self {
-        Self { format: 1, engine: engine.to_owned(), done: Vec::new() }
+        Self {
+            format: 1,
+            engine: engine.to_owned(),
+            done: Vec::new(),
+        }
     }
 
     /// Whether a step is done, at the place where it still belongs.
     pub fn has(&self, step: &Step) -> bool {
-        self.done.iter().any(|done| done.step == step.key && (done.at - step.place_deg()).abs() < 1e-3)
+        self.done
+            .iter()
+            .any(|done| done.step == step.key && (done.at - step.place_deg()).abs() < 1e-3)
     }
 
     /// Ticks a step off.
     pub fn tick(&mut self, step: &Step) {
         self.open(step);
-        self.done.push(Done { step: step.key.clone(), at: step.place_deg() });
+        self.done.push(Done {
+            step: step.key.clone(),
+            at: step.place_deg(),
+        });
     }
 
     /// Takes a tick back.
@@ -346,7 +437,9 @@ impl Progress {
     /// With what is wrong with the text.
     pub fn read(text: &str) -> Result<Self, Vec<Finding>> {
         match read::ron::<Self>(text) {
-            (Some(progress), findings) if findings.is_empty() && progress.format == 1 => Ok(progress),
+            (Some(progress), findings) if findings.is_empty() && progress.format == 1 => {
+                Ok(progress)
+            }
             (Some(progress), findings) if findings.is_empty() => Err(vec![
                 Finding::error("OutOfRange", "format")
                     .message(format!("`format` is {}; 1 is allowed", progress.format))
@@ -362,7 +455,14 @@ impl Progress {
     /// # Errors
     /// Where it cannot be written as RON.
     pub fn write(&self) -> Result<String, ron::Error> {
-        read::options().to_string_pretty(self, ron::ser::PrettyConfig::new().depth_limit(2).struct_names(false)).map(|text| text + "\n")
+        read::options()
+            .to_string_pretty(
+                self,
+                ron::ser::PrettyConfig::new()
+                    .depth_limit(2)
+                    .struct_names(false),
+            )
+            .map(|text| text + "\n")
     }
 }
 
@@ -388,7 +488,11 @@ mod tests {
         Stand {
             crank: step.crank,
             rotor_held,
-            turned: CrankTurn::new(if step.right == Right::TwoTurns { 720.0 } else { 0.0 }),
+            turned: CrankTurn::new(if step.right == Right::TwoTurns {
+                720.0
+            } else {
+                0.0
+            }),
             slack_wrong: false,
         }
     }
@@ -401,11 +505,24 @@ mod tests {
             assert!(job.steps.len() >= 4, "{}", scene.name);
             for step in &job.steps {
                 let stand = stand_for(step);
-                assert_eq!(step.verdict(&phasing, &stand), Verdict::Right, "{}: {step:#?}", scene.name);
+                assert_eq!(
+                    step.verdict(&phasing, &stand),
+                    Verdict::Right,
+                    "{}: {step:#?}",
+                    scene.name
+                );
                 if !matches!(step.right, Right::ValvesFree { .. }) {
                     for off in [90.0, 180.0, -3.0, 3.0] {
-                        let elsewhere = Stand { crank: stand.crank + CrankTurn::new(off), ..stand };
-                        assert!(!step.verdict(&phasing, &elsewhere).is_right(), "{}: {} at {off}", scene.name, step.key);
+                        let elsewhere = Stand {
+                            crank: stand.crank + CrankTurn::new(off),
+                            ..stand
+                        };
+                        assert!(
+                            !step.verdict(&phasing, &elsewhere).is_right(),
+                            "{}: {} at {off}",
+                            scene.name,
+                            step.key
+                        );
                     }
                 }
             }
@@ -416,8 +533,13 @@ mod tests {
     fn no_place_counts_that_was_come_to_turning_back() {
         let phasing = Phasing::as_drawn(&engine("flat_four"));
         for step in &Job::of(&phasing).steps {
-            let back = Stand { slack_wrong: true, ..stand_for(step) };
-            let Verdict::NotYet(why) = step.verdict(&phasing, &back) else { panic!("{}", step.key) };
+            let back = Stand {
+                slack_wrong: true,
+                ..stand_for(step)
+            };
+            let Verdict::NotYet(why) = step.verdict(&phasing, &back) else {
+                panic!("{}", step.key)
+            };
             assert!(why.contains("slack"), "{}: {why}", step.key);
         }
     }
@@ -426,9 +548,18 @@ mod tests {
     fn the_other_top_dead_centre_is_told_from_the_right_one() {
         for scene in &SCENES {
             let phasing = Phasing::as_drawn(&scene.engine());
-            for step in Job::of(&phasing).steps.iter().filter(|step| matches!(step.right, Right::NumberOneAt(_) | Right::Lead { .. })) {
-                let stand = Stand { crank: step.crank + CrankTurn::new(360.0), ..stand_for(step) };
-                let Verdict::NotYet(why) = step.verdict(&phasing, &stand) else { panic!("{}: {} a turn out", scene.name, step.key) };
+            for step in Job::of(&phasing)
+                .steps
+                .iter()
+                .filter(|step| matches!(step.right, Right::NumberOneAt(_) | Right::Lead { .. }))
+            {
+                let stand = Stand {
+                    crank: step.crank + CrankTurn::new(360.0),
+                    ..stand_for(step)
+                };
+                let Verdict::NotYet(why) = step.verdict(&phasing, &stand) else {
+                    panic!("{}: {} a turn out", scene.name, step.key)
+                };
                 assert!(why.contains("overlap"), "{why}");
             }
         }
@@ -437,11 +568,23 @@ mod tests {
     #[test]
     fn a_cam_a_tooth_out_fails_the_marks_and_the_two_turns() {
         let engine = engine("flat_four");
-        let out = Phasing::as_built(&engine, &Assembly { cam_teeth: 1, ..Assembly::default() });
+        let out = Phasing::as_built(
+            &engine,
+            &Assembly {
+                cam_teeth: 1,
+                ..Assembly::default()
+            },
+        );
         for key in ["marks-meet", "two-turns"] {
             let job = Job::of(&out);
-            let step = job.steps.iter().find(|step| step.key == key).expect("the step");
-            let Verdict::NotYet(why) = step.verdict(&out, &stand_for(step)) else { panic!("{key}") };
+            let step = job
+                .steps
+                .iter()
+                .find(|step| step.key == key)
+                .expect("the step");
+            let Verdict::NotYet(why) = step.verdict(&out, &stand_for(step)) else {
+                panic!("{key}")
+            };
             assert!(why.contains("one tooth ahead"), "{why}");
         }
     }
@@ -456,12 +599,28 @@ mod tests {
             let start = dropin(&drawn).expect("a distributor").rotor_start;
             for teeth in -2..=2 {
                 let held = start.turned(distributor.rotation, tooth * (f64::from(teeth) + 0.3));
-                let drive_teeth = let_down(&drawn, CrankAngle::new(0.0), held).expect("a distributor").drive_teeth;
+                let drive_teeth = let_down(&drawn, CrankAngle::new(0.0), held)
+                    .expect("a distributor")
+                    .drive_teeth;
                 assert_eq!(drive_teeth, teeth, "{name}");
-                let built = Phasing::as_built(&engine, &Assembly { drive_teeth, ..Assembly::default() });
+                let built = Phasing::as_built(
+                    &engine,
+                    &Assembly {
+                        drive_teeth,
+                        ..Assembly::default()
+                    },
+                );
                 let job = Job::of(&built);
-                let step = job.steps.iter().find(|step| step.key == "rotor-home").expect("the step");
-                assert_eq!(step.verdict(&built, &stand_for(step)).is_right(), teeth == 0, "{name} {teeth}");
+                let step = job
+                    .steps
+                    .iter()
+                    .find(|step| step.key == "rotor-home")
+                    .expect("the step");
+                assert_eq!(
+                    step.verdict(&built, &stand_for(step)).is_right(),
+                    teeth == 0,
+                    "{name} {teeth}"
+                );
             }
         }
     }
@@ -471,31 +630,57 @@ mod tests {
         let engine = engine("flat_four");
         let drawn = Phasing::as_drawn(&engine);
         let start = dropin(&drawn).expect("a distributor").rotor_start;
-        let drive_teeth = let_down(&drawn, CrankAngle::new(360.0), start).expect("a distributor").drive_teeth;
-        let built = Phasing::as_built(&engine, &Assembly { drive_teeth, ..Assembly::default() });
+        let drive_teeth = let_down(&drawn, CrankAngle::new(360.0), start)
+            .expect("a distributor")
+            .drive_teeth;
+        let built = Phasing::as_built(
+            &engine,
+            &Assembly {
+                drive_teeth,
+                ..Assembly::default()
+            },
+        );
         let job = Job::of(&built);
-        let step = job.steps.iter().find(|step| step.key == "rotor-home").expect("the step");
-        let Verdict::NotYet(why) = step.verdict(&built, &stand_for(step)) else { panic!("half a turn out") };
+        let step = job
+            .steps
+            .iter()
+            .find(|step| step.key == "rotor-home")
+            .expect("the step");
+        let Verdict::NotYet(why) = step.verdict(&built, &stand_for(step)) else {
+            panic!("half a turn out")
+        };
         assert!(why.contains("half a turn out"), "{why}");
     }
 
     #[test]
     fn a_helical_drive_starts_back_by_what_it_turns() {
-        // 11 mm of travel at 45° on a pitch radius of 13 mm, left hand: 11/13 rad = 48.481° anticlockwise. Lead = π d / tan(helix),
-        // SDP/SI Elements of Metric Gear Technology §7; the figure worked by hand.
+        // 11 mm of travel at 45° on a pitch radius of 13 mm, left hand: 11/13 rad = 48.481°
+        // anticlockwise. Lead = π d / tan(helix), SDP/SI Elements of Metric Gear Technology §7; the
+        // figure worked by hand.
         let drawn = Phasing::as_drawn(&engine("helical_drop"));
         let end = drawn.at(CrankAngle::new(0.0)).rotor.expect("a rotor").clock;
         let start = dropin(&drawn).expect("a distributor").rotor_start;
-        approx::assert_abs_diff_eq!(start.past(end, crate::angle::Direction::Clockwise), 48.481, epsilon = 0.001);
+        approx::assert_abs_diff_eq!(
+            start.past(end, crate::angle::Direction::Clockwise),
+            48.481,
+            epsilon = 0.001
+        );
     }
 
     #[test]
     fn two_turns_backwards_or_by_a_jump_to_the_end_do_not_count() {
         let phasing = Phasing::as_drawn(&engine("bench_four"));
         let job = Job::of(&phasing);
-        let step = job.steps.iter().find(|step| step.right == Right::TwoTurns).expect("the step");
+        let step = job
+            .steps
+            .iter()
+            .find(|step| step.right == Right::TwoTurns)
+            .expect("the step");
         for turned in [-720.0, 0.0, 360.0] {
-            let stand = Stand { turned: CrankTurn::new(turned), ..stand_for(step) };
+            let stand = Stand {
+                turned: CrankTurn::new(turned),
+                ..stand_for(step)
+            };
             assert!(!step.verdict(&phasing, &stand).is_right(), "{turned}");
         }
     }
@@ -503,9 +688,19 @@ mod tests {
     #[test]
     fn leads_plugged_one_round_are_seen_at_the_first_lead() {
         let engine = engine("bench_four");
-        let built = Phasing::as_built(&engine, &Assembly { leads: Some(vec![3, 4, 2, 1]), ..Assembly::default() });
+        let built = Phasing::as_built(
+            &engine,
+            &Assembly {
+                leads: Some(vec![3, 4, 2, 1]),
+                ..Assembly::default()
+            },
+        );
         let job = Job::of(&built);
-        let lead = job.steps.iter().find(|step| step.key == "lead-1").expect("the step");
+        let lead = job
+            .steps
+            .iter()
+            .find(|step| step.key == "lead-1")
+            .expect("the step");
         assert_eq!(
             lead.verdict(&built, &stand_for(lead)),
             Verdict::NotYet("The tower at the rotor holds No. 3's lead; it takes No. 1's.".into())
@@ -518,7 +713,10 @@ mod tests {
         description.distributor = None;
         let (engine, _) = Engine::new(description).expect("an engine");
         let job = Job::of(&Phasing::as_drawn(&engine));
-        assert!(job.steps.iter().all(|step| !matches!(step.right, Right::RotorHeld(_) | Right::RotorHome(_) | Right::Lead { .. })));
+        assert!(job.steps.iter().all(|step| !matches!(
+            step.right,
+            Right::RotorHeld(_) | Right::RotorHome(_) | Right::Lead { .. }
+        )));
     }
 
     #[test]
@@ -526,7 +724,10 @@ mod tests {
         let phasing = Phasing::as_drawn(&engine("marks_off_tdc"));
         let job = Job::of(&phasing);
         let mut progress = Progress::none("Marks off TDC");
-        job.steps.iter().take(2).for_each(|step| progress.tick(step));
+        job.steps
+            .iter()
+            .take(2)
+            .for_each(|step| progress.tick(step));
         let again = Progress::read(&progress.write().expect("written")).expect("read");
         assert_eq!(again, progress);
         assert_eq!(job.next_open(&again), Some(2));
@@ -534,13 +735,25 @@ mod tests {
         let mut description = phasing.engine().written().clone();
         description.cam_drive.marks_meet_at += 10.0;
         let (moved, _) = Engine::new(description).expect("an engine");
-        assert_eq!(Job::of(&Phasing::as_drawn(&moved)).next_open(&again), Some(0));
+        assert_eq!(
+            Job::of(&Phasing::as_drawn(&moved)).next_open(&again),
+            Some(0)
+        );
     }
 
     #[test]
     fn progress_of_another_version_or_with_a_slip_is_refused_with_a_reason() {
-        assert_eq!(Progress::read("(format: 2, engine: \"x\")").expect_err("refused")[0].name, "OutOfRange");
-        assert_eq!(Progress::read("(format: 1, engin: \"x\")").expect_err("refused")[0].name, "UnknownField");
-        assert_eq!(Progress::beside(Path::new("/b/flat.ron")), Path::new("/b/flat.job.ron"));
+        assert_eq!(
+            Progress::read("(format: 2, engine: \"x\")").expect_err("refused")[0].name,
+            "OutOfRange"
+        );
+        assert_eq!(
+            Progress::read("(format: 1, engin: \"x\")").expect_err("refused")[0].name,
+            "UnknownField"
+        );
+        assert_eq!(
+            Progress::beside(Path::new("/b/flat.ron")),
+            Path::new("/b/flat.job.ron")
+        );
     }
 }

@@ -1,4 +1,5 @@
-//! Learning at the bench: the guided job, questions with their answers, and a new engine to start from.
+//! Learning at the bench: the guided job, questions with their answers, and a new engine to start
+//! from.
 //!
 //! | room | what it knows |
 //! | --- | --- |

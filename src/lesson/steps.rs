@@ -9,9 +9,9 @@ use crate::engine::description::{Coupling, Distributor, DriveKind, MarkOn};
 use crate::phasing::{DeadCentre, Phasing, gear_train};
 use crate::sheet::text::{cylinders, degrees};
 
-const NEVER_FORCE: &str = "Never force a crank that stops: back off and look. A valve may be on a piston.";
-const RUNNING_WAY: &str =
-    "Come to the place in the running direction; if you pass it, go back well past and come up again, so that slack lies where it runs.";
+const NEVER_FORCE: &str =
+    "Never force a crank that stops: back off and look. A valve may be on a piston.";
+const RUNNING_WAY: &str = "Come to the place in the running direction; if you pass it, go back well past and come up again, so that slack lies where it runs.";
 const STILL: &str = "The crank must not move while the drive goes in. Fingers clear of the gears.";
 
 /// Every step of the job.
@@ -26,7 +26,12 @@ pub(super) fn all(drawn: &Phasing) -> Vec<Step> {
         steps.push(two_turns(drawn));
     }
     let lash = lash(drawn, DEFAULT_MARGIN_DEG);
-    steps.extend(lash.stops.iter().enumerate().map(|(index, stop)| valve_stop(&lash, index, stop)));
+    steps.extend(
+        lash.stops
+            .iter()
+            .enumerate()
+            .map(|(index, stop)| valve_stop(&lash, index, stop)),
+    );
     steps
 }
 
@@ -34,7 +39,10 @@ fn drive_words(kind: DriveKind) -> (&'static str, &'static str) {
     match kind {
         DriveKind::Gears => ("gear", "mesh the cam gear with the crank's"),
         DriveKind::Chain => ("sprocket", "lay the chain on both sprockets"),
-        DriveKind::Belt => ("pulley", "lay the belt on both pulleys, its driving side taut"),
+        DriveKind::Belt => (
+            "pulley",
+            "lay the belt on both pulleys, its driving side taut",
+        ),
     }
 }
 
@@ -42,7 +50,9 @@ fn marks(drawn: &Phasing) -> Step {
     let drive = &drawn.engine().metric().cam_drive;
     let (wheel, lay) = drive_words(drive.kind);
     let at = CrankAngle::new(drive.marks_meet_at);
-    let mut must_be_seen = vec![format!("The cam {wheel}'s mark stands against the crank {wheel}'s, on the very tooth.")];
+    let mut must_be_seen = vec![format!(
+        "The cam {wheel}'s mark stands against the crank {wheel}'s, on the very tooth."
+    )];
     let by_mark = at.by_the_mark();
     must_be_seen.push(if !(0.5..=359.5).contains(&by_mark) {
         "The crank is then at No. 1's top dead centre by its own mark.".into()
@@ -60,7 +70,9 @@ fn marks(drawn: &Phasing) -> Step {
     Step {
         key: "marks-meet".into(),
         title: "Set the cam to the crank by the marks".into(),
-        action: format!("Turn the crank until its mark comes to the cam {wheel}'s, and {lay} so that the marks meet."),
+        action: format!(
+            "Turn the crank until its mark comes to the cam {wheel}'s, and {lay} so that the marks meet."
+        ),
         must_be_seen,
         caution: Some(TURNING_CAUTION),
         crank: at,
@@ -70,18 +82,31 @@ fn marks(drawn: &Phasing) -> Step {
 
 fn pulley_mark(drawn: &Phasing) -> Option<String> {
     let marks = &drawn.engine().metric().marks;
-    let (index, mark) = marks.iter().enumerate().find(|(_, mark)| mark.on == MarkOn::Crankshaft)?;
+    let (index, mark) = marks
+        .iter()
+        .enumerate()
+        .find(|(_, mark)| mark.on == MarkOn::Crankshaft)?;
     let clock = drawn.at(CrankAngle::new(0.0)).marks.get(index)?.degrees();
-    Some(format!("The {} stands at {clock:.0}°, clockwise from straight up seen from the front.", mark.name))
+    Some(format!(
+        "The {} stands at {clock:.0}°, clockwise from straight up seen from the front.",
+        mark.name
+    ))
 }
 
 fn overlap(drawn: &Phasing) -> Step {
     let at = CrankAngle::new(360.0);
     let mut must_be_seen = Vec::new();
     if let Some(pulley) = pulley_mark(drawn) {
-        must_be_seen.push(format!("{pulley} It stands so at both top dead centres and cannot tell them apart."));
+        must_be_seen.push(format!(
+            "{pulley} It stands so at both top dead centres and cannot tell them apart."
+        ));
     }
-    must_be_seen.extend(witnesses(drawn).iter().filter(|witness| witness.tells).map(|witness| seen(&witness.name, &witness.overlap)));
+    must_be_seen.extend(
+        witnesses(drawn)
+            .iter()
+            .filter(|witness| witness.tells)
+            .map(|witness| seen(&witness.name, &witness.overlap)),
+    );
     Step {
         key: "overlap-tdc".into(),
         title: "Meet the wrong top dead centre first".into(),
@@ -98,9 +123,14 @@ fn overlap(drawn: &Phasing) -> Step {
 fn firing_tdc(drawn: &Phasing) -> Step {
     let at = CrankAngle::new(0.0);
     let witnesses = witnesses(drawn);
-    // Those that cannot tell firing from overlap on this engine come last, and with what to do about it.
+    // Those that cannot tell firing from overlap on this engine come last, and with what to do
+    // about it.
     let (telling, not): (Vec<_>, Vec<_>) = witnesses.iter().partition(|witness| witness.tells);
-    let mut must_be_seen: Vec<String> = telling.iter().chain(&not).map(|witness| seen(&witness.name, &witness.firing)).collect();
+    let mut must_be_seen: Vec<String> = telling
+        .iter()
+        .chain(&not)
+        .map(|witness| seen(&witness.name, &witness.firing))
+        .collect();
     must_be_seen.extend(pulley_mark(drawn));
     Step {
         key: "firing-tdc".into(),
@@ -118,17 +148,27 @@ fn firing_tdc(drawn: &Phasing) -> Step {
 /// What one witness shows.
 fn seen(name: &str, shows: &str) -> String {
     let mut letters = name.chars();
-    let capital = letters.next().map_or(String::new(), |first| first.to_uppercase().collect());
+    let capital = letters
+        .next()
+        .map_or(String::new(), |first| first.to_uppercase().collect());
     format!("{capital}{}: {shows}.", letters.as_str())
 }
 
 fn rotor_held(drop: &DropIn) -> Step {
     let (start, end, turns) = (drop.rotor_start, drop.rotor_end, drop.turns_on_entry_deg);
-    let mut must_be_seen = vec![format!("The rotor points to {:.0}° on the cap's clock before the drive takes hold.", start.degrees())];
+    let mut must_be_seen = vec![format!(
+        "The rotor points to {:.0}° on the cap's clock before the drive takes hold.",
+        start.degrees()
+    )];
     if turns == 0.0 {
-        must_be_seen.push("This drive does not turn as it goes down: it starts where it ends.".into());
+        must_be_seen
+            .push("This drive does not turn as it goes down: it starts where it ends.".into());
     } else {
-        let way = if turns > 0.0 { "clockwise" } else { "anticlockwise" };
+        let way = if turns > 0.0 {
+            "clockwise"
+        } else {
+            "anticlockwise"
+        };
         must_be_seen.push(format!(
             "It will turn {:.0}° {way} on its way down and end at {:.0}°, so it must start that far back.",
             turns.abs(),
@@ -156,9 +196,14 @@ fn rotor_held(drop: &DropIn) -> Step {
 }
 
 fn rotor_home(drawn: &Phasing, drop: &DropIn, distributor: &Distributor) -> Step {
-    let past = drawn.at(CrankAngle::new(0.0)).rotor.map_or(0.0, |rotor| rotor.past_deg);
-    let mut must_be_seen =
-        vec![format!("The rotor ends at {:.0}° on the cap's clock: {past:.1}° past No. 1's tower.", drop.rotor_end.degrees())];
+    let past = drawn
+        .at(CrankAngle::new(0.0))
+        .rotor
+        .map_or(0.0, |rotor| rotor.past_deg);
+    let mut must_be_seen = vec![format!(
+        "The rotor ends at {:.0}° on the cap's clock: {past:.1}° past No. 1's tower.",
+        drop.rotor_end.degrees()
+    )];
     if let Some(range) = distributor.body_range {
         must_be_seen.push(format!("The clamp lets the body turn {range:.0}° either way; what is left over a tooth is taken up there."));
     }
@@ -184,7 +229,10 @@ fn two_turns(drawn: &Phasing) -> Step {
         "The marks come back to where they were, on the very tooth.".into()
     });
     if let Some(rotor) = drawn.at(CrankAngle::new(0.0)).rotor {
-        must_be_seen.push(format!("The rotor has gone round once and stands at No. {}'s tower again.", rotor.tower));
+        must_be_seen.push(format!(
+            "The rotor has gone round once and stands at No. {}'s tower again.",
+            rotor.tower
+        ));
     }
     must_be_seen.push("Both valves of No. 1 are shut again.".into());
     Step {
@@ -200,33 +248,54 @@ fn two_turns(drawn: &Phasing) -> Step {
 
 fn lead(drawn: &Phasing, drop: &DropIn, index: usize, distributor: &Distributor) -> Step {
     let crank = CrankAngle::new(drawn.engine().firing_angles()[index]);
-    let (tower, cylinder) = (drop.leads[index].tower.degrees(), drop.leads[index].cylinder);
+    let (tower, cylinder) = (
+        drop.leads[index].tower.degrees(),
+        drop.leads[index].cylinder,
+    );
     let direction = distributor.rotation.word();
     let action = if index == 0 {
         "With No. 1 at firing TDC, plug No. 1's lead into the tower at the rotor.".to_owned()
     } else {
         let on = drawn.engine().firing_angles()[index] - drawn.engine().firing_angles()[index - 1];
-        format!("Turn on {on:.0}° to No. {cylinder}'s firing TDC, and plug its lead into the tower at the rotor.")
+        format!(
+            "Turn on {on:.0}° to No. {cylinder}'s firing TDC, and plug its lead into the tower at the rotor."
+        )
     };
     Step {
         key: format!("lead-{cylinder}"),
-        title: format!("Lead {} of {}: No. {cylinder}", index + 1, drawn.engine().cylinder_count()),
+        title: format!(
+            "Lead {} of {}: No. {cylinder}",
+            index + 1,
+            drawn.engine().cylinder_count()
+        ),
         action,
         must_be_seen: vec![
             format!("The rotor points at the tower at {tower:.0}° on the cap's clock."),
             format!("No. {cylinder}'s valves are both shut."),
-            format!("Towers are counted {direction}, the way the rotor turns, and not round the cap as the cylinders stand."),
+            format!(
+                "Towers are counted {direction}, the way the rotor turns, and not round the cap as the cylinders stand."
+            ),
         ],
         caution: None,
         crank,
-        right: Right::Lead { cylinder, tower_index: index },
+        right: Right::Lead {
+            cylinder,
+            tower_index: index,
+        },
     }
 }
 
 fn valve_stop(lash: &Lash, index: usize, stop: &Stop) -> Step {
-    let Stop { crank, intake, exhaust } = stop;
+    let Stop {
+        crank,
+        intake,
+        exhaust,
+    } = stop;
     let valves = [("intake", intake), ("exhaust", exhaust)];
-    let words = valves.iter().filter(|(_, numbers)| !numbers.is_empty()).map(|(word, numbers)| format!("{word} of {}", cylinders(numbers)));
+    let words = valves
+        .iter()
+        .filter(|(_, numbers)| !numbers.is_empty())
+        .map(|(word, numbers)| format!("{word} of {}", cylinders(numbers)));
     let words = words.collect::<Vec<_>>().join(", ");
     let mut must_be_seen = vec![
         "A feeler of the maker's clearance goes in with a light drag at each of these, and the next size up does not.".to_owned(),
@@ -235,14 +304,27 @@ fn valve_stop(lash: &Lash, index: usize, stop: &Stop) -> Step {
     if let (Some((number, valve)), true) = (lash.never.first(), index + 1 == lash.stops.len()) {
         must_be_seen.push(format!("No. {number}'s {} is never that far off its lobe: set it midway, where it is furthest.", valve.word()));
     }
-    let list = |numbers: &[u8]| numbers.iter().map(u8::to_string).collect::<Vec<_>>().join("+");
+    let list = |numbers: &[u8]| {
+        numbers
+            .iter()
+            .map(u8::to_string)
+            .collect::<Vec<_>>()
+            .join("+")
+    };
     Step {
         key: format!("valves-in-{}-ex-{}", list(intake), list(exhaust)),
         title: format!("Set the valves: stop {} of {}", index + 1, lash.stops.len()),
-        action: format!("Turn on until the crank stands at {}, and set the {words}.", degrees(crank.degrees())),
+        action: format!(
+            "Turn on until the crank stands at {}, and set the {words}.",
+            degrees(crank.degrees())
+        ),
         must_be_seen,
         caution: Some("Use the clearance the engine maker's manual gives, hot or cold as it says."),
         crank: *crank,
-        right: Right::ValvesFree { intake: intake.clone(), exhaust: exhaust.clone(), margin: CrankTurn::new(DEFAULT_MARGIN_DEG) },
+        right: Right::ValvesFree {
+            intake: intake.clone(),
+            exhaust: exhaust.clone(),
+            margin: CrankTurn::new(DEFAULT_MARGIN_DEG),
+        },
     }
 }

@@ -1,4 +1,5 @@
-//! One builder's way through the guided job: at which step, what the hands have done, and what is ticked.
+//! One builder's way through the guided job: at which step, what the hands have done, and what is
+//! ticked.
 
 use super::job::{Job, Progress, Stand, Step, Verdict};
 use crate::angle::{Clock, CrankAngle, CrankTurn};
@@ -23,7 +24,18 @@ impl Walk {
     pub fn begin(phasing: &Phasing, progress: Progress, crank: CrankAngle) -> Self {
         let job = Job::of(phasing);
         let at = job.next_open(&progress).unwrap_or(0);
-        Self { job, progress, at, stand: Stand { crank, rotor_held: None, turned: CrankTurn::new(0.0), slack_wrong: false }, shown: false }
+        Self {
+            job,
+            progress,
+            at,
+            stand: Stand {
+                crank,
+                rotor_held: None,
+                turned: CrankTurn::new(0.0),
+                slack_wrong: false,
+            },
+            shown: false,
+        }
     }
 
     /// The job.
@@ -53,10 +65,15 @@ impl Walk {
 
     /// How many steps are ticked.
     pub fn done(&self) -> usize {
-        self.job.steps.iter().filter(|step| self.progress.has(step)).count()
+        self.job
+            .steps
+            .iter()
+            .filter(|step| self.progress.has(step))
+            .count()
     }
 
-    /// The description was changed: the job is made anew, and steps whose place has moved are open again.
+    /// The description was changed: the job is made anew, and steps whose place has moved are open
+    /// again.
     pub fn engine_is(&mut self, phasing: &Phasing) {
         self.job = Job::of(phasing);
         self.at = self.at.min(self.job.steps.len().saturating_sub(1));
@@ -66,11 +83,14 @@ impl Walk {
     pub fn turned_to(&mut self, crank: CrankAngle) {
         self.stand.turned = self.stand.turned + self.stand.crank.nearest_to(crank);
         self.stand.crank = crank;
-        let away = self.step().is_none_or(|step| crank.nearest_to(step.crank).degrees().abs() > AWAY_DEG);
+        let away = self
+            .step()
+            .is_none_or(|step| crank.nearest_to(step.crank).degrees().abs() > AWAY_DEG);
         self.shown &= !away;
     }
 
-    /// The model was set to the step's place to show it: that does not count as having turned there.
+    /// The model was set to the step's place to show it: that does not count as having turned
+    /// there.
     pub fn was_shown(&mut self, crank: CrankAngle) {
         self.stand.crank = crank;
         self.stand.turned = CrankTurn::new(0.0);
@@ -79,22 +99,37 @@ impl Walk {
 
     /// Whether the engine stands as the step at hand asks.
     pub fn verdict(&self, phasing: &Phasing) -> Verdict {
-        let Some(step) = self.step() else { return Verdict::NotYet("There is no such step.".into()) };
+        let Some(step) = self.step() else {
+            return Verdict::NotYet("There is no such step.".into());
+        };
         if self.shown {
-            return Verdict::NotYet("That was the place. Turn away from it, and come there yourself.".into());
+            return Verdict::NotYet(
+                "That was the place. Turn away from it, and come there yourself.".into(),
+            );
         }
         step.verdict(phasing, &self.stand)
     }
 
-    /// Ticks the step at hand off and goes on to the next open one; false where it is not right yet.
+    /// Ticks the step at hand off and goes on to the next open one; false where it is not right
+    /// yet.
     pub fn tick(&mut self, phasing: &Phasing) -> bool {
         if !self.verdict(phasing).is_right() {
             return false;
         }
-        let Some(step) = self.job.steps.get(self.at) else { return false };
+        let Some(step) = self.job.steps.get(self.at) else {
+            return false;
+        };
         self.progress.tick(step);
-        let later = self.job.steps.iter().enumerate().skip(self.at + 1).find(|(_, step)| !self.progress.has(step));
-        let next = later.map(|(index, _)| index).or_else(|| self.job.next_open(&self.progress));
+        let later = self
+            .job
+            .steps
+            .iter()
+            .enumerate()
+            .skip(self.at + 1)
+            .find(|(_, step)| !self.progress.has(step));
+        let next = later
+            .map(|(index, _)| index)
+            .or_else(|| self.job.next_open(&self.progress));
         self.go_to(next.unwrap_or(self.at));
         true
     }
@@ -149,7 +184,9 @@ mod tests {
     fn let_it_down(walk: &mut Walk, phasing: &Phasing) -> i32 {
         let held = walk.stand().rotor_held.expect("held");
         walk.rotor_is_held(None);
-        let_down(phasing, walk.stand().crank, held).expect("a distributor").drive_teeth
+        let_down(phasing, walk.stand().crank, held)
+            .expect("a distributor")
+            .drive_teeth
     }
 
     #[test]
@@ -157,11 +194,23 @@ mod tests {
         for scene in &scenes::SCENES {
             let engine = scene.engine();
             let mut assembly = Assembly::default();
-            let mut walk = Walk::begin(&Phasing::as_drawn(&engine), Progress::none(engine.name()), CrankAngle::new(100.0));
+            let mut walk = Walk::begin(
+                &Phasing::as_drawn(&engine),
+                Progress::none(engine.name()),
+                CrankAngle::new(100.0),
+            );
             for _ in 0..walk.job().steps.len() {
                 let phasing = Phasing::as_built(&engine, &assembly);
                 let step = walk.step().expect("a step").clone();
-                turn(&mut walk, step.crank, if step.right == Right::TwoTurns { 700.0 } else { 0.0 });
+                turn(
+                    &mut walk,
+                    step.crank,
+                    if step.right == Right::TwoTurns {
+                        700.0
+                    } else {
+                        0.0
+                    },
+                );
                 match step.right {
                     Right::RotorHeld(clock) => walk.rotor_is_held(Some(clock)),
                     Right::RotorHome(_) => {
@@ -170,7 +219,13 @@ mod tests {
                     }
                     _ => {}
                 }
-                assert!(walk.tick(&phasing), "{}: {} {:?}", scene.name, step.key, walk.verdict(&phasing));
+                assert!(
+                    walk.tick(&phasing),
+                    "{}: {} {:?}",
+                    scene.name,
+                    step.key,
+                    walk.verdict(&phasing)
+                );
             }
             assert_eq!(walk.done(), walk.job().steps.len(), "{}", scene.name);
         }
@@ -186,7 +241,10 @@ mod tests {
         assert!(!walk.tick(&phasing));
         walk.turned_to(CrankAngle::new(355.0));
         walk.turned_to(CrankAngle::new(360.0));
-        assert!(!walk.verdict(&phasing).is_right(), "a nudge is not turning there");
+        assert!(
+            !walk.verdict(&phasing).is_right(),
+            "a nudge is not turning there"
+        );
         walk.turned_to(CrankAngle::new(300.0));
         walk.turned_to(CrankAngle::new(360.0));
         assert!(walk.tick(&phasing));
@@ -209,17 +267,34 @@ mod tests {
         let engine = scenes::find("helical_drop").expect("a scene").engine();
         let drawn = Phasing::as_drawn(&engine);
         let mut walk = Walk::begin(&drawn, Progress::none("x"), CrankAngle::new(0.0));
-        let home = walk.job().steps.iter().position(|step| step.key == "rotor-home").expect("the step");
+        let home = walk
+            .job()
+            .steps
+            .iter()
+            .position(|step| step.key == "rotor-home")
+            .expect("the step");
         walk.go_to(home);
         // Held where it should end, as one does who forgets that the helix turns it.
         let end = drawn.at(CrankAngle::new(0.0)).rotor.expect("a rotor").clock;
         walk.rotor_is_held(Some(end));
         let teeth = let_it_down(&mut walk, &drawn);
         assert_ne!(teeth, 0);
-        let out = Phasing::as_built(&engine, &Assembly { drive_teeth: teeth, ..Assembly::default() });
+        let out = Phasing::as_built(
+            &engine,
+            &Assembly {
+                drive_teeth: teeth,
+                ..Assembly::default()
+            },
+        );
         assert!(!walk.tick(&out));
         walk.rotor_is_held(Some(dropin(&drawn).expect("a distributor").rotor_start));
         let teeth = let_it_down(&mut walk, &out);
-        assert!(walk.tick(&Phasing::as_built(&engine, &Assembly { drive_teeth: teeth, ..Assembly::default() })));
+        assert!(walk.tick(&Phasing::as_built(
+            &engine,
+            &Assembly {
+                drive_teeth: teeth,
+                ..Assembly::default()
+            }
+        )));
     }
 }

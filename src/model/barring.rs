@@ -1,14 +1,16 @@
 //! Barring the engine over by hand: the arithmetic of the hand, without a screen.
 //!
-//! The crank's position is its whole turn in degrees, in the running direction, from No. 1's firing TDC; it may be negative and
-//! may pass any number of turns. A pointer's clock angle about the crank's axis knows only where it is on the circle, so it is
-//! followed by its smaller way round from one look to the next. Catches are the places where a hand would feel the engine
-//! stop of itself: dead centres, and where the dots meet.
+//! The crank's position is its whole turn in degrees, in the running direction, from No. 1's firing
+//! TDC; it may be negative and may pass any number of turns. A pointer's clock angle about the
+//! crank's axis knows only where it is on the circle, so it is followed by its smaller way round
+//! from one look to the next. Catches are the places where a hand would feel the engine stop of
+//! itself: dead centres, and where the dots meet.
 
 use crate::angle::{CrankTurn, Direction, wrap, wrap_signed};
 use crate::phasing::{Phasing, gear_train};
 
-/// Within this of a catch the hand is held there: wide enough to be felt, narrow enough not to be in the way.
+/// Within this of a catch the hand is held there: wide enough to be felt, narrow enough not to be
+/// in the way.
 pub const CATCH_WITHIN_DEG: f64 = 1.5;
 /// Two places nearer than this are one.
 const SAME_DEG: f64 = 1e-6;
@@ -20,7 +22,10 @@ pub struct Places(Vec<f64>);
 impl Places {
     /// Any places, degrees in any cycle.
     pub fn new(degrees: impl IntoIterator<Item = f64>) -> Self {
-        let mut places: Vec<f64> = degrees.into_iter().map(|degrees| wrap(degrees, 720.0)).collect();
+        let mut places: Vec<f64> = degrees
+            .into_iter()
+            .map(|degrees| wrap(degrees, 720.0))
+            .collect();
         places.sort_by(f64::total_cmp);
         places.dedup_by(|next, before| *next - *before < SAME_DEG);
         Self(places)
@@ -48,20 +53,32 @@ impl Places {
 
     /// The first place past `turned_deg`, in whole turns of the crank.
     pub fn next(&self, turned_deg: f64) -> Option<f64> {
-        let ways = self.0.iter().map(|place| wrap(place - turned_deg, 720.0)).map(|way| if way < SAME_DEG { 720.0 } else { way });
+        let ways = self
+            .0
+            .iter()
+            .map(|place| wrap(place - turned_deg, 720.0))
+            .map(|way| if way < SAME_DEG { 720.0 } else { way });
         ways.min_by(f64::total_cmp).map(|way| turned_deg + way)
     }
 
     /// The last place before `turned_deg`.
     pub fn last(&self, turned_deg: f64) -> Option<f64> {
-        let ways = self.0.iter().map(|place| wrap(turned_deg - place, 720.0)).map(|way| if way < SAME_DEG { 720.0 } else { way });
+        let ways = self
+            .0
+            .iter()
+            .map(|place| wrap(turned_deg - place, 720.0))
+            .map(|way| if way < SAME_DEG { 720.0 } else { way });
         ways.min_by(f64::total_cmp).map(|way| turned_deg - way)
     }
 
     /// Where a hand at `free_deg` comes to rest: at a catch if one is near, else where it is.
     pub fn held(&self, free_deg: f64) -> f64 {
         let off = |place: &f64| wrap_signed(place - free_deg, 720.0);
-        let nearest = self.0.iter().map(off).min_by(|one, other| one.abs().total_cmp(&other.abs()));
+        let nearest = self
+            .0
+            .iter()
+            .map(off)
+            .min_by(|one, other| one.abs().total_cmp(&other.abs()));
         match nearest {
             Some(off) if off.abs() <= CATCH_WITHIN_DEG => free_deg + off,
             _ => free_deg,
@@ -79,9 +96,14 @@ pub struct Grip {
 }
 
 impl Grip {
-    /// Takes hold with the pointer at a clock angle, seen from the front, of a crank that runs in `direction`.
+    /// Takes hold with the pointer at a clock angle, seen from the front, of a crank that runs in
+    /// `direction`.
     pub fn on(direction: Direction, clock_deg: f64, turned_deg: f64) -> Self {
-        Self { direction, clock_deg, free_deg: turned_deg }
+        Self {
+            direction,
+            clock_deg,
+            free_deg: turned_deg,
+        }
     }
 
     /// The pointer has moved; gives where the crank is turned to.
@@ -94,8 +116,8 @@ impl Grip {
 
 /// Which side the slack of the drive lies on.
 ///
-/// A crank turned back leaves the play of gears and chain on the wrong side: what is read then is late by it. Turned on again far
-/// enough, the slack lies where it runs.
+/// A crank turned back leaves the play of gears and chain on the wrong side: what is read then is
+/// late by it. Turned on again far enough, the slack lies where it runs.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Slack {
     /// How far it must still be turned on.
@@ -103,12 +125,14 @@ pub struct Slack {
 }
 
 impl Slack {
-    /// What is turned on to take up slack where the description gives no backlash: common practice, no source.
+    /// What is turned on to take up slack where the description gives no backlash: common practice,
+    /// no source.
     const USUAL_DEG: f64 = 5.0;
 
     /// The crank was turned by `turn`.
     pub fn turned(&mut self, phasing: &Phasing, turn: CrankTurn) {
-        let play = gear_train::crank_play(&phasing.engine().metric().cam_drive).map_or(0.0, CrankTurn::degrees);
+        let play = gear_train::crank_play(&phasing.engine().metric().cam_drive)
+            .map_or(0.0, CrankTurn::degrees);
         let all = f64::max(play, Self::USUAL_DEG);
         self.to_take_up_deg = match turn.degrees() {
             back if back < 0.0 => all,
@@ -205,7 +229,12 @@ mod tests {
     fn next_and_last_dead_centre_never_stay_where_they_are() {
         let places = Places::dead_centres(&Phasing::as_drawn(&BENCH.engine()));
         assert_eq!(places.degrees(), [0.0, 180.0, 360.0, 540.0]);
-        for (from, next, last) in [(0.0, 180.0, -180.0), (-10.0, 0.0, -180.0), (725.0, 900.0, 720.0), (1440.0, 1620.0, 1260.0)] {
+        for (from, next, last) in [
+            (0.0, 180.0, -180.0),
+            (-10.0, 0.0, -180.0),
+            (725.0, 900.0, 720.0),
+            (1440.0, 1620.0, 1260.0),
+        ] {
             assert_abs_diff_eq!(places.next(from).expect("places"), next, epsilon = 1e-9);
             assert_abs_diff_eq!(places.last(from).expect("places"), last, epsilon = 1e-9);
         }

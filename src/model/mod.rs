@@ -1,6 +1,7 @@
 //! The engine as a body: the shape and place of its parts, worked out from the description.
 //!
-//! Nothing here knows a screen. Millimetres; seen from the front x runs right and y up, z runs towards the front.
+//! Nothing here knows a screen. Millimetres; seen from the front x runs right and y up, z runs
+//! towards the front.
 //!
 //! | room | what it knows |
 //! | --- | --- |

@@ -1,8 +1,9 @@
 //! Where every moving part stands at a crank angle.
 //!
-//! A pose is worked out from the phasing and the crank's position alone, never added up, so that however long the engine is
-//! turned nothing wanders. The position is the crank's whole turn in degrees, in the running direction, from No. 1's firing
-//! TDC: all but the idlers come back every 720°, and an idler's tooth only after more turns.
+//! A pose is worked out from the phasing and the crank's position alone, never added up, so that
+//! however long the engine is turned nothing wanders. The position is the crank's whole turn in
+//! degrees, in the running direction, from No. 1's firing TDC: all but the idlers come back every
+//! 720°, and an idler's tooth only after more turns.
 //!
 //! Millimetres and clock degrees, as in [`layout`](super::layout).
 
@@ -79,7 +80,8 @@ const SPARK_SHOWN_DEG: f64 = 5.0;
 const ROUNDING: CrankTurn = CrankTurn::new(1e-6);
 
 impl Pose {
-    /// The pose with the crank turned `turned_deg` in its running direction from No. 1's firing TDC.
+    /// The pose with the crank turned `turned_deg` in its running direction from No. 1's firing
+    /// TDC.
     pub fn at(phasing: &Phasing, turned_deg: f64) -> Self {
         let crank = CrankAngle::new(turned_deg);
         let sign = phasing.crank_direction().sign();
@@ -89,10 +91,14 @@ impl Pose {
             .iter()
             .map(|cylinder| {
                 let throw_deg = phasing.throw_clock(cylinder, crank).degrees();
-                let (bore, beside) = (towards(cylinder.bank.degrees()), towards(cylinder.bank.degrees() + 90.0));
+                let (bore, beside) = (
+                    towards(cylinder.bank.degrees()),
+                    towards(cylinder.bank.degrees() + 90.0),
+                );
                 let past_bore = sign * (throw_deg - cylinder.bank.degrees());
                 let crankpin = towards(throw_deg) * slider.radius_mm();
-                let gudgeon = bore * slider.pin_height_mm(past_bore) + beside * (sign * slider.pin_y_mm());
+                let gudgeon =
+                    bore * slider.pin_height_mm(past_bore) + beside * (sign * slider.pin_y_mm());
                 let valve_deg = phasing.valve_phase_deg(phasing.phase_of(cylinder, crank));
                 CylinderPose {
                     number: cylinder.number,
@@ -108,27 +114,45 @@ impl Pose {
         Self {
             throw_one_deg: first.map_or(0.0, |first| phasing.throw_clock(first, crank).degrees()),
             crank_clockwise_deg: sign * turned_deg,
-            cam_clockwise_deg: phasing.cam_direction().sign() * (turned_deg / 2.0 + phasing.cam_ahead().degrees()),
+            cam_clockwise_deg: phasing.cam_direction().sign()
+                * (turned_deg / 2.0 + phasing.cam_ahead().degrees()),
             sparking: phasing
                 .cylinders()
                 .iter()
-                .find(|cylinder| (cylinder.spark - ROUNDING).on_to(crank).degrees() < SPARK_SHOWN_DEG)
+                .find(|cylinder| {
+                    (cylinder.spark - ROUNDING).on_to(crank).degrees() < SPARK_SHOWN_DEG
+                })
                 .map(|cylinder| cylinder.number),
             rotor_deg: phasing.at(crank).rotor.map(|rotor| rotor.clock.degrees()),
             cylinders,
         }
     }
 
-    /// The same with the distributor's drive out: its rotor stands as it is held, and nothing sparks.
+    /// The same with the distributor's drive out: its rotor stands as it is held, and nothing
+    /// sparks.
     pub fn with_drive_out(self, out: &DriveOut) -> Self {
-        Self { rotor_deg: self.rotor_deg.map(|_| out.rotor.degrees()), sparking: None, ..self }
+        Self {
+            rotor_deg: self.rotor_deg.map(|_| out.rotor.degrees()),
+            sparking: None,
+            ..self
+        }
     }
 
     /// The clock position of tooth 0 of a wheel of the cam drive.
-    pub fn wheel_deg(&self, layout: &Layout, index: usize, turned_deg: f64, phasing: &Phasing) -> f64 {
-        let Some(wheel) = layout.wheels.get(index) else { return 0.0 };
+    pub fn wheel_deg(
+        &self,
+        layout: &Layout,
+        index: usize,
+        turned_deg: f64,
+        phasing: &Phasing,
+    ) -> f64 {
+        let Some(wheel) = layout.wheels.get(index) else {
+            return 0.0;
+        };
         let ahead = match wheel.role {
-            super::layout::WheelRole::Cam(_) => phasing.cam_direction().sign() * phasing.cam_ahead().degrees(),
+            super::layout::WheelRole::Cam(_) => {
+                phasing.cam_direction().sign() * phasing.cam_ahead().degrees()
+            }
             _ => 0.0,
         };
         wheel.tooth_deg + wheel.clockwise_per_crank * turned_deg + ahead
@@ -136,25 +160,50 @@ impl Pose {
 }
 
 impl ValvePose {
-    /// A valve of a cylinder, `lift_mm` off its seat; `base_mm` is its lobe's base circle as it stands in the engine.
-    pub fn at(layout: &Layout, cylinder: &CylinderPlace, valve: &ValvePlace, base_mm: f64, lift_mm: f64) -> Self {
+    /// A valve of a cylinder, `lift_mm` off its seat; `base_mm` is its lobe's base circle as it
+    /// stands in the engine.
+    pub fn at(
+        layout: &Layout,
+        cylinder: &CylinderPlace,
+        valve: &ValvePlace,
+        base_mm: f64,
+        lift_mm: f64,
+    ) -> Self {
         let measures = &layout.measures;
-        let cam = layout.cams.get(valve.cam).map_or(DVec2::ZERO, |cam| cam.centre);
-        let (bore, across) = (towards(cylinder.bank_deg), towards(cylinder.bank_deg + 90.0));
+        let cam = layout
+            .cams
+            .get(valve.cam)
+            .map_or(DVec2::ZERO, |cam| cam.centre);
+        let (bore, across) = (
+            towards(cylinder.bank_deg),
+            towards(cylinder.bank_deg + 90.0),
+        );
         let stem = bore * (measures.stem_mm - lift_mm);
         match layout.train {
-            ValveTrain::Overhead => {
-                Self { face: cam - bore * (base_mm + lift_mm), follower_deg: cylinder.bank_deg + 180.0, rocker: None, stem }
-            }
-            ValveTrain::PushRod { ratio, valve_arm_mm } => {
+            ValveTrain::Overhead => Self {
+                face: cam - bore * (base_mm + lift_mm),
+                follower_deg: cylinder.bank_deg + 180.0,
+                rocker: None,
+                stem,
+            },
+            ValveTrain::PushRod {
+                ratio,
+                valve_arm_mm,
+            } => {
                 let beside = push_rod_beside_mm(measures, cam, cylinder.bank_deg);
                 let side = if beside < 0.0 { -1.0 } else { 1.0 };
                 // Arms as long as fit between this bank's valves and push rods.
                 let valve_arm = f64::min(valve_arm_mm, beside.abs() * ratio / (1.0 + ratio));
-                let pivot = bore * (measures.stem_mm - lift_mm.min(0.0)) + across * (side * valve_arm);
+                let pivot =
+                    bore * (measures.stem_mm - lift_mm.min(0.0)) + across * (side * valve_arm);
                 let face = cam + bore * (base_mm + lift_mm / ratio);
                 let rod_top = bore * (measures.stem_mm + lift_mm / ratio) + across * beside;
-                Self { face, follower_deg: cylinder.bank_deg, rocker: Some(RockerPose { pivot, rod_top }), stem }
+                Self {
+                    face,
+                    follower_deg: cylinder.bank_deg,
+                    rocker: Some(RockerPose { pivot, rod_top }),
+                    stem,
+                }
             }
         }
     }
@@ -197,9 +246,13 @@ mod tests {
             for turned in [0.0, 33.0, 180.0, 359.0, 400.0, 719.0, 1111.0, -45.0] {
                 let reading = phasing.at(CrankAngle::new(turned));
                 for cylinder in &Pose::at(&phasing, turned).cylinders {
-                    let bank = layout.cylinder(cylinder.number).map_or(0.0, |place| place.bank_deg);
+                    let bank = layout
+                        .cylinder(cylinder.number)
+                        .map_or(0.0, |place| place.bank_deg);
                     let drop = top - cylinder.gudgeon.dot(towards(bank));
-                    let said = reading.cylinder(cylinder.number).map_or(f64::NAN, |cylinder| cylinder.piston_drop_mm);
+                    let said = reading
+                        .cylinder(cylinder.number)
+                        .map_or(f64::NAN, |cylinder| cylinder.piston_drop_mm);
                     assert_abs_diff_eq!(drop, said, epsilon = 1e-9);
                 }
             }
@@ -211,16 +264,28 @@ mod tests {
         for (name, phasing, layout) in scenes().filter(|(_, _, layout)| layout.loops.is_empty()) {
             for turned in (0..200).map(|step| f64::from(step) * 7.3) {
                 let pose = Pose::at(&phasing, turned);
-                let turns: Vec<_> = (0..layout.wheels.len()).map(|index| pose.wheel_deg(&layout, index, turned, &phasing)).collect();
+                let turns: Vec<_> = (0..layout.wheels.len())
+                    .map(|index| pose.wheel_deg(&layout, index, turned, &phasing))
+                    .collect();
                 for (pair, turn) in layout.wheels.windows(2).zip(turns.windows(2)) {
                     let along = clock_of(pair[1].centre - pair[0].centre);
                     let wanted = meshed_turn_deg(pair[0].teeth, pair[1].teeth, along, turn[0]);
                     let teeth_off = (turn[1] - wanted) * f64::from(pair[1].teeth) / 360.0;
                     assert_abs_diff_eq!(teeth_off, teeth_off.round(), epsilon = 1e-6);
                     let apart = pair[0].pitch_radius_mm + pair[1].pitch_radius_mm;
-                    assert_abs_diff_eq!(pair[1].centre.distance(pair[0].centre), apart, epsilon = 1e-9);
+                    assert_abs_diff_eq!(
+                        pair[1].centre.distance(pair[0].centre),
+                        apart,
+                        epsilon = 1e-9
+                    );
                 }
-                assert!(matches!(layout.wheels.last().map(|wheel| wheel.role), Some(WheelRole::Cam(0))), "{name}");
+                assert!(
+                    matches!(
+                        layout.wheels.last().map(|wheel| wheel.role),
+                        Some(WheelRole::Cam(0))
+                    ),
+                    "{name}"
+                );
             }
         }
     }
@@ -235,7 +300,9 @@ mod tests {
                     let pose = Pose::at(&phasing, turned);
                     let crank = pose.wheel_deg(&layout, 0, turned, &phasing);
                     let cam = pose.wheel_deg(&layout, place.cam + 1, turned, &phasing);
-                    let teeth_off = (cam - place.path.meshed_turn_deg(crank)) * f64::from(place.path.driven.teeth) / 360.0;
+                    let teeth_off = (cam - place.path.meshed_turn_deg(crank))
+                        * f64::from(place.path.driven.teeth)
+                        / 360.0;
                     assert_abs_diff_eq!(teeth_off, teeth_off.round(), epsilon = 1e-6);
                 }
                 // The loop closes on a whole number of pitches.
@@ -262,7 +329,9 @@ mod tests {
                 let pitch = 360.0 / f64::from(wheel.teeth);
                 let own = pose.wheel_deg(&layout, last, meet + turns, &phasing);
                 // The middle of its dots, one or two.
-                let dots = wheel.dots.iter().map(|&tooth| crate::angle::wrap_signed(own + f64::from(tooth) * pitch - back, 360.0));
+                let dots = wheel.dots.iter().map(|&tooth| {
+                    crate::angle::wrap_signed(own + f64::from(tooth) * pitch - back, 360.0)
+                });
                 let middle = dots.sum::<f64>() / wheel.dots.len() as f64;
                 assert_abs_diff_eq!(middle, 0.0, epsilon = 1e-6);
                 assert!(!wheel.dots.is_empty(), "{name}");
@@ -274,18 +343,33 @@ mod tests {
     fn the_dot_on_the_cam_wheel_stands_where_the_description_says_its_mark_does() {
         for (name, phasing, layout) in scenes() {
             let marks = &phasing.engine().metric().marks;
-            let Some(index) = marks.iter().position(|mark| mark.on == crate::engine::description::MarkOn::Camshaft) else { continue };
-            let last = if layout.loops.is_empty() { layout.wheels.len() - 1 } else { 1 };
+            let Some(index) = marks
+                .iter()
+                .position(|mark| mark.on == crate::engine::description::MarkOn::Camshaft)
+            else {
+                continue;
+            };
+            let last = if layout.loops.is_empty() {
+                layout.wheels.len() - 1
+            } else {
+                1
+            };
             let wheel = &layout.wheels[last];
             for turned in [0.0, 100.0, 700.0] {
                 let pose = Pose::at(&phasing, turned);
                 let own = pose.wheel_deg(&layout, last, turned, &phasing);
                 let pitch = 360.0 / f64::from(wheel.teeth);
-                let dots = wheel.dots.iter().map(|&tooth| crate::angle::wrap_signed(f64::from(tooth) * pitch, 360.0));
+                let dots = wheel
+                    .dots
+                    .iter()
+                    .map(|&tooth| crate::angle::wrap_signed(f64::from(tooth) * pitch, 360.0));
                 let middle = own + dots.sum::<f64>() / wheel.dots.len() as f64;
                 let mark = phasing.at(CrankAngle::new(turned)).marks[index].degrees();
                 let off = crate::angle::wrap_signed(middle - mark, 360.0);
-                assert!(off.abs() < 0.5, "{name}: the mark at {mark}, the dot {off} past it");
+                assert!(
+                    off.abs() < 0.5,
+                    "{name}: the mark at {mark}, the dot {off} past it"
+                );
             }
         }
     }
@@ -295,14 +379,21 @@ mod tests {
         for (_, phasing, layout) in scenes() {
             for cylinder in phasing.cylinders() {
                 let place = layout.cylinder(cylinder.number).expect("placed");
-                for (valve, lobe) in [(&place.intake, phasing.intake()), (&place.exhaust, phasing.exhaust())] {
+                for (valve, lobe) in [
+                    (&place.intake, phasing.intake()),
+                    (&place.exhaust, phasing.exhaust()),
+                ] {
                     let turned = cylinder.fires.degrees() + lobe.centre_deg();
                     let nose = valve.nose_deg + Pose::at(&phasing, turned).cam_clockwise_deg;
                     let follower = match layout.train {
                         ValveTrain::PushRod { .. } => place.bank_deg,
                         ValveTrain::Overhead => place.bank_deg + 180.0,
                     };
-                    assert_abs_diff_eq!(crate::angle::wrap_signed(nose - follower, 360.0), 0.0, epsilon = 1e-6);
+                    assert_abs_diff_eq!(
+                        crate::angle::wrap_signed(nose - follower, 360.0),
+                        0.0,
+                        epsilon = 1e-6
+                    );
                 }
             }
         }
@@ -313,7 +404,13 @@ mod tests {
         let engine = crate::engine::scenes::BENCH.engine();
         let phasing = Phasing::as_drawn(&engine);
         // No. 3 sparks 8° before 180°.
-        for (turned, shown) in [(171.9, None), (172.0, Some(3)), (176.9, Some(3)), (177.1, None), (172.0 - 720.0, Some(3))] {
+        for (turned, shown) in [
+            (171.9, None),
+            (172.0, Some(3)),
+            (176.9, Some(3)),
+            (177.1, None),
+            (172.0 - 720.0, Some(3)),
+        ] {
             assert_eq!(Pose::at(&phasing, turned).sparking, shown, "{turned}");
         }
     }
@@ -322,9 +419,19 @@ mod tests {
     fn bores_of_one_bank_keep_clear_of_one_another() {
         for (name, _, layout) in scenes() {
             for (index, one) in layout.cylinders.iter().enumerate() {
-                for other in layout.cylinders.iter().skip(index + 1).filter(|other| other.bank_deg == one.bank_deg) {
+                for other in layout
+                    .cylinders
+                    .iter()
+                    .skip(index + 1)
+                    .filter(|other| other.bank_deg == one.bank_deg)
+                {
                     let apart = (one.z_mm - other.z_mm).abs();
-                    assert!(apart > layout.measures.bore_mm + 2.0 * layout.measures.wall_mm, "{name}: {} and {}", one.number, other.number);
+                    assert!(
+                        apart > layout.measures.bore_mm + 2.0 * layout.measures.wall_mm,
+                        "{name}: {} and {}",
+                        one.number,
+                        other.number
+                    );
                 }
             }
         }

@@ -1,14 +1,16 @@
 //! The engine on a card: the figures that hold at every crank angle.
 //!
-//! From the events as quoted: durations opens + 180 + closes; lobe centres intake duration / 2 − opens_btdc after TDC and
-//! exhaust duration / 2 − closes_atdc before it; separation half their sum, in cam degrees; overlap opens_btdc + closes_atdc;
-//! advance as ground = separation − intake centre.
+//! From the events as quoted: durations opens + 180 + closes; lobe centres intake duration / 2 −
+//! opens_btdc after TDC and exhaust duration / 2 − closes_atdc before it; separation half their
+//! sum, in cam degrees; overlap opens_btdc + closes_atdc; advance as ground = separation − intake
+//! centre.
 
 use serde::Serialize;
 
 use super::{Phasing, firing, gear_train, spark};
 
-/// The timing card. Degrees of crank unless the name says otherwise; as drawn, but for what says as built.
+/// The timing card. Degrees of crank unless the name says otherwise; as drawn, but for what says as
+/// built.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Card {
     /// Cylinders in the order they fire.
@@ -63,7 +65,8 @@ pub struct Card {
     pub static_advance_deg: f64,
     /// Sparks as built, before each cylinder's own firing TDC, by number.
     pub spark_btdc_deg: Vec<f64>,
-    /// Static advance laid out on the pulley's rim: π × diameter × degrees / 360; null without a diameter.
+    /// Static advance laid out on the pulley's rim: π × diameter × degrees / 360; null without a
+    /// diameter.
     pub static_advance_on_pulley_mm: Option<f64>,
 }
 
@@ -79,12 +82,20 @@ impl Card {
         let exhaust_centre = exhaust_duration / 2.0 - exhaust.closes_atdc;
         let separation = f64::midpoint(intake_centre, exhaust_centre);
         let (least, most) = spark::vacuum_extremes(&d.ignition);
-        let register = |vacuum| d.distributor.as_ref().map(|distributor| spark::register_deg(distributor, &d.ignition, vacuum));
+        let register = |vacuum| {
+            d.distributor
+                .as_ref()
+                .map(|distributor| spark::register_deg(distributor, &d.ignition, vacuum))
+        };
         Self {
             firing_order: engine.firing_order().to_vec(),
             firing_angles_deg: engine.firing_angles().to_vec(),
             intervals_deg: firing::intervals(engine.firing_angles()),
-            running_mates: engine.firing_order().iter().map(|&number| engine.running_mate(number)).collect(),
+            running_mates: engine
+                .firing_order()
+                .iter()
+                .map(|&number| engine.running_mate(number))
+                .collect(),
             intake_opens_btdc_deg: intake.opens_btdc,
             intake_closes_abdc_deg: intake.closes_abdc,
             exhaust_opens_bbdc_deg: exhaust.opens_bbdc,
@@ -100,16 +111,27 @@ impl Card {
             cam_tooth_crank_deg: gear_train::crank_per_cam_tooth(&d.cam_drive).degrees(),
             marks_meet_at_deg: d.cam_drive.marks_meet_at,
             marks_meet_again_turns: gear_train::turns_between_meetings(&d.cam_drive),
-            backlash_crank_deg: gear_train::crank_play(&d.cam_drive).map(crate::angle::Turn::degrees),
-            rotor_tooth_deg: d.distributor.as_ref().map(|distributor| spark::rotor_tooth(distributor).degrees()),
+            backlash_crank_deg: gear_train::crank_play(&d.cam_drive)
+                .map(crate::angle::Turn::degrees),
+            rotor_tooth_deg: d
+                .distributor
+                .as_ref()
+                .map(|distributor| spark::rotor_tooth(distributor).degrees()),
             register_deg: register(0.0),
             register_range_deg: register(most).zip(register(least)),
-            contact_within_deg: d.distributor.as_ref().and_then(spark::contact_half_width_deg),
+            contact_within_deg: d
+                .distributor
+                .as_ref()
+                .and_then(spark::contact_half_width_deg),
             static_advance_deg: d.ignition.static_advance,
-            spark_btdc_deg: phasing.cylinders().iter().map(|cylinder| phasing.spark_btdc_deg(cylinder)).collect(),
-            static_advance_on_pulley_mm: d
-                .pulley_diameter
-                .map(|diameter| std::f64::consts::PI * diameter * d.ignition.static_advance / 360.0),
+            spark_btdc_deg: phasing
+                .cylinders()
+                .iter()
+                .map(|cylinder| phasing.spark_btdc_deg(cylinder))
+                .collect(),
+            static_advance_on_pulley_mm: d.pulley_diameter.map(|diameter| {
+                std::f64::consts::PI * diameter * d.ignition.static_advance / 360.0
+            }),
         }
     }
 }

@@ -1,15 +1,18 @@
 //! When each cylinder fires, from the crank's own geometry and not from the order alone.
 //!
-//! With No. 1's throw at 0, a cylinder of bank angle γ and throw β comes to TDC at s (γ − γ₁ − β), modulo 360. No. 1 fires
-//! at 0; each next in the order at its first TDC strictly after the one before; all must fall under 720.
-//! Where the order alone is ambiguous (two TDCs would serve), the description gives the angles and each must be a TDC.
+//! With No. 1's throw at 0, a cylinder of bank angle γ and throw β comes to TDC at s (γ − γ₁ − β),
+//! modulo 360. No. 1 fires at 0; each next in the order at its first TDC strictly after the one
+//! before; all must fall under 720. Where the order alone is ambiguous (two TDCs would serve), the
+//! description gives the angles and each must be a TDC.
 
 use crate::angle::wrap;
 use crate::engine::Description;
 
-/// Two crank angles this close are one: far over the rounding of sums of degrees, far under anything on an engine.
+/// Two crank angles this close are one: far over the rounding of sums of degrees, far under
+/// anything on an engine.
 const SAME_DEG: f64 = 1e-6;
-/// How far a given firing angle may be from the cylinder's TDC: the width at which the program calls a dead centre.
+/// How far a given firing angle may be from the cylinder's TDC: the width at which the program
+/// calls a dead centre.
 pub const AGREES_WITHIN_DEG: f64 = 0.5;
 
 /// Why a crank cannot give a firing order.
@@ -40,7 +43,12 @@ pub enum CannotFire {
 pub fn tdc_of(description: &Description, cylinder: u32) -> Option<f64> {
     let throw = |number| {
         let holds = |throw: &&crate::engine::description::Throw| throw.cylinders.contains(&number);
-        description.crankshaft.throws.iter().find(holds).map(|throw| throw.angle)
+        description
+            .crankshaft
+            .throws
+            .iter()
+            .find(holds)
+            .map(|throw| throw.angle)
     };
     let bank = |number| {
         let holds = |bank: &&crate::engine::description::Bank| bank.cylinders.contains(&number);
@@ -50,21 +58,33 @@ pub fn tdc_of(description: &Description, cylinder: u32) -> Option<f64> {
     let after = sign * (bank(cylinder)? - bank(1)? - (throw(cylinder)? - throw(1)?));
     let tdc = wrap(after, 360.0);
     // 359.9999999 is 0 that went through a subtraction.
-    Some(if 360.0 - tdc < SAME_DEG { 0.0 } else { (tdc * 1e9).round() / 1e9 })
+    Some(if 360.0 - tdc < SAME_DEG {
+        0.0
+    } else {
+        (tdc * 1e9).round() / 1e9
+    })
 }
 
-/// The firing angle of each cylinder in the firing order, and the first cylinder that cannot fire in its turn.
+/// The firing angle of each cylinder in the firing order, and the first cylinder that cannot fire
+/// in its turn.
 pub fn firing_angles(description: &Description) -> Result<Vec<f64>, CannotFire> {
     let mut fires: Vec<f64> = Vec::with_capacity(description.firing_order.len());
     for (index, &cylinder) in description.firing_order.iter().enumerate() {
         let tdc = tdc_of(description, cylinder).unwrap_or(f64::NAN);
         let before = fires.last().copied();
-        let fire = match description.firing_angles.as_ref().and_then(|angles| angles.get(index)) {
+        let fire = match description
+            .firing_angles
+            .as_ref()
+            .and_then(|angles| angles.get(index))
+        {
             Some(&given) => {
                 let nearest = tdc + 360.0 * ((given - tdc) / 360.0).round();
                 let off = (given - nearest).abs();
                 if off.is_nan() || off > AGREES_WITHIN_DEG {
-                    return Err(CannotFire::NotItsTdc { index, nearest_deg: nearest });
+                    return Err(CannotFire::NotItsTdc {
+                        index,
+                        nearest_deg: nearest,
+                    });
                 }
                 // Two cylinders may be given the same angle: they fire together.
                 let early = nearest < before.unwrap_or(0.0) - SAME_DEG;
@@ -83,7 +103,10 @@ pub fn firing_angles(description: &Description) -> Result<Vec<f64>, CannotFire> 
             },
         };
         if fire.is_nan() || fire >= 720.0 - SAME_DEG {
-            return Err(CannotFire::TooLate { index, at_deg: fire });
+            return Err(CannotFire::TooLate {
+                index,
+                at_deg: fire,
+            });
         }
         fires.push(fire);
     }
@@ -92,6 +115,14 @@ pub fn firing_angles(description: &Description) -> Result<Vec<f64>, CannotFire> 
 
 /// The interval after each firing, in firing order: they sum to 720.
 pub fn intervals(fires: &[f64]) -> Vec<f64> {
-    let next = fires.iter().skip(1).copied().chain(fires.first().map(|first| first + 720.0));
-    fires.iter().zip(next).map(|(fire, next)| next - fire).collect()
+    let next = fires
+        .iter()
+        .skip(1)
+        .copied()
+        .chain(fires.first().map(|first| first + 720.0));
+    fires
+        .iter()
+        .zip(next)
+        .map(|(fire, next)| next - fire)
+        .collect()
 }

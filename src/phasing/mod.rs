@@ -1,7 +1,8 @@
 //! What a description implies, for every crank angle.
 //!
-//! [`Phasing`] is built once from an [`Engine`] and an [`Assembly`] (how it was put together; as drawn by default);
-//! [`Phasing::at`] then tells where everything stands, by a handful of multiplications and without touching the heap.
+//! [`Phasing`] is built once from an [`Engine`] and an [`Assembly`] (how it was put together; as
+//! drawn by default); [`Phasing::at`] then tells where everything stands, by a handful of
+//! multiplications and without touching the heap.
 //!
 //! | room | what it knows |
 //! | --- | --- |
@@ -13,7 +14,8 @@
 //! | [`reading`] | what stands at one angle |
 //! | [`card`] | what holds at every angle |
 //!
-//! The crank angle θ counts in the running direction, 0 ≤ θ < 720; 0 is No. 1 at TDC firing, 360 No. 1 at TDC on overlap.
+//! The crank angle θ counts in the running direction, 0 ≤ θ < 720; 0 is No. 1 at TDC firing, 360
+//! No. 1 at TDC on overlap.
 
 pub mod card;
 pub mod firing;
@@ -37,7 +39,8 @@ use crate::build::Assembly;
 use crate::engine::Engine;
 use crate::engine::description::MarkOn;
 
-/// A piston this near an end of its way stands at dead centre: about what a pointer and a pulley mark can be read to.
+/// A piston this near an end of its way stands at dead centre: about what a pointer and a pulley
+/// mark can be read to.
 pub const DEAD_CENTRE_WITHIN_DEG: f64 = 0.5;
 
 /// How one cylinder is phased.
@@ -83,18 +86,26 @@ impl Phasing {
         Self::as_built(engine, &Assembly::default())
     }
 
-    /// The engine put together as `assembly` says. An assembly is checked against its engine before it comes here
-    /// ([`Assembly::check`]); leads that it has not are taken as drawn.
+    /// The engine put together as `assembly` says. An assembly is checked against its engine before
+    /// it comes here ([`Assembly::check`]); leads that it has not are taken as drawn.
     pub fn as_built(engine: &Arc<Engine>, assembly: &Assembly) -> Self {
         let description = engine.metric();
-        let slider = SliderCrank::new(description.crankshaft.stroke, description.rod_length, description.pin_offset);
-        let cam_ahead = gear_train::cam_tooth(&description.cam_drive) * f64::from(assembly.cam_teeth);
+        let slider = SliderCrank::new(
+            description.crankshaft.stroke,
+            description.rod_length,
+            description.pin_offset,
+        );
+        let cam_ahead =
+            gear_train::cam_tooth(&description.cam_drive) * f64::from(assembly.cam_teeth);
         let body_turn = RotorTurn::new(assembly.body_turn_deg);
         let teeth_out = description
             .distributor
             .as_ref()
-            .map_or(RotorTurn::new(0.0), |distributor| spark::teeth_out(distributor, assembly.drive_teeth, cam_ahead));
-        let advance = CrankTurn::new(description.ignition.static_advance) + (teeth_out + body_turn).at_crank();
+            .map_or(RotorTurn::new(0.0), |distributor| {
+                spark::teeth_out(distributor, assembly.drive_teeth, cam_ahead)
+            });
+        let advance = CrankTurn::new(description.ignition.static_advance)
+            + (teeth_out + body_turn).at_crank();
 
         let order = engine.firing_order();
         let leads: ArrayVec<u8, _> = match &assembly.leads {
@@ -108,7 +119,10 @@ impl Phasing {
             .map(|(order_index, &number)| {
                 let fire_deg = engine.firing_angles()[order_index];
                 // The spark of the tower that this cylinder's lead is plugged into.
-                let tower = leads.iter().position(|&lead| lead == number).unwrap_or(order_index);
+                let tower = leads
+                    .iter()
+                    .position(|&lead| lead == number)
+                    .unwrap_or(order_index);
                 let past = (slider.tdc_deg() - fire_deg).to_radians();
                 CylinderPhasing {
                     number,
@@ -123,22 +137,33 @@ impl Phasing {
             .collect();
         cylinders.sort_by_key(|cylinder| cylinder.number);
 
-        let cap = description.distributor.as_ref().map(|distributor| spark::Cap {
-            number_one: Clock::new(distributor.number_one_at),
-            direction: distributor.rotation,
-            ahead: spark::offset(distributor, &description.ignition) + teeth_out,
-            body_turn,
-        });
+        let cap = description
+            .distributor
+            .as_ref()
+            .map(|distributor| spark::Cap {
+                number_one: Clock::new(distributor.number_one_at),
+                direction: distributor.rotation,
+                ahead: spark::offset(distributor, &description.ignition) + teeth_out,
+                body_turn,
+            });
         Self {
             slider,
             intake: Lobe::intake(&description.valves),
             exhaust: Lobe::exhaust(&description.valves),
             cam_ahead,
-            cam_direction: gear_train::cam_direction(&description.cam_drive, description.crankshaft.rotation),
+            cam_direction: gear_train::cam_direction(
+                &description.cam_drive,
+                description.crankshaft.rotation,
+            ),
             cylinders,
             leads,
             cap,
-            marks: description.marks.iter().map(|mark| (mark.on, mark.at)).take(crate::engine::bounds::MOST_MARKS).collect(),
+            marks: description
+                .marks
+                .iter()
+                .map(|mark| (mark.on, mark.at))
+                .take(crate::engine::bounds::MOST_MARKS)
+                .collect(),
             engine: Arc::clone(engine),
             assembly: assembly.clone(),
         }
@@ -194,20 +219,32 @@ impl Phasing {
         self.cylinders.get(usize::from(number).checked_sub(1)?)
     }
 
-    /// Cylinder numbers as their leads are plugged, from No. 1's tower (as drawn) in the rotor's direction.
+    /// Cylinder numbers as their leads are plugged, from No. 1's tower (as drawn) in the rotor's
+    /// direction.
     pub fn leads(&self) -> &[u8] {
         &self.leads
     }
 
-    /// Where the towers stand, as built, looking down on the cap: one for each place in the firing order. Empty without a
-    /// distributor.
+    /// Where the towers stand, as built, looking down on the cap: one for each place in the firing
+    /// order. Empty without a distributor.
     pub fn towers(&self) -> Vec<Clock> {
-        self.cap.iter().flat_map(|cap| self.engine.firing_angles().iter().map(|&fire| cap.tower(fire))).collect()
+        self.cap
+            .iter()
+            .flat_map(|cap| {
+                self.engine
+                    .firing_angles()
+                    .iter()
+                    .map(|&fire| cap.tower(fire))
+            })
+            .collect()
     }
 
     /// Where a throw stands at crank angle `crank`, clock degrees seen from the front.
     pub fn throw_clock(&self, cylinder: &CylinderPhasing, crank: CrankAngle) -> Clock {
-        let number_one = self.cylinders.first().map_or(0.0, |first| first.bank.degrees());
+        let number_one = self
+            .cylinders
+            .first()
+            .map_or(0.0, |first| first.bank.degrees());
         let turned = self.crank_direction().sign() * (crank.degrees() + self.slider.tdc_deg());
         Clock::new(number_one + cylinder.throw_deg + turned)
     }
@@ -217,13 +254,14 @@ impl Phasing {
         CrankAngle::within(self.phase_deg(cylinder, crank.degrees()))
     }
 
-    /// A cylinder's valves' own phase: its phase moved by the teeth the cam is out. −720 < α < 1440.
+    /// A cylinder's valves' own phase: its phase moved by the teeth the cam is out. −720 < α <
+    /// 1440.
     pub fn valve_phase_deg(&self, phase: CrankAngle) -> f64 {
         phase.degrees() + self.cam_ahead.at_crank().degrees()
     }
 
-    /// Crank degrees before its own firing TDC at which a cylinder's plug gets its spark, as built and as plugged:
-    /// −360 ≤ b < 360, negative after.
+    /// Crank degrees before its own firing TDC at which a cylinder's plug gets its spark, as built
+    /// and as plugged: −360 ≤ b < 360, negative after.
     pub fn spark_btdc_deg(&self, cylinder: &CylinderPhasing) -> f64 {
         cylinder.spark.nearest_to(cylinder.fires).degrees()
     }
@@ -245,7 +283,10 @@ impl Phasing {
         let down = self.slider.down_stroke_deg();
         let cam_ahead_deg = self.cam_ahead.at_crank().degrees();
         let first = self.cylinders[0].number;
-        let nothing = Coming { cylinder: first, after: CrankTurn::new(720.0) };
+        let nothing = Coming {
+            cylinder: first,
+            after: CrankTurn::new(720.0),
+        };
         let (mut firing, mut spark) = (nothing, nothing);
 
         let mut cylinders = ArrayVec::new();
@@ -258,13 +299,19 @@ impl Phasing {
                 phase: CrankAngle::within(phase_deg),
                 stroke: stroke_at(phase_deg, down),
                 dead_centre: dead_centre_at(phase_deg, down),
-                piston_drop_mm: self.slider.drop_at(sin * c_cos + cos * c_sin, cos * c_cos - sin * c_sin),
+                piston_drop_mm: self
+                    .slider
+                    .drop_at(sin * c_cos + cos * c_sin, cos * c_cos - sin * c_sin),
                 intake: self.intake.at(valve_deg),
                 exhaust: self.exhaust.at(valve_deg),
             };
             cylinders.push(reading);
             sooner(&mut firing, cylinder.number, 720.0 - phase_deg);
-            sooner(&mut spark, cylinder.number, after(crank_deg, cylinder.spark.degrees()));
+            sooner(
+                &mut spark,
+                cylinder.number,
+                after(crank_deg, cylinder.spark.degrees()),
+            );
         }
         Reading {
             crank,
@@ -273,7 +320,11 @@ impl Phasing {
             next_firing_tdc: firing,
             next_spark: spark,
             rotor: self.rotor_at(crank_deg),
-            marks: self.marks.iter().map(|mark| self.mark_at(*mark, crank_deg)).collect(),
+            marks: self
+                .marks
+                .iter()
+                .map(|mark| self.mark_at(*mark, crank_deg))
+                .collect(),
         }
     }
 
@@ -282,7 +333,11 @@ impl Phasing {
     /// A step that is not a positive number gives nothing.
     pub fn sweep(&self, step: CrankTurn) -> impl Iterator<Item = Reading> {
         let step = step.degrees();
-        let count = if step > 0.0 { ((720.0 - 1e-9) / step).floor() as u64 + 1 } else { 0 };
+        let count = if step > 0.0 {
+            ((720.0 - 1e-9) / step).floor() as u64 + 1
+        } else {
+            0
+        };
         (0..count).map(move |index| self.at(CrankAngle::new(index as f64 * step)))
     }
 
@@ -293,7 +348,11 @@ impl Phasing {
         if phase < 0.0 {
             phase += 720.0;
         }
-        if phase > 720.0 - ROUNDING_DEG { 0.0 } else { phase }
+        if phase > 720.0 - ROUNDING_DEG {
+            0.0
+        } else {
+            phase
+        }
     }
 
     fn rotor_at(&self, crank_deg: f64) -> Option<RotorReading> {
@@ -306,7 +365,8 @@ impl Phasing {
         self.cap.as_ref().map(|cap| cap.direction)
     }
 
-    /// The rotor where it is held in the hand, its drive out of the engine; None without a distributor.
+    /// The rotor where it is held in the hand, its drive out of the engine; None without a
+    /// distributor.
     pub fn rotor_held(&self, clock: Clock) -> Option<RotorReading> {
         let cap = self.cap.as_ref()?;
         Some(self.rotor_over_towers(clock, clock.past(cap.number_one, cap.direction)))
@@ -324,19 +384,31 @@ impl Phasing {
             }
         }
         let (tower_index, past_deg) = nearest;
-        RotorReading { clock, tower_index, tower: self.leads[tower_index], past_deg }
+        RotorReading {
+            clock,
+            tower_index,
+            tower: self.leads[tower_index],
+            past_deg,
+        }
     }
 
     fn mark_at(&self, (on, at_deg): (MarkOn, f64), crank_deg: f64) -> Clock {
         let crank = self.crank_direction().sign();
         let turned = match on {
             MarkOn::Crankshaft => crank * crank_deg,
-            MarkOn::Camshaft => self.cam_direction.sign() * (crank_deg / 2.0 + self.cam_ahead.degrees()),
+            MarkOn::Camshaft => {
+                self.cam_direction.sign() * (crank_deg / 2.0 + self.cam_ahead.degrees())
+            }
             MarkOn::Idler(which) => {
                 let drive = &self.engine.metric().cam_drive;
-                let teeth = drive.idler_teeth.get(which.saturating_sub(1) as usize).copied().unwrap_or(drive.crank_teeth);
+                let teeth = drive
+                    .idler_teeth
+                    .get(which.saturating_sub(1) as usize)
+                    .copied()
+                    .unwrap_or(drive.crank_teeth);
                 let about = if which % 2 == 1 { -1.0 } else { 1.0 };
-                // An idler's place comes round only after several cycles: this is where it stands in the first.
+                // An idler's place comes round only after several cycles: this is where it stands
+                // in the first.
                 about * crank * crank_deg * f64::from(drive.crank_teeth) / f64::from(teeth)
             }
         };
@@ -378,6 +450,9 @@ fn after(from: f64, to: f64) -> f64 {
 
 fn sooner(coming: &mut Coming, cylinder: u8, after_deg: f64) {
     if after_deg < coming.after.degrees() {
-        *coming = Coming { cylinder, after: CrankTurn::new(after_deg) };
+        *coming = Coming {
+            cylinder,
+            after: CrankTurn::new(after_deg),
+        };
     }
 }

@@ -1,4 +1,5 @@
-//! What stands where, at one crank angle. Everything that is shown, printed or drawn is made from a reading or a row of them.
+//! What stands where, at one crank angle. Everything that is shown, printed or drawn is made from a
+//! reading or a row of them.
 
 use arrayvec::ArrayVec;
 
@@ -140,7 +141,10 @@ pub struct Reading {
 impl Reading {
     /// The cylinders on their compression stroke.
     pub fn on_compression(&self) -> impl Iterator<Item = u8> {
-        self.cylinders.iter().filter(|cylinder| cylinder.stroke == Stroke::Compression).map(|cylinder| cylinder.number)
+        self.cylinders
+            .iter()
+            .filter(|cylinder| cylinder.stroke == Stroke::Compression)
+            .map(|cylinder| cylinder.number)
     }
 
     /// One cylinder, by its number; None for a number the engine has not.

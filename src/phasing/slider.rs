@@ -1,8 +1,9 @@
 //! The crank, rod and piston: where the piston stands at a throw's angle.
 //!
-//! In the cylinder's own frame x runs out along the bore and y points to the side the crankpin swings to just after TDC.
-//! r is the throw's radius, l the rod, e = −pin offset the gudgeon pin's y (the major thrust side is −y), φ the throw's
-//! angle past the bore axis in the running direction.
+//! In the cylinder's own frame x runs out along the bore and y points to the side the crankpin
+//! swings to just after TDC. r is the throw's radius, l the rod, e = −pin offset the gudgeon pin's
+//! y (the major thrust side is −y), φ the throw's angle past the bore axis in the running
+//! direction.
 //!
 //! - x(φ) = r cos φ + √(l² − (r sin φ − e)²)
 //! - TDC at φ_T = asin(e / (l + r)), BDC at φ_B = 180° + asin(e / (l − r))
@@ -22,15 +23,24 @@ pub struct SliderCrank {
 }
 
 impl SliderCrank {
-    /// A crank of `stroke_mm` (twice the throw), a rod and a gudgeon pin offset towards the major thrust side.
+    /// A crank of `stroke_mm` (twice the throw), a rod and a gudgeon pin offset towards the major
+    /// thrust side.
     ///
-    /// The rod must be longer than the throw and the offset together; else no piston can go round, and every answer is NaN.
+    /// The rod must be longer than the throw and the offset together; else no piston can go round,
+    /// and every answer is NaN.
     pub fn new(stroke_mm: f64, rod_mm: f64, pin_offset_mm: f64) -> Self {
         let radius_mm = stroke_mm / 2.0;
         let pin_y_mm = 0.0 - pin_offset_mm;
         let tdc_deg = (pin_y_mm / (rod_mm + radius_mm)).asin().to_degrees();
         let bdc_deg = 180.0 + (pin_y_mm / (rod_mm - radius_mm)).asin().to_degrees();
-        let mut slider = Self { radius_mm, rod_mm, pin_y_mm, tdc_deg, bdc_deg, top_mm: 0.0 };
+        let mut slider = Self {
+            radius_mm,
+            rod_mm,
+            pin_y_mm,
+            tdc_deg,
+            bdc_deg,
+            top_mm: 0.0,
+        };
         slider.top_mm = slider.pin_height_mm(tdc_deg);
         slider
     }
@@ -60,12 +70,14 @@ impl SliderCrank {
         self.bdc_deg - self.tdc_deg
     }
 
-    /// How far the piston goes: from top to bottom dead centre. Twice the throw without offset, a little more with it.
+    /// How far the piston goes: from top to bottom dead centre. Twice the throw without offset, a
+    /// little more with it.
     pub fn travel_mm(&self) -> f64 {
         self.top_mm - self.pin_height_mm(self.bdc_deg)
     }
 
-    /// The gudgeon pin's height over the crank's centre, x(φ), with the throw `throw_deg` past the bore.
+    /// The gudgeon pin's height over the crank's centre, x(φ), with the throw `throw_deg` past the
+    /// bore.
     pub fn pin_height_mm(&self, throw_deg: f64) -> f64 {
         let (sin, cos) = throw_deg.to_radians().sin_cos();
         self.pin_height_at(sin, cos)
@@ -93,18 +105,28 @@ impl SliderCrank {
         self.top_mm - self.pin_height_at(sin, cos)
     }
 
-    /// How many crank degrees after (or, with `before`, before) top dead centre the piston stands `drop_mm` below it.
+    /// How many crank degrees after (or, with `before`, before) top dead centre the piston stands
+    /// `drop_mm` below it.
     ///
-    /// None where the piston never goes so low. Found by halving the stroke's angle: the drop only grows from TDC to BDC.
+    /// None where the piston never goes so low. Found by halving the stroke's angle: the drop only
+    /// grows from TDC to BDC.
     pub fn degrees_for_drop(&self, drop_mm: f64, before: bool) -> Option<f64> {
         if !(0.0..=self.travel_mm()).contains(&drop_mm) {
             return None;
         }
-        let (side, most) = if before { (-1.0, 360.0 - self.down_stroke_deg()) } else { (1.0, self.down_stroke_deg()) };
+        let (side, most) = if before {
+            (-1.0, 360.0 - self.down_stroke_deg())
+        } else {
+            (1.0, self.down_stroke_deg())
+        };
         let (mut near, mut far) = (0.0, most);
         for _ in 0..60 {
             let middle = (near + far) / 2.0;
-            if self.drop_mm(side * middle) < drop_mm { near = middle } else { far = middle }
+            if self.drop_mm(side * middle) < drop_mm {
+                near = middle
+            } else {
+                far = middle
+            }
         }
         Some((near + far) / 2.0)
     }

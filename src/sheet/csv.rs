@@ -3,7 +3,8 @@
 use crate::phasing::{Phasing, Reading};
 use crate::sheet::json::tidy;
 
-/// A text that no spreadsheet takes for a formula: one that begins as a formula does gets an apostrophe before it.
+/// A text that no spreadsheet takes for a formula: one that begins as a formula does gets an
+/// apostrophe before it.
 pub fn as_text(text: &str) -> String {
     match text.chars().next() {
         Some('=' | '+' | '-' | '@' | '\t' | '\r') => format!("'{text}"),
@@ -15,13 +16,18 @@ pub fn as_text(text: &str) -> String {
 ///
 /// # Errors
 /// Where the writer refuses a record; one in memory does not.
-pub fn table(phasing: &Phasing, readings: impl Iterator<Item = Reading>) -> Result<String, csv::Error> {
+pub fn table(
+    phasing: &Phasing,
+    readings: impl Iterator<Item = Reading>,
+) -> Result<String, csv::Error> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     writer.write_record(header(phasing))?;
     for reading in readings {
         writer.write_record(row(phasing, &reading))?;
     }
-    let bytes = writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
+    let bytes = writer
+        .into_inner()
+        .map_err(|error| csv::Error::from(error.into_error()))?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
 
@@ -58,13 +64,23 @@ fn header(phasing: &Phasing) -> Vec<String> {
             .map(|name| format!("no_{number}_{name}")),
         );
     }
-    names.extend(phasing.engine().written().marks.iter().map(|mark| as_text(&format!("{} clock_deg", mark.name))));
+    names.extend(
+        phasing
+            .engine()
+            .written()
+            .marks
+            .iter()
+            .map(|mark| as_text(&format!("{} clock_deg", mark.name))),
+    );
     names
 }
 
 fn row(phasing: &Phasing, reading: &Reading) -> Vec<String> {
     let number = |value: f64| tidy(value).to_string();
-    let compressing: Vec<String> = reading.on_compression().map(|number| number.to_string()).collect();
+    let compressing: Vec<String> = reading
+        .on_compression()
+        .map(|number| number.to_string())
+        .collect();
     let mut row = vec![
         as_text(phasing.engine().name()),
         number(reading.crank.degrees()),
@@ -76,14 +92,20 @@ fn row(phasing: &Phasing, reading: &Reading) -> Vec<String> {
         number(reading.next_spark.after.degrees()),
     ];
     match &reading.rotor {
-        Some(rotor) => row.extend([number(rotor.clock.degrees()), rotor.tower.to_string(), number(rotor.past_deg)]),
+        Some(rotor) => row.extend([
+            number(rotor.clock.degrees()),
+            rotor.tower.to_string(),
+            number(rotor.past_deg),
+        ]),
         None => row.extend([String::new(), String::new(), String::new()]),
     }
     for cylinder in &reading.cylinders {
         row.extend([
             cylinder.stroke.word().to_owned(),
             number(cylinder.phase.degrees()),
-            cylinder.dead_centre.map_or(String::new(), |dead_centre| dead_centre.key().to_owned()),
+            cylinder
+                .dead_centre
+                .map_or(String::new(), |dead_centre| dead_centre.key().to_owned()),
             number(cylinder.piston_drop_mm),
             number(cylinder.intake.lift_mm),
             number(cylinder.exhaust.lift_mm),

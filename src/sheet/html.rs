@@ -5,9 +5,12 @@ use std::fmt::Write as _;
 use super::svg::{self, Inks};
 use crate::drawing::Drawing;
 
-/// The pages, one under another on a screen and one a sheet on paper. No network is needed, nor allowed.
+/// The pages, one under another on a screen and one a sheet on paper. No network is needed, nor
+/// allowed.
 pub fn document(title: &str, pages: &[Drawing]) -> String {
-    let size = pages.first().map_or(glam::DVec2::new(210.0, 297.0), |page| page.size);
+    let size = pages
+        .first()
+        .map_or(glam::DVec2::new(210.0, 297.0), |page| page.size);
     let mut out = String::new();
     let _ = write!(
         out,
@@ -27,7 +30,11 @@ pub fn document(title: &str, pages: &[Drawing]) -> String {
         svg::hatches(Inks::Paper),
     );
     for page in pages {
-        let _ = writeln!(out, "<section>{}</section>", svg::element(page, Inks::Paper));
+        let _ = writeln!(
+            out,
+            "<section>{}</section>",
+            svg::element(page, Inks::Paper)
+        );
     }
     out.push_str("</body>\n</html>\n");
     out

@@ -4,7 +4,8 @@ use anstyle::{AnsiColor, Style};
 
 use crate::phasing::Stroke;
 
-/// Whether a text for a person may carry colour. `NO_COLOR` and pipes are settled before it comes here.
+/// Whether a text for a person may carry colour. `NO_COLOR` and pipes are settled before it comes
+/// here.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Ink {
     /// Whether the terminal shows ANSI colours.
@@ -39,6 +40,10 @@ impl Ink {
     }
 
     fn styled(self, style: Style, text: &str) -> String {
-        if self.colour { format!("{style}{text}{style:#}") } else { text.to_owned() }
+        if self.colour {
+            format!("{style}{text}{style:#}")
+        } else {
+            text.to_owned()
+        }
     }
 }

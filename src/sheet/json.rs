@@ -59,7 +59,10 @@ struct Next {
 
 impl Next {
     fn of(coming: Coming) -> Self {
-        Self { cylinder: coming.cylinder, in_deg: tidy(coming.after.degrees()) }
+        Self {
+            cylinder: coming.cylinder,
+            in_deg: tidy(coming.after.degrees()),
+        }
     }
 }
 
@@ -72,7 +75,11 @@ struct Rotor {
 
 impl Rotor {
     fn of(rotor: &RotorReading) -> Self {
-        Self { clock_deg: tidy(rotor.clock.degrees()), tower: rotor.tower, past_deg: tidy(rotor.past_deg) }
+        Self {
+            clock_deg: tidy(rotor.clock.degrees()),
+            tower: rotor.tower,
+            past_deg: tidy(rotor.past_deg),
+        }
     }
 }
 
@@ -99,7 +106,12 @@ pub struct ReadingRecord<'a> {
 impl<'a> ReadingRecord<'a> {
     /// The record of a reading of this phasing.
     pub fn of(phasing: &'a Phasing, reading: &Reading) -> Self {
-        let names = phasing.engine().written().marks.iter().map(|mark| mark.name.as_str());
+        let names = phasing
+            .engine()
+            .written()
+            .marks
+            .iter()
+            .map(|mark| mark.name.as_str());
         Self {
             engine: phasing.engine().name(),
             crank_deg: tidy(reading.crank.degrees()),
@@ -109,7 +121,13 @@ impl<'a> ReadingRecord<'a> {
             next_firing_tdc: Next::of(reading.next_firing_tdc),
             next_spark: Next::of(reading.next_spark),
             rotor: reading.rotor.as_ref().map(Rotor::of),
-            marks: names.zip(&reading.marks).map(|(name, clock)| Mark { name, clock_deg: tidy(clock.degrees()) }).collect(),
+            marks: names
+                .zip(&reading.marks)
+                .map(|(name, clock)| Mark {
+                    name,
+                    clock_deg: tidy(clock.degrees()),
+                })
+                .collect(),
         }
     }
 }
@@ -132,7 +150,12 @@ pub fn findings<'a>(report: &Report<'a>) -> Vec<FindingRecord<'a>> {
         .map(|finding| {
             let (line, column) = report.line_and_column(finding).unzip();
             let text = finding.span.clone().and_then(|span| report.text.get(span));
-            FindingRecord { finding, line, column, text }
+            FindingRecord {
+                finding,
+                line,
+                column,
+                text,
+            }
         })
         .collect()
 }

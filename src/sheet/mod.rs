@@ -1,4 +1,5 @@
-//! Everything that is written out: for a person, for a program, for a spreadsheet, for the bench and the club.
+//! Everything that is written out: for a person, for a program, for a spreadsheet, for the bench
+//! and the club.
 //!
 //! | room | writes |
 //! | --- | --- |

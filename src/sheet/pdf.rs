@@ -40,20 +40,36 @@ impl std::error::Error for NotMade {}
 /// # Errors
 /// [`NotMade`], where the libraries will not have what was drawn.
 pub fn document(title: &str, pages: &[Drawing]) -> Result<Vec<u8>, NotMade> {
-    let mut options = usvg::Options { font_family: type_face::FAMILY.to_owned(), ..usvg::Options::default() };
+    let mut options = usvg::Options {
+        font_family: type_face::FAMILY.to_owned(),
+        ..usvg::Options::default()
+    };
     options.fontdb = Arc::clone(type_face::shelf());
     let mut document = Document::new();
-    document.set_metadata(Metadata::new().title(title.to_owned()).creator("Dotwise".to_owned()).language("en".to_owned()));
+    document.set_metadata(
+        Metadata::new()
+            .title(title.to_owned())
+            .creator("Dotwise".to_owned())
+            .language("en".to_owned()),
+    );
     for (index, drawing) in pages.iter().enumerate() {
         let wrong = |why: &str| NotMade::Page(index, why.to_owned());
-        let tree = usvg::Tree::from_str(&svg::document(drawing, Inks::Paper), &options).map_err(|error| wrong(&error.to_string()))?;
-        let (width, height) = ((drawing.size.x * POINTS) as f32, (drawing.size.y * POINTS) as f32);
+        let tree = usvg::Tree::from_str(&svg::document(drawing, Inks::Paper), &options)
+            .map_err(|error| wrong(&error.to_string()))?;
+        let (width, height) = (
+            (drawing.size.x * POINTS) as f32,
+            (drawing.size.y * POINTS) as f32,
+        );
         let size = Size::from_wh(width, height).ok_or_else(|| wrong("it has no size"))?;
         let mut page = document.start_page_with(PageSettings::new(size));
         let mut surface = page.surface();
-        surface.draw_svg(&tree, size, SvgSettings::default()).ok_or_else(|| wrong("it cannot be drawn"))?;
+        surface
+            .draw_svg(&tree, size, SvgSettings::default())
+            .ok_or_else(|| wrong("it cannot be drawn"))?;
         surface.finish();
         page.finish();
     }
-    document.finish().map_err(|error| NotMade::Document(format!("{error:?}")))
+    document
+        .finish()
+        .map_err(|error| NotMade::Document(format!("{error:?}")))
 }

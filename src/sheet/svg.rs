@@ -1,7 +1,7 @@
 //! A drawing as SVG: vector, in millimetres, every text a text.
 //!
-//! On paper everything is black, grey or white, so that any printer will do; on a page that is shown, each role has a class and
-//! the page's style sheet has the colours, for light and for dark.
+//! On paper everything is black, grey or white, so that any printer will do; on a page that is
+//! shown, each role has a class and the page's style sheet has the colours, for light and for dark.
 
 use std::fmt::Write as _;
 
@@ -25,23 +25,41 @@ const HALF_CAPITAL: f64 = 0.3645;
 pub fn document(drawing: &Drawing, inks: Inks) -> String {
     let element = element(drawing, inks);
     // The hatches go right after the title, where there is anything hatched.
-    let (head, rest) = element.split_at(element.find("</title>").map_or(0, |at| at + "</title>".len()));
-    let hatches = if rest.contains("url(#") { hatches(inks) } else { String::new() };
+    let (head, rest) = element.split_at(
+        element
+            .find("</title>")
+            .map_or(0, |at| at + "</title>".len()),
+    );
+    let hatches = if rest.contains("url(#") {
+        hatches(inks)
+    } else {
+        String::new()
+    };
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{head}{hatches}{rest}\n")
 }
 
-/// The hatches that tell the strokes apart without colour: once in a file, before anything that is drawn with them.
+/// The hatches that tell the strokes apart without colour: once in a file, before anything that is
+/// drawn with them.
 pub fn hatches(inks: Inks) -> String {
     let mut out = String::from("<defs>");
     for (role, lines) in [
         (Role::Power, "M0 0L2.2 2.2M0 2.2L2.2 0"),
-        (Role::Exhaust, "M-.55 1.65L.55 2.75M0 0L2.2 2.2M1.65 -.55L2.75 .55"),
-        (Role::Intake, "M-.55 .55L.55 -.55M0 2.2L2.2 0M1.65 2.75L2.75 1.65"),
+        (
+            Role::Exhaust,
+            "M-.55 1.65L.55 2.75M0 0L2.2 2.2M1.65 -.55L2.75 .55",
+        ),
+        (
+            Role::Intake,
+            "M-.55 .55L.55 -.55M0 2.2L2.2 0M1.65 2.75L2.75 1.65",
+        ),
         (Role::Compression, "M0 1.1H2.2"),
     ] {
         let name = class(role);
         let (back, line) = match inks {
-            Inks::Paper => (format!("fill=\"{}\"", ink(role).1), "stroke=\"#6f6f6f\"".to_owned()),
+            Inks::Paper => (
+                format!("fill=\"{}\"", ink(role).1),
+                "stroke=\"#6f6f6f\"".to_owned(),
+            ),
             Inks::Page => (format!("class=\"{name} b\""), format!("class=\"{name} h\"")),
         };
         let _ = write!(
@@ -56,7 +74,10 @@ pub fn hatches(inks: Inks) -> String {
 
 /// Whether a role's areas are hatched.
 fn is_hatched(role: Role) -> bool {
-    matches!(role, Role::Power | Role::Exhaust | Role::Intake | Role::Compression)
+    matches!(
+        role,
+        Role::Power | Role::Exhaust | Role::Intake | Role::Compression
+    )
 }
 
 /// A drawing as an element of a page.
@@ -68,7 +89,10 @@ pub fn element(drawing: &Drawing, inks: Inks) -> String {
 pub fn element_with(drawing: &Drawing, inks: Inks, more: &str) -> String {
     let mut out = String::with_capacity(256 + drawing.items.len() * 64);
     let (width, height) = (number(drawing.size.x), number(drawing.size.y));
-    let _ = write!(out, "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" ");
+    let _ = write!(
+        out,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" "
+    );
     match inks {
         Inks::Paper => {
             let _ = write!(out, "width=\"{width}mm\" height=\"{height}mm\" ");
@@ -76,7 +100,10 @@ pub fn element_with(drawing: &Drawing, inks: Inks, more: &str) -> String {
         Inks::Page => out.push_str("class=\"drawing\" "),
     }
     let title = escaped(&drawing.title);
-    let _ = write!(out, "role=\"img\" aria-label=\"{title}\" font-family=\"'Dotwise Sans','DejaVu Sans',Verdana,sans-serif\">");
+    let _ = write!(
+        out,
+        "role=\"img\" aria-label=\"{title}\" font-family=\"'Dotwise Sans','DejaVu Sans',Verdana,sans-serif\">"
+    );
     let _ = write!(out, "<title>{title}</title>");
     items(&mut out, &drawing.items, inks);
     out.push_str(more);
@@ -90,11 +117,22 @@ pub fn items(out: &mut String, items: &[Item], inks: Inks) {
     while let Some((first, after)) = rest.split_first() {
         rest = after;
         match first {
-            Item::Path { points, closed, pen } => {
+            Item::Path {
+                points,
+                closed,
+                pen,
+            } => {
                 let _ = write!(out, "<path{} d=\"", pen_attributes(*pen, inks));
                 path(out, points, *closed);
                 // Lines of one pen, one after another, are one element.
-                while let Some((Item::Path { points, closed: more_closed, pen: more_pen }, after)) = rest.split_first()
+                while let Some((
+                    Item::Path {
+                        points,
+                        closed: more_closed,
+                        pen: more_pen,
+                    },
+                    after,
+                )) = rest.split_first()
                     && !closed
                     && !more_closed
                     && more_pen == pen
@@ -104,11 +142,33 @@ pub fn items(out: &mut String, items: &[Item], inks: Inks) {
                 }
                 out.push_str("\"/>");
             }
-            Item::Circle { centre, radius, pen } => circle(out, *centre, *radius, *pen, inks),
-            Item::Arc { centre, radius, sweep_deg, pen, .. } if sweep_deg.abs() >= 360.0 => circle(out, *centre, *radius, *pen, inks),
-            Item::Arc { centre, radius, from_deg, sweep_deg, pen } => {
-                let (from, to) = (on_clock(*centre, *radius, *from_deg), on_clock(*centre, *radius, from_deg + sweep_deg));
-                let (large, clockwise) = (u8::from(sweep_deg.abs() > 180.0), u8::from(*sweep_deg > 0.0));
+            Item::Circle {
+                centre,
+                radius,
+                pen,
+            } => circle(out, *centre, *radius, *pen, inks),
+            Item::Arc {
+                centre,
+                radius,
+                sweep_deg,
+                pen,
+                ..
+            } if sweep_deg.abs() >= 360.0 => circle(out, *centre, *radius, *pen, inks),
+            Item::Arc {
+                centre,
+                radius,
+                from_deg,
+                sweep_deg,
+                pen,
+            } => {
+                let (from, to) = (
+                    on_clock(*centre, *radius, *from_deg),
+                    on_clock(*centre, *radius, from_deg + sweep_deg),
+                );
+                let (large, clockwise) = (
+                    u8::from(sweep_deg.abs() > 180.0),
+                    u8::from(*sweep_deg > 0.0),
+                );
                 let radius = number(*radius);
                 let _ = write!(
                     out,
@@ -120,7 +180,15 @@ pub fn items(out: &mut String, items: &[Item], inks: Inks) {
                     number(to.y),
                 );
             }
-            Item::Text { at, text, size, anchor, turned_deg, role, bold } => {
+            Item::Text {
+                at,
+                text,
+                size,
+                anchor,
+                turned_deg,
+                role,
+                bold,
+            } => {
                 let anchor = match anchor {
                     Anchor::Start => "",
                     Anchor::Middle => " text-anchor=\"middle\"",
@@ -153,12 +221,24 @@ pub fn items(out: &mut String, items: &[Item], inks: Inks) {
 
 fn circle(out: &mut String, centre: DVec2, radius: f64, pen: Pen, inks: Inks) {
     let pen = pen_attributes(pen, inks);
-    let _ = write!(out, "<circle{pen} cx=\"{}\" cy=\"{}\" r=\"{}\"/>", number(centre.x), number(centre.y), number(radius));
+    let _ = write!(
+        out,
+        "<circle{pen} cx=\"{}\" cy=\"{}\" r=\"{}\"/>",
+        number(centre.x),
+        number(centre.y),
+        number(radius)
+    );
 }
 
 fn path(out: &mut String, points: &[DVec2], closed: bool) {
     for (index, point) in points.iter().enumerate() {
-        let _ = write!(out, "{}{} {}", if index == 0 { 'M' } else { 'L' }, number(point.x), number(point.y));
+        let _ = write!(
+            out,
+            "{}{} {}",
+            if index == 0 { 'M' } else { 'L' },
+            number(point.x),
+            number(point.y)
+        );
     }
     if closed {
         out.push('Z');
@@ -177,7 +257,8 @@ fn number(value: f64) -> String {
     if text == "-0" { "0".to_owned() } else { text }
 }
 
-/// A text as it may stand in XML and HTML, between tags or in quotes. What XML cannot hold becomes the sign for the unreadable.
+/// A text as it may stand in XML and HTML, between tags or in quotes. What XML cannot hold becomes
+/// the sign for the unreadable.
 pub fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for character in text.chars() {
@@ -188,7 +269,9 @@ pub fn escaped(text: &str) -> String {
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
             '\t' | '\n' | '\r' => out.push(' '),
-            control if control.is_control() || matches!(control, '\u{fffe}' | '\u{ffff}') => out.push('\u{fffd}'),
+            control if control.is_control() || matches!(control, '\u{fffe}' | '\u{ffff}') => {
+                out.push('\u{fffd}')
+            }
             plain => out.push(plain),
         }
     }
@@ -256,11 +339,20 @@ fn pen_attributes(pen: Pen, inks: Inks) -> String {
         }
     }
     if pen.width > 0.0 {
-        let _ = write!(attributes, " stroke-width=\"{}\" stroke-linejoin=\"round\"", number(pen.width));
+        let _ = write!(
+            attributes,
+            " stroke-width=\"{}\" stroke-linejoin=\"round\"",
+            number(pen.width)
+        );
     }
     if pen.dashed {
         let (dash, gap) = ((pen.width * 2.5).max(1.2), (pen.width * 1.2).max(0.8));
-        let _ = write!(attributes, " stroke-dasharray=\"{} {}\"", number(dash), number(gap));
+        let _ = write!(
+            attributes,
+            " stroke-dasharray=\"{} {}\"",
+            number(dash),
+            number(gap)
+        );
     }
     attributes
 }
@@ -279,18 +371,42 @@ mod tests {
     #[test]
     fn odd_names_come_out_as_text_and_never_as_markup() {
         let mut drawing = Drawing::new("A <b> & \"c\" 'd'", 10.0, 10.0);
-        drawing.text(DVec2::ONE, "</text><script>&\u{0}\u{5d0}\u{5d1}", 3.0, Anchor::Start, Role::Main);
+        drawing.text(
+            DVec2::ONE,
+            "</text><script>&\u{0}\u{5d0}\u{5d1}",
+            3.0,
+            Anchor::Start,
+            Role::Main,
+        );
         let svg = document(&drawing, Inks::Paper);
-        assert!(svg.contains("&lt;/text&gt;&lt;script&gt;&amp;\u{fffd}\u{5d0}\u{5d1}</text>"), "{svg}");
-        assert!(svg.contains("<title>A &lt;b&gt; &amp; &quot;c&quot; &#39;d&#39;</title>"), "{svg}");
+        assert!(
+            svg.contains("&lt;/text&gt;&lt;script&gt;&amp;\u{fffd}\u{5d0}\u{5d1}</text>"),
+            "{svg}"
+        );
+        assert!(
+            svg.contains("<title>A &lt;b&gt; &amp; &quot;c&quot; &#39;d&#39;</title>"),
+            "{svg}"
+        );
         usvg::Tree::from_str(&svg, &usvg::Options::default()).expect("well-formed");
     }
 
     #[test]
     fn an_arc_of_a_quarter_ends_a_quarter_on() {
         let mut drawing = Drawing::new("", 100.0, 100.0);
-        drawing.arc(DVec2::splat(50.0), 40.0, 0.0, 90.0, Pen::line(Role::Main, 1.0));
-        drawing.arc(DVec2::splat(50.0), 40.0, 0.0, -270.0, Pen::line(Role::Main, 1.0));
+        drawing.arc(
+            DVec2::splat(50.0),
+            40.0,
+            0.0,
+            90.0,
+            Pen::line(Role::Main, 1.0),
+        );
+        drawing.arc(
+            DVec2::splat(50.0),
+            40.0,
+            0.0,
+            -270.0,
+            Pen::line(Role::Main, 1.0),
+        );
         let svg = document(&drawing, Inks::Paper);
         assert!(svg.contains("M50 10A40 40 0 0 1 90 50"), "{svg}");
         assert!(svg.contains("M50 10A40 40 0 1 0 90 50"), "{svg}");

@@ -9,8 +9,8 @@ use crate::phasing::{Card, CylinderReading, DeadCentre, Phasing, Reading, ValveR
 /// The width of a terminal that everything fits.
 pub const COLUMNS: usize = 80;
 
-/// A text folded at so many columns, `first` before its first line and `rest` before the others. A word longer than a line
-/// keeps a line of its own.
+/// A text folded at so many columns, `first` before its first line and `rest` before the others. A
+/// word longer than a line keeps a line of its own.
 pub fn folded(text: &str, first: &str, rest: &str, columns: usize) -> String {
     let mut folded = first.to_owned();
     let mut column = first.chars().count();
@@ -40,8 +40,16 @@ pub fn degrees(value: f64) -> String {
 /// A number to so many places, without needless zeros, with a true minus.
 pub fn number(value: f64, places: usize) -> String {
     let text = format!("{value:.places$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".into() } else { text.replace('-', "−") }
+    let text = if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        &text
+    };
+    if text == "-0" {
+        "0".into()
+    } else {
+        text.replace('-', "−")
+    }
 }
 
 /// A length in the description's own units.
@@ -52,7 +60,10 @@ pub fn length(mm: f64, units: Units) -> String {
 
 /// Cylinder numbers as a builder says them: `No. 1 and No. 4`.
 pub fn cylinders(numbers: &[u8]) -> String {
-    let named: Vec<String> = numbers.iter().map(|number| format!("No. {number}")).collect();
+    let named: Vec<String> = numbers
+        .iter()
+        .map(|number| format!("No. {number}"))
+        .collect();
     match named.split_last() {
         None => "none".into(),
         Some((last, [])) => last.clone(),
@@ -60,31 +71,60 @@ pub fn cylinders(numbers: &[u8]) -> String {
     }
 }
 
-/// Where the engine stands, in words: `No. 1 at TDC, end of compression (firing). No. 3 next, in 180°.`
+/// Where the engine stands, in words: `No. 1 at TDC, end of compression (firing). No. 3 next, in
+/// 180°.`
 pub fn stands(reading: &Reading) -> String {
     let at = |dead_centre| -> Vec<u8> {
-        reading.cylinders.iter().filter(|cylinder| cylinder.dead_centre == Some(dead_centre)).map(|cylinder| cylinder.number).collect()
+        reading
+            .cylinders
+            .iter()
+            .filter(|cylinder| cylinder.dead_centre == Some(dead_centre))
+            .map(|cylinder| cylinder.number)
+            .collect()
     };
     let (firing, overlap) = (at(DeadCentre::FiringTdc), at(DeadCentre::OverlapTdc));
     let next = reading.next_firing_tdc;
-    let next = format!("No. {} next, in {}.", next.cylinder, degrees(next.after.degrees()));
-    let compressing: Vec<u8> = reading.on_compression().filter(|number| !firing.contains(number)).collect();
+    let next = format!(
+        "No. {} next, in {}.",
+        next.cylinder,
+        degrees(next.after.degrees())
+    );
+    let compressing: Vec<u8> = reading
+        .on_compression()
+        .filter(|number| !firing.contains(number))
+        .collect();
     if !firing.is_empty() {
         // Within half a degree before its TDC, the next to fire is the one that stands there.
         let rest = reading.next_firing_tdc.after.degrees() < crate::phasing::DEAD_CENTRE_WITHIN_DEG;
-        let next = if rest { "It is not quite there yet.".to_owned() } else { next };
-        format!("{} at TDC, end of compression (firing). {next}", cylinders(&firing))
+        let next = if rest {
+            "It is not quite there yet.".to_owned()
+        } else {
+            next
+        };
+        format!(
+            "{} at TDC, end of compression (firing). {next}",
+            cylinders(&firing)
+        )
     } else if !overlap.is_empty() {
-        format!("{} at TDC on overlap, not firing. {next}", cylinders(&overlap))
+        format!(
+            "{} at TDC on overlap, not firing. {next}",
+            cylinders(&overlap)
+        )
     } else if compressing.is_empty() {
         format!("No cylinder on compression. {next}")
     } else {
         let coming = reading.next_firing_tdc;
         match compressing.as_slice() {
             [one] if *one == coming.cylinder => {
-                format!("No. {one} on compression, at TDC (firing) in {}.", degrees(coming.after.degrees()))
+                format!(
+                    "No. {one} on compression, at TDC (firing) in {}.",
+                    degrees(coming.after.degrees())
+                )
             }
-            _ => format!("{} on compression. At TDC (firing): {next}", cylinders(&compressing)),
+            _ => format!(
+                "{} on compression. At TDC (firing): {next}",
+                cylinders(&compressing)
+            ),
         }
     }
 }
@@ -120,9 +160,16 @@ pub fn rotor(reading: &Reading) -> Option<String> {
         format!("on the tower of No. {}", rotor.tower)
     } else {
         let side = if past > 0.0 { "past" } else { "short of" };
-        format!("{} {side} the tower of No. {}", degrees(past.abs()), rotor.tower)
+        format!(
+            "{} {side} the tower of No. {}",
+            degrees(past.abs()),
+            rotor.tower
+        )
     };
-    Some(format!("rotor at {} on the cap, {place}", degrees(rotor.clock.degrees())))
+    Some(format!(
+        "rotor at {} on the cap, {place}",
+        degrees(rotor.clock.degrees())
+    ))
 }
 
 /// A whole reading.
@@ -130,27 +177,78 @@ pub fn reading(phasing: &Phasing, reading: &Reading, ink: Ink) -> String {
     let units = phasing.engine().written().units;
     let mut out = String::new();
     let _ = writeln!(out, "{}", ink.strong(&stands(reading)));
-    let crank = format!("{}: crank {}, cam {}", phasing.engine().name(), degrees(reading.crank.degrees()), degrees(reading.cam.degrees()));
+    let crank = format!(
+        "{}: crank {}, cam {}",
+        phasing.engine().name(),
+        degrees(reading.crank.degrees()),
+        degrees(reading.cam.degrees())
+    );
     let _ = writeln!(out, "{}", ink.faint(&crank));
-    let _ = writeln!(out, "{}", ink.faint("No.  stroke       piston                       down       intake       exhaust"));
+    let _ = writeln!(
+        out,
+        "{}",
+        ink.faint("No.  stroke       piston                       down       intake       exhaust")
+    );
     for cylinder in &reading.cylinders {
         let down = length(cylinder.piston_drop_mm, units);
-        let (intake, exhaust) = (valve(cylinder.intake, units), valve(cylinder.exhaust, units));
+        let (intake, exhaust) = (
+            valve(cylinder.intake, units),
+            valve(cylinder.exhaust, units),
+        );
         let word = ink.stroke(cylinder.stroke, &format!("{:<12}", cylinder.stroke.word()));
-        let line = format!("{:>3}  {word} {:<25} {down:>11}  {intake:<14} {exhaust}", cylinder.number, piston(cylinder));
+        let line = format!(
+            "{:>3}  {word} {:<25} {down:>11}  {intake:<14} {exhaust}",
+            cylinder.number,
+            piston(cylinder)
+        );
         let _ = writeln!(out, "{}", line.trim_end());
     }
     let compressing: Vec<u8> = reading.on_compression().collect();
-    let sealed: Vec<u8> = reading.cylinders.iter().filter(|cylinder| cylinder.pushes_the_thumb()).map(|cylinder| cylinder.number).collect();
-    let felt = if sealed.is_empty() { String::from("; no thumb is pushed yet") } else { format!("; a thumb feels {}", cylinders(&sealed)) };
+    let sealed: Vec<u8> = reading
+        .cylinders
+        .iter()
+        .filter(|cylinder| cylinder.pushes_the_thumb())
+        .map(|cylinder| cylinder.number)
+        .collect();
+    let felt = if sealed.is_empty() {
+        String::from("; no thumb is pushed yet")
+    } else {
+        format!("; a thumb feels {}", cylinders(&sealed))
+    };
     let _ = writeln!(out, "On compression: {}{felt}.", cylinders(&compressing));
     let spark = reading.next_spark;
-    let _ = write!(out, "Next spark: No. {}, in {}", spark.cylinder, degrees(spark.after.degrees()));
-    let _ = writeln!(out, "{}.", rotor(reading).map_or(String::new(), |rotor| format!("; {rotor}")));
-    let names = phasing.engine().written().marks.iter().map(|mark| &mark.name);
-    let marks: Vec<String> = names.zip(&reading.marks).map(|(name, clock)| format!("{name} at {}", degrees(clock.degrees()))).collect();
+    let _ = write!(
+        out,
+        "Next spark: No. {}, in {}",
+        spark.cylinder,
+        degrees(spark.after.degrees())
+    );
+    let _ = writeln!(
+        out,
+        "{}.",
+        rotor(reading).map_or(String::new(), |rotor| format!("; {rotor}"))
+    );
+    let names = phasing
+        .engine()
+        .written()
+        .marks
+        .iter()
+        .map(|mark| &mark.name);
+    let marks: Vec<String> = names
+        .zip(&reading.marks)
+        .map(|(name, clock)| format!("{name} at {}", degrees(clock.degrees())))
+        .collect();
     if !marks.is_empty() {
-        let _ = writeln!(out, "{}", folded(&format!("Marks, clockwise from straight up: {}.", marks.join(", ")), "", "  ", COLUMNS));
+        let _ = writeln!(
+            out,
+            "{}",
+            folded(
+                &format!("Marks, clockwise from straight up: {}.", marks.join(", ")),
+                "",
+                "  ",
+                COLUMNS
+            )
+        );
     }
     out
 }
@@ -159,20 +257,57 @@ pub fn reading(phasing: &Phasing, reading: &Reading, ink: Ink) -> String {
 pub fn table(phasing: &Phasing, readings: impl Iterator<Item = Reading>, ink: Ink) -> String {
     let mut out = String::new();
     let _ = writeln!(out, "{}", ink.strong(phasing.engine().name()));
-    let _ = writeln!(out, "{}", ink.faint("P power, E exhaust, I intake, C compression; i, e: that valve open"));
-    let columns: String = phasing.cylinders().iter().map(|cylinder| format!("{:<4}", cylinder.number)).collect();
-    let _ = writeln!(out, "{}", ink.faint(&format!("   crank     cam  {columns} rotor        next spark")));
+    let _ = writeln!(
+        out,
+        "{}",
+        ink.faint("P power, E exhaust, I intake, C compression; i, e: that valve open")
+    );
+    let columns: String = phasing
+        .cylinders()
+        .iter()
+        .map(|cylinder| format!("{:<4}", cylinder.number))
+        .collect();
+    let _ = writeln!(
+        out,
+        "{}",
+        ink.faint(&format!(
+            "   crank     cam  {columns} rotor        next spark"
+        ))
+    );
     for reading in readings {
-        let mut row = format!("{:>7.2}° {:>6.2}°  ", reading.crank.degrees(), reading.cam.degrees());
+        let mut row = format!(
+            "{:>7.2}° {:>6.2}°  ",
+            reading.crank.degrees(),
+            reading.cam.degrees()
+        );
         for cylinder in &reading.cylinders {
-            let letter = cylinder.stroke.word().chars().next().unwrap_or(' ').to_ascii_uppercase();
-            let (intake, exhaust) = (if cylinder.intake.open { "i" } else { "" }, if cylinder.exhaust.open { "e" } else { "" });
-            row += &ink.stroke(cylinder.stroke, &format!("{:<4}", format!("{letter}{intake}{exhaust}")));
+            let letter = cylinder
+                .stroke
+                .word()
+                .chars()
+                .next()
+                .unwrap_or(' ')
+                .to_ascii_uppercase();
+            let (intake, exhaust) = (
+                if cylinder.intake.open { "i" } else { "" },
+                if cylinder.exhaust.open { "e" } else { "" },
+            );
+            row += &ink.stroke(
+                cylinder.stroke,
+                &format!("{:<4}", format!("{letter}{intake}{exhaust}")),
+            );
         }
-        let rotor =
-            reading.rotor.map_or_else(|| "none".to_owned(), |rotor| format!("{}{:+.1}°", rotor.tower, rotor.past_deg).replace('-', "−"));
+        let rotor = reading.rotor.map_or_else(
+            || "none".to_owned(),
+            |rotor| format!("{}{:+.1}°", rotor.tower, rotor.past_deg).replace('-', "−"),
+        );
         let spark = reading.next_spark;
-        let _ = writeln!(out, "{row} {rotor:<12} No. {} in {}", spark.cylinder, degrees(spark.after.degrees()));
+        let _ = writeln!(
+            out,
+            "{row} {rotor:<12} No. {} in {}",
+            spark.cylinder,
+            degrees(spark.after.degrees())
+        );
     }
     out
 }
@@ -182,34 +317,69 @@ pub fn card(phasing: &Phasing, ink: Ink) -> String {
     let indent = " ".repeat(19);
     let row = |(name, text): (&str, String)| {
         let text = folded(&text, &indent, &indent, COLUMNS);
-        format!("  {} {}\n", ink.faint(&format!("{name:<16}")), text.trim_start())
+        format!(
+            "  {} {}\n",
+            ink.faint(&format!("{name:<16}")),
+            text.trim_start()
+        )
     };
     card_rows(phasing).into_iter().map(row).collect()
 }
 
-/// The card's rows: what it is, and what it comes to. A row without a name goes on from the one before it.
+/// The card's rows: what it is, and what it comes to. A row without a name goes on from the one
+/// before it.
 pub fn card_rows(phasing: &Phasing) -> Vec<(&'static str, String)> {
     let card = Card::of(phasing);
     let engine = phasing.engine();
     let mut rows = Vec::new();
     let mut line = |name: &'static str, text: String| rows.push((name, text));
-    let order: Vec<String> =
-        card.firing_order.iter().zip(&card.firing_angles_deg).map(|(number, fires)| format!("{number} at {}", degrees(*fires))).collect();
+    let order: Vec<String> = card
+        .firing_order
+        .iter()
+        .zip(&card.firing_angles_deg)
+        .map(|(number, fires)| format!("{number} at {}", degrees(*fires)))
+        .collect();
     line("fires", order.join(", "));
-    line("intervals", card.intervals_deg.iter().map(|interval| degrees(*interval)).collect::<Vec<_>>().join(", "));
+    line(
+        "intervals",
+        card.intervals_deg
+            .iter()
+            .map(|interval| degrees(*interval))
+            .collect::<Vec<_>>()
+            .join(", "),
+    );
     let pairs: Vec<String> = card
         .firing_order
         .iter()
         .zip(&card.running_mates)
-        .filter_map(|(&number, mate)| mate.filter(|&mate| mate > number).map(|mate| format!("{number} and {mate}")))
+        .filter_map(|(&number, mate)| {
+            mate.filter(|&mate| mate > number)
+                .map(|mate| format!("{number} and {mate}"))
+        })
         .collect();
-    line("running mates", if pairs.is_empty() { "none".into() } else { pairs.join(", ") });
+    line(
+        "running mates",
+        if pairs.is_empty() {
+            "none".into()
+        } else {
+            pairs.join(", ")
+        },
+    );
     let quoted = if engine.metric().valves.quoted_at > 0.0 {
-        format!(", at {} lift", length(engine.metric().valves.quoted_at, engine.written().units))
+        format!(
+            ", at {} lift",
+            length(engine.metric().valves.quoted_at, engine.written().units)
+        )
     } else {
         String::new()
     };
-    let event = |value: f64, one: &str, other: &str| format!("{} {}", degrees(value.abs()), if value < 0.0 { other } else { one });
+    let event = |value: f64, one: &str, other: &str| {
+        format!(
+            "{} {}",
+            degrees(value.abs()),
+            if value < 0.0 { other } else { one }
+        )
+    };
     line(
         "intake",
         format!(
@@ -228,35 +398,107 @@ pub fn card_rows(phasing: &Phasing) -> Vec<(&'static str, String)> {
             degrees(card.exhaust_duration_deg)
         ),
     );
-    line("lobe centres", format!("intake {} ATDC, exhaust {} BTDC", degrees(card.intake_centre_deg), degrees(card.exhaust_centre_deg)));
+    line(
+        "lobe centres",
+        format!(
+            "intake {} ATDC, exhaust {} BTDC",
+            degrees(card.intake_centre_deg),
+            degrees(card.exhaust_centre_deg)
+        ),
+    );
     let ground = match card.ground_advance_deg {
         advance if advance.abs() < 0.005 => "ground straight up".to_owned(),
         advance if advance > 0.0 => format!("ground {} advanced", degrees(advance)),
         advance => format!("ground {} retarded", degrees(-advance)),
     };
-    line("", format!("separation {} of cam, overlap {}, {ground}", degrees(card.separation_cam_deg), degrees(card.overlap_deg)));
-    line("one cam tooth", format!("{} of cam, {} of crank", degrees(card.cam_tooth_cam_deg), degrees(card.cam_tooth_crank_deg)));
+    line(
+        "",
+        format!(
+            "separation {} of cam, overlap {}, {ground}",
+            degrees(card.separation_cam_deg),
+            degrees(card.overlap_deg)
+        ),
+    );
+    line(
+        "one cam tooth",
+        format!(
+            "{} of cam, {} of crank",
+            degrees(card.cam_tooth_cam_deg),
+            degrees(card.cam_tooth_crank_deg)
+        ),
+    );
     if let Some(play) = card.backlash_crank_deg {
-        line("backlash", format!("lets the camshaft stand out by up to {} of crank", degrees(play)));
+        line(
+            "backlash",
+            format!(
+                "lets the camshaft stand out by up to {} of crank",
+                degrees(play)
+            ),
+        );
     }
     let at = card.marks_meet_at_deg;
-    let side = if at > 0.0 { format!("{} after", degrees(at)) } else { format!("{} before", degrees(-at)) };
-    let place = if at == 0.0 { "at No. 1's firing TDC".to_owned() } else { format!("{side} No. 1's firing TDC") };
-    line("marks meet", format!("{place}, then every {} turns of the crank", card.marks_meet_again_turns));
+    let side = if at > 0.0 {
+        format!("{} after", degrees(at))
+    } else {
+        format!("{} before", degrees(-at))
+    };
+    let place = if at == 0.0 {
+        "at No. 1's firing TDC".to_owned()
+    } else {
+        format!("{side} No. 1's firing TDC")
+    };
+    line(
+        "marks meet",
+        format!(
+            "{place}, then every {} turns of the crank",
+            card.marks_meet_again_turns
+        ),
+    );
     let advance = card.static_advance_deg;
     let side = if advance < 0.0 { "after" } else { "before" };
     let arc = card
         .static_advance_on_pulley_mm
-        .map_or(String::new(), |mm| format!(": {} round the pulley", length(mm.abs(), engine.written().units)));
-    line("static timing", format!("{} {side} TDC{arc}", degrees(advance.abs())));
+        .map_or(String::new(), |mm| {
+            format!(
+                ": {} round the pulley",
+                length(mm.abs(), engine.written().units)
+            )
+        });
+    line(
+        "static timing",
+        format!("{} {side} TDC{arc}", degrees(advance.abs())),
+    );
     if let (Some(tooth), Some(register)) = (card.rotor_tooth_deg, card.register_deg) {
-        line("one drive tooth", format!("{} of rotor, {} of crank", degrees(tooth), degrees(2.0 * tooth)));
+        line(
+            "one drive tooth",
+            format!(
+                "{} of rotor, {} of crank",
+                degrees(tooth),
+                degrees(2.0 * tooth)
+            ),
+        );
         let side = if register < 0.0 { "short of" } else { "past" };
         let range = card.register_range_deg.map_or(String::new(), |(from, to)| {
-            if from == to { String::new() } else { format!(" ({} to {} over the vacuum range)", degrees(from), degrees(to)) }
+            if from == to {
+                String::new()
+            } else {
+                format!(
+                    " ({} to {} over the vacuum range)",
+                    degrees(from),
+                    degrees(to)
+                )
+            }
         });
-        let contact = card.contact_within_deg.map_or(String::new(), |contact| format!("; faces it within {}", degrees(contact)));
-        line("rotor at spark", format!("{} {side} its tower{range}{contact}", degrees(register.abs())));
+        let contact = card.contact_within_deg.map_or(String::new(), |contact| {
+            format!("; faces it within {}", degrees(contact))
+        });
+        line(
+            "rotor at spark",
+            format!(
+                "{} {side} its tower{range}{contact}",
+                degrees(register.abs())
+            ),
+        );
     }
     if !phasing.assembly().is_as_drawn() {
         let sparks: Vec<String> = phasing
@@ -265,8 +507,17 @@ pub fn card_rows(phasing: &Phasing) -> Vec<(&'static str, String)> {
             .zip(&card.spark_btdc_deg)
             .map(|(cylinder, btdc)| format!("No. {} {}", cylinder.number, degrees(*btdc)))
             .collect();
-        line("as built, sparks", format!("{} before TDC", sparks.join(", ")));
-        line("", format!("valves {} of crank earlier", degrees(phasing.cam_ahead().at_crank().degrees())));
+        line(
+            "as built, sparks",
+            format!("{} before TDC", sparks.join(", ")),
+        );
+        line(
+            "",
+            format!(
+                "valves {} of crank earlier",
+                degrees(phasing.cam_ahead().at_crank().degrees())
+            ),
+        );
     }
     rows
 }

@@ -1,7 +1,7 @@
 //! The type that sheets are set in, and how wide a text stands in it.
 //!
-//! Dotwise Sans is a cut of DejaVu Sans (Latin, Greek, Cyrillic, Hebrew, Arabic and the signs a workshop needs), renamed as its
-//! licence asks; the licence lies beside it in `assets/fonts/`.
+//! Dotwise Sans is a cut of DejaVu Sans (Latin, Greek, Cyrillic, Hebrew, Arabic and the signs a
+//! workshop needs), renamed as its licence asks; the licence lies beside it in `assets/fonts/`.
 
 use std::sync::{Arc, OnceLock};
 
@@ -28,7 +28,9 @@ pub fn shelf() -> &'static Arc<usvg::fontdb::Database> {
 
 fn face(bold: bool) -> Option<&'static ttf_parser::Face<'static>> {
     static FACES: OnceLock<[Option<ttf_parser::Face<'static>>; 2]> = OnceLock::new();
-    FACES.get_or_init(|| [PLAIN, BOLD].map(|face| ttf_parser::Face::parse(face, 0).ok()))[usize::from(bold)].as_ref()
+    FACES.get_or_init(|| [PLAIN, BOLD].map(|face| ttf_parser::Face::parse(face, 0).ok()))
+        [usize::from(bold)]
+    .as_ref()
 }
 
 /// Whether the type has a sign for a character.
@@ -36,13 +38,22 @@ pub fn has(character: char, bold: bool) -> bool {
     face(bold).is_some_and(|face| face.glyph_index(character).is_some())
 }
 
-/// How wide a text stands, in its font size. A sign the type has not is counted as wide as a capital.
+/// How wide a text stands, in its font size. A sign the type has not is counted as wide as a
+/// capital.
 pub fn width(text: &str, bold: bool) -> f64 {
     const UNKNOWN: f64 = 0.7;
-    let Some(face) = face(bold) else { return UNKNOWN * text.chars().count() as f64 };
+    let Some(face) = face(bold) else {
+        return UNKNOWN * text.chars().count() as f64;
+    };
     let em = f64::from(face.units_per_em());
-    let of = |character| face.glyph_index(character).and_then(|glyph| face.glyph_hor_advance(glyph)).map(f64::from);
-    text.chars().map(|character| of(character).map_or(UNKNOWN, |advance| advance / em)).sum()
+    let of = |character| {
+        face.glyph_index(character)
+            .and_then(|glyph| face.glyph_hor_advance(glyph))
+            .map(f64::from)
+    };
+    text.chars()
+        .map(|character| of(character).map_or(UNKNOWN, |advance| advance / em))
+        .sum()
 }
 
 /// A text in lines no wider than `width_mm` at a font size; a word that is wider alone is broken.
@@ -52,7 +63,11 @@ pub fn lines(text: &str, size_mm: f64, width_mm: f64, bold: bool) -> Vec<String>
     let mut line = String::new();
     for word in text.split_whitespace() {
         let mut word = word.to_owned();
-        let joined = if line.is_empty() { word.clone() } else { format!("{line} {word}") };
+        let joined = if line.is_empty() {
+            word.clone()
+        } else {
+            format!("{line} {word}")
+        };
         if width(&joined, bold) <= most {
             line = joined;
             continue;
@@ -80,5 +95,9 @@ pub fn lines(text: &str, size_mm: f64, width_mm: f64, bold: bool) -> Vec<String>
 /// The largest size up to `size_mm` at which a text of one line is no wider than `width_mm`.
 pub fn fitted(text: &str, size_mm: f64, width_mm: f64, bold: bool) -> f64 {
     let wide = width(text, bold) * size_mm;
-    if wide > width_mm { size_mm * width_mm / wide } else { size_mm }
+    if wide > width_mm {
+        size_mm * width_mm / wide
+    } else {
+        size_mm
+    }
 }

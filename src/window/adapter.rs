@@ -46,10 +46,15 @@ pub fn adapter() -> Result<Adapter, Refused> {
     let RenderAdapterInfo(info) = &resources.2;
     let in_software = format!("{:?}", info.device_type) == "Cpu";
     let name = info.name.clone();
-    Ok(Adapter { in_software, name, resources })
+    Ok(Adapter {
+        in_software,
+        name,
+        resources,
+    })
 }
 
-/// Does something that panics where the machine lacks what it needs; None then, and nothing is printed.
+/// Does something that panics where the machine lacks what it needs; None then, and nothing is
+/// printed.
 pub fn quietly<T>(what: impl FnOnce() -> T) -> Option<T> {
     let hook = std::panic::take_hook();
     std::panic::set_hook(Box::new(|_| {}));
@@ -60,29 +65,43 @@ pub fn quietly<T>(what: impl FnOnce() -> T) -> Option<T> {
 
 /// What bevy has to say is for whoever develops this; a builder is told in the window.
 fn quiet_log() -> LogPlugin {
-    LogPlugin { level: bevy::log::Level::ERROR, filter: "error,wgpu=off,wgpu_hal=off,naga=off,bevy_log=off".to_owned(), ..default() }
+    LogPlugin {
+        level: bevy::log::Level::ERROR,
+        filter: "error,wgpu=off,wgpu_hal=off,naga=off,bevy_log=off".to_owned(),
+        ..default()
+    }
 }
 
-/// Where meshes' places are worked out: on the graphics card, or, where the processor draws anyway, on the processor at once,
-/// which is several times faster there.
+/// Where meshes' places are worked out: on the graphics card, or, where the processor draws anyway,
+/// on the processor at once, which is several times faster there.
 fn meshes_placed(in_software: bool) -> PbrPlugin {
-    PbrPlugin { use_gpu_instance_buffer_builder: !in_software, ..default() }
+    PbrPlugin {
+        use_gpu_instance_buffer_builder: !in_software,
+        ..default()
+    }
 }
 
-/// The other half of [`meshes_placed`]: bevy sorts opaque meshes by what the adapter could do, and one that draws in software
-/// says that it could; then meshes placed by the processor would be left out.
+/// The other half of [`meshes_placed`]: bevy sorts opaque meshes by what the adapter could do, and
+/// one that draws in software says that it could; then meshes placed by the processor would be left
+/// out.
 fn place_meshes(app: &mut App, in_software: bool) {
     if !in_software {
         return;
     }
-    let on_the_processor = |mut support: ResMut<GpuPreprocessingSupport>| support.max_supported_mode = GpuPreprocessingMode::None;
+    let on_the_processor = |mut support: ResMut<GpuPreprocessingSupport>| {
+        support.max_supported_mode = GpuPreprocessingMode::None
+    };
     if let Some(render_app) = app.get_sub_app_mut(RenderApp) {
-        render_app.add_systems(RenderStartup, on_the_processor.after(init_gpu_resource::<GpuPreprocessingSupport>));
+        render_app.add_systems(
+            RenderStartup,
+            on_the_processor.after(init_gpu_resource::<GpuPreprocessingSupport>),
+        );
     }
 }
 
-/// Runs every schedule's systems one after another: there are hundreds, most of them have nothing to do, and handing each to
-/// another thread takes longer than doing it. Added last, so that it finds every schedule.
+/// Runs every schedule's systems one after another: there are hundreds, most of them have nothing
+/// to do, and handing each to another thread takes longer than doing it. Added last, so that it
+/// finds every schedule.
 pub struct OneAfterAnother;
 
 impl Plugin for OneAfterAnother {
@@ -104,7 +123,8 @@ pub fn bevy_plugins(adapter: Adapter, window: WindowPlugin) -> PluginGroupBuilde
     DefaultPlugins
         .set(RenderPlugin {
             render_creation: RenderCreation::Manual(adapter.resources),
-            // A part that is still waiting for its shader would be missing until something moves, and from a picture for good.
+            // A part that is still waiting for its shader would be missing until something moves,
+            // and from a picture for good.
             synchronous_pipeline_compilation: true,
             ..default()
         })

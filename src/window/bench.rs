@@ -1,7 +1,9 @@
-//! What stands on the bench: the engine, how it was put together, and how far the crank has been turned.
+//! What stands on the bench: the engine, how it was put together, and how far the crank has been
+//! turned.
 //!
-//! Everything the window shows is made from this one resource. It changes through its methods alone, and each of them works
-//! the phasing and the reading out anew: what is shown is never a step behind.
+//! Everything the window shows is made from this one resource. It changes through its methods
+//! alone, and each of them works the phasing and the reading out anew: what is shown is never a
+//! step behind.
 
 use std::sync::Arc;
 
@@ -115,7 +117,8 @@ impl Bench {
         CrankAngle::new(self.turned_deg)
     }
 
-    /// The crank's whole turn in degrees, in its running direction, from No. 1's firing TDC; over any number of turns.
+    /// The crank's whole turn in degrees, in its running direction, from No. 1's firing TDC; over
+    /// any number of turns.
     pub fn turned_deg(&self) -> f64 {
         self.turned_deg
     }
@@ -156,12 +159,19 @@ impl Bench {
 
     /// How far up the distributor is.
     pub fn lifted_mm(&self) -> f64 {
-        self.layout.distributor.zip(self.drive_out()).map_or(0.0, |(place, out)| place.height_mm(out.down))
+        self.layout
+            .distributor
+            .zip(self.drive_out())
+            .map_or(0.0, |(place, out)| place.height_mm(out.down))
     }
 
     /// Where the rotor is held in the hand; None while the drive is home, or on its way.
     pub fn rotor_held(&self) -> Option<Clock> {
-        if let Drive::Out(rotor) = self.drive { Some(rotor) } else { None }
+        if let Drive::Out(rotor) = self.drive {
+            Some(rotor)
+        } else {
+            None
+        }
     }
 
     /// Whether the drive is on its way home.
@@ -187,31 +197,51 @@ impl Bench {
 
     /// Lets the drive down from where its rotor is held: [`sink`](Self::sink) brings it home.
     pub fn let_drive_down(&mut self) {
-        if let Some(way) = self.rotor_held().and_then(|held| let_down(&self.phasing, self.crank(), held)) {
+        if let Some(way) = self
+            .rotor_held()
+            .and_then(|held| let_down(&self.phasing, self.crank(), held))
+        {
             self.drive = Drive::Sinking(way, 0.0);
         }
     }
 
     /// So many seconds of the drive's way home. Home, it stands on the tooth it took hold on.
     pub fn sink(&mut self, seconds: f64) {
-        let Drive::Sinking(way, down) = self.drive else { return };
+        let Drive::Sinking(way, down) = self.drive else {
+            return;
+        };
         let down = down + seconds / SINKS_S;
         if down < 1.0 {
             self.drive = Drive::Sinking(way, down);
             self.place(self.turned_deg);
         } else {
-            let assembly = Assembly { drive_teeth: way.drive_teeth, ..self.assembly().clone() };
+            let assembly = Assembly {
+                drive_teeth: way.drive_teeth,
+                ..self.assembly().clone()
+            };
             self.set_assembly(&assembly);
         }
     }
 
-    /// Puts another engine on the bench, the crank where it is. What of the assembly the new engine cannot have goes back to as
-    /// drawn.
+    /// Puts another engine on the bench, the crank where it is. What of the assembly the new engine
+    /// cannot have goes back to as drawn.
     pub fn set_engine(&mut self, engine: &Arc<Engine>) {
         let assembly = self.assembly().clone();
-        let cannot = assembly.check(engine).iter().any(|finding| finding.severity == Severity::Error);
-        let kept = if cannot { Assembly::default() } else { assembly };
-        let next = Self { followed: self.followed, build: self.build + 1, slack: self.slack, ..Self::new(engine, &kept) };
+        let cannot = assembly
+            .check(engine)
+            .iter()
+            .any(|finding| finding.severity == Severity::Error);
+        let kept = if cannot {
+            Assembly::default()
+        } else {
+            assembly
+        };
+        let next = Self {
+            followed: self.followed,
+            build: self.build + 1,
+            slack: self.slack,
+            ..Self::new(engine, &kept)
+        };
         let turned_deg = self.turned_deg;
         *self = next;
         if usize::from(self.followed) > engine.cylinder_count() {
@@ -220,8 +250,8 @@ impl Bench {
         self.place(turned_deg);
     }
 
-    /// Puts the engine together another way, its drive home and the crank where it is. The assembly must have passed
-    /// [`Assembly::check`].
+    /// Puts the engine together another way, its drive home and the crank where it is. The assembly
+    /// must have passed [`Assembly::check`].
     pub fn set_assembly(&mut self, assembly: &Assembly) {
         self.drive = Drive::Home;
         self.phasing = Phasing::as_built(&Arc::clone(self.engine()), assembly);
@@ -230,11 +260,13 @@ impl Bench {
         self.place(self.turned_deg);
     }
 
-    /// Turns the crank to `turned_deg`, in whole turns from No. 1's firing TDC. Anything but a number leaves it where it is, and so
-    /// does a drive that is going home: the crank must not move then.
+    /// Turns the crank to `turned_deg`, in whole turns from No. 1's firing TDC. Anything but a
+    /// number leaves it where it is, and so does a drive that is going home: the crank must not
+    /// move then.
     pub fn turn_to(&mut self, turned_deg: f64) {
         if turned_deg.is_finite() && turned_deg != self.turned_deg && !self.is_sinking() {
-            self.slack.turned(&self.phasing, CrankTurn::new(turned_deg - self.turned_deg));
+            self.slack
+                .turned(&self.phasing, CrankTurn::new(turned_deg - self.turned_deg));
             self.place(turned_deg);
         }
     }
@@ -244,7 +276,8 @@ impl Bench {
         self.turn_to(self.turned_deg + turn.degrees());
     }
 
-    /// Turns the crank on in its running direction to a place in the cycle, as one does on the bench.
+    /// Turns the crank on in its running direction to a place in the cycle, as one does on the
+    /// bench.
     pub fn turn_on_to(&mut self, crank: CrankAngle) {
         self.turn_by(self.crank().on_to(crank));
     }
@@ -294,30 +327,52 @@ mod tests {
     }
 
     #[test]
-    fn a_drive_lifted_out_keeps_its_rotor_while_the_crank_turns_and_goes_home_on_the_tooth_it_finds() {
+    fn a_drive_lifted_out_keeps_its_rotor_while_the_crank_turns_and_goes_home_on_the_tooth_it_finds()
+     {
         let mut bench = Bench::new(&BENCH.engine(), &Assembly::default());
         let rotor = |bench: &Bench| bench.reading().rotor.expect("a rotor").clock.degrees();
         bench.lift_drive();
         assert_eq!(rotor(&bench), 49.0);
         bench.turn_to(360.0);
-        assert_eq!((rotor(&bench), bench.pose().rotor_deg, bench.pose().sparking), (49.0, Some(49.0), None));
+        assert_eq!(
+            (rotor(&bench), bench.pose().rotor_deg, bench.pose().sparking),
+            (49.0, Some(49.0), None)
+        );
         bench.hold_rotor(Clock::new(77.0));
         bench.let_drive_down();
         bench.turn_to(100.0);
-        assert_eq!(bench.turned_deg(), 360.0, "the crank must not move while the drive goes in");
+        assert_eq!(
+            bench.turned_deg(),
+            360.0,
+            "the crank must not move while the drive goes in"
+        );
         for _ in 0..40 {
             bench.sink(0.05);
         }
         assert_eq!(bench.drive_out(), None);
-        // At 77° the drive of the bench four starts for No. 1's firing TDC, but this was overlap: six of thirteen teeth out.
+        // At 77° the drive of the bench four starts for No. 1's firing TDC, but this was overlap:
+        // six of thirteen teeth out.
         assert_eq!(bench.assembly().drive_teeth.abs(), 6);
-        assert_eq!(rotor(&bench), bench.phasing().at(CrankAngle::new(360.0)).rotor.expect("a rotor").clock.degrees());
+        assert_eq!(
+            rotor(&bench),
+            bench
+                .phasing()
+                .at(CrankAngle::new(360.0))
+                .rotor
+                .expect("a rotor")
+                .clock
+                .degrees()
+        );
     }
 
     #[test]
     fn another_engine_keeps_the_crank_and_what_of_the_assembly_it_can_have() {
         let mut bench = Bench::new(&BENCH.engine(), &Assembly::default());
-        bench.set_assembly(&Assembly { cam_teeth: 1, leads: Some(vec![3, 4, 2, 1]), ..Assembly::default() });
+        bench.set_assembly(&Assembly {
+            cam_teeth: 1,
+            leads: Some(vec![3, 4, 2, 1]),
+            ..Assembly::default()
+        });
         bench.turn_to(400.0);
         bench.follow(4);
         let before = bench.build();

@@ -1,4 +1,5 @@
-//! What drives the camshaft: gears in mesh, or wheels with their chain or belt, and the dots on their teeth.
+//! What drives the camshaft: gears in mesh, or wheels with their chain or belt, and the dots on
+//! their teeth.
 
 use bevy::prelude::*;
 use glam::{DVec2, DVec3};
@@ -43,20 +44,43 @@ fn fit(mut fitting: Fitting) {
     for (index, wheel) in layout.wheels.iter().enumerate() {
         let mesh = fitting.mesh(body(&layout, wheel));
         let place = Transform::from_translation(unit(wheel.centre.extend(layout.drive_z_mm)));
-        fitting.fit(Kind::CamDrive, 0, called(&layout, wheel), mesh).insert((OnWheel(index), place));
-        if matches!(wheel.role, WheelRole::Cam(_)) && fitting.bench.assembly().cam_teeth != 0 && !wheel.dots.is_empty() {
+        fitting
+            .fit(Kind::CamDrive, 0, called(&layout, wheel), mesh)
+            .insert((OnWheel(index), place));
+        if matches!(wheel.role, WheelRole::Cam(_))
+            && fitting.bench.assembly().cam_teeth != 0
+            && !wheel.dots.is_empty()
+        {
             let ghost = fitting.metals.ghost.clone();
             let mesh = fitting.mesh(dots_as_drawn(&layout, wheel));
-            fitting.fit_of(Kind::CamDrive, 0, "Where the dot stands as drawn", mesh, ghost).insert((OnGhostWheel(index), place));
+            fitting
+                .fit_of(
+                    Kind::CamDrive,
+                    0,
+                    "Where the dot stands as drawn",
+                    mesh,
+                    ghost,
+                )
+                .insert((OnGhostWheel(index), place));
         }
     }
     for (of, place) in layout.loops.iter().enumerate() {
-        let word = if place.path.driver.kind == LoopKind::Chain { "Timing chain" } else { "Timing belt" };
+        let word = if place.path.driver.kind == LoopKind::Chain {
+            "Timing chain"
+        } else {
+            "Timing belt"
+        };
         let strand = fitting.mesh(strand(&layout, place));
-        fitting.fit(Kind::CamDrive, 0, word, strand).insert(Transform::from_translation(unit(DVec3::new(0.0, 0.0, place.z_mm))));
+        fitting
+            .fit(Kind::CamDrive, 0, word, strand)
+            .insert(Transform::from_translation(unit(DVec3::new(
+                0.0, 0.0, place.z_mm,
+            ))));
         let link = fitting.mesh(link(&layout, place));
         for index in 0..place.path.pitches as usize {
-            fitting.fit(Kind::CamDrive, 0, word, link.clone()).insert(Link { of, index });
+            fitting
+                .fit(Kind::CamDrive, 0, word, link.clone())
+                .insert(Link { of, index });
         }
     }
 }
@@ -67,23 +91,50 @@ fn turn_wheels(
     mut ghosts: Query<(&mut Transform, &OnGhostWheel), Without<OnWheel>>,
 ) {
     for (mut place, wheel) in &mut ghosts {
-        place.rotation = clockwise(bench.pose().wheel_deg(bench.layout(), wheel.0, bench.turned_deg(), bench.as_drawn()));
+        place.rotation = clockwise(bench.pose().wheel_deg(
+            bench.layout(),
+            wheel.0,
+            bench.turned_deg(),
+            bench.as_drawn(),
+        ));
     }
     for (mut place, wheel) in &mut wheels {
-        place.rotation = clockwise(bench.pose().wheel_deg(bench.layout(), wheel.0, bench.turned_deg(), bench.phasing()));
+        place.rotation = clockwise(bench.pose().wheel_deg(
+            bench.layout(),
+            wheel.0,
+            bench.turned_deg(),
+            bench.phasing(),
+        ));
     }
 }
 
-fn run_loops(bench: Res<Bench>, mut links: Query<(&mut Transform, &Link)>, mut rollers: Local<Vec<Vec<(DVec2, f64)>>>) {
+fn run_loops(
+    bench: Res<Bench>,
+    mut links: Query<(&mut Transform, &Link)>,
+    mut rollers: Local<Vec<Vec<(DVec2, f64)>>>,
+) {
     if bench.layout().loops.is_empty() {
         return;
     }
-    let crank = bench.pose().wheel_deg(bench.layout(), 0, bench.turned_deg(), bench.phasing());
-    *rollers = bench.layout().loops.iter().map(|place| place.path.rollers(crank)).collect();
+    let crank = bench
+        .pose()
+        .wheel_deg(bench.layout(), 0, bench.turned_deg(), bench.phasing());
+    *rollers = bench
+        .layout()
+        .loops
+        .iter()
+        .map(|place| place.path.rollers(crank))
+        .collect();
     for (mut transform, link) in &mut links {
-        let Some(&(at, out_deg)) = rollers.get(link.of).and_then(|rollers| rollers.get(link.index)) else { continue };
+        let Some(&(at, out_deg)) = rollers
+            .get(link.of)
+            .and_then(|rollers| rollers.get(link.index))
+        else {
+            continue;
+        };
         let z_mm = bench.layout().loops[link.of].z_mm;
-        *transform = Transform::from_translation(unit(at.extend(z_mm))).with_rotation(clockwise(out_deg));
+        *transform =
+            Transform::from_translation(unit(at.extend(z_mm))).with_rotation(clockwise(out_deg));
     }
 }
 
@@ -110,7 +161,8 @@ fn colour(role: WheelRole) -> Colour {
     }
 }
 
-/// A wheel about its own centre, tooth 0 straight up: a rim with teeth, a thinner web with holes, a hub, the dots.
+/// A wheel about its own centre, tooth 0 straight up: a rim with teeth, a thinner web with holes, a
+/// hub, the dots.
 fn body(layout: &Layout, wheel: &Wheel) -> Solid {
     let (teeth, root) = outline(layout, wheel);
     let half = layout.wheel_width_mm / 2.0;
@@ -120,8 +172,14 @@ fn body(layout: &Layout, wheel: &Wheel) -> Solid {
     if rim > hub * 1.7 {
         solid.prism(&teeth, &[circle(DVec2::ZERO, rim)], (-half, half));
         let (middle, hole) = ((rim + hub) / 2.0, (rim - hub) * 0.32);
-        let holes: Vec<_> = (0..6).map(|index| circle(towards(60.0 * f64::from(index) + 30.0) * middle, hole)).collect();
-        solid.prism(&circle(DVec2::ZERO, rim * 1.005), &holes, (-half * 0.45, half * 0.45));
+        let holes: Vec<_> = (0..6)
+            .map(|index| circle(towards(60.0 * f64::from(index) + 30.0) * middle, hole))
+            .collect();
+        solid.prism(
+            &circle(DVec2::ZERO, rim * 1.005),
+            &holes,
+            (-half * 0.45, half * 0.45),
+        );
         solid.tube(0.0, hub, (-half * 1.05, half * 1.05));
     } else {
         solid.prism(&teeth, &[], (-half, half));
@@ -130,16 +188,23 @@ fn body(layout: &Layout, wheel: &Wheel) -> Solid {
     let size = dot_size(layout, wheel, root);
     for &tooth in &wheel.dots {
         let at = towards(f64::from(tooth) * pitch) * (root - size * 0.35);
-        solid.colour(MARK_GROUND).to(at.extend(half)).bar(size * 1.35, (0.0, 0.25));
+        solid
+            .colour(MARK_GROUND)
+            .to(at.extend(half))
+            .bar(size * 1.35, (0.0, 0.25));
         solid.colour(MARK).to(at.extend(half)).bar(size, (0.0, 0.6));
     }
     solid
 }
 
-/// A dot's radius: as large as the teeth allow, so that it is seen from the other side of the bench.
+/// A dot's radius: as large as the teeth allow, so that it is seen from the other side of the
+/// bench.
 fn dot_size(layout: &Layout, wheel: &Wheel, root: f64) -> f64 {
     let pitch = 360.0 / f64::from(wheel.teeth);
-    f64::min(f64::max(0.9 * layout.module_mm, 0.018 * layout.measures.bore_mm), root * pitch.to_radians() * 0.42)
+    f64::min(
+        f64::max(0.9 * layout.module_mm, 0.018 * layout.measures.bore_mm),
+        root * pitch.to_radians() * 0.42,
+    )
 }
 
 /// The dots alone, larger, with a line to the middle: laid over the wheel as built.
@@ -150,8 +215,16 @@ fn dots_as_drawn(layout: &Layout, wheel: &Wheel) -> Solid {
     let mut solid = Solid::new(MARK);
     for &tooth in &wheel.dots {
         let at = towards(f64::from(tooth) * 360.0 / f64::from(wheel.teeth)) * (root - size * 0.35);
-        solid.to(DVec3::ZERO).prism(&circle(at, size * 1.7), &[circle(at, size * 1.2)], (half + 0.3, half + 1.2));
-        solid.prism(&strap(DVec2::ZERO, size * 0.3, at * 0.9, size * 0.3), &[], (half + 0.3, half + 0.9));
+        solid.to(DVec3::ZERO).prism(
+            &circle(at, size * 1.7),
+            &[circle(at, size * 1.2)],
+            (half + 0.3, half + 1.2),
+        );
+        solid.prism(
+            &strap(DVec2::ZERO, size * 0.3, at * 0.9, size * 0.3),
+            &[],
+            (half + 0.3, half + 0.9),
+        );
     }
     solid
 }
@@ -163,20 +236,31 @@ fn outline(layout: &Layout, wheel: &Wheel) -> (Vec<DVec2>, f64) {
         _ => place.path.driven,
     });
     match on_loop {
-        Some(wheel) => (wheel.outline(), wheel.outside_radius_mm() - 0.6 * wheel.pitch_mm),
+        Some(wheel) => (
+            wheel.outline(),
+            wheel.outside_radius_mm() - 0.6 * wheel.pitch_mm,
+        ),
         None => {
-            let gear = Gear { teeth: wheel.teeth, module_mm: layout.module_mm, backlash_mm: layout.backlash_mm };
+            let gear = Gear {
+                teeth: wheel.teeth,
+                module_mm: layout.module_mm,
+                backlash_mm: layout.backlash_mm,
+            };
             (gear.outline(4), gear.root_radius_mm())
         }
     }
 }
 
-/// What of a loop stays where it is however far it has run: a belt's band, or a chain's side plates as a thin line.
+/// What of a loop stays where it is however far it has run: a belt's band, or a chain's side plates
+/// as a thin line.
 fn strand(layout: &Layout, place: &LoopPlace) -> Solid {
     let path = place.path.path(2);
     let half = layout.wheel_width_mm / layout.loops.len() as f64 / 2.0 * 0.86;
     let thick = match place.path.driver.kind {
-        LoopKind::Chain => (-0.10 * place.path.driver.pitch_mm, 0.10 * place.path.driver.pitch_mm),
+        LoopKind::Chain => (
+            -0.10 * place.path.driver.pitch_mm,
+            0.10 * place.path.driver.pitch_mm,
+        ),
         LoopKind::Belt => (0.0, 0.22 * place.path.driver.pitch_mm),
     };
     let mut solid = Solid::new(DARK);
@@ -185,14 +269,22 @@ fn strand(layout: &Layout, place: &LoopPlace) -> Solid {
         let way = path[(index + 1) % count] - path[(index + count - 1) % count];
         way.perp().normalize_or_zero()
     };
-    let outer: Vec<DVec2> = (0..count).map(|index| path[index] + out(index) * thick.1).collect();
-    let inner: Vec<DVec2> = (0..count).map(|index| path[index] + out(index) * thick.0).collect();
+    let outer: Vec<DVec2> = (0..count)
+        .map(|index| path[index] + out(index) * thick.1)
+        .collect();
+    let inner: Vec<DVec2> = (0..count)
+        .map(|index| path[index] + out(index) * thick.0)
+        .collect();
     let sides: &[(f64, f64)] = match place.path.driver.kind {
         LoopKind::Chain => &[(0.62, 0.9), (-0.9, -0.62)],
         LoopKind::Belt => &[(-1.0, 1.0)],
     };
     for &(near, far) in sides {
-        solid.prism(&outer, std::slice::from_ref(&inner), (half * near, half * far));
+        solid.prism(
+            &outer,
+            std::slice::from_ref(&inner),
+            (half * near, half * far),
+        );
     }
     solid
 }
@@ -207,7 +299,8 @@ fn link(layout: &Layout, place: &LoopPlace) -> Solid {
             solid.bar(place.path.driver.roller_radius_mm(), (-half, half));
         }
         LoopKind::Belt => {
-            let tooth = [(-0.26, 0.0), (0.26, 0.0), (0.16, -0.26), (-0.16, -0.26)].map(|(x, y)| DVec2::new(x, y) * pitch);
+            let tooth = [(-0.26, 0.0), (0.26, 0.0), (0.16, -0.26), (-0.16, -0.26)]
+                .map(|(x, y)| DVec2::new(x, y) * pitch);
             solid.colour(DARK).prism(&tooth, &[], (-half, half));
         }
     }

@@ -32,9 +32,15 @@ fn fit(mut fitting: Fitting) {
     let layout = fitting.bench.layout().clone();
     for (index, cam) in layout.cams.iter().enumerate() {
         let mesh = fitting.mesh(body(&layout, index));
-        let called = if layout.cams.len() > 1 { format!("Camshaft {}", index + 1) } else { "Camshaft".to_owned() };
+        let called = if layout.cams.len() > 1 {
+            format!("Camshaft {}", index + 1)
+        } else {
+            "Camshaft".to_owned()
+        };
         let place = Transform::from_translation(unit(cam.centre.extend(0.0)));
-        fitting.fit(Kind::Camshaft, 0, called, mesh).insert((OnCamshaft, place));
+        fitting
+            .fit(Kind::Camshaft, 0, called, mesh)
+            .insert((OnCamshaft, place));
     }
 }
 
@@ -56,18 +62,30 @@ fn tinted(valve: super::metal::Colour) -> super::metal::Colour {
 fn body(layout: &Layout, index: usize) -> Solid {
     let mut solid = Solid::new(CAM);
     let cam = &layout.cams[index];
-    let base = f64::min(layout.intake_lobe.base_radius_mm(), layout.exhaust_lobe.base_radius_mm()) * layout.lobe_scale;
-    solid.bar(f64::min(base * 0.62, 0.13 * layout.measures.bore_mm), (cam.rear_z_mm, cam.front_z_mm + layout.wheel_width_mm * 0.6));
+    let base = f64::min(
+        layout.intake_lobe.base_radius_mm(),
+        layout.exhaust_lobe.base_radius_mm(),
+    ) * layout.lobe_scale;
+    solid.bar(
+        f64::min(base * 0.62, 0.13 * layout.measures.bore_mm),
+        (cam.rear_z_mm, cam.front_z_mm + layout.wheel_width_mm * 0.6),
+    );
     for cylinder in &layout.cylinders {
-        for (valve, outline, colour) in
-            [(&cylinder.intake, &layout.intake_lobe, INTAKE), (&cylinder.exhaust, &layout.exhaust_lobe, EXHAUST)]
-        {
+        for (valve, outline, colour) in [
+            (&cylinder.intake, &layout.intake_lobe, INTAKE),
+            (&cylinder.exhaust, &layout.exhaust_lobe, EXHAUST),
+        ] {
             if valve.cam == index {
                 lobe(solid.colour(tinted(colour)), layout, valve, outline);
             }
         }
     }
-    if let (0, Some(place)) = (index, layout.distributor.filter(|place| place.driven_by == DrivenBy::Camshaft)) {
+    if let (0, Some(place)) = (
+        index,
+        layout
+            .distributor
+            .filter(|place| place.driven_by == DrivenBy::Camshaft),
+    ) {
         distributor::driver(&mut solid, &place, 0.0);
     }
     solid
@@ -77,7 +95,15 @@ fn lobe(solid: &mut Solid, layout: &Layout, valve: &ValvePlace, outline: &LobeOu
     /// Corners of a lobe: at its sharpest they turn by less than the eye sees.
     const CORNERS: usize = 96;
     let turn = DVec2::from_angle(-valve.nose_deg.to_radians());
-    let corners: Vec<DVec2> = outline.outline(CORNERS).into_iter().map(|corner| turn.rotate(corner) * layout.lobe_scale).collect();
+    let corners: Vec<DVec2> = outline
+        .outline(CORNERS)
+        .into_iter()
+        .map(|corner| turn.rotate(corner) * layout.lobe_scale)
+        .collect();
     let half = layout.lobe_width_mm / 2.0;
-    solid.to(DVec3::ZERO).prism(&corners, &[], (valve.lobe_z_mm - half, valve.lobe_z_mm + half));
+    solid.to(DVec3::ZERO).prism(
+        &corners,
+        &[],
+        (valve.lobe_z_mm - half, valve.lobe_z_mm + half),
+    );
 }

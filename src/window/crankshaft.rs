@@ -30,7 +30,9 @@ pub struct OnCrankshaft;
 fn fit(mut fitting: Fitting) {
     let solid = body(fitting.bench.layout());
     let mesh = fitting.mesh(solid);
-    fitting.fit(Kind::Crankshaft, 0, "Crankshaft", mesh).insert(OnCrankshaft);
+    fitting
+        .fit(Kind::Crankshaft, 0, "Crankshaft", mesh)
+        .insert(OnCrankshaft);
 }
 
 fn turn(bench: Res<Bench>, mut crankshafts: Query<&mut Transform, With<OnCrankshaft>>) {
@@ -48,16 +50,35 @@ fn body(layout: &Layout) -> Solid {
     for throw in &layout.throws {
         let half = throw.pin_length_mm / 2.0;
         let (front, rear) = (throw.z_mm + half, throw.z_mm - half);
-        solid.colour(STEEL).to(DVec3::ZERO).bar(measures.journal_mm, (front + measures.web_mm * 0.5, journal_front));
+        solid.colour(STEEL).to(DVec3::ZERO).bar(
+            measures.journal_mm,
+            (front + measures.web_mm * 0.5, journal_front),
+        );
         let pin = towards(throw.angle_deg) * measures.throw_mm;
-        solid.colour(BRIGHT).to(pin.extend(0.0)).bar(measures.pin_mm, (rear - measures.web_mm * 0.5, front + measures.web_mm * 0.5));
-        for (near, far) in [(front, front + measures.web_mm), (rear - measures.web_mm, rear)] {
-            solid.colour(FORGED).to(DVec3::ZERO).prism(&web(layout, throw.angle_deg), &[], (near, far));
+        solid.colour(BRIGHT).to(pin.extend(0.0)).bar(
+            measures.pin_mm,
+            (rear - measures.web_mm * 0.5, front + measures.web_mm * 0.5),
+        );
+        for (near, far) in [
+            (front, front + measures.web_mm),
+            (rear - measures.web_mm, rear),
+        ] {
+            solid.colour(FORGED).to(DVec3::ZERO).prism(
+                &web(layout, throw.angle_deg),
+                &[],
+                (near, far),
+            );
         }
         journal_front = rear - measures.web_mm * 0.5;
     }
-    solid.colour(STEEL).to(DVec3::ZERO).bar(measures.journal_mm, (layout.rear_z_mm, journal_front));
-    if let Some(place) = layout.distributor.filter(|place| place.driven_by == DrivenBy::Crankshaft) {
+    solid
+        .colour(STEEL)
+        .to(DVec3::ZERO)
+        .bar(measures.journal_mm, (layout.rear_z_mm, journal_front));
+    if let Some(place) = layout
+        .distributor
+        .filter(|place| place.driven_by == DrivenBy::Crankshaft)
+    {
         let throw_one = layout.cylinder(1).map_or(0.0, |cylinder| cylinder.bank_deg);
         distributor::driver(&mut solid, &place, throw_one);
     }
@@ -68,14 +89,28 @@ fn body(layout: &Layout) -> Solid {
 fn web(layout: &Layout, angle_deg: f64) -> Vec<DVec2> {
     let measures = &layout.measures;
     let (pin_eye, shaft_eye) = (measures.pin_mm * 1.25, measures.journal_mm * 1.15);
-    let heavy = f64::min(measures.throw_mm * 1.05 + measures.pin_mm * 0.4, measures.foot_of_counterweight_mm());
-    let strap = strap(DVec2::ZERO, shaft_eye, DVec2::new(0.0, measures.throw_mm), pin_eye);
+    let heavy = f64::min(
+        measures.throw_mm * 1.05 + measures.pin_mm * 0.4,
+        measures.foot_of_counterweight_mm(),
+    );
+    let strap = strap(
+        DVec2::ZERO,
+        shaft_eye,
+        DVec2::new(0.0, measures.throw_mm),
+        pin_eye,
+    );
     // The strap's corners above the axis, then the counterweight's fan below.
     let mut corners: Vec<DVec2> = strap.into_iter().filter(|corner| corner.y > 0.0).collect();
     corners.sort_by(|one, other| one.x.atan2(one.y).total_cmp(&other.x.atan2(other.y)));
     /// Half the fan, degrees: about what forged cranks have, common practice, no source.
     const FAN_DEG: f64 = 62.0;
-    corners.extend((0..=16).map(|step| towards(180.0 - FAN_DEG + 2.0 * FAN_DEG * f64::from(step) / 16.0) * heavy));
+    corners.extend(
+        (0..=16)
+            .map(|step| towards(180.0 - FAN_DEG + 2.0 * FAN_DEG * f64::from(step) / 16.0) * heavy),
+    );
     let turn = DVec2::from_angle(-angle_deg.to_radians());
-    corners.into_iter().map(|corner| turn.rotate(corner)).collect()
+    corners
+        .into_iter()
+        .map(|corner| turn.rotate(corner))
+        .collect()
 }

@@ -1,5 +1,5 @@
-//! The file at hand in the window: its bar along the top, its fields on the right, what must be asked over everything, files
-//! dropped on the window, and the closing of it.
+//! The file at hand in the window: its bar along the top, its fields on the right, what must be
+//! asked over everything, files dropped on the window, and the closing of it.
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -34,8 +34,18 @@ impl Plugin for DeskPlugin {
         app.insert_resource(First(self.opened.clone()));
         app.add_systems(Startup, lay_out);
         app.add_systems(Update, (outside, title).chain().in_set(Steps::Outside));
-        app.add_pane(Pane { title: "File", slot: Slot::Top, there: always, show: bar });
-        app.add_pane(Pane { title: "Engine", slot: Slot::Right, there: always, show: fields });
+        app.add_pane(Pane {
+            title: "File",
+            slot: Slot::Top,
+            there: always,
+            show: bar,
+        });
+        app.add_pane(Pane {
+            title: "Engine",
+            slot: Slot::Right,
+            there: always,
+            show: fields,
+        });
     }
 }
 
@@ -54,9 +64,14 @@ fn lay_out(first: Res<First>, proxy: Option<Res<EventLoopProxyWrapper>>, mut com
     commands.remove_resource::<First>();
 }
 
-/// The document behind the engine that was opened: the file, the built-in engine's text, or work without a file.
+/// The document behind the engine that was opened: the file, the built-in engine's text, or work
+/// without a file.
 fn document(opened: &Opened) -> Option<Document> {
-    let from_file = opened.named.as_ref().map(PathBuf::from).filter(|path| path.is_file());
+    let from_file = opened
+        .named
+        .as_ref()
+        .map(PathBuf::from)
+        .filter(|path| path.is_file());
     if let Some(path) = from_file
         && let Ok(text) = std::fs::read_to_string(&path)
         && let Ok(document) = Document::open(Some(path.canonicalize().unwrap_or(path)), &text)
@@ -64,7 +79,9 @@ fn document(opened: &Opened) -> Option<Document> {
         return Some(document);
     }
     let name = opened.named.as_deref().unwrap_or(scenes::BENCH.name);
-    if let Some(document) = scenes::find(name).and_then(|scene| Document::open(None, scene.text).ok()) {
+    if let Some(document) =
+        scenes::find(name).and_then(|scene| Document::open(None, scene.text).ok())
+    {
         return Some(document);
     }
     Document::new(opened.engine.written().clone()).ok()
@@ -113,7 +130,15 @@ fn outside(
 /// The window is called by what lies on the desk.
 fn title(desk: Res<OnDesk>, mut windows: Query<&mut Window, With<PrimaryWindow>>) {
     let document = &desk.0.desk().document;
-    let title = format!("{}{} — Dotwise", document.title(), if document.is_dirty() { " • not saved" } else { "" });
+    let title = format!(
+        "{}{} — Dotwise",
+        document.title(),
+        if document.is_dirty() {
+            " • not saved"
+        } else {
+            ""
+        }
+    );
     if let Ok(mut window) = windows.single_mut()
         && window.title != title
     {
@@ -124,7 +149,9 @@ fn title(desk: Res<OnDesk>, mut windows: Query<&mut Window, With<PrimaryWindow>>
 /// The bar, what there is to tell, and what must be asked.
 fn bar(ui: &mut Ui, world: &mut World) {
     let mut dress = *world.resource::<Dress>();
-    let Some(mut desk) = world.get_resource_mut::<OnDesk>() else { return };
+    let Some(mut desk) = world.get_resource_mut::<OnDesk>() else {
+        return;
+    };
     let files = &mut desk.bypass_change_detection().0;
     let wish = ui
         .horizontal_wrapped(|ui| {
@@ -136,7 +163,11 @@ fn bar(ui: &mut Ui, world: &mut World) {
             wish
         })
         .inner;
-    let told = if files::has_notices(files.desk()) { files::notices(ui, files.desk()) } else { None };
+    let told = if files::has_notices(files.desk()) {
+        files::notices(ui, files.desk())
+    } else {
+        None
+    };
     let wish = match told {
         Some(Told::Wish(wish)) => Some(wish),
         Some(Told::Dismiss) => {
@@ -162,7 +193,9 @@ fn asked(ui: &mut Ui, files: &mut Files) {
     {
         files.typed(path);
     }
-    let Some(choosing) = &mut files.choosing else { return };
+    let Some(choosing) = &mut files.choosing else {
+        return;
+    };
     let shown = Modal::new(Id::new("a new engine")).show(ui.ctx(), |ui| {
         ui.set_width(480.0);
         new_engine::panel(ui, choosing)
@@ -178,7 +211,9 @@ fn asked(ui: &mut Ui, files: &mut Files) {
 /// The fields of the description.
 fn fields(ui: &mut Ui, world: &mut World) {
     let now_s = world.resource::<Time<Real>>().elapsed_secs_f64();
-    let Some(mut desk) = world.get_resource_mut::<OnDesk>() else { return };
+    let Some(mut desk) = world.get_resource_mut::<OnDesk>() else {
+        return;
+    };
     let files = &mut desk.bypass_change_detection().0;
     let document = &files.desk().document;
     if let Some(edit) = editor::panel(ui, document.description(), document.findings()) {

@@ -38,18 +38,35 @@ impl Dialog {
 
     /// Asks where to save, suggesting a path.
     pub fn to_save(title: &str, kind: (&str, &[&str]), suggested: &Path, wake: &Wake) -> Self {
-        let name = suggested.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-        Self::up(of_kind(title, kind, Some(suggested)).set_file_name(name), true, wake)
+        let name = suggested
+            .file_name()
+            .map(|name| name.to_string_lossy().into_owned())
+            .unwrap_or_default();
+        Self::up(
+            of_kind(title, kind, Some(suggested)).set_file_name(name),
+            true,
+            wake,
+        )
     }
 
     fn up(dialog: rfd::FileDialog, saving: bool, wake: &Wake) -> Self {
         let chosen = Arc::new(OnceLock::new());
         let (answer, wake) = (Arc::clone(&chosen), Arc::clone(wake));
         std::thread::spawn(move || {
-            answer.get_or_init(|| if saving { dialog.save_file() } else { dialog.pick_file() });
+            answer.get_or_init(|| {
+                if saving {
+                    dialog.save_file()
+                } else {
+                    dialog.pick_file()
+                }
+            });
             wake();
         });
-        Self { chosen, since: Instant::now(), saving }
+        Self {
+            chosen,
+            since: Instant::now(),
+            saving,
+        }
     }
 
     /// Whether it asks where to save.
@@ -85,9 +102,19 @@ pub fn wake(proxy: Option<&EventLoopProxyWrapper>) -> Wake {
 }
 
 /// A dialog for files of one kind, in the folder of `beside` where that is a folder.
-fn of_kind(title: &str, (name, endings): (&str, &[&str]), beside: Option<&Path>) -> rfd::FileDialog {
-    let dialog = rfd::FileDialog::new().set_title(title).add_filter(name, endings).add_filter("All files", &["*"]);
-    match beside.and_then(Path::parent).filter(|folder| folder.is_dir()) {
+fn of_kind(
+    title: &str,
+    (name, endings): (&str, &[&str]),
+    beside: Option<&Path>,
+) -> rfd::FileDialog {
+    let dialog = rfd::FileDialog::new()
+        .set_title(title)
+        .add_filter(name, endings)
+        .add_filter("All files", &["*"]);
+    match beside
+        .and_then(Path::parent)
+        .filter(|folder| folder.is_dir())
+    {
         Some(folder) => dialog.set_directory(folder),
         None => dialog,
     }

@@ -1,7 +1,9 @@
-//! Does what the desk asks for: dialogs off the main thread, reading, writing whole, and an ear to the disk.
+//! Does what the desk asks for: dialogs off the main thread, reading, writing whole, and an ear to
+//! the disk.
 //!
-//! [`Files`] holds the [`Desk`] and everything that reaches outside. It is asked for news each frame that is drawn anyway; what
-//! happens on another thread (a dialog, the watcher) wakes the window through `wake`.
+//! [`Files`] holds the [`Desk`] and everything that reaches outside. It is asked for news each
+//! frame that is drawn anyway; what happens on another thread (a dialog, the watcher) wakes the
+//! window through `wake`.
 
 use std::fs::File;
 use std::io::Read as _;
@@ -38,7 +40,15 @@ pub struct Files {
 impl Files {
     /// A desk, and how to wake the window.
     pub fn new(desk: Desk, wake: Wake) -> Self {
-        let mut files = Self { desk, watcher: None, dialog: None, typing: None, choosing: None, wake, closing: false };
+        let mut files = Self {
+            desk,
+            watcher: None,
+            dialog: None,
+            typing: None,
+            choosing: None,
+            wake,
+            closing: false,
+        };
         files.watch();
         files
     }
@@ -81,7 +91,9 @@ impl Files {
 
     /// A path was typed, or was not.
     pub fn typed(&mut self, path: Option<PathBuf>) {
-        let Some(typing) = self.typing.take() else { return };
+        let Some(typing) = self.typing.take() else {
+            return;
+        };
         self.chosen(path, typing.saving, false);
     }
 
@@ -107,7 +119,8 @@ impl Files {
     /// Takes in what dialogs and the disk have to say. Gives whether there was anything.
     pub fn take_news(&mut self) -> bool {
         let from_dialog = self.dialog_has_answered();
-        let from_disk = self.watcher.as_ref().is_some_and(Watcher::has_changed) && self.look_at_the_disk();
+        let from_disk =
+            self.watcher.as_ref().is_some_and(Watcher::has_changed) && self.look_at_the_disk();
         from_dialog || from_disk
     }
 
@@ -120,22 +133,31 @@ impl Files {
     }
 
     fn dialog_has_answered(&mut self) -> bool {
-        let Some(answer) = self.dialog.as_ref().and_then(|(dialog, _)| dialog.answer()) else { return false };
+        let Some(answer) = self.dialog.as_ref().and_then(|(dialog, _)| dialog.answer()) else {
+            return false;
+        };
         let saving = self.dialog.take().and_then(|(_, saving)| saving);
         match answer {
             // The dialog itself asked whether a file that is there may be replaced.
             Answer::Path(path) => self.chosen(Some(path), saving.is_some(), true),
             Answer::CalledOff => self.chosen(None, saving.is_some(), true),
             Answer::NoDialog => {
-                let start = saving.as_ref().map_or(String::new(), |path| path.display().to_string());
-                self.typing = Some(Typing { path: start, saving: saving.is_some() });
+                let start = saving
+                    .as_ref()
+                    .map_or(String::new(), |path| path.display().to_string());
+                self.typing = Some(Typing {
+                    path: start,
+                    saving: saving.is_some(),
+                });
             }
         }
         true
     }
 
     fn look_at_the_disk(&mut self) -> bool {
-        let Some(path) = self.desk.document.path() else { return false };
+        let Some(path) = self.desk.document.path() else {
+            return false;
+        };
         match text_of(path) {
             Ok(text) => self.desk.document.disk_says(Some(&text)),
             Err(_) if !path.exists() => self.desk.document.disk_says(None),
@@ -162,7 +184,11 @@ impl Files {
                 let text = text_of(&path);
                 self.desk.read(path, text);
             }
-            Doing::Write { path, text, replace } => {
+            Doing::Write {
+                path,
+                text,
+                replace,
+            } => {
                 let outcome = write::whole(&path, text.as_bytes(), replace);
                 let exists = matches!(outcome, Err(NotWritten::Exists(_)));
                 let outcome = outcome.map_err(|error| error.to_string());
@@ -181,11 +207,25 @@ impl Files {
         let dialog = match &saving {
             Some(path) => {
                 // A bare name is suggested in the folder of the file at hand.
-                let beside = self.desk.document.path().and_then(Path::parent).map(|folder| folder.join(path));
-                let suggested = if path.parent().is_some_and(Path::is_dir) { path } else { beside.as_ref().unwrap_or(path) };
+                let beside = self
+                    .desk
+                    .document
+                    .path()
+                    .and_then(Path::parent)
+                    .map(|folder| folder.join(path));
+                let suggested = if path.parent().is_some_and(Path::is_dir) {
+                    path
+                } else {
+                    beside.as_ref().unwrap_or(path)
+                };
                 Dialog::to_save("Save the engine as", KIND, suggested, &self.wake)
             }
-            None => Dialog::to_open("Open an engine", KIND, self.desk.document.path(), &self.wake),
+            None => Dialog::to_open(
+                "Open an engine",
+                KIND,
+                self.desk.document.path(),
+                &self.wake,
+            ),
         };
         self.dialog = Some((dialog, saving));
     }
@@ -201,7 +241,9 @@ impl Files {
         let wake = Arc::clone(&self.wake);
         match Watcher::on(&path, move || wake()) {
             Ok(watcher) => self.watcher = Some(watcher),
-            Err(error) => self.desk.tell(Notice::Failed(format!("Changes by another editor will not be seen: {error}."))),
+            Err(error) => self.desk.tell(Notice::Failed(format!(
+                "Changes by another editor will not be seen: {error}."
+            ))),
         }
     }
 }
@@ -209,10 +251,13 @@ impl Files {
 /// The text of a file, no larger than a description is.
 fn text_of(path: &Path) -> Result<String, String> {
     let mut bytes = Vec::new();
-    let opened = File::open(path).and_then(|file| file.take(LARGEST_BYTES as u64 + 1).read_to_end(&mut bytes));
+    let opened = File::open(path)
+        .and_then(|file| file.take(LARGEST_BYTES as u64 + 1).read_to_end(&mut bytes));
     opened.map_err(|error| error.to_string())?;
     if bytes.len() > LARGEST_BYTES {
-        return Err(format!("it has more than {LARGEST_BYTES} bytes, and is some other file"));
+        return Err(format!(
+            "it has more than {LARGEST_BYTES} bytes, and is some other file"
+        ));
     }
     String::from_utf8(bytes).map_err(|_| "it is not text".to_owned())
 }
@@ -233,7 +278,10 @@ mod tests {
     }
 
     fn with_bore(files: &Files, bore: f64) -> Description {
-        Description { bore, ..files.desk().document.description().clone() }
+        Description {
+            bore,
+            ..files.desk().document.description().clone()
+        }
     }
 
     /// Takes news until there is some, for a second at most.
@@ -249,7 +297,8 @@ mod tests {
     }
 
     #[test]
-    fn a_file_saved_by_another_editor_is_shown_within_a_second_and_a_broken_one_leaves_the_engine() {
+    fn a_file_saved_by_another_editor_is_shown_within_a_second_and_a_broken_one_leaves_the_engine()
+    {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
         let mut files = files(&path);
@@ -260,7 +309,8 @@ mod tests {
             assert!(news(&mut files), "{:?}", files.desk().document.disk());
         }
         fs::write(&path, "(format: 1,").expect("written");
-        while !matches!(files.desk().document.disk(), Disk::Broken(findings) if !findings.is_empty()) {
+        while !matches!(files.desk().document.disk(), Disk::Broken(findings) if !findings.is_empty())
+        {
             assert!(news(&mut files));
         }
         assert_eq!(files.desk().document.engine().metric().bore, 90.0);
@@ -278,11 +328,18 @@ mod tests {
         let mut files = files(&path);
         files.edit(with_bore(&files, 83.0), "bore", 0.0);
         files.wish(Wish::Save);
-        assert_eq!(fs::read_to_string(&path).expect("read"), BENCH.text.replace("bore: 82.0", "bore: 83.0"));
+        assert_eq!(
+            fs::read_to_string(&path).expect("read"),
+            BENCH.text.replace("bore: 82.0", "bore: 83.0")
+        );
         assert!(!files.desk().document.is_dirty());
         std::thread::sleep(Duration::from_millis(150));
         assert!(!files.take_news());
-        assert_eq!(fs::read_dir(folder.path()).expect("listed").count(), 1, "nothing is left beside it");
+        assert_eq!(
+            fs::read_dir(folder.path()).expect("listed").count(),
+            1,
+            "nothing is left beside it"
+        );
     }
 
     #[test]
@@ -298,7 +355,11 @@ mod tests {
         assert!(matches!(files.desk().document.disk(), Disk::ChangedToo(_)));
         files.wish(Wish::Settle(Keep::Mine));
         files.wish(Wish::Save);
-        assert!(fs::read_to_string(&path).expect("read").contains("bore: 83.0"));
+        assert!(
+            fs::read_to_string(&path)
+                .expect("read")
+                .contains("bore: 83.0")
+        );
     }
 
     #[test]
@@ -306,9 +367,16 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
         let mut files = files(&path);
-        files.typing = Some(Typing { path: String::new(), saving: true });
+        files.typing = Some(Typing {
+            path: String::new(),
+            saving: true,
+        });
         files.typed(Some(folder.path().join("other")));
-        let other = folder.path().canonicalize().expect("a folder").join("other.ron");
+        let other = folder
+            .path()
+            .canonicalize()
+            .expect("a folder")
+            .join("other.ron");
         assert_eq!(files.desk().document.path(), Some(other.as_path()));
         fs::write(&other, BENCH.text.replace("bore: 82.0", "bore: 91.0")).expect("written");
         while files.desk().document.engine().metric().bore != 91.0 {
@@ -323,7 +391,9 @@ mod tests {
         let other = folder.path().join("picture.ron");
         fs::write(&other, [0xFF, 0xFE, 0x00]).expect("written");
         files.wish(Wish::OpenFile(other));
-        assert!(matches!(files.desk().notice(), Some(Notice::Failed(why)) if why.contains("not text")));
+        assert!(
+            matches!(files.desk().notice(), Some(Notice::Failed(why)) if why.contains("not text"))
+        );
         assert_eq!(files.desk().document.title(), "four.ron");
     }
 }

@@ -1,19 +1,21 @@
 //! A flat drawing on the screen: size, place, interact, paint.
 //!
-//! [`place`] gives a [`Drawing`] the room it is allowed, and answers with what the pointer did and with [`Placed`], which
-//! carries points of the screen back to millimetres on the drawing: what was taken hold of, and how far the
-//! engine turns for it, is the core's to say.
+//! [`place`] gives a [`Drawing`] the room it is allowed, and answers with what the pointer did and
+//! with [`Placed`], which carries points of the screen back to millimetres on the drawing: what was
+//! taken hold of, and how far the engine turns for it, is the core's to say.
 
 use std::f32::consts::FRAC_1_SQRT_2;
 
 use egui::epaint::{Mesh, TextShape, Vertex, WHITE_UV};
 use egui::{
-    Align2, Color32, FontFamily, FontId, Painter, Pos2, Rect, Response, Sense, Shape, Stroke as Line, Ui, Vec2, WidgetInfo, WidgetType,
-    pos2,
+    Align2, Color32, FontFamily, FontId, Painter, Pos2, Rect, Response, Sense, Shape,
+    Stroke as Line, Ui, Vec2, WidgetInfo, WidgetType, pos2,
 };
 use glam::DVec2;
 use lyon_tessellation::path::Path;
-use lyon_tessellation::{BuffersBuilder, FillOptions, FillTessellator, FillVertex, VertexBuffers, math};
+use lyon_tessellation::{
+    BuffersBuilder, FillOptions, FillTessellator, FillVertex, VertexBuffers, math,
+};
 
 use super::theme::{self, Palette};
 use crate::drawing::{Anchor, Drawing, Item, Pen, Role, on_clock};
@@ -37,8 +39,13 @@ impl Placed {
     /// A drawing of `size` millimetres as large as it goes into `room`, in the middle.
     pub fn within(room: Rect, size: DVec2) -> Self {
         let size = Vec2::new(size.x.max(1.0) as f32, size.y.max(1.0) as f32);
-        let points_per_mm = (room.width() / size.x).min(room.height() / size.y).max(0.01);
-        Self { rect: Rect::from_center_size(room.center(), size * points_per_mm), points_per_mm }
+        let points_per_mm = (room.width() / size.x)
+            .min(room.height() / size.y)
+            .max(0.01);
+        Self {
+            rect: Rect::from_center_size(room.center(), size * points_per_mm),
+            points_per_mm,
+        }
     }
 
     /// A place on the drawing, on the screen.
@@ -57,7 +64,8 @@ impl Placed {
     }
 }
 
-/// Room for a drawing that can be dragged and clicked, found by its title; with where the drawing lies in it.
+/// Room for a drawing that can be dragged and clicked, found by its title; with where the drawing
+/// lies in it.
 ///
 /// It takes no keyboard: whatever a drag does to the engine, the turning keys do.
 pub fn place(ui: &mut Ui, title: &str, size: DVec2, room: Vec2) -> (Response, Placed) {
@@ -77,12 +85,29 @@ pub fn shapes(placed: &Placed, drawing: &Drawing, palette: &Palette) -> Vec<Shap
     let mut shapes = Vec::with_capacity(drawing.items.len());
     for item in &drawing.items {
         match item {
-            Item::Path { points, closed, pen } => {
-                let corners: Vec<Pos2> = points.iter().map(|point| placed.on_screen(*point)).collect();
+            Item::Path {
+                points,
+                closed,
+                pen,
+            } => {
+                let corners: Vec<Pos2> = points
+                    .iter()
+                    .map(|point| placed.on_screen(*point))
+                    .collect();
                 area_and_line(&mut shapes, placed, corners, *closed, pen, palette);
             }
-            Item::Circle { centre, radius, pen } => circle(&mut shapes, placed, *centre, *radius, pen, palette),
-            Item::Arc { centre, radius, from_deg, sweep_deg, pen } => {
+            Item::Circle {
+                centre,
+                radius,
+                pen,
+            } => circle(&mut shapes, placed, *centre, *radius, pen, palette),
+            Item::Arc {
+                centre,
+                radius,
+                from_deg,
+                sweep_deg,
+                pen,
+            } => {
                 let corners = arc(placed, *centre, *radius, *from_deg, *sweep_deg);
                 area_and_line(&mut shapes, placed, corners, false, pen, palette);
             }
@@ -92,17 +117,33 @@ pub fn shapes(placed: &Placed, drawing: &Drawing, palette: &Palette) -> Vec<Shap
     shapes
 }
 
-/// A drawing's words. They are set anew each time: egui moves its letters about when it needs room or another size.
+/// A drawing's words. They are set anew each time: egui moves its letters about when it needs room
+/// or another size.
 pub fn write(painter: &Painter, placed: &Placed, drawing: &Drawing, palette: &Palette) {
     let bold = theme::bold(painter.ctx());
     for item in &drawing.items {
-        let Item::Text { at, text, size, anchor, turned_deg, role, bold: is_bold } = item else { continue };
+        let Item::Text {
+            at,
+            text,
+            size,
+            anchor,
+            turned_deg,
+            role,
+            bold: is_bold,
+        } = item
+        else {
+            continue;
+        };
         let align = match anchor {
             Anchor::Start => Align2::LEFT_CENTER,
             Anchor::Middle => Align2::CENTER_CENTER,
             Anchor::End => Align2::RIGHT_CENTER,
         };
-        let family = if *is_bold { bold.clone() } else { FontFamily::Proportional };
+        let family = if *is_bold {
+            bold.clone()
+        } else {
+            FontFamily::Proportional
+        };
         let font = FontId::new(placed.length(*size).max(SMALLEST_TYPE), family);
         let galley = painter.layout_no_wrap(text.clone(), font, palette.ink(*role));
         let at = align.anchor_size(placed.on_screen(*at), galley.size()).min;
@@ -111,7 +152,14 @@ pub fn write(painter: &Painter, placed: &Placed, drawing: &Drawing, palette: &Pa
     }
 }
 
-fn circle(shapes: &mut Vec<Shape>, placed: &Placed, centre: DVec2, radius: f64, pen: &Pen, palette: &Palette) {
+fn circle(
+    shapes: &mut Vec<Shape>,
+    placed: &Placed,
+    centre: DVec2,
+    radius: f64,
+    pen: &Pen,
+    palette: &Palette,
+) {
     if pen.dashed {
         let corners = arc(placed, centre, radius, 0.0, 360.0);
         area_and_line(shapes, placed, corners, true, pen, palette);
@@ -122,7 +170,11 @@ fn circle(shapes: &mut Vec<Shape>, placed: &Placed, centre: DVec2, radius: f64, 
         shapes.push(Shape::circle_filled(centre, radius, palette.area(pen.role)));
     }
     if pen.width > 0.0 {
-        shapes.push(Shape::circle_stroke(centre, radius, line_of(placed, pen, palette)));
+        shapes.push(Shape::circle_stroke(
+            centre,
+            radius,
+            line_of(placed, pen, palette),
+        ));
     }
 }
 
@@ -130,7 +182,13 @@ fn circle(shapes: &mut Vec<Shape>, placed: &Placed, centre: DVec2, radius: f64, 
 fn arc(placed: &Placed, centre: DVec2, radius: f64, from_deg: f64, sweep_deg: f64) -> Vec<Pos2> {
     let length = f64::from(placed.length(radius)) * sweep_deg.to_radians().abs();
     let pieces = (length / ARC_STEP).ceil().clamp(2.0, 720.0);
-    let corner = |index: u32| placed.on_screen(on_clock(centre, radius, from_deg + sweep_deg * f64::from(index) / pieces));
+    let corner = |index: u32| {
+        placed.on_screen(on_clock(
+            centre,
+            radius,
+            from_deg + sweep_deg * f64::from(index) / pieces,
+        ))
+    };
     (0..=pieces as u32).map(corner).collect()
 }
 
@@ -138,7 +196,14 @@ fn line_of(placed: &Placed, pen: &Pen, palette: &Palette) -> Line {
     Line::new(placed.length(pen.width).max(1.0), palette.ink(pen.role))
 }
 
-fn area_and_line(shapes: &mut Vec<Shape>, placed: &Placed, corners: Vec<Pos2>, closed: bool, pen: &Pen, palette: &Palette) {
+fn area_and_line(
+    shapes: &mut Vec<Shape>,
+    placed: &Placed,
+    corners: Vec<Pos2>,
+    closed: bool,
+    pen: &Pen,
+    palette: &Palette,
+) {
     if pen.filled && corners.len() > 2 {
         shapes.push(filled(&corners, palette.area(pen.role)));
         hatch(shapes, &corners, pen.role, palette.ink(pen.role));
@@ -160,11 +225,17 @@ fn area_and_line(shapes: &mut Vec<Shape>, placed: &Placed, corners: Vec<Pos2>, c
     }
 }
 
-/// An area of any outline. Where it cannot be cut into triangles (corners that are no numbers) nothing is drawn.
+/// An area of any outline. Where it cannot be cut into triangles (corners that are no numbers)
+/// nothing is drawn.
 fn filled(corners: &[Pos2], ink: Color32) -> Shape {
     let mut outline = Path::builder();
-    let mut corners = corners.iter().filter(|corner| corner.is_finite()).map(|corner| math::point(corner.x, corner.y));
-    let Some(first) = corners.next() else { return Shape::Noop };
+    let mut corners = corners
+        .iter()
+        .filter(|corner| corner.is_finite())
+        .map(|corner| math::point(corner.x, corner.y));
+    let Some(first) = corners.next() else {
+        return Shape::Noop;
+    };
     outline.begin(first);
     corners.for_each(|corner| {
         outline.line_to(corner);
@@ -176,13 +247,22 @@ fn filled(corners: &[Pos2], ink: Color32) -> Shape {
         uv: WHITE_UV,
         color: ink,
     });
-    match FillTessellator::new().tessellate_path(&outline.build(), &FillOptions::default(), &mut build) {
-        Ok(()) => Shape::mesh(Mesh { indices: buffers.indices, vertices: buffers.vertices, ..Mesh::default() }),
+    match FillTessellator::new().tessellate_path(
+        &outline.build(),
+        &FillOptions::default(),
+        &mut build,
+    ) {
+        Ok(()) => Shape::mesh(Mesh {
+            indices: buffers.indices,
+            vertices: buffers.vertices,
+            ..Mesh::default()
+        }),
         Err(_) => Shape::Noop,
     }
 }
 
-/// Hatches the area of a stroke or a valve, so that it is told apart without its colour: the same hatches as on paper.
+/// Hatches the area of a stroke or a valve, so that it is told apart without its colour: the same
+/// hatches as on paper.
 fn hatch(shapes: &mut Vec<Shape>, corners: &[Pos2], role: Role, ink: Color32) {
     const FALLING: Vec2 = Vec2::new(FRAC_1_SQRT_2, FRAC_1_SQRT_2);
     const RISING: Vec2 = Vec2::new(FRAC_1_SQRT_2, -FRAC_1_SQRT_2);
@@ -195,19 +275,31 @@ fn hatch(shapes: &mut Vec<Shape>, corners: &[Pos2], role: Role, ink: Color32) {
     };
     let line = Line::new(1.0, ink.gamma_multiply(0.6));
     for direction in directions {
-        shapes.extend(hatch_lines(corners, *direction).into_iter().map(|ends| Shape::line_segment(ends, line)));
+        shapes.extend(
+            hatch_lines(corners, *direction)
+                .into_iter()
+                .map(|ends| Shape::line_segment(ends, line)),
+        );
     }
 }
 
-/// The pieces of parallel lines that lie inside an outline: where each line crosses it, by the even-odd rule. The lines lie
-/// at whole steps across the screen, so that the hatch runs through from one area to the next.
+/// The pieces of parallel lines that lie inside an outline: where each line crosses it, by the
+/// even-odd rule. The lines lie at whole steps across the screen, so that the hatch runs through
+/// from one area to the next.
 fn hatch_lines(corners: &[Pos2], along: Vec2) -> Vec<[Pos2; 2]> {
     /// More rows than any screen has.
     const MOST_ROWS: f32 = 4096.0;
     let across = along.rot90();
-    let turned: Vec<Pos2> = corners.iter().map(|corner| pos2(corner.to_vec2().dot(along), corner.to_vec2().dot(across))).collect();
-    let least = turned.iter().fold(f32::INFINITY, |least, corner| least.min(corner.y));
-    let most = turned.iter().fold(f32::NEG_INFINITY, |most, corner| most.max(corner.y));
+    let turned: Vec<Pos2> = corners
+        .iter()
+        .map(|corner| pos2(corner.to_vec2().dot(along), corner.to_vec2().dot(across)))
+        .collect();
+    let least = turned
+        .iter()
+        .fold(f32::INFINITY, |least, corner| least.min(corner.y));
+    let most = turned
+        .iter()
+        .fold(f32::NEG_INFINITY, |most, corner| most.max(corner.y));
     let mut pieces = Vec::new();
     let mut crossings = Vec::new();
     let (mut row, last) = ((least / HATCH_APART).ceil(), (most / HATCH_APART).floor());
@@ -224,7 +316,10 @@ fn hatch_lines(corners: &[Pos2], along: Vec2) -> Vec<[Pos2; 2]> {
         }
         crossings.sort_by(f32::total_cmp);
         for ends in crossings.chunks_exact(2) {
-            pieces.push([(along * ends[0] + across * y).to_pos2(), (along * ends[1] + across * y).to_pos2()]);
+            pieces.push([
+                (along * ends[0] + across * y).to_pos2(),
+                (along * ends[1] + across * y).to_pos2(),
+            ]);
         }
         row += 1.0;
     }
@@ -242,7 +337,10 @@ mod tests {
 
     #[test]
     fn a_point_carried_to_the_screen_and_back_is_the_same_point() {
-        let placed = Placed::within(Rect::from_min_size(pos2(40.0, 10.0), Vec2::new(300.0, 200.0)), DVec2::new(90.0, 90.0));
+        let placed = Placed::within(
+            Rect::from_min_size(pos2(40.0, 10.0), Vec2::new(300.0, 200.0)),
+            DVec2::new(90.0, 90.0),
+        );
         assert_eq!(placed.rect.size(), Vec2::splat(200.0));
         assert_eq!(placed.rect.center(), pos2(190.0, 110.0));
         let there = DVec2::new(12.5, 77.0);
@@ -251,14 +349,26 @@ mod tests {
 
     #[test]
     fn a_hatch_stays_inside_a_square_and_leaves_a_notch_free() {
-        let notched = [(0.0, 1.0), (40.0, 1.0), (40.0, 41.0), (30.0, 41.0), (30.0, 11.0), (10.0, 11.0), (10.0, 41.0), (0.0, 41.0)];
+        let notched = [
+            (0.0, 1.0),
+            (40.0, 1.0),
+            (40.0, 41.0),
+            (30.0, 41.0),
+            (30.0, 11.0),
+            (10.0, 11.0),
+            (10.0, 41.0),
+            (0.0, 41.0),
+        ];
         let pieces = hatch_lines(&notched.map(|(x, y)| pos2(x, y)), Vec2::X);
         // The row at 6 whole; those at 12, 18, 24, 30, 36 in two.
         assert_eq!(pieces.len(), 1 + 5 * 2);
         for [from, to] in pieces {
             let middle = from + (to - from) / 2.0;
             let in_notch = middle.y > 11.0 && middle.x > 10.0 && middle.x < 30.0;
-            assert!(!in_notch && (0.0..=40.0).contains(&middle.x), "{from:?} {to:?}");
+            assert!(
+                !in_notch && (0.0..=40.0).contains(&middle.x),
+                "{from:?} {to:?}"
+            );
         }
     }
 
@@ -272,7 +382,11 @@ mod tests {
         };
         let strokes = Stroke::ALL.map(|stroke| hatched(strokes::role(stroke)));
         for (i, shapes) in strokes.iter().enumerate() {
-            assert!(!shapes.is_empty() && !strokes[..i].contains(shapes), "{:?}", Stroke::ALL[i]);
+            assert!(
+                !shapes.is_empty() && !strokes[..i].contains(shapes),
+                "{:?}",
+                Stroke::ALL[i]
+            );
         }
         assert!(hatched(Role::Metal).is_empty());
     }
@@ -280,8 +394,15 @@ mod tests {
     #[test]
     fn a_filled_gear_shape_covers_its_own_area_and_no_more() {
         // An arrowhead: not convex. A triangle of 200 × 100 / 2 less a notch of 200 × 60 / 2.
-        let head = [pos2(0.0, 0.0), pos2(100.0, 100.0), pos2(0.0, 40.0), pos2(-100.0, 100.0)];
-        let Shape::Mesh(mesh) = filled(&head, Color32::BLACK) else { panic!("a mesh") };
+        let head = [
+            pos2(0.0, 0.0),
+            pos2(100.0, 100.0),
+            pos2(0.0, 40.0),
+            pos2(-100.0, 100.0),
+        ];
+        let Shape::Mesh(mesh) = filled(&head, Color32::BLACK) else {
+            panic!("a mesh")
+        };
         let corner = |index: u32| mesh.vertices[index as usize].pos;
         let area: f32 = mesh
             .indices
@@ -296,8 +417,21 @@ mod tests {
 
     #[test]
     fn an_outline_that_is_no_number_is_left_out() {
-        assert!(matches!(filled(&[Pos2::new(f32::NAN, 0.0)], Color32::BLACK), Shape::Noop));
-        assert!(hatch_lines(&[pos2(f32::INFINITY, 0.0), pos2(0.0, f32::NAN), pos2(9.0, 9.0)], Vec2::X).is_empty());
+        assert!(matches!(
+            filled(&[Pos2::new(f32::NAN, 0.0)], Color32::BLACK),
+            Shape::Noop
+        ));
+        assert!(
+            hatch_lines(
+                &[
+                    pos2(f32::INFINITY, 0.0),
+                    pos2(0.0, f32::NAN),
+                    pos2(9.0, 9.0)
+                ],
+                Vec2::X
+            )
+            .is_empty()
+        );
     }
 
     #[test]
@@ -306,7 +440,11 @@ mod tests {
             title: "The cap from above".into(),
             size: DVec2::new(80.0, 60.0),
             items: vec![
-                Item::Circle { centre: DVec2::new(40.0, 30.0), radius: 20.0, pen: Pen::fill(Role::Metal) },
+                Item::Circle {
+                    centre: DVec2::new(40.0, 30.0),
+                    radius: 20.0,
+                    pen: Pen::fill(Role::Metal),
+                },
                 Item::Arc {
                     centre: DVec2::new(40.0, 30.0),
                     radius: 24.0,
@@ -320,6 +458,9 @@ mod tests {
             let (_, placed) = place(ui, &drawing.title, drawing.size, Vec2::new(320.0, 240.0));
             paint(ui.painter(), &placed, &drawing, &Palette::of(ui.ctx()));
         });
-        assert_eq!(harness.get_by_label("The cap from above").rect().size(), Vec2::new(320.0, 240.0));
+        assert_eq!(
+            harness.get_by_label("The cap from above").rect().size(),
+            Vec2::new(320.0, 240.0)
+        );
     }
 }

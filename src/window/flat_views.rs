@@ -1,8 +1,9 @@
-//! The flat views beside the 3D one, drawn with the same numbers. Each can be folded away or enlarged, and dragging in any of
-//! them turns the engine.
+//! The flat views beside the 3D one, drawn with the same numbers. Each can be folded away or
+//! enlarged, and dragging in any of them turns the engine.
 //!
-//! The core draws them and says what a drag is worth ([`View`]); here they are given room, painted and taken hold of. What
-//! never moves is turned into shapes once for a place and a look, and only what moves is made anew.
+//! The core draws them and says what a drag is worth ([`View`]); here they are given room, painted
+//! and taken hold of. What never moves is turned into shapes once for a place and a look, and only
+//! what moves is made anew.
 
 use std::sync::Arc;
 
@@ -15,8 +16,8 @@ use super::theme::{Palette, Theme, strong};
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::build::Assembly;
 use crate::drawing::{
-    Drawing, Role, View, cap::Cap, degree_wheel::DegreeWheel, gear_face::GearFace, lift_curves::LiftCurves, section,
-    stroke_ribbon::StrokeRibbon,
+    Drawing, Role, View, cap::Cap, degree_wheel::DegreeWheel, gear_face::GearFace,
+    lift_curves::LiftCurves, section, stroke_ribbon::StrokeRibbon,
 };
 use crate::engine::Engine;
 use crate::phasing::{Phasing, Reading};
@@ -42,7 +43,15 @@ pub enum Which {
 
 impl Which {
     /// In the order they stand.
-    pub const ALL: [Self; 7] = [Self::Gears, Self::Cap, Self::Strokes, Self::Wheel, Self::Lifts, Self::Front, Self::Along];
+    pub const ALL: [Self; 7] = [
+        Self::Gears,
+        Self::Cap,
+        Self::Strokes,
+        Self::Wheel,
+        Self::Lifts,
+        Self::Front,
+        Self::Along,
+    ];
 
     /// Its name in the window.
     pub fn word(self) -> &'static str {
@@ -96,20 +105,36 @@ struct Kept {
 }
 
 impl Kept {
-    /// Makes the view anew where the engine, how it was put together, or the cylinder that is followed has changed.
+    /// Makes the view anew where the engine, how it was put together, or the cylinder that is
+    /// followed has changed.
     fn keep_up(&mut self, which: Which, phasing: &Phasing, followed: u8) {
-        let same = self.made_for.as_ref().is_some_and(|(engine, assembly, cylinder)| {
-            Arc::ptr_eq(engine, phasing.engine()) && assembly == phasing.assembly() && *cylinder == followed
-        });
+        let same = self
+            .made_for
+            .as_ref()
+            .is_some_and(|(engine, assembly, cylinder)| {
+                Arc::ptr_eq(engine, phasing.engine())
+                    && assembly == phasing.assembly()
+                    && *cylinder == followed
+            });
         if !same {
             self.view = which.made(phasing, followed);
-            self.made_for = Some((Arc::clone(phasing.engine()), phasing.assembly().clone(), followed));
+            self.made_for = Some((
+                Arc::clone(phasing.engine()),
+                phasing.assembly().clone(),
+                followed,
+            ));
             self.still_for = None;
         }
     }
 
     /// Shows it in `room`, and answers with how the crank was turned in it.
-    fn show(&mut self, ui: &mut Ui, reading: &Reading, room: Vec2, without_ghosts: bool) -> Option<Ask> {
+    fn show(
+        &mut self,
+        ui: &mut Ui,
+        reading: &Reading,
+        room: Vec2,
+        without_ghosts: bool,
+    ) -> Option<Ask> {
         let view = self.view.as_deref()?;
         let seen = |mut drawing: Drawing| {
             if without_ghosts {
@@ -132,26 +157,35 @@ impl Kept {
             flat::write(&painter, &placed, still, &palette);
             flat::paint(&painter, &placed, &seen(view.moving(reading)), &palette);
         }
-        let pointer = response.interact_pointer_pos().map(|at| placed.on_drawing(at));
+        let pointer = response
+            .interact_pointer_pos()
+            .map(|at| placed.on_drawing(at));
         if response.clicked() {
             return pointer.and_then(|at| view.crank_at(at)).map(Ask::TurnTo);
         }
         if response.drag_started() {
-            self.held = ui.input(|input| input.pointer.press_origin()).map(|at| (placed.on_drawing(at), placed.on_drawing(at)));
+            self.held = ui
+                .input(|input| input.pointer.press_origin())
+                .map(|at| (placed.on_drawing(at), placed.on_drawing(at)));
         }
         if !response.dragged() {
             self.held = None;
             return None;
         }
         let ((held, from), to) = (self.held?, pointer?);
-        let turn = view.drag(held, from, to).filter(|turn| turn.degrees() != 0.0)?;
+        let turn = view
+            .drag(held, from, to)
+            .filter(|turn| turn.degrees() != 0.0)?;
         self.held = Some((held, to));
         Some(Ask::TurnBy(turn))
     }
 
     /// The height a view wants in a column of this width.
     fn height(&self, width: f32) -> f32 {
-        let size = self.view.as_ref().map_or(DVec2::ONE, |view| view.still().size);
+        let size = self
+            .view
+            .as_ref()
+            .map_or(DVec2::ONE, |view| view.still().size);
         width * (size.y / size.x.max(1.0)) as f32
     }
 }
@@ -181,7 +215,13 @@ impl FlatViews {
     }
 
     /// The views under one another, each under its name.
-    pub fn column(&mut self, ui: &mut Ui, phasing: &Phasing, reading: &Reading, followed: u8) -> Option<(Which, Ask)> {
+    pub fn column(
+        &mut self,
+        ui: &mut Ui,
+        phasing: &Phasing,
+        reading: &Reading,
+        followed: u8,
+    ) -> Option<(Which, Ask)> {
         let mut ask = None;
         for (which, kept) in Which::ALL.into_iter().zip(&mut self.kept) {
             kept.keep_up(which, phasing, followed);
@@ -192,7 +232,8 @@ impl FlatViews {
             let folded = CollapsingState::load_with_default_open(ui.ctx(), id, which.stands_open());
             let mut enlarge = false;
             let header = folded.show_header(ui, |ui| {
-                // The button has its place first: a name too long for the rest is cut short, and whole when pointed at.
+                // The button has its place first: a name too long for the rest is cut short, and
+                // whole when pointed at.
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                     enlarge = enlarge_button(ui, which);
                     ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
@@ -202,9 +243,17 @@ impl FlatViews {
             });
             let (.., body) = header.body_unindented(|ui| {
                 let width = ui.available_width();
-                kept.show(ui, reading, Vec2::new(width, kept.height(width)), self.without_ghosts)
+                kept.show(
+                    ui,
+                    reading,
+                    Vec2::new(width, kept.height(width)),
+                    self.without_ghosts,
+                )
             });
-            ask = body.and_then(|body| body.inner).map(|asked| (which, asked)).or(ask);
+            ask = body
+                .and_then(|body| body.inner)
+                .map(|asked| (which, asked))
+                .or(ask);
             if enlarge {
                 self.enlarged = Some(which);
             }
@@ -212,21 +261,37 @@ impl FlatViews {
         ask
     }
 
-    /// The enlarged view in all the room there is, with the way back. Nothing where none is enlarged, or where this engine
-    /// has not what it shows.
-    pub fn middle(&mut self, ui: &mut Ui, phasing: &Phasing, reading: &Reading, followed: u8) -> Option<(Which, Ask)> {
+    /// The enlarged view in all the room there is, with the way back. Nothing where none is
+    /// enlarged, or where this engine has not what it shows.
+    pub fn middle(
+        &mut self,
+        ui: &mut Ui,
+        phasing: &Phasing,
+        reading: &Reading,
+        followed: u8,
+    ) -> Option<(Which, Ask)> {
         let which = self.enlarged?;
-        let kept = self.kept.iter_mut().zip(Which::ALL).find(|(_, each)| *each == which).map(|(kept, _)| kept)?;
+        let kept = self
+            .kept
+            .iter_mut()
+            .zip(Which::ALL)
+            .find(|(_, each)| *each == which)
+            .map(|(kept, _)| kept)?;
         kept.keep_up(which, phasing, followed);
-        let mut back = kept.view.is_none() || ui.input(|input| input.key_pressed(egui::Key::Escape));
+        let mut back =
+            kept.view.is_none() || ui.input(|input| input.key_pressed(egui::Key::Escape));
         ui.horizontal(|ui| {
-            back |= ui.button("Back to the engine").on_hover_text("Escape does the same").clicked();
+            back |= ui
+                .button("Back to the engine")
+                .on_hover_text("Escape does the same")
+                .clicked();
             ui.label(RichText::new(which.word()).heading());
         });
         if back {
             self.enlarged = None;
         }
-        kept.show(ui, reading, ui.available_size(), self.without_ghosts).map(|ask| (which, ask))
+        kept.show(ui, reading, ui.available_size(), self.without_ghosts)
+            .map(|ask| (which, ask))
     }
 }
 
@@ -257,7 +322,11 @@ mod tests {
     fn bench(which: Which) -> Bench {
         let mut views = FlatViews::default();
         views.enlarge(Some(which));
-        Bench { views, phasing: Phasing::as_drawn(&BENCH.engine()), crank: CrankAngle::new(0.0) }
+        Bench {
+            views,
+            phasing: Phasing::as_drawn(&BENCH.engine()),
+            crank: CrankAngle::new(0.0),
+        }
     }
 
     fn show(ui: &mut Ui, bench: &mut Bench) {
@@ -270,11 +339,18 @@ mod tests {
     }
 
     fn harness(which: Which) -> Harness<'static, Bench> {
-        Harness::builder().with_size([700.0, 700.0]).build_ui_state(show, bench(which))
+        Harness::builder()
+            .with_size([700.0, 700.0])
+            .build_ui_state(show, bench(which))
     }
 
     fn button(harness: &mut Harness<'_, Bench>, pos: Pos2, pressed: bool) {
-        harness.event(Event::PointerButton { pos, button: PointerButton::Primary, pressed, modifiers: egui::Modifiers::NONE });
+        harness.event(Event::PointerButton {
+            pos,
+            button: PointerButton::Primary,
+            pressed,
+            modifiers: egui::Modifiers::NONE,
+        });
         harness.run();
     }
 
@@ -292,7 +368,9 @@ mod tests {
     #[test]
     fn a_quarter_turn_drawn_round_the_degree_wheel_turns_the_crank_a_quarter() {
         let mut harness = harness(Which::Wheel);
-        let rect = harness.get_by_label("Degree wheel of Bench four, No. 1").rect();
+        let rect = harness
+            .get_by_label("Degree wheel of Bench four, No. 1")
+            .rect();
         let (middle, reach) = (rect.center(), rect.width().min(rect.height()) * 0.3);
         let way: Vec<Pos2> = (0..=18)
             .map(|step| {
@@ -308,11 +386,22 @@ mod tests {
     #[test]
     fn a_wheel_once_held_turns_on_though_the_pointer_leaves_it() {
         let mut harness = harness(Which::Wheel);
-        let rect = harness.get_by_label("Degree wheel of Bench four, No. 1").rect();
+        let rect = harness
+            .get_by_label("Degree wheel of Bench four, No. 1")
+            .rect();
         let (middle, reach) = (rect.center(), rect.width().min(rect.height()) * 0.3);
         let off = |x: f32, y: f32| middle + Vec2::new(x, y) * reach;
         // From the top, well out of the rim to the right, back in at the foot: half a turn.
-        drag(&mut harness, &[off(0.0, -1.0), off(0.5, -1.0), off(2.2, 0.0), off(0.5, 1.0), off(0.0, 1.0)]);
+        drag(
+            &mut harness,
+            &[
+                off(0.0, -1.0),
+                off(0.5, -1.0),
+                off(2.2, 0.0),
+                off(0.5, 1.0),
+                off(0.0, 1.0),
+            ],
+        );
         let crank = harness.state().crank.degrees();
         assert!((crank - 180.0).abs() < 0.1, "{crank}");
     }
@@ -320,7 +409,9 @@ mod tests {
     #[test]
     fn the_cursor_over_the_lift_curves_goes_where_it_is_drawn() {
         let mut harness = harness(Which::Lifts);
-        let rect = harness.get_by_label("Valve lift of Bench four, No. 1").rect();
+        let rect = harness
+            .get_by_label("Valve lift of Bench four, No. 1")
+            .rect();
         let from = pos2(rect.left() + rect.width() * 0.25, rect.center().y);
         let to = from + Vec2::new(rect.width() * 0.5, 0.0);
         drag(&mut harness, &[from, from + Vec2::new(40.0, 0.0), to]);
@@ -332,7 +423,9 @@ mod tests {
     #[test]
     fn a_click_in_the_ribbon_turns_the_crank_there() {
         let mut harness = harness(Which::Strokes);
-        let rect = harness.get_by_label("Strokes of Bench four, in firing order").rect();
+        let rect = harness
+            .get_by_label("Strokes of Bench four, in firing order")
+            .rect();
         let at = rect.center();
         drag(&mut harness, &[at]);
         let crank = harness.state().crank.degrees();
@@ -351,13 +444,15 @@ mod tests {
     fn every_view_stands_in_the_column_and_can_be_enlarged() {
         let mut bench = bench(Which::Cap);
         bench.views.enlarge(None);
-        let mut harness = Harness::builder().with_size([280.0, 1200.0]).build_ui_state(
-            |ui, bench: &mut Bench| {
-                let reading = bench.phasing.at(bench.crank);
-                bench.views.column(ui, &bench.phasing, &reading, 1);
-            },
-            bench,
-        );
+        let mut harness = Harness::builder()
+            .with_size([280.0, 1200.0])
+            .build_ui_state(
+                |ui, bench: &mut Bench| {
+                    let reading = bench.phasing.at(bench.crank);
+                    bench.views.column(ui, &bench.phasing, &reading, 1);
+                },
+                bench,
+            );
         for which in Which::ALL {
             harness.get_by_label(which.word());
         }
@@ -375,11 +470,14 @@ mod tests {
             for which in Which::ALL {
                 views.borrow_mut().enlarge(Some(which));
                 let harness = Harness::builder().with_size([700.0, 700.0]).build_ui(|ui| {
-                    views.borrow_mut().middle(ui, &phasing, &phasing.at(CrankAngle::new(123.0)), 1);
+                    views
+                        .borrow_mut()
+                        .middle(ui, &phasing, &phasing.at(CrankAngle::new(123.0)), 1);
                 });
                 let has = which != Which::Cap || engine.metric().distributor.is_some();
                 assert_eq!(
-                    harness.query_by_label("Back to the engine").is_some() && views.borrow().enlarged().is_some(),
+                    harness.query_by_label("Back to the engine").is_some()
+                        && views.borrow().enlarged().is_some(),
                     has,
                     "{} {which:?}",
                     scene.name
@@ -390,7 +488,10 @@ mod tests {
 
     #[test]
     fn a_view_lies_within_its_room() {
-        let placed = Placed::within(Rect::from_min_size(Pos2::ZERO, Vec2::new(640.0, 200.0)), DVec2::new(160.0, 78.0));
+        let placed = Placed::within(
+            Rect::from_min_size(Pos2::ZERO, Vec2::new(640.0, 200.0)),
+            DVec2::new(160.0, 78.0),
+        );
         assert!(placed.rect.width() <= 640.0 && placed.rect.height() <= 200.0);
     }
 }

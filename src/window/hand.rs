@@ -1,4 +1,5 @@
-//! The hand: turning the engine over by the pulley, the wheel, the keys, a typed angle, or letting it run slowly.
+//! The hand: turning the engine over by the pulley, the wheel, the keys, a typed angle, or letting
+//! it run slowly.
 
 use bevy::input::mouse::{MouseScrollUnit, MouseWheel};
 use bevy::picking::mesh_picking::ray_cast::{MeshRayCast, MeshRayCastSettings};
@@ -31,7 +32,12 @@ impl Plugin for HandPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Hand>();
         app.add_systems(Update, (drag, wheel, keys, run).chain().in_set(Steps::Hand));
-        app.add_pane(Pane { title: "Hand", slot: Slot::Bottom, there: always, show: strip });
+        app.add_pane(Pane {
+            title: "Hand",
+            slot: Slot::Bottom,
+            there: always,
+            show: strip,
+        });
     }
 }
 
@@ -54,7 +60,8 @@ pub struct Hand {
 enum Held {
     /// The crank, by its pulley.
     Pulley,
-    /// The rotor, its drive out of the engine, at this height: seen from low down, another height lies behind the shaft.
+    /// The rotor, its drive out of the engine, at this height: seen from low down, another height
+    /// lies behind the shaft.
     Rotor {
         /// Over the crank's axis.
         up_mm: f64,
@@ -62,25 +69,38 @@ enum Held {
 }
 
 impl Held {
-    /// Where on its round a pointer's ray meets what is held: a clock angle about its axis. None where it meets the axis, or
-    /// nothing.
+    /// Where on its round a pointer's ray meets what is held: a clock angle about its axis. None
+    /// where it meets the axis, or nothing.
     fn clock(self, ray: Ray3d, layout: &Layout) -> Option<f64> {
         let (from, normal) = match (self, &layout.distributor) {
             (Self::Pulley, _) => (DVec3::new(0.0, 0.0, layout.pulley.z_mm), Vec3::Z),
-            (Self::Rotor { up_mm }, Some(place)) => (DVec3::new(place.cap.x, up_mm, place.cap.z), Vec3::Y),
+            (Self::Rotor { up_mm }, Some(place)) => {
+                (DVec3::new(place.cap.x, up_mm, place.cap.z), Vec3::Y)
+            }
             (Self::Rotor { .. }, None) => return None,
         };
         let away = ray.intersect_plane(unit(from), InfinitePlane3d::new(normal))?;
         let off = ray.get_point(away) - unit(from);
         // From the front x runs right and y up; from above the cap's clock 0 lies to the rear.
-        let place = if self == Self::Pulley { off.truncate() } else { Vec2::new(off.x, -off.z) };
+        let place = if self == Self::Pulley {
+            off.truncate()
+        } else {
+            Vec2::new(off.x, -off.z)
+        };
         (place.length() > 1e-3).then(|| clock_of(place.as_dvec2()))
     }
 }
 
 impl Default for Hand {
     fn default() -> Self {
-        Self { catch: true, running: false, turns_a_minute: 6.0, grip: None, rests: Rests::default(), typed: String::new() }
+        Self {
+            catch: true,
+            running: false,
+            turns_a_minute: 6.0,
+            grip: None,
+            rests: Rests::default(),
+            typed: String::new(),
+        }
     }
 }
 
@@ -119,14 +139,30 @@ fn drag(
         }
         return;
     }
-    let (Ok(window), Ok((camera, eye))) = (windows.single(), eyes.single()) else { return };
-    let Some(ray) = window.cursor_position().and_then(|at| camera.viewport_to_world(eye, at).ok()) else { return };
+    let (Ok(window), Ok((camera, eye))) = (windows.single(), eyes.single()) else {
+        return;
+    };
+    let Some(ray) = window
+        .cursor_position()
+        .and_then(|at| camera.viewport_to_world(eye, at).ok())
+    else {
+        return;
+    };
     if let Some((held, grip)) = &mut hand.grip {
-        let Some(free) = held.clock(ray, bench.layout()).map(|clock| grip.follow(clock)) else { return };
+        let Some(free) = held
+            .clock(ray, bench.layout())
+            .map(|clock| grip.follow(clock))
+        else {
+            return;
+        };
         match held {
             Held::Rotor { .. } => bench.hold_rotor(Clock::new(free)),
             Held::Pulley => {
-                let turned = if hand.catch { bench.catches().held(free) } else { free };
+                let turned = if hand.catch {
+                    bench.catches().held(free)
+                } else {
+                    free
+                };
                 if turned != bench.turned_deg() {
                     bench.turn_to(turned);
                 }
@@ -140,15 +176,31 @@ fn drag(
     // The rotor is taken hold of through its cap.
     let cap = |entity: Entity| pulleys.contains(entity) || rotors.contains(entity);
     let settings = MeshRayCastSettings::default();
-    let through = rays.cast_ray(ray, &settings.clone().with_filter(&cap)).first().map(|(entity, hit)| (*entity, hit.point));
-    let first = rays.cast_ray(ray, &settings).first().map(|(entity, _)| *entity);
-    let on_rotor = through.filter(|(entity, _)| rotors.contains(*entity)).map(|(_, point)| f64::from(point.y) * UNIT);
+    let through = rays
+        .cast_ray(ray, &settings.clone().with_filter(&cap))
+        .first()
+        .map(|(entity, hit)| (*entity, hit.point));
+    let first = rays
+        .cast_ray(ray, &settings)
+        .first()
+        .map(|(entity, _)| *entity);
+    let on_rotor = through
+        .filter(|(entity, _)| rotors.contains(*entity))
+        .map(|(_, point)| f64::from(point.y) * UNIT);
     let (held, direction, from) = match (bench.rotor_held(), on_rotor) {
-        (Some(rotor), Some(up_mm)) => (Held::Rotor { up_mm }, Direction::Clockwise, rotor.degrees()),
-        _ if first.is_some_and(|entity| pulleys.contains(entity)) => (Held::Pulley, bench.phasing().crank_direction(), bench.turned_deg()),
+        (Some(rotor), Some(up_mm)) => {
+            (Held::Rotor { up_mm }, Direction::Clockwise, rotor.degrees())
+        }
+        _ if first.is_some_and(|entity| pulleys.contains(entity)) => (
+            Held::Pulley,
+            bench.phasing().crank_direction(),
+            bench.turned_deg(),
+        ),
         _ => return,
     };
-    let Some(clock) = held.clock(ray, bench.layout()) else { return };
+    let Some(clock) = held.clock(ray, bench.layout()) else {
+        return;
+    };
     hand.grip = Some((held, Grip::on(direction, clock, from)));
     if held == Held::Pulley {
         hand.running = false;
@@ -174,7 +226,11 @@ fn wheel(
     }
     let zooms = keys.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight]);
     if steps != 0.0 && !zooms && middle.pointer().is_some() {
-        let step = if keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]) { 10.0 } else { 2.0 };
+        let step = if keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]) {
+            10.0
+        } else {
+            2.0
+        };
         let to = bench.turned_deg() + steps * step;
         hand.turn_to(&mut bench, to);
     }
@@ -206,7 +262,11 @@ fn keys(
     let (on, on_held) = arrow([KeyCode::ArrowRight, KeyCode::ArrowUp]);
     let (back, back_held) = arrow([KeyCode::ArrowLeft, KeyCode::ArrowDown]);
     // A held key goes on after a moment, thirty steps a second at most.
-    *held_s = if on_held || back_held { *held_s + time.delta_secs() } else { 0.0 };
+    *held_s = if on_held || back_held {
+        *held_s + time.delta_secs()
+    } else {
+        0.0
+    };
     if on_held || back_held {
         redraw.write(RequestRedraw);
     }
@@ -214,7 +274,8 @@ fn keys(
     if again {
         *held_s -= 1.0 / 30.0;
     }
-    let way = f64::from(i8::from(on || again && on_held)) - f64::from(i8::from(back || again && back_held));
+    let way = f64::from(i8::from(on || again && on_held))
+        - f64::from(i8::from(back || again && back_held));
     if way != 0.0 {
         // Rounded, so that a hundred tenths are ten degrees.
         let to = ((bench.turned_deg() + way * step) * 1e6).round() / 1e6;
@@ -242,7 +303,12 @@ fn keys(
 }
 
 /// Runs the engine in its own direction.
-fn run(time: Res<Time<Real>>, hand: Res<Hand>, mut bench: ResMut<Bench>, mut redraw: MessageWriter<RequestRedraw>) {
+fn run(
+    time: Res<Time<Real>>,
+    hand: Res<Hand>,
+    mut bench: ResMut<Bench>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) {
     if hand.running {
         // After a pause (a dragged window, a suspended machine) the engine does not jump.
         let seconds = f64::min(time.delta_secs_f64(), 0.1);
@@ -256,34 +322,50 @@ fn strip(ui: &mut Ui, world: &mut World) {
     let by_the_mark = !answers_may_be_seen(world);
     world.resource_scope(|world, mut hand: Mut<Hand>| {
         let mut bench = world.resource_mut::<Bench>();
-        ui.horizontal_wrapped(|ui| turning(ui, &mut hand, bench.bypass_change_detection(), by_the_mark).then(|| bench.set_changed()));
+        ui.horizontal_wrapped(|ui| {
+            turning(ui, &mut hand, bench.bypass_change_detection(), by_the_mark)
+                .then(|| bench.set_changed())
+        });
         slack(ui, &bench);
     });
 }
 
-/// The buttons; true where the crank was turned. While a question is open the crank is given `by_the_mark` alone: which turn it is
-/// on would answer it.
+/// The buttons; true where the crank was turned. While a question is open the crank is given
+/// `by_the_mark` alone: which turn it is on would answer it.
 fn turning(ui: &mut Ui, hand: &mut Hand, bench: &mut Bench, by_the_mark: bool) -> bool {
     let from = bench.turned_deg();
-    if ui.button("◀ Last dead centre").on_hover_text("Page Down").clicked()
+    if ui
+        .button("◀ Last dead centre")
+        .on_hover_text("Page Down")
+        .clicked()
         && let Some(to) = bench.dead_centres().last(from)
     {
         hand.turn_to(bench, to);
     }
-    if ui.button("Next dead centre ▶").on_hover_text("Page Up").clicked()
+    if ui
+        .button("Next dead centre ▶")
+        .on_hover_text("Page Up")
+        .clicked()
         && let Some(to) = bench.dead_centres().next(from)
     {
         hand.turn_to(bench, to);
     }
     ui.separator();
     let (shown, told) = match by_the_mark {
-        true => (bench.crank().by_the_mark(), "Past No. 1's mark: it cannot tell the turn"),
+        true => (
+            bench.crank().by_the_mark(),
+            "Past No. 1's mark: it cannot tell the turn",
+        ),
         false => (bench.crank().degrees(), "From No. 1's firing TDC"),
     };
-    ui.label(RichText::new(format!("{shown:.1}°")).strong().monospace()).on_hover_text(told);
-    let field =
-        egui::TextEdit::singleline(&mut hand.typed).desired_width(62.0 * Theme::of(ui.ctx()).type_size.times()).hint_text("degrees");
-    let entered = ui.add(field).on_hover_text("Crank degrees from No. 1's firing TDC; Enter turns on to it");
+    ui.label(RichText::new(format!("{shown:.1}°")).strong().monospace())
+        .on_hover_text(told);
+    let field = egui::TextEdit::singleline(&mut hand.typed)
+        .desired_width(62.0 * Theme::of(ui.ctx()).type_size.times())
+        .hint_text("degrees");
+    let entered = ui
+        .add(field)
+        .on_hover_text("Crank degrees from No. 1's firing TDC; Enter turns on to it");
     if entered.lost_focus()
         && ui.input(|input| input.key_pressed(egui::Key::Enter))
         && let Ok(degrees) = hand.typed.trim().trim_end_matches('°').parse::<f64>()
@@ -299,13 +381,32 @@ fn turning(ui: &mut Ui, hand: &mut Hand, bench: &mut Bench, by_the_mark: bool) -
         hand.running = !hand.running;
         hand.rests.leave(from);
     }
-    ui.add(egui::Slider::new(&mut hand.turns_a_minute, 0.5..=120.0).logarithmic(true).suffix(" rpm").fixed_decimals(1));
-    ui.checkbox(&mut hand.catch, "Catch").on_hover_text("A light catch at dead centres and where the dots meet");
-    let again =
-        |ui: &mut Ui, words: &str, hover: &str, any: bool| ui.add_enabled(any, egui::Button::new(words)).on_hover_text(hover).clicked();
-    let to = if again(ui, "Undo turn", "Back to where the crank stood before", hand.rests.can_undo()) {
+    ui.add(
+        egui::Slider::new(&mut hand.turns_a_minute, 0.5..=120.0)
+            .logarithmic(true)
+            .suffix(" rpm")
+            .fixed_decimals(1),
+    );
+    ui.checkbox(&mut hand.catch, "Catch")
+        .on_hover_text("A light catch at dead centres and where the dots meet");
+    let again = |ui: &mut Ui, words: &str, hover: &str, any: bool| {
+        ui.add_enabled(any, egui::Button::new(words))
+            .on_hover_text(hover)
+            .clicked()
+    };
+    let to = if again(
+        ui,
+        "Undo turn",
+        "Back to where the crank stood before",
+        hand.rests.can_undo(),
+    ) {
         hand.rests.undo(from)
-    } else if again(ui, "Redo turn", "On again to where it stood", hand.rests.can_redo()) {
+    } else if again(
+        ui,
+        "Redo turn",
+        "On again to where it stood",
+        hand.rests.can_redo(),
+    ) {
         hand.rests.redo(from)
     } else {
         None
@@ -346,17 +447,27 @@ mod tests {
     fn app(scene: &scenes::Scene) -> App {
         let mut app = App::new();
         app.add_plugins(MinimalPlugins);
-        app.init_resource::<ButtonInput<KeyCode>>().init_resource::<Hand>();
-        app.add_message::<MouseWheel>().add_message::<Look>().add_message::<RequestRedraw>();
-        app.insert_resource(Bench::new(&scene.engine(), &Assembly::default())).insert_resource(Middle::all_free());
-        app.insert_resource(TimeUpdateStrategy::ManualDuration(Duration::from_millis(50)));
+        app.init_resource::<ButtonInput<KeyCode>>()
+            .init_resource::<Hand>();
+        app.add_message::<MouseWheel>()
+            .add_message::<Look>()
+            .add_message::<RequestRedraw>();
+        app.insert_resource(Bench::new(&scene.engine(), &Assembly::default()))
+            .insert_resource(Middle::all_free());
+        app.insert_resource(TimeUpdateStrategy::ManualDuration(Duration::from_millis(
+            50,
+        )));
         app.add_systems(Update, (wheel, keys, run).chain());
         app.update();
         app
     }
 
     fn press(app: &mut App, keys: &[KeyCode]) {
-        keys.iter().for_each(|&key| app.world_mut().resource_mut::<ButtonInput<KeyCode>>().press(key));
+        keys.iter().for_each(|&key| {
+            app.world_mut()
+                .resource_mut::<ButtonInput<KeyCode>>()
+                .press(key)
+        });
         app.update();
         let mut input = app.world_mut().resource_mut::<ButtonInput<KeyCode>>();
         input.release_all();
@@ -383,12 +494,21 @@ mod tests {
         let layout = Layout::of(&scenes::find("flat_four").expect("a scene").engine());
         let place = layout.distributor.expect("a distributor");
         // Its tip towards the eye, well over the cap's underside, as it stands lifted out.
-        let tip = place.cap + DVec3::new(0.0, place.lift_mm + 0.3 * place.radius_mm, 0.6 * place.radius_mm);
+        let tip = place.cap
+            + DVec3::new(
+                0.0,
+                place.lift_mm + 0.3 * place.radius_mm,
+                0.6 * place.radius_mm,
+            );
         let held = Held::Rotor { up_mm: tip.y };
         let at = |right_mm: f64| {
             let through = unit(tip + DVec3::X * right_mm);
             let way = Vec3::new(0.0, -0.2_f32.sin(), -0.2_f32.cos());
-            held.clock(Ray3d::new(through - way * 10.0, Dir3::new(way).expect("a way")), &layout).expect("a clock")
+            held.clock(
+                Ray3d::new(through - way * 10.0, Dir3::new(way).expect("a way")),
+                &layout,
+            )
+            .expect("a clock")
         };
         approx::assert_abs_diff_eq!(at(0.0), 180.0, epsilon = 0.01);
         // From above, what goes right on the near side goes from 180 towards 90.

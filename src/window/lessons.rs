@@ -1,4 +1,5 @@
-//! The guided job and the questions in the window: each has its pane on the right, and poses the engine on the bench.
+//! The guided job and the questions in the window: each has its pane on the right, and poses the
+//! engine on the bench.
 
 use std::path::{Path, PathBuf};
 
@@ -32,9 +33,24 @@ pub struct LessonsPlugin;
 impl Plugin for LessonsPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Teaching>();
-        app.add_systems(Update, (answered_on_the_model, keep_ghosts, another_engine, walked).chain().in_set(Steps::Outside));
-        app.add_pane(Pane { title: "Guided job", slot: Slot::Right, there: always, show: guided });
-        app.add_pane(Pane { title: QUESTIONS, slot: Slot::Right, there: always, show: questions });
+        app.add_systems(
+            Update,
+            (answered_on_the_model, keep_ghosts, another_engine, walked)
+                .chain()
+                .in_set(Steps::Outside),
+        );
+        app.add_pane(Pane {
+            title: "Guided job",
+            slot: Slot::Right,
+            there: always,
+            show: guided,
+        });
+        app.add_pane(Pane {
+            title: QUESTIONS,
+            slot: Slot::Right,
+            there: always,
+            show: questions,
+        });
     }
 }
 
@@ -58,18 +74,28 @@ struct Teaching {
 
 impl Default for Teaching {
     fn default() -> Self {
-        Self { kinds: Kind::ALL.to_vec(), quiz: None, before: None }
+        Self {
+            kinds: Kind::ALL.to_vec(),
+            quiz: None,
+            before: None,
+        }
     }
 }
 
 /// Whether nothing is asked whose answer the panels would give away.
 pub fn answers_may_be_seen(world: &World) -> bool {
-    world.get_resource::<Teaching>().and_then(|teaching| teaching.quiz.as_ref()).is_none_or(Quiz::is_shown)
+    world
+        .get_resource::<Teaching>()
+        .and_then(|teaching| teaching.quiz.as_ref())
+        .is_none_or(Quiz::is_shown)
 }
 
-/// Whether the flat views may be seen: a fault is looked for in them, but the strokes they name would give other answers away.
+/// Whether the flat views may be seen: a fault is looked for in them, but the strokes they name
+/// would give other answers away.
 pub fn views_may_be_seen(world: &World) -> bool {
-    let quiz = world.get_resource::<Teaching>().and_then(|teaching| teaching.quiz.as_ref());
+    let quiz = world
+        .get_resource::<Teaching>()
+        .and_then(|teaching| teaching.quiz.as_ref());
     quiz.is_none_or(|quiz| quiz.is_shown() || quiz.question().kind == Kind::WhatIsWrong)
 }
 
@@ -82,10 +108,12 @@ fn keep_ghosts(teaching: Res<Teaching>, mut ghosts: ResMut<Ghosts>) {
 /// The progress kept beside an engine's file; none where there is no such, or it cannot be read.
 fn kept(file: Option<&Path>, engine: &str) -> Progress {
     let text = file.and_then(|file| std::fs::read_to_string(Progress::beside(file)).ok());
-    text.and_then(|text| Progress::read(&text).ok()).unwrap_or_else(|| Progress::none(engine))
+    text.and_then(|text| Progress::read(&text).ok())
+        .unwrap_or_else(|| Progress::none(engine))
 }
 
-/// Keeps the walk's engine the bench's. Another file begins another walk; an edit only makes the job anew.
+/// Keeps the walk's engine the bench's. Another file begins another walk; an edit only makes the
+/// job anew.
 fn another_engine(
     bench: Res<Bench>,
     desk: Option<Res<OnDesk>>,
@@ -107,8 +135,16 @@ fn another_engine(
             }
         }
         _ => {
-            let walk = Walk::begin(bench.phasing(), kept(file, bench.engine().name()), bench.crank());
-            commands.insert_resource(Guided { walk, file: file.map(Path::to_path_buf), build: bench.build() });
+            let walk = Walk::begin(
+                bench.phasing(),
+                kept(file, bench.engine().name()),
+                bench.crank(),
+            );
+            commands.insert_resource(Guided {
+                walk,
+                file: file.map(Path::to_path_buf),
+                build: bench.build(),
+            });
             *laid = Some(now);
         }
     }
@@ -135,10 +171,14 @@ fn guided(ui: &mut Ui, world: &mut World) {
         ui.label("A question stands on the bench. Stop the questions to go on with the job.");
         return;
     }
-    let Some(guided) = world.get_resource::<Guided>() else { return };
+    let Some(guided) = world.get_resource::<Guided>() else {
+        return;
+    };
     let bench = world.resource::<Bench>();
     let verdict = guided.walk.verdict(bench.phasing());
-    let Some(ask) = guide::panel(ui, &guided.walk, &verdict, bench.is_sinking()) else { return };
+    let Some(ask) = guide::panel(ui, &guided.walk, &verdict, bench.is_sinking()) else {
+        return;
+    };
     if let guide::Ask::Drive(ask) = ask {
         distributor::take(world, ask);
         return;
@@ -159,7 +199,11 @@ fn guided(ui: &mut Ui, world: &mut World) {
             }
             guide::Ask::Show => {
                 // What is right already needs no showing.
-                if let Some(place) = walk.step().map(|step| step.crank).filter(|_| !verdict.is_right()) {
+                if let Some(place) = walk
+                    .step()
+                    .map(|step| step.crank)
+                    .filter(|_| !verdict.is_right())
+                {
                     bench.turn_on_to(place);
                     walk.was_shown(bench.crank());
                 }
@@ -173,10 +217,19 @@ fn guided(ui: &mut Ui, world: &mut World) {
 /// Keeps the progress beside the engine's file, where there is one.
 fn keep(guided: &Guided, world: &mut World) {
     let Some(file) = &guided.file else { return };
-    let text = guided.walk.progress().write().map_err(|error| error.to_string());
-    let kept = text.and_then(|text| write::whole(&Progress::beside(file), text.as_bytes(), true).map_err(|error| error.to_string()));
+    let text = guided
+        .walk
+        .progress()
+        .write()
+        .map_err(|error| error.to_string());
+    let kept = text.and_then(|text| {
+        write::whole(&Progress::beside(file), text.as_bytes(), true)
+            .map_err(|error| error.to_string())
+    });
     if let (Err(why), Some(mut desk)) = (kept, world.get_resource_mut::<OnDesk>()) {
-        desk.0.tell(Notice::Failed(format!("The progress of the job was not kept: {why}.")));
+        desk.0.tell(Notice::Failed(format!(
+            "The progress of the job was not kept: {why}."
+        )));
     }
 }
 
@@ -234,7 +287,8 @@ fn stop(teaching: &mut Teaching, bench: &mut Bench) {
     }
 }
 
-/// A click on a part of the model answers with its cylinder; another engine on the bench ends the questions.
+/// A click on a part of the model answers with its cylinder; another engine on the bench ends the
+/// questions.
 fn answered_on_the_model(
     buttons: Res<ButtonInput<MouseButton>>,
     eyes: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
@@ -248,7 +302,11 @@ fn answered_on_the_model(
 ) {
     /// A press that moves further than this turns the eye or the engine, and is no answer.
     const STILL_PX: f32 = 4.0;
-    if teaching.quiz.as_ref().is_some_and(|quiz| **quiz.engine() != **bench.engine()) {
+    if teaching
+        .quiz
+        .as_ref()
+        .is_some_and(|quiz| **quiz.engine() != **bench.engine())
+    {
         teaching.quiz = None;
         teaching.before = None;
     }
@@ -258,11 +316,17 @@ fn answered_on_the_model(
     if !buttons.just_released(MouseButton::Left) || panes.chosen() != Some(QUESTIONS) {
         return;
     }
-    let (Some(from), Some(at), Ok((camera, eye))) = (pressed_at.take(), middle.pointer(), eyes.single()) else { return };
+    let (Some(from), Some(at), Ok((camera, eye))) =
+        (pressed_at.take(), middle.pointer(), eyes.single())
+    else {
+        return;
+    };
     if from.distance(at) > STILL_PX || teaching.quiz.is_none() {
         return;
     }
-    let Ok(ray) = camera.viewport_to_world(eye, at / middle.pixels()) else { return };
+    let Ok(ray) = camera.viewport_to_world(eye, at / middle.pixels()) else {
+        return;
+    };
     let cylinder = part_along(ray, &mut rays, &parts).map(|(_, part)| part.cylinder);
     if let (Some(cylinder), Some(quiz)) = (cylinder, &mut teaching.quiz)
         && let Some(choice) = quiz.question().choice_of_cylinder(cylinder)
@@ -279,16 +343,28 @@ mod tests {
     #[test]
     fn no_ghost_gives_away_what_is_wrong_until_the_answer_is_shown() {
         let mut app = App::new();
-        app.init_resource::<Teaching>().init_resource::<Ghosts>().add_systems(Update, keep_ghosts);
+        app.init_resource::<Teaching>()
+            .init_resource::<Ghosts>()
+            .add_systems(Update, keep_ghosts);
         let mut shown = |change: fn(&mut Teaching)| {
             change(&mut app.world_mut().resource_mut::<Teaching>());
             app.update();
             app.world().resource::<Ghosts>().shown
         };
         assert!(shown(|_| ()));
-        assert!(!shown(|teaching| teaching.quiz = Quiz::begin(&BENCH.engine(), &[Kind::WhatIsWrong], 3)));
-        assert!(shown(|teaching| teaching.quiz.as_mut().into_iter().for_each(Quiz::show)));
-        assert!(!shown(|teaching| teaching.quiz.as_mut().into_iter().for_each(Quiz::next)));
+        assert!(!shown(
+            |teaching| teaching.quiz = Quiz::begin(&BENCH.engine(), &[Kind::WhatIsWrong], 3)
+        ));
+        assert!(shown(|teaching| teaching
+            .quiz
+            .as_mut()
+            .into_iter()
+            .for_each(Quiz::show)));
+        assert!(!shown(|teaching| teaching
+            .quiz
+            .as_mut()
+            .into_iter()
+            .for_each(Quiz::next)));
         assert!(shown(|teaching| teaching.quiz = None));
     }
 }

@@ -1,12 +1,15 @@
-//! What the parts are made of, for the eye: one opaque material for all metals, whose colour stands in the mesh, glass for
-//! cylinders and cap, and the pale stuff of parts as drawn beside parts as built.
+//! What the parts are made of, for the eye: one opaque material for all metals, whose colour stands
+//! in the mesh, glass for cylinders and cap, and the pale stuff of parts as drawn beside parts as
+//! built.
 
 use bevy::asset::{load_internal_asset, uuid_handle};
 use bevy::mesh::MeshVertexBufferLayoutRef;
 use bevy::pbr::{MaterialPipeline, MaterialPipelineKey};
 use bevy::prelude::*;
 use bevy::reflect::TypePath;
-use bevy::render::render_resource::{AsBindGroup, RenderPipelineDescriptor, ShaderType, SpecializedMeshPipelineError};
+use bevy::render::render_resource::{
+    AsBindGroup, RenderPipelineDescriptor, ShaderType, SpecializedMeshPipelineError,
+};
 use bevy::shader::ShaderRef;
 
 /// A colour in a mesh: linear red, green, blue and cover.
@@ -66,8 +69,8 @@ pub const TOWER: Colour = linear(0.20, 0.07, 0.04);
 /// A spark.
 pub const SPARK: Colour = linear(1.0, 0.85, 0.25);
 
-/// A finish: what the shader does with a mesh's own colours. Simpler by far than bevy's own material: that one costs a second a
-/// frame where the processor draws.
+/// A finish: what the shader does with a mesh's own colours. Simpler by far than bevy's own
+/// material: that one costs a second a frame where the processor draws.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
 #[bind_group_data(FinishKey)]
 pub struct Metal {
@@ -94,7 +97,10 @@ pub struct FinishKey {
 
 impl From<&Metal> for FinishKey {
     fn from(metal: &Metal) -> Self {
-        Self { clear: metal.clear, catches_shadows: metal.catches_shadows }
+        Self {
+            clear: metal.clear,
+            catches_shadows: metal.catches_shadows,
+        }
     }
 }
 
@@ -110,7 +116,11 @@ impl Material for Metal {
     }
 
     fn alpha_mode(&self) -> AlphaMode {
-        if self.clear { AlphaMode::Blend } else { AlphaMode::Opaque }
+        if self.clear {
+            AlphaMode::Blend
+        } else {
+            AlphaMode::Opaque
+        }
     }
 
     fn enable_prepass() -> bool {
@@ -123,7 +133,10 @@ impl Material for Metal {
         _: &MeshVertexBufferLayoutRef,
         key: MaterialPipelineKey<Self>,
     ) -> Result<(), SpecializedMeshPipelineError> {
-        if let (true, Some(fragment)) = (key.bind_group_data.catches_shadows, &mut descriptor.fragment) {
+        if let (true, Some(fragment)) = (
+            key.bind_group_data.catches_shadows,
+            &mut descriptor.fragment,
+        ) {
             fragment.shader_defs.push("CATCHES_SHADOWS".into());
         }
         Ok(())
@@ -151,7 +164,9 @@ impl Metals {
     /// Metals show the shadows that fall on them, or do not.
     pub fn catch_shadows(&self, finishes: &mut Assets<Metal>, catch: bool) {
         for metal in [&self.opaque, &self.see_through] {
-            if finishes.get(metal).is_some_and(|finish| finish.catches_shadows != catch)
+            if finishes
+                .get(metal)
+                .is_some_and(|finish| finish.catches_shadows != catch)
                 && let Some(mut finish) = finishes.get_mut(metal)
             {
                 finish.catches_shadows = catch;
@@ -164,8 +179,15 @@ impl FromWorld for Metals {
     fn from_world(world: &mut World) -> Self {
         let mut metals = world.resource_mut::<Assets<Metal>>();
         let mut of = |tint: [f32; 4], glow: f32, glass: f32| {
-            let finish = Finish { tint: Vec4::from_array(tint), manner: Vec4::new(glow, glass, 0.0, 0.0) };
-            metals.add(Metal { finish, clear: tint[3] < 1.0, catches_shadows: false })
+            let finish = Finish {
+                tint: Vec4::from_array(tint),
+                manner: Vec4::new(glow, glass, 0.0, 0.0),
+            };
+            metals.add(Metal {
+                finish,
+                clear: tint[3] < 1.0,
+                catches_shadows: false,
+            })
         };
         Self {
             opaque: of([1.0; 4], 0.0, 0.0),

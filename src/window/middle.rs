@@ -7,7 +7,8 @@ use bevy::window::PrimaryWindow;
 /// What the panels leave free, and whether the pointer is there.
 #[derive(Resource, Default)]
 pub struct Middle {
-    /// In egui's points; None before the panels are first shown, or while a flat view fills the middle.
+    /// In egui's points; None before the panels are first shown, or while a flat view fills the
+    /// middle.
     rect: Option<egui::Rect>,
     /// Pixels a point.
     pixels: f32,
@@ -27,25 +28,37 @@ impl Middle {
     pub fn leave(&mut self, ctx: &egui::Context, rect: Option<egui::Rect>) {
         self.rect = rect.filter(|rect| rect.width() > 1.0 && rect.height() > 1.0);
         self.pixels = ctx.pixels_per_point();
-        self.keys = !ctx.text_edit_focused() && ctx.memory(|memory| memory.top_modal_layer().is_none());
+        self.keys =
+            !ctx.text_edit_focused() && ctx.memory(|memory| memory.top_modal_layer().is_none());
         self.on_button = ctx.memory(|memory| memory.focused().is_some());
         self.ctx = Some(ctx.clone());
     }
 
-    /// Where the pointer is now, in window pixels: asked before anything is done with it, so that nothing lags a frame behind.
+    /// Where the pointer is now, in window pixels: asked before anything is done with it, so that
+    /// nothing lags a frame behind.
     fn follow(&mut self, cursor: Option<Vec2>) {
         let Some(ctx) = self.ctx.clone() else { return };
-        let over_egui = |at| ctx.layer_id_at(at).is_some_and(|layer| layer.order != egui::Order::Background);
+        let over_egui = |at| {
+            ctx.layer_id_at(at)
+                .is_some_and(|layer| layer.order != egui::Order::Background)
+        };
         self.pointer = cursor.filter(|cursor| {
             let at = egui::pos2(cursor.x / self.pixels, cursor.y / self.pixels);
-            self.rect.is_some_and(|rect| rect.contains(at)) && !over_egui(at) && !ctx.egui_is_using_pointer()
+            self.rect.is_some_and(|rect| rect.contains(at))
+                && !over_egui(at)
+                && !ctx.egui_is_using_pointer()
         });
     }
 
     /// As if the whole window were the engine's, and the pointer on it.
     #[cfg(test)]
     pub fn all_free() -> Self {
-        Self { pointer: Some(Vec2::ONE), keys: true, pixels: 1.0, ..Self::default() }
+        Self {
+            pointer: Some(Vec2::ONE),
+            keys: true,
+            pixels: 1.0,
+            ..Self::default()
+        }
     }
 
     /// The hand has taken hold of the pulley, or let go of it.
@@ -105,7 +118,11 @@ impl Middle {
         let (physical_position, physical_size) = (from.round().max(egui::Vec2::ZERO), size.round());
         let physical_position = UVec2::new(physical_position.x as u32, physical_position.y as u32);
         let physical_size = UVec2::new(physical_size.x as u32, physical_size.y as u32);
-        (physical_size.x > 0 && physical_size.y > 0).then(|| Viewport { physical_position, physical_size, ..default() })
+        (physical_size.x > 0 && physical_size.y > 0).then(|| Viewport {
+            physical_position,
+            physical_size,
+            ..default()
+        })
     }
 }
 

@@ -1,7 +1,7 @@
 //! The window: the animated engine and the panels beside it. It alone knows bevy and egui.
 //!
-//! [`bench`] holds the engine and how far it is turned; everything shown is made from it. One plugin for each thing on the
-//! screen. The order within a frame stands in [`Steps`].
+//! [`bench`] holds the engine and how far it is turned; everything shown is made from it. One
+//! plugin for each thing on the screen. The order within a frame stands in [`Steps`].
 
 pub mod adapter;
 pub mod bench;

@@ -1,4 +1,5 @@
-//! Drawing without a window: an app that is stepped by hand and draws into an image. Pictures and speed are made with it.
+//! Drawing without a window: an app that is stepped by hand and draws into an image. Pictures and
+//! speed are made with it.
 
 use bevy::app::PluginsState;
 use bevy::camera::RenderTarget;
@@ -31,8 +32,8 @@ impl Canvas {
 #[derive(Resource, Debug, Default)]
 struct Taken(Option<Image>);
 
-/// An app without a window, with a canvas of `size`, not yet finished: add to it, then [`ready`]. Each of its frames is drawn
-/// before the next begins.
+/// An app without a window, with a canvas of `size`, not yet finished: add to it, then [`ready`].
+/// Each of its frames is drawn before the next begins.
 pub fn app(adapter: Adapter, size: UVec2) -> App {
     app_of(adapter, size, false)
 }
@@ -45,14 +46,23 @@ pub fn running_app(adapter: Adapter, size: UVec2) -> App {
 fn app_of(adapter: Adapter, size: UVec2, running: bool) -> App {
     let in_software = adapter.in_software;
     let mut app = App::new();
-    let no_window = WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() };
+    let no_window = WindowPlugin {
+        primary_window: None,
+        exit_condition: ExitCondition::DontExit,
+        ..default()
+    };
     let plugins = bevy_plugins(adapter, no_window).disable::<WinitPlugin>();
-    app.add_plugins(if running { plugins } else { plugins.disable::<PipelinedRenderingPlugin>() });
+    app.add_plugins(if running {
+        plugins
+    } else {
+        plugins.disable::<PipelinedRenderingPlugin>()
+    });
     told_of(&mut app, in_software);
     let mut image = Image::new_target_texture(size.x, size.y, TextureFormat::Rgba8UnormSrgb, None);
     image.texture_descriptor.usage |= TextureUsages::COPY_SRC;
     let image = app.world_mut().resource_mut::<Assets<Image>>().add(image);
-    app.insert_resource(Canvas { image, size }).init_resource::<Taken>();
+    app.insert_resource(Canvas { image, size })
+        .init_resource::<Taken>();
     app
 }
 
@@ -80,7 +90,8 @@ pub fn wait(app: &App) {
     }
 }
 
-/// Draws frames until the canvas has been read; its pixels, red, green, blue and cover, row by row from the top.
+/// Draws frames until the canvas has been read; its pixels, red, green, blue and cover, row by row
+/// from the top.
 ///
 /// None where the device gave no picture.
 pub fn picture(app: &mut App) -> Option<Vec<u8>> {
@@ -88,9 +99,11 @@ pub fn picture(app: &mut App) -> Option<Vec<u8>> {
     const PATIENCE: usize = 200;
     let image = app.world().resource::<Canvas>().image.clone();
     app.world_mut().resource_mut::<Taken>().0 = None;
-    app.world_mut()
-        .spawn(Screenshot::image(image))
-        .observe(|captured: On<ScreenshotCaptured>, mut taken: ResMut<Taken>| taken.0 = Some(captured.image.clone()));
+    app.world_mut().spawn(Screenshot::image(image)).observe(
+        |captured: On<ScreenshotCaptured>, mut taken: ResMut<Taken>| {
+            taken.0 = Some(captured.image.clone())
+        },
+    );
     for _ in 0..PATIENCE {
         step(app);
         if let Some(image) = app.world_mut().resource_mut::<Taken>().0.take() {

@@ -1,8 +1,10 @@
-//! Where the panels are placed: views on the left, the chosen pane on the right, the hand along the bottom, the engine between.
+//! Where the panels are placed: views on the left, the chosen pane on the right, the hand along the
+//! bottom, the engine between.
 //!
-//! A pane is a title and a function that shows it; `app.add_pane(Pane { … })` hangs it up. The function is handed the whole
-//! world: it reads what it shows from [`Bench`](super::bench::Bench) and its own resources, calls its panel (a function of
-//! what it shows that returns the edit the user made), and makes the edit.
+//! A pane is a title and a function that shows it; `app.add_pane(Pane { … })` hangs it up. The
+//! function is handed the whole world: it reads what it shows from [`Bench`](super::bench::Bench)
+//! and its own resources, calls its panel (a function of what it shows that returns the edit the
+//! user made), and makes the edit.
 
 use bevy::prelude::*;
 use bevy::window::RequestRedraw;
@@ -70,7 +72,11 @@ impl Panes {
     }
 
     fn of(&self, slot: Slot, world: &World) -> Vec<Pane> {
-        self.all.iter().filter(|pane| pane.slot == slot && (pane.there)(world)).copied().collect()
+        self.all
+            .iter()
+            .filter(|pane| pane.slot == slot && (pane.there)(world))
+            .copied()
+            .collect()
     }
 }
 
@@ -101,15 +107,25 @@ impl Plugin for PanesPlugin {
 
 pub(super) fn show(world: &mut World) {
     let mut contexts = world.query_filtered::<&mut EguiContext, With<PrimaryEguiContext>>();
-    let Ok(mut context) = contexts.single_mut(world) else { return };
+    let Ok(mut context) = contexts.single_mut(world) else {
+        return;
+    };
     let ctx = context.get_mut().clone();
-    let room = UiBuilder::new().layer_id(LayerId::background()).max_rect(ctx.viewport_rect());
+    let room = UiBuilder::new()
+        .layer_id(LayerId::background())
+        .max_rect(ctx.viewport_rect());
     let mut ui = Ui::new(ctx.clone(), "panes".into(), room);
-    let left_over = world.resource_scope(|world, mut panes: Mut<Panes>| place(&mut ui, world, &mut panes));
+    let left_over =
+        world.resource_scope(|world, mut panes: Mut<Panes>| place(&mut ui, world, &mut panes));
     world.resource_mut::<Middle>().leave(&ctx, left_over);
-    // What a press or a key changed may stand in a panel that was drawn before it: one more frame shows it, and then all is at rest.
+    // What a press or a key changed may stand in a panel that was drawn before it: one more frame
+    // shows it, and then all is at rest.
     let acted = |input: &egui::InputState| {
-        input.pointer.any_down() || input.events.iter().any(|event| !matches!(event, egui::Event::PointerMoved(_)))
+        input.pointer.any_down()
+            || input
+                .events
+                .iter()
+                .any(|event| !matches!(event, egui::Event::PointerMoved(_)))
     };
     if ctx.input(acted) {
         world.write_message(RequestRedraw);
@@ -120,27 +136,38 @@ pub(super) fn show(world: &mut World) {
 fn place(ui: &mut Ui, world: &mut World, panes: &mut Panes) -> Option<egui::Rect> {
     let top = panes.of(Slot::Top, world);
     if !top.is_empty() {
-        egui::Panel::top("top panes").show(ui, |ui| top.iter().for_each(|pane| (pane.show)(ui, world)));
+        egui::Panel::top("top panes")
+            .show(ui, |ui| top.iter().for_each(|pane| (pane.show)(ui, world)));
     }
     let bottom = panes.of(Slot::Bottom, world);
     if !bottom.is_empty() {
-        egui::Panel::bottom("bottom panes").show(ui, |ui| bottom.iter().for_each(|pane| (pane.show)(ui, world)));
+        egui::Panel::bottom("bottom panes").show(ui, |ui| {
+            bottom.iter().for_each(|pane| (pane.show)(ui, world))
+        });
     }
     right(ui, world, panes);
     left(ui, world, panes);
     let middle = panes.of(Slot::Middle, world);
-    let Some(pane) = middle.first() else { return Some(ui.available_rect_before_wrap()) };
+    let Some(pane) = middle.first() else {
+        return Some(ui.available_rect_before_wrap());
+    };
     egui::CentralPanel::default().show(ui, |ui| (pane.show)(ui, world));
     None
 }
 
 fn right(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
     let all = panes.of(Slot::Right, world);
-    let Some(first) = all.first().copied() else { return };
+    let Some(first) = all.first().copied() else {
+        return;
+    };
     if let Some(pane) = by_key(ui).and_then(|index| all.get(index)) {
         panes.chosen = Some(pane.title);
     }
-    let chosen = all.iter().find(|pane| panes.chosen == Some(pane.title)).copied().unwrap_or(first);
+    let chosen = all
+        .iter()
+        .find(|pane| panes.chosen == Some(pane.title))
+        .copied()
+        .unwrap_or(first);
     let width = ui.available_width();
     egui::Panel::right("right panes")
         .resizable(true)
@@ -150,22 +177,43 @@ fn right(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
             ui.horizontal_wrapped(|ui| {
                 for (index, pane) in all.iter().enumerate() {
                     // Framed, chosen or not: so that none moves when another is chosen.
-                    let title = ui.add(Button::new(pane.title).selected(pane.title == chosen.title).frame_when_inactive(true));
+                    let title = ui.add(
+                        Button::new(pane.title)
+                            .selected(pane.title == chosen.title)
+                            .frame_when_inactive(true),
+                    );
                     if title.on_hover_text(format!("Alt+{}", index + 1)).clicked() {
                         panes.chosen = Some(pane.title);
                     }
                 }
             });
             ui.separator();
-            egui::ScrollArea::vertical().id_salt(chosen.title).auto_shrink(false).show(ui, |ui| (chosen.show)(ui, world));
+            egui::ScrollArea::vertical()
+                .id_salt(chosen.title)
+                .auto_shrink(false)
+                .show(ui, |ui| (chosen.show)(ui, world));
         });
 }
 
 /// Alt and a number choose the pane of the right that stands so far along.
 fn by_key(ui: &Ui) -> Option<usize> {
     use egui::{Key, Modifiers};
-    const DIGITS: [Key; 9] = [Key::Num1, Key::Num2, Key::Num3, Key::Num4, Key::Num5, Key::Num6, Key::Num7, Key::Num8, Key::Num9];
-    ui.input_mut(|input| DIGITS.iter().position(|key| input.consume_key(Modifiers::ALT, *key)))
+    const DIGITS: [Key; 9] = [
+        Key::Num1,
+        Key::Num2,
+        Key::Num3,
+        Key::Num4,
+        Key::Num5,
+        Key::Num6,
+        Key::Num7,
+        Key::Num8,
+        Key::Num9,
+    ];
+    ui.input_mut(|input| {
+        DIGITS
+            .iter()
+            .position(|key| input.consume_key(Modifiers::ALT, *key))
+    })
 }
 
 fn left(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
@@ -174,12 +222,22 @@ fn left(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
         return;
     }
     // Before anyone has said, it is there where the engine keeps room beside it.
-    if panes.left_folded.unwrap_or(ui.ctx().viewport_rect().width() < ROOM_FOR_THREE) {
-        egui::Panel::left("left panes folded").resizable(false).exact_size(42.0).show(ui, |ui| {
-            if ui.button(RichText::new("▶")).on_hover_text("Show the flat views").clicked() {
-                panes.left_folded = Some(false);
-            }
-        });
+    if panes
+        .left_folded
+        .unwrap_or(ui.ctx().viewport_rect().width() < ROOM_FOR_THREE)
+    {
+        egui::Panel::left("left panes folded")
+            .resizable(false)
+            .exact_size(42.0)
+            .show(ui, |ui| {
+                if ui
+                    .button(RichText::new("▶"))
+                    .on_hover_text("Show the flat views")
+                    .clicked()
+                {
+                    panes.left_folded = Some(false);
+                }
+            });
         return;
     }
     let width = ui.available_width();
@@ -190,7 +248,11 @@ fn left(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
         .max_size(width * 0.5)
         .show(ui, |ui| {
             ui.horizontal(|ui| {
-                if ui.small_button("◀").on_hover_text("Fold the flat views away").clicked() {
+                if ui
+                    .small_button("◀")
+                    .on_hover_text("Fold the flat views away")
+                    .clicked()
+                {
                     panes.left_folded = Some(true);
                 }
                 ui.label(RichText::new("Flat views").strong());

@@ -1,4 +1,5 @@
-//! A part of the engine on the screen: what it is called, how it is put there, how it is hidden or made see-through.
+//! A part of the engine on the screen: what it is called, how it is put there, how it is hidden or
+//! made see-through.
 
 use bevy::ecs::system::SystemParam;
 use bevy::light::NotShadowCaster;
@@ -102,14 +103,18 @@ pub struct Fitting<'w, 's> {
     shapes: ResMut<'w, Shapes>,
 }
 
-/// The meshes of the engine on the bench, by shape: parts of one shape share one, and are drawn together.
+/// The meshes of the engine on the bench, by shape: parts of one shape share one, and are drawn
+/// together.
 #[derive(Resource, Debug, Default)]
 pub struct Shapes(HashMap<u64, Handle<Mesh>>);
 
 impl Shapes {
     /// A solid's mesh: the same one for every solid of its shape.
     pub fn of(&mut self, solid: Solid, meshes: &mut Assets<Mesh>) -> Handle<Mesh> {
-        self.0.entry(solid.shape()).or_insert_with(|| meshes.add(solid.mesh())).clone()
+        self.0
+            .entry(solid.shape())
+            .or_insert_with(|| meshes.add(solid.mesh()))
+            .clone()
     }
 }
 
@@ -120,7 +125,13 @@ impl Fitting<'_, '_> {
     }
 
     /// Puts a part of opaque metal there.
-    pub fn fit(&mut self, kind: Kind, cylinder: u8, called: impl Into<String>, mesh: Handle<Mesh>) -> EntityCommands<'_> {
+    pub fn fit(
+        &mut self,
+        kind: Kind,
+        cylinder: u8,
+        called: impl Into<String>,
+        mesh: Handle<Mesh>,
+    ) -> EntityCommands<'_> {
         let metal = self.metals.opaque.clone();
         self.fit_of(kind, cylinder, called, mesh, metal)
     }
@@ -154,7 +165,11 @@ impl Fitting<'_, '_> {
 }
 
 /// Takes every part off the bench, before those of another engine are put there.
-pub fn clear_away(mut commands: Commands, parts: Query<Entity, With<Part>>, mut shapes: ResMut<Shapes>) {
+pub fn clear_away(
+    mut commands: Commands,
+    parts: Query<Entity, With<Part>>,
+    mut shapes: ResMut<Shapes>,
+) {
     shapes.0.clear();
     for part in &parts {
         commands.entity(part).despawn();

@@ -42,13 +42,16 @@ impl std::fmt::Display for NoPicture {
     }
 }
 
-/// Draws the picture and gives the PNG file's bytes: an animated PNG where there is more than one frame.
+/// Draws the picture and gives the PNG file's bytes: an animated PNG where there is more than one
+/// frame.
 ///
 /// # Errors
 /// Where no adapter can be had, or it gives no picture.
 pub fn png(opened: &Opened, picture: &Picture) -> Result<Vec<u8>, NoPicture> {
     let adapter = adapter().map_err(NoPicture::Refused)?;
-    let frames = quietly(|| frames(opened, picture, adapter)).flatten().ok_or(NoPicture::Lost)?;
+    let frames = quietly(|| frames(opened, picture, adapter))
+        .flatten()
+        .ok_or(NoPicture::Lost)?;
     encoded(picture, &frames).map_err(|error| NoPicture::Png(error.to_string()))
 }
 
@@ -81,7 +84,11 @@ struct From(Look);
 
 fn open_eye(mut commands: Commands, bench: Res<Bench>, from: Res<From>, canvas: Res<Canvas>) {
     let aspect = canvas.size.x as f32 / canvas.size.y.max(1) as f32;
-    commands.spawn((camera::film(true), canvas.target(), from.0.place(bench.layout(), aspect, 0.0).transform()));
+    commands.spawn((
+        camera::film(true),
+        canvas.target(),
+        from.0.place(bench.layout(), aspect, 0.0).transform(),
+    ));
 }
 
 fn encoded(picture: &Picture, frames: &[Vec<u8>]) -> Result<Vec<u8>, png::EncodingError> {
@@ -95,7 +102,10 @@ fn encoded(picture: &Picture, frames: &[Vec<u8>]) -> Result<Vec<u8>, png::Encodi
     }
     let mut writer = encoder.write_header()?;
     for frame in frames {
-        let opaque: Vec<u8> = frame.chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
+        let opaque: Vec<u8> = frame
+            .chunks_exact(4)
+            .flat_map(|pixel| [pixel[0], pixel[1], pixel[2]])
+            .collect();
         writer.write_image_data(&opaque)?;
     }
     writer.finish()?;

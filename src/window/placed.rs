@@ -22,10 +22,30 @@ pub struct PlacedPlugin;
 impl Plugin for PlacedPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Views>();
-        app.add_pane(Pane { title: "Reading", slot: Slot::Right, there: answers_may_be_seen, show: reading });
-        app.add_pane(Pane { title: "As built", slot: Slot::Right, there: answers_may_be_seen, show: as_built });
-        app.add_pane(Pane { title: "Views", slot: Slot::Left, there: views_may_be_seen, show: views });
-        app.add_pane(Pane { title: "Enlarged view", slot: Slot::Middle, there: is_enlarged, show: enlarged });
+        app.add_pane(Pane {
+            title: "Reading",
+            slot: Slot::Right,
+            there: answers_may_be_seen,
+            show: reading,
+        });
+        app.add_pane(Pane {
+            title: "As built",
+            slot: Slot::Right,
+            there: answers_may_be_seen,
+            show: as_built,
+        });
+        app.add_pane(Pane {
+            title: "Views",
+            slot: Slot::Left,
+            there: views_may_be_seen,
+            show: views,
+        });
+        app.add_pane(Pane {
+            title: "Enlarged view",
+            slot: Slot::Middle,
+            there: is_enlarged,
+            show: enlarged,
+        });
     }
 }
 
@@ -38,7 +58,10 @@ fn reading(ui: &mut Ui, world: &mut World) {
     let bench = world.resource::<Bench>();
     if !bench.assembly().is_as_drawn() {
         let palette = Palette::of(ui.ctx());
-        let words = format!("Not as drawn: {}", fault::says(bench.engine(), bench.assembly()));
+        let words = format!(
+            "Not as drawn: {}",
+            fault::says(bench.engine(), bench.assembly())
+        );
         ui.add(egui::Label::new(strong(ui.ctx(), words).color(palette.ink(Role::Caution))).wrap());
     }
     match reading::panel(ui, bench.engine(), bench.reading(), bench.followed()) {
@@ -48,12 +71,19 @@ fn reading(ui: &mut Ui, world: &mut World) {
     }
 }
 
-/// While the distributor is out of the engine, that is said before all else, with what can be done about it.
+/// While the distributor is out of the engine, that is said before all else, with what can be done
+/// about it.
 fn drive_is_out(ui: &mut Ui, world: &mut World) {
     if world.resource::<Bench>().drive_out().is_none() {
         return;
     }
-    ui.add(egui::Label::new(strong(ui.ctx(), "The distributor is out: its rotor stands as it is held, and nothing sparks.")).wrap());
+    ui.add(
+        egui::Label::new(strong(
+            ui.ctx(),
+            "The distributor is out: its rotor stands as it is held, and nothing sparks.",
+        ))
+        .wrap(),
+    );
     take_hold(ui, world);
     ui.separator();
 }
@@ -82,7 +112,9 @@ fn views(ui: &mut Ui, world: &mut World) {
     world.resource_scope(|world, mut views: Mut<Views>| {
         let bench = world.resource::<Bench>();
         views.0.show_ghosts(world.resource::<Ghosts>().shown);
-        let ask = views.0.column(ui, bench.phasing(), bench.reading(), bench.followed());
+        let ask = views
+            .0
+            .column(ui, bench.phasing(), bench.reading(), bench.followed());
         answer(world, ask);
     });
 }
@@ -95,7 +127,9 @@ fn enlarged(ui: &mut Ui, world: &mut World) {
     world.resource_scope(|world, mut views: Mut<Views>| {
         let bench = world.resource::<Bench>();
         views.0.show_ghosts(world.resource::<Ghosts>().shown);
-        let ask = views.0.middle(ui, bench.phasing(), bench.reading(), bench.followed());
+        let ask = views
+            .0
+            .middle(ui, bench.phasing(), bench.reading(), bench.followed());
         answer(world, ask);
     });
 }
@@ -105,7 +139,9 @@ fn answer(world: &mut World, ask: Option<(Which, flat_views::Ask)>) {
     let bench = world.resource::<Bench>();
     if let (Which::Cap, Some(held)) = (which, bench.rotor_held()) {
         // The hand has the rotor itself, and not the crank by it.
-        if let (flat_views::Ask::TurnBy(by), Some(direction)) = (ask, bench.phasing().rotor_direction()) {
+        if let (flat_views::Ask::TurnBy(by), Some(direction)) =
+            (ask, bench.phasing().rotor_direction())
+        {
             let at = held.turned(direction, by.at_half_speed::<Rotor>().degrees());
             world.resource_mut::<Bench>().hold_rotor(at);
         }

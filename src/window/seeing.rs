@@ -1,7 +1,7 @@
 //! What the builder has seen, what it comes to, and the file it is kept in.
 //!
-//! Sightings are worked through on another thread, and only when they, or the engine, are others than before; the window
-//! goes on meanwhile, and is woken when the answer is there.
+//! Sightings are worked through on another thread, and only when they, or the engine, are others
+//! than before; the window goes on meanwhile, and is woken when the answer is there.
 
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
@@ -31,7 +31,12 @@ pub struct SeeingPlugin;
 impl Plugin for SeeingPlugin {
     fn build(&self, app: &mut App) {
         app.add_systems(Startup, begin);
-        app.add_pane(Pane { title: "What do you see?", slot: Slot::Right, there: always, show });
+        app.add_pane(Pane {
+            title: "What do you see?",
+            slot: Slot::Right,
+            there: always,
+            show,
+        });
     }
 }
 
@@ -49,7 +54,13 @@ fn show(ui: &mut Ui, world: &mut World) {
         if let Some(notice) = seeing.notice() {
             wrapped(ui, notice);
         }
-        let edit = seen::panel(ui, bench.engine(), seeing.seen(), bench.crank(), seeing.outcome());
+        let edit = seen::panel(
+            ui,
+            bench.engine(),
+            seeing.seen(),
+            bench.crank(),
+            seeing.outcome(),
+        );
         if let Some(typing) = &mut seeing.typing
             && let Some(path) = files::path(ui, typing)
         {
@@ -59,13 +70,15 @@ fn show(ui: &mut Ui, world: &mut World) {
             Some(Edit::Seen(seen)) => seeing.see(seen),
             Some(Edit::Open) => seeing.ask_which_to_open(),
             Some(Edit::Save) => seeing.ask_where_to_save(),
-            Some(Edit::Pose(assembly, crank)) => world.resource_scope(|world, mut hand: Mut<Hand>| {
-                let mut bench = world.resource_mut::<Bench>();
-                hand.leave(&bench);
-                hand.run(false);
-                bench.set_assembly(&assembly);
-                bench.turn_on_to(crank);
-            }),
+            Some(Edit::Pose(assembly, crank)) => {
+                world.resource_scope(|world, mut hand: Mut<Hand>| {
+                    let mut bench = world.resource_mut::<Bench>();
+                    hand.leave(&bench);
+                    hand.run(false);
+                    bench.set_assembly(&assembly);
+                    bench.turn_on_to(crank);
+                })
+            }
             None => {}
         }
     });
@@ -96,7 +109,15 @@ impl Seeing {
     /// Nothing seen yet on this engine; `wake` draws the window anew from another thread.
     pub fn on(engine: &Arc<Engine>, wake: Wake) -> Self {
         let engine = Arc::clone(engine);
-        Self { engine, seen: Sightings::default(), stage: Stage::Nothing, dialog: None, typing: None, notice: None, wake }
+        Self {
+            engine,
+            seen: Sightings::default(),
+            stage: Stage::Nothing,
+            dialog: None,
+            typing: None,
+            notice: None,
+            wake,
+        }
     }
 
     /// The sightings.
@@ -125,18 +146,27 @@ impl Seeing {
         self.work();
     }
 
-    /// Takes in what a dialog has to say. Another engine on the bench: the same sightings are held against it.
+    /// Takes in what a dialog has to say. Another engine on the bench: the same sightings are held
+    /// against it.
     pub fn keep_up(&mut self, engine: &Arc<Engine>) {
         if !Arc::ptr_eq(&self.engine, engine) {
             self.engine = Arc::clone(engine);
             self.work();
         }
         if let Some(answer) = self.dialog.as_ref().and_then(Dialog::answer) {
-            let saving = self.dialog.take().is_some_and(|dialog| dialog.is_for_saving());
+            let saving = self
+                .dialog
+                .take()
+                .is_some_and(|dialog| dialog.is_for_saving());
             match answer {
                 Answer::Path(path) => self.file(&path, saving, true),
                 Answer::CalledOff => {}
-                Answer::NoDialog => self.typing = Some(Typing { path: self.suggested().display().to_string(), saving }),
+                Answer::NoDialog => {
+                    self.typing = Some(Typing {
+                        path: self.suggested().display().to_string(),
+                        saving,
+                    })
+                }
             }
         }
     }
@@ -151,7 +181,12 @@ impl Seeing {
     /// Asks where to keep them.
     pub fn ask_where_to_save(&mut self) {
         if self.dialog.is_none() {
-            self.dialog = Some(Dialog::to_save("Save the sightings as", KIND, &self.suggested(), &self.wake));
+            self.dialog = Some(Dialog::to_save(
+                "Save the sightings as",
+                KIND,
+                &self.suggested(),
+                &self.wake,
+            ));
         }
     }
 
@@ -164,7 +199,13 @@ impl Seeing {
 
     /// The name a file gets where the builder gives none.
     fn suggested(&self) -> PathBuf {
-        let plain = |letter: char| if letter.is_alphanumeric() { letter.to_ascii_lowercase() } else { '_' };
+        let plain = |letter: char| {
+            if letter.is_alphanumeric() {
+                letter.to_ascii_lowercase()
+            } else {
+                '_'
+            }
+        };
         let name: String = self.engine.name().chars().map(plain).collect();
         PathBuf::from(format!("{name}.seen.ron"))
     }
@@ -177,8 +218,8 @@ impl Seeing {
         }
     }
 
-    /// Reads sightings. What cannot have been seen on this engine is taken in all the same, with what is wrong with it; a text
-    /// that is no sightings at all changes nothing but the notice.
+    /// Reads sightings. What cannot have been seen on this engine is taken in all the same, with
+    /// what is wrong with it; a text that is no sightings at all changes nothing but the notice.
     pub fn open(&mut self, path: &Path) {
         let text = match text_of(path) {
             Ok(text) => text,
@@ -191,7 +232,10 @@ impl Seeing {
         match read.written {
             Some(written) => self.see(written),
             None => {
-                let first = read.findings.first().map_or(String::new(), |finding| format!(": {}", finding.message));
+                let first = read
+                    .findings
+                    .first()
+                    .map_or(String::new(), |finding| format!(": {}", finding.message));
                 self.notice = Some(format!("{} holds no sightings{first}.", path.display()));
             }
         }
@@ -200,7 +244,9 @@ impl Seeing {
     /// Writes them, whole or not at all.
     pub fn save(&mut self, path: &Path, may_replace: bool) {
         let text = sightings::write(&self.seen).map_err(|error| error.to_string());
-        let written = text.and_then(|text| write::whole(path, text.as_bytes(), may_replace).map_err(|error| error.to_string()));
+        let written = text.and_then(|text| {
+            write::whole(path, text.as_bytes(), may_replace).map_err(|error| error.to_string())
+        });
         self.notice = Some(match written {
             Ok(()) => format!("Saved as {}.", path.display()),
             Err(why) => format!("Not saved: {why}."),
@@ -215,7 +261,12 @@ impl Seeing {
             findings.retain(Finding::is_error);
             if !findings.is_empty() {
                 Stage::Wrong(findings)
-            } else if self.seen.sightings.iter().all(sightings::Sighting::is_empty) {
+            } else if self
+                .seen
+                .sightings
+                .iter()
+                .all(sightings::Sighting::is_empty)
+            {
                 // A mark alone tells nothing: every way there is would fit.
                 Stage::Nothing
             } else {
@@ -226,7 +277,12 @@ impl Seeing {
 
     fn set_about(&self) -> Arc<OnceLock<Diagnosis>> {
         let answer = Arc::new(OnceLock::new());
-        let (engine, seen, wake, place) = (Arc::clone(&self.engine), self.seen.clone(), Arc::clone(&self.wake), Arc::clone(&answer));
+        let (engine, seen, wake, place) = (
+            Arc::clone(&self.engine),
+            self.seen.clone(),
+            Arc::clone(&self.wake),
+            Arc::clone(&answer),
+        );
         std::thread::spawn(move || {
             place.get_or_init(|| diagnose(&engine, &seen));
             wake();
@@ -237,7 +293,9 @@ impl Seeing {
 
 /// The text of a file no larger than sightings can be.
 fn text_of(path: &Path) -> Result<String, String> {
-    let length = std::fs::metadata(path).map_err(|error| error.to_string())?.len();
+    let length = std::fs::metadata(path)
+        .map_err(|error| error.to_string())?
+        .len();
     if length > LARGEST_BYTES as u64 {
         return Err(format!("it has {length} bytes, and is some other file"));
     }
@@ -257,14 +315,25 @@ mod tests {
     }
 
     fn rotor_at(tower: u32) -> Sightings {
-        let rotor = Some(SeenRotor { tower: Some(tower), ..SeenRotor::default() });
-        Sightings { sightings: vec![Sighting { rotor, ..Sighting::at(0.0) }], ..Sightings::default() }
+        let rotor = Some(SeenRotor {
+            tower: Some(tower),
+            ..SeenRotor::default()
+        });
+        Sightings {
+            sightings: vec![Sighting {
+                rotor,
+                ..Sighting::at(0.0)
+            }],
+            ..Sightings::default()
+        }
     }
 
     /// Waits for the answer, for ten seconds at most.
     fn waited(seeing: &Seeing) {
         let since = Instant::now();
-        while matches!(seeing.outcome(), Outcome::Working) && since.elapsed() < Duration::from_secs(10) {
+        while matches!(seeing.outcome(), Outcome::Working)
+            && since.elapsed() < Duration::from_secs(10)
+        {
             std::thread::sleep(Duration::from_millis(2));
         }
     }
@@ -274,7 +343,9 @@ mod tests {
         let mut seeing = seeing();
         seeing.see(rotor_at(1));
         waited(&seeing);
-        let Outcome::Found(diagnosis) = seeing.outcome() else { panic!("an answer") };
+        let Outcome::Found(diagnosis) = seeing.outcome() else {
+            panic!("an answer")
+        };
         assert_eq!(diagnosis, &diagnose(&BENCH.engine(), &rotor_at(1)));
     }
 
@@ -284,13 +355,19 @@ mod tests {
         seeing.see(rotor_at(4));
         waited(&seeing);
         seeing.keep_up(&scenes::find("single").expect("a scene").engine());
-        assert!(matches!(seeing.outcome(), Outcome::Wrong(_)), "a single has no No. 4");
+        assert!(
+            matches!(seeing.outcome(), Outcome::Wrong(_)),
+            "a single has no No. 4"
+        );
     }
 
     #[test]
     fn a_mark_alone_sets_nothing_going() {
         let mut seeing = seeing();
-        seeing.see(Sightings { sightings: vec![Sighting::at(90.0)], ..Sightings::default() });
+        seeing.see(Sightings {
+            sightings: vec![Sighting::at(90.0)],
+            ..Sightings::default()
+        });
         assert!(matches!(seeing.outcome(), Outcome::Nothing));
     }
 
@@ -300,11 +377,18 @@ mod tests {
         let path = folder.path().join("bench.seen.ron");
         let mut kept = seeing();
         let mut sightings = rotor_at(3);
-        sightings.sightings[0].valves = vec![SeenValve { cylinder: 2, valve: Valve::Intake, is: ValveState::Open }];
+        sightings.sightings[0].valves = vec![SeenValve {
+            cylinder: 2,
+            valve: Valve::Intake,
+            is: ValveState::Open,
+        }];
         sightings.body_turn = 4.5;
         kept.see(sightings.clone());
         kept.save(&path, false);
-        assert_eq!(kept.notice(), Some(format!("Saved as {}.", path.display())).as_deref());
+        assert_eq!(
+            kept.notice(),
+            Some(format!("Saved as {}.", path.display())).as_deref()
+        );
         let mut opened = seeing();
         opened.open(&path);
         assert_eq!(opened.seen(), &sightings);
@@ -317,9 +401,18 @@ mod tests {
         std::fs::write(&path, "already").expect("written");
         let mut seeing = seeing();
         seeing.see(rotor_at(1));
-        seeing.typing = Some(Typing { path: String::new(), saving: true });
+        seeing.typing = Some(Typing {
+            path: String::new(),
+            saving: true,
+        });
         seeing.typed(Some(path.clone()));
-        assert!(seeing.notice().is_some_and(|notice| notice.starts_with("Not saved")), "{:?}", seeing.notice());
+        assert!(
+            seeing
+                .notice()
+                .is_some_and(|notice| notice.starts_with("Not saved")),
+            "{:?}",
+            seeing.notice()
+        );
         assert_eq!(std::fs::read_to_string(&path).expect("read"), "already");
     }
 
@@ -329,11 +422,21 @@ mod tests {
         let mut seeing = seeing();
         seeing.see(rotor_at(1));
         seeing.open(&folder.path().join("absent.seen.ron"));
-        assert!(seeing.notice().is_some_and(|notice| notice.contains("could not be read")));
+        assert!(
+            seeing
+                .notice()
+                .is_some_and(|notice| notice.contains("could not be read"))
+        );
         let path = folder.path().join("else.seen.ron");
         std::fs::write(&path, "not RON at all (").expect("written");
         seeing.open(&path);
-        assert!(seeing.notice().is_some_and(|notice| notice.contains("holds no sightings")), "{:?}", seeing.notice());
+        assert!(
+            seeing
+                .notice()
+                .is_some_and(|notice| notice.contains("holds no sightings")),
+            "{:?}",
+            seeing.notice()
+        );
         assert_eq!(seeing.seen(), &rotor_at(1));
     }
 }

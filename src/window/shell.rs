@@ -9,8 +9,8 @@ use super::adapter::{Adapter, OneAfterAnother, Refused, adapter, bevy_plugins, q
 use super::bench::Opened;
 use super::overlay::egui_plugins;
 use super::{
-    bench, cam_drive, camera, camshaft, crankshaft, cylinder, desk, distributor, hand, lessons, lettering, panes, parts_shown, piston,
-    placed, pulley, seeing, stage, valve_gear,
+    bench, cam_drive, camera, camshaft, crankshaft, cylinder, desk, distributor, hand, lessons,
+    lettering, panes, parts_shown, piston, placed, pulley, seeing, stage, valve_gear,
 };
 
 /// Opens the window and stays in it until it is closed.
@@ -41,7 +41,8 @@ fn display() -> Result<(), Refused> {
     }
 }
 
-/// Whether there is a display to open a window on: elsewhere there is, or the window says otherwise.
+/// Whether there is a display to open a window on: elsewhere there is, or the window says
+/// otherwise.
 #[cfg(not(all(unix, not(target_os = "macos"))))]
 fn display() -> Result<(), Refused> {
     Ok(())
@@ -55,7 +56,14 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
         ..default()
     };
     let in_software = adapter.in_software;
-    app.add_plugins(bevy_plugins(adapter, WindowPlugin { primary_window: Some(window), close_when_requested: false, ..default() }));
+    app.add_plugins(bevy_plugins(
+        adapter,
+        WindowPlugin {
+            primary_window: Some(window),
+            close_when_requested: false,
+            ..default()
+        },
+    ));
     told_of(app, in_software);
     // Nothing is drawn at rest: only input, or a system that asks for it, draws.
     let still = UpdateMode::Reactive {
@@ -64,20 +72,47 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
         react_to_user_events: true,
         react_to_window_events: true,
     };
-    app.insert_resource(WinitSettings { focused_mode: still, unfocused_mode: still });
+    app.insert_resource(WinitSettings {
+        focused_mode: still,
+        unfocused_mode: still,
+    });
     app.add_systems(Update, fit_the_screen.before(Steps::Outside));
     app.insert_resource(bench::Bench::new(&opened.engine, &opened.assembly));
-    app.add_plugins((egui_plugins, engine_plugins, camera::CameraPlugin, panel_plugins));
-    app.add_plugins((desk::DeskPlugin { opened: opened.clone() }, lessons::LessonsPlugin, OneAfterAnother));
+    app.add_plugins((
+        egui_plugins,
+        engine_plugins,
+        camera::CameraPlugin,
+        panel_plugins,
+    ));
+    app.add_plugins((
+        desk::DeskPlugin {
+            opened: opened.clone(),
+        },
+        lessons::LessonsPlugin,
+        OneAfterAnother,
+    ));
 }
 
-/// A window that is larger than the screen it opens on is made as large as that. Once: what the user makes of it then stays.
-fn fit_the_screen(monitors: Query<&Monitor>, mut windows: Query<&mut Window, With<PrimaryWindow>>, mut done: Local<bool>) {
-    let (false, Ok(mut window)) = (*done, windows.single_mut()) else { return };
-    let largest = monitors.iter().map(Monitor::physical_size).reduce(UVec2::max);
+/// A window that is larger than the screen it opens on is made as large as that. Once: what the
+/// user makes of it then stays.
+fn fit_the_screen(
+    monitors: Query<&Monitor>,
+    mut windows: Query<&mut Window, With<PrimaryWindow>>,
+    mut done: Local<bool>,
+) {
+    let (false, Ok(mut window)) = (*done, windows.single_mut()) else {
+        return;
+    };
+    let largest = monitors
+        .iter()
+        .map(Monitor::physical_size)
+        .reduce(UVec2::max);
     let Some(screen) = largest else { return };
     *done = true;
-    let (wide, high) = (window.physical_width().min(screen.x), window.physical_height().min(screen.y));
+    let (wide, high) = (
+        window.physical_width().min(screen.x),
+        window.physical_height().min(screen.y),
+    );
     if (wide, high) != (window.physical_width(), window.physical_height()) {
         window.resolution.set_physical_resolution(wide, high);
     }
@@ -85,7 +120,13 @@ fn fit_the_screen(monitors: Query<&Monitor>, mut windows: Query<&mut Window, Wit
 
 /// Every panel in its place, and the hand.
 pub fn panel_plugins(app: &mut App) {
-    app.add_plugins((panes::PanesPlugin, hand::HandPlugin, placed::PlacedPlugin, seeing::SeeingPlugin, parts_shown::PartsShownPlugin));
+    app.add_plugins((
+        panes::PanesPlugin,
+        hand::HandPlugin,
+        placed::PlacedPlugin,
+        seeing::SeeingPlugin,
+        parts_shown::PartsShownPlugin,
+    ));
 }
 
 /// One plugin for each part of the engine, and the light on it.

@@ -1,4 +1,5 @@
-//! How fast the window draws here: the engine turning, against a box in the same light, without and with all the panels.
+//! How fast the window draws here: the engine turning, against a box in the same light, without and
+//! with all the panels.
 //!
 //! Off screen, frame by frame, each waited for: no display's rhythm hides what a frame costs.
 
@@ -48,8 +49,8 @@ pub struct Speed {
     pub engine_a_second: f64,
 }
 
-/// Draws `frames` frames of each scene at `size` and gives what they cost. Box and engine take turns, frame by frame, so that
-/// whatever else the machine does falls on both alike.
+/// Draws `frames` frames of each scene at `size` and gives what they cost. Box and engine take
+/// turns, frame by frame, so that whatever else the machine does falls on both alike.
 ///
 /// # Errors
 /// Where no adapter can be had.
@@ -59,7 +60,15 @@ pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed
     let (empty_with_panels, engine_with_panels, adapter) = pair(opened, frames, size, true)?;
     let empty_a_second = a_second(opened, frames, size, false)?;
     let engine_a_second = a_second(opened, frames, size, true)?;
-    Ok(Speed { adapter, empty, engine, empty_with_panels, engine_with_panels, empty_a_second, engine_a_second })
+    Ok(Speed {
+        adapter,
+        empty,
+        engine,
+        empty_with_panels,
+        engine_with_panels,
+        empty_a_second,
+        engine_a_second,
+    })
 }
 
 /// Frames a second of a scene with a label, one drawn while the next is made.
@@ -69,7 +78,9 @@ fn a_second(opened: &Opened, frames: usize, size: UVec2, engine: bool) -> Result
     off_screen::ready(&mut app);
     let mut draw = |count: usize| {
         for _ in 0..count {
-            app.world_mut().resource_mut::<Bench>().turn_by(CrankTurn::new(2.0));
+            app.world_mut()
+                .resource_mut::<Bench>()
+                .turn_by(CrankTurn::new(2.0));
             app.update();
         }
         off_screen::wait(&app);
@@ -81,7 +92,12 @@ fn a_second(opened: &Opened, frames: usize, size: UVec2, engine: bool) -> Result
 }
 
 /// The box's cost and the engine's, and what drew them.
-fn pair(opened: &Opened, frames: usize, size: UVec2, panels: bool) -> Result<(Cost, Cost, String), Refused> {
+fn pair(
+    opened: &Opened,
+    frames: usize,
+    size: UVec2,
+    panels: bool,
+) -> Result<(Cost, Cost, String), Refused> {
     let (mut empty, empty_first, _) = set_up(opened, size, false, panels)?;
     let (mut engine, engine_first, name) = set_up(opened, size, true, panels)?;
     let count = frames.max(1);
@@ -97,13 +113,24 @@ fn pair(opened: &Opened, frames: usize, size: UVec2, panels: bool) -> Result<(Co
         times.sort_unstable();
         times[times.len() / 2]
     };
-    let empty = Cost { median: median(&mut of_empty), first: empty_first };
-    let engine = Cost { median: median(&mut of_engine), first: engine_first };
+    let empty = Cost {
+        median: median(&mut of_empty),
+        first: empty_first,
+    };
+    let engine = Cost {
+        median: median(&mut of_engine),
+        first: engine_first,
+    };
     Ok((empty, engine, name))
 }
 
 /// A scene ready to be stepped, with its first frame drawn; how long that took, and what draws it.
-fn set_up(opened: &Opened, size: UVec2, engine: bool, panels: bool) -> Result<(App, Duration, String), Refused> {
+fn set_up(
+    opened: &Opened,
+    size: UVec2,
+    engine: bool,
+    panels: bool,
+) -> Result<(App, Duration, String), Refused> {
     let started = Instant::now();
     let adapter = adapter()?;
     let name = adapter.name.clone();
@@ -136,7 +163,9 @@ fn furnish(app: &mut App, opened: &Opened, engine: bool, panels: bool) {
 
 /// Turns a scene's engine a little and draws it.
 fn timed(app: &mut App) -> Duration {
-    app.world_mut().resource_mut::<Bench>().turn_by(CrankTurn::new(2.0));
+    app.world_mut()
+        .resource_mut::<Bench>()
+        .turn_by(CrankTurn::new(2.0));
     let started = Instant::now();
     off_screen::step(app);
     started.elapsed()
@@ -151,7 +180,11 @@ struct Box;
 fn put_box(mut commands: Commands, mut meshes: ResMut<Assets<Mesh>>, metals: Res<Metals>) {
     let mut solid = Solid::new(STEEL);
     solid.block(DVec3::splat(2.0 * UNIT));
-    commands.spawn((Box, Mesh3d(meshes.add(solid.mesh())), MeshMaterial3d(metals.opaque.clone())));
+    commands.spawn((
+        Box,
+        Mesh3d(meshes.add(solid.mesh())),
+        MeshMaterial3d(metals.opaque.clone()),
+    ));
 }
 
 fn turn_box(bench: Res<Bench>, mut boxes: Query<&mut Transform, With<Box>>) {

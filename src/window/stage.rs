@@ -1,4 +1,5 @@
-//! The bench itself: the order of steps within a frame, materials, and clearing away for another engine.
+//! The bench itself: the order of steps within a frame, materials, and clearing away for another
+//! engine.
 
 use bevy::prelude::*;
 use bevy::window::RequestRedraw;
@@ -16,13 +17,18 @@ pub struct StagePlugin;
 impl Plugin for StagePlugin {
     fn build(&self, app: &mut App) {
         order(app);
-        app.add_plugins((MetalPlugin, LightPlugin)).init_resource::<Shapes>();
-        app.add_systems(Update, clear_away.in_set(Steps::Clear).run_if(another_build));
+        app.add_plugins((MetalPlugin, LightPlugin))
+            .init_resource::<Shapes>();
+        app.add_systems(
+            Update,
+            clear_away.in_set(Steps::Clear).run_if(another_build),
+        );
         app.add_systems(Last, draw_what_changed);
     }
 }
 
-/// What a panel changed late in a frame is drawn in the next; new meshes take some frames more to reach what draws.
+/// What a panel changed late in a frame is drawn in the next; new meshes take some frames more to
+/// reach what draws.
 fn draw_what_changed(
     bench: Res<Bench>,
     shown: Option<Res<Shown>>,
@@ -47,6 +53,14 @@ fn draw_what_changed(
 pub fn order(app: &mut App) {
     app.configure_sets(
         Update,
-        (Steps::Outside, Steps::Hand, Steps::Clear, Steps::Fit, Steps::Turn.run_if(resource_changed::<Bench>), Steps::Eye).chain(),
+        (
+            Steps::Outside,
+            Steps::Hand,
+            Steps::Clear,
+            Steps::Fit,
+            Steps::Turn.run_if(resource_changed::<Bench>),
+            Steps::Eye,
+        )
+            .chain(),
     );
 }

@@ -1,8 +1,9 @@
 //! One look for the whole window: inks by the part something plays, surfaces, type sizes, spacing.
 //!
-//! Three looks: light for the bench, dark for the evening, high contrast for a projector. The four strokes are told apart
-//! three ways, by ink, by letter and by hatch ([`strokes`]), so that none of them rests on the eye for colour alone; the inks
-//! hold for the three common colour-blindnesses (tested below by simulating them).
+//! Three looks: light for the bench, dark for the evening, high contrast for a projector. The four
+//! strokes are told apart three ways, by ink, by letter and by hatch ([`strokes`]), so that none of
+//! them rests on the eye for colour alone; the inks hold for the three common colour-blindnesses
+//! (tested below by simulating them).
 //!
 //! A panel asks [`Palette::of`] for its inks and never names a colour itself.
 
@@ -10,8 +11,8 @@ use std::sync::Arc;
 
 use egui::style::{HandleShape, ScrollStyle, WidgetVisuals};
 use egui::{
-    Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Id, Margin, RichText, Stroke as Line, Style, TextStyle,
-    Visuals, vec2,
+    Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Id, Margin,
+    RichText, Stroke as Line, Style, TextStyle, Visuals, vec2,
 };
 
 use crate::drawing::{Role, strokes};
@@ -227,12 +228,14 @@ impl Palette {
         }
     }
 
-    /// The ink of a role as an area: a tint on which other ink is read for the strokes and for metal, the ink itself for
-    /// the rest.
+    /// The ink of a role as an area: a tint on which other ink is read for the strokes and for
+    /// metal, the ink itself for the rest.
     pub fn area(&self, role: Role) -> Color32 {
         match role {
             Role::Metal => mix(self.field, self.ink(role), 0.34),
-            Role::Power | Role::Exhaust | Role::Intake | Role::Compression => mix(self.field, self.ink(role), 0.22),
+            Role::Power | Role::Exhaust | Role::Intake | Role::Compression => {
+                mix(self.field, self.ink(role), 0.22)
+            }
             _ => self.ink(role),
         }
     }
@@ -246,22 +249,49 @@ impl Palette {
 /// The program's own type, plain and bold; egui's stands behind it for signs that it has not.
 fn fonts() -> FontDefinitions {
     let mut fonts = FontDefinitions::default();
-    for (name, cut, family) in
-        [(type_face::FAMILY, type_face::PLAIN, FontFamily::Proportional), (BOLD, type_face::BOLD, FontFamily::Name(BOLD.into()))]
-    {
-        fonts.font_data.insert(name.to_owned(), Arc::new(FontData::from_static(cut)));
-        fonts.families.entry(family).or_default().insert(0, name.to_owned());
+    for (name, cut, family) in [
+        (
+            type_face::FAMILY,
+            type_face::PLAIN,
+            FontFamily::Proportional,
+        ),
+        (BOLD, type_face::BOLD, FontFamily::Name(BOLD.into())),
+    ] {
+        fonts
+            .font_data
+            .insert(name.to_owned(), Arc::new(FontData::from_static(cut)));
+        fonts
+            .families
+            .entry(family)
+            .or_default()
+            .insert(0, name.to_owned());
     }
-    let behind = fonts.families.get(&FontFamily::Proportional).cloned().unwrap_or_default();
-    fonts.families.entry(FontFamily::Name(BOLD.into())).or_default().extend(behind);
-    fonts.families.entry(FontFamily::Monospace).or_insert_with(|| vec![type_face::FAMILY.to_owned()]);
+    let behind = fonts
+        .families
+        .get(&FontFamily::Proportional)
+        .cloned()
+        .unwrap_or_default();
+    fonts
+        .families
+        .entry(FontFamily::Name(BOLD.into()))
+        .or_default()
+        .extend(behind);
+    fonts
+        .families
+        .entry(FontFamily::Monospace)
+        .or_insert_with(|| vec![type_face::FAMILY.to_owned()]);
     fonts
 }
 
-/// The bold cut, once it has been put on; until then, and in tests that put nothing on, the plain one.
+/// The bold cut, once it has been put on; until then, and in tests that put nothing on, the plain
+/// one.
 pub fn bold(ctx: &Context) -> FontFamily {
     let bold = FontFamily::Name(BOLD.into());
-    if ctx.fonts(|fonts| fonts.definitions().families.contains_key(&bold)) { bold } else { FontFamily::Proportional }
+    if ctx.fonts(|fonts| fonts.definitions().families.contains_key(&bold)) {
+        bold
+    } else {
+        FontFamily::Proportional
+    }
 }
 
 /// Words that stand out: set in the bold cut.
@@ -281,7 +311,8 @@ impl Theme {
 
     /// The theme that was put on last.
     pub fn of(ctx: &Context) -> Self {
-        ctx.data(|data| data.get_temp(Self::id())).unwrap_or_default()
+        ctx.data(|data| data.get_temp(Self::id()))
+            .unwrap_or_default()
     }
 
     /// Its inks and surfaces.
@@ -293,7 +324,8 @@ impl Theme {
         }
     }
 
-    /// Puts it on: every panel drawn from now on looks so. To put on the theme that is on costs nothing.
+    /// Puts it on: every panel drawn from now on looks so. To put on the theme that is on costs
+    /// nothing.
     pub fn put_on(self, ctx: &Context) {
         let worn: Option<Self> = ctx.data(|data| data.get_temp(Self::id()));
         if worn == Some(self) {
@@ -302,7 +334,8 @@ impl Theme {
         if worn.is_none() {
             ctx.set_fonts(fonts());
         }
-        // Where the processor draws, a press and its release can lie a second apart and are a click all the same.
+        // Where the processor draws, a press and its release can lie a second apart and are a click
+        // all the same.
         ctx.options_mut(|options| options.input_options.max_click_duration = LONGEST_CLICK_S);
         ctx.data_mut(|data| data.insert_temp(Self::id(), self));
         let style = self.style();
@@ -311,7 +344,11 @@ impl Theme {
 
     /// Everything egui is told.
     pub fn style(self) -> Style {
-        let mut style = Style { visuals: self.visuals(), animation_time: 0.0, ..Style::default() };
+        let mut style = Style {
+            visuals: self.visuals(),
+            animation_time: 0.0,
+            ..Style::default()
+        };
         let size = |points: f32| points * self.type_size.times();
         let proportional = |points| FontId::new(size(points), FontFamily::Proportional);
         style.text_styles = [
@@ -319,7 +356,10 @@ impl Theme {
             (TextStyle::Body, proportional(13.0)),
             (TextStyle::Button, proportional(13.0)),
             (TextStyle::Heading, proportional(15.0)),
-            (TextStyle::Monospace, FontId::new(size(13.0), FontFamily::Monospace)),
+            (
+                TextStyle::Monospace,
+                FontId::new(size(13.0), FontFamily::Monospace),
+            ),
         ]
         .into();
         style.spacing.item_spacing = vec2(8.0, 5.0);
@@ -334,8 +374,16 @@ impl Theme {
 
     fn visuals(self) -> Visuals {
         let palette = self.palette();
-        let mut visuals = if self.look == Look::Dark { Visuals::dark() } else { Visuals::light() };
-        let wide = if self.look == Look::HighContrast { 1.5 } else { 1.0 };
+        let mut visuals = if self.look == Look::Dark {
+            Visuals::dark()
+        } else {
+            Visuals::light()
+        };
+        let wide = if self.look == Look::HighContrast {
+            1.5
+        } else {
+            1.0
+        };
         let widget = |fill: Color32, edge: Line| WidgetVisuals {
             bg_fill: fill,
             weak_bg_fill: fill,
@@ -349,7 +397,10 @@ impl Theme {
         visuals.widgets.noninteractive = widget(palette.ground, edge);
         visuals.widgets.inactive = widget(palette.raised, edge);
         visuals.widgets.hovered = widget(mix(palette.raised, palette.accent, 0.10), lit);
-        visuals.widgets.active = widget(mix(palette.raised, palette.accent, 0.18), Line::new(wide + 1.0, palette.accent));
+        visuals.widgets.active = widget(
+            mix(palette.raised, palette.accent, 0.18),
+            Line::new(wide + 1.0, palette.accent),
+        );
         visuals.widgets.open = widget(palette.raised, lit);
         visuals.selection.bg_fill = mix(palette.ground, palette.accent, 0.30);
         visuals.selection.stroke = Line::new(wide, palette.text);
@@ -393,9 +444,17 @@ mod tests {
     fn linear(colour: Color32) -> [f64; 3] {
         let channel = |value: u8| {
             let v = f64::from(value) / 255.0;
-            if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
+            if v <= 0.04045 {
+                v / 12.92
+            } else {
+                ((v + 0.055) / 1.055).powf(2.4)
+            }
         };
-        [channel(colour.r()), channel(colour.g()), channel(colour.b())]
+        [
+            channel(colour.r()),
+            channel(colour.g()),
+            channel(colour.b()),
+        ]
     }
 
     /// Contrast ratio as in WCAG 2.2, section 1.4.3 (from memory).
@@ -416,21 +475,53 @@ mod tests {
             0.2126 * r + 0.7152 * g + 0.0722 * b,
             (0.0193 * r + 0.1192 * g + 0.9505 * b) / 1.089,
         ];
-        let [x, y, z] = xyz.map(|t: f64| if t > 0.008856 { t.cbrt() } else { 7.787 * t + 16.0 / 116.0 });
+        let [x, y, z] = xyz.map(|t: f64| {
+            if t > 0.008856 {
+                t.cbrt()
+            } else {
+                7.787 * t + 16.0 / 116.0
+            }
+        });
         [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
     }
 
     fn apart(one: [f64; 3], other: [f64; 3]) -> f64 {
         let (one, other) = (lab(one), lab(other));
-        one.iter().zip(other).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt()
+        one.iter()
+            .zip(other)
+            .map(|(a, b)| (a - b).powi(2))
+            .sum::<f64>()
+            .sqrt()
     }
 
-    /// Full protanopia, deuteranopia and tritanopia on linear sRGB. Source: Machado, Oliveira, Fernandes, *A
-    /// physiologically-based model for simulation of color vision deficiency*, 2009, table for severity 1.0 (from memory).
+    /// Full protanopia, deuteranopia and tritanopia on linear sRGB. Source: Machado, Oliveira,
+    /// Fernandes, *A physiologically-based model for simulation of color vision deficiency*, 2009,
+    /// table for severity 1.0 (from memory).
     const BLINDNESS: [(&str, [[f64; 3]; 3]); 3] = [
-        ("protanopia", [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]]),
-        ("deuteranopia", [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]]),
-        ("tritanopia", [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]]),
+        (
+            "protanopia",
+            [
+                [0.152286, 1.052583, -0.204868],
+                [0.114503, 0.786281, 0.099216],
+                [-0.003882, -0.048116, 1.051998],
+            ],
+        ),
+        (
+            "deuteranopia",
+            [
+                [0.367322, 0.860646, -0.227968],
+                [0.280085, 0.672501, 0.047413],
+                [-0.011820, 0.042940, 0.968881],
+            ],
+        ),
+        (
+            "tritanopia",
+            [
+                [1.255528, -0.076749, -0.178779],
+                [-0.078411, 0.930809, 0.147602],
+                [0.004733, 0.691367, 0.303900],
+            ],
+        ),
     ];
 
     fn seen(colour: Color32, matrix: &[[f64; 3]; 3]) -> [f64; 3] {
@@ -441,17 +532,34 @@ mod tests {
     #[test]
     fn every_ink_reads_on_the_ground_and_on_the_paper_of_every_look() {
         for look in Look::ALL {
-            let palette = Theme { look, ..Theme::default() }.palette();
+            let palette = Theme {
+                look,
+                ..Theme::default()
+            }
+            .palette();
             for role in INKS {
                 for under in [palette.ground, palette.field] {
                     let ratio = contrast(palette.ink(role), under);
                     assert!(ratio >= 3.0, "{look:?} {role:?}: {ratio:.2}");
                 }
             }
-            for under in [palette.ground, palette.field, palette.raised, palette.caution_ground] {
+            for under in [
+                palette.ground,
+                palette.field,
+                palette.raised,
+                palette.caution_ground,
+            ] {
                 assert!(contrast(palette.text, under) >= 7.0, "{look:?}: text");
-                assert!(contrast(palette.faint, under) >= 4.5, "{look:?}: faint text {:.2}", contrast(palette.faint, under));
-                assert!(contrast(palette.caution, under) >= 4.5, "{look:?}: caution {:.2}", contrast(palette.caution, under));
+                assert!(
+                    contrast(palette.faint, under) >= 4.5,
+                    "{look:?}: faint text {:.2}",
+                    contrast(palette.faint, under)
+                );
+                assert!(
+                    contrast(palette.caution, under) >= 4.5,
+                    "{look:?}: caution {:.2}",
+                    contrast(palette.caution, under)
+                );
             }
         }
     }
@@ -459,8 +567,18 @@ mod tests {
     #[test]
     fn words_read_on_every_tinted_area() {
         for look in Look::ALL {
-            let palette = Theme { look, ..Theme::default() }.palette();
-            for role in [Role::Power, Role::Exhaust, Role::Intake, Role::Compression, Role::Metal] {
+            let palette = Theme {
+                look,
+                ..Theme::default()
+            }
+            .palette();
+            for role in [
+                Role::Power,
+                Role::Exhaust,
+                Role::Intake,
+                Role::Compression,
+                Role::Metal,
+            ] {
                 let ratio = contrast(palette.text, palette.area(role));
                 assert!(ratio >= 4.5, "{look:?} {role:?}: {ratio:.2}");
             }
@@ -469,15 +587,26 @@ mod tests {
 
     #[test]
     fn the_four_strokes_stay_apart_for_the_colour_blind() {
-        // Lab distance 2.3 is just to be told apart side by side; apart at a glance wants several times that.
+        // Lab distance 2.3 is just to be told apart side by side; apart at a glance wants several
+        // times that.
         const AT_A_GLANCE: f64 = 15.0;
         for look in Look::ALL {
-            let palette = Theme { look, ..Theme::default() }.palette();
+            let palette = Theme {
+                look,
+                ..Theme::default()
+            }
+            .palette();
             for (blindness, matrix) in &BLINDNESS {
                 for (i, one) in Stroke::ALL.into_iter().enumerate() {
                     for other in Stroke::ALL.into_iter().skip(i + 1) {
-                        let distance = apart(seen(palette.stroke_ink(one), matrix), seen(palette.stroke_ink(other), matrix));
-                        assert!(distance >= AT_A_GLANCE, "{look:?}, {blindness}: {one:?} and {other:?} {distance:.1} apart");
+                        let distance = apart(
+                            seen(palette.stroke_ink(one), matrix),
+                            seen(palette.stroke_ink(other), matrix),
+                        );
+                        assert!(
+                            distance >= AT_A_GLANCE,
+                            "{look:?}, {blindness}: {one:?} and {other:?} {distance:.1} apart"
+                        );
                     }
                 }
             }
@@ -488,7 +617,11 @@ mod tests {
     fn a_theme_put_on_is_the_one_the_panels_ask_for() {
         let ctx = Context::default();
         assert_eq!(Palette::of(&ctx), LIGHT);
-        Theme { look: Look::HighContrast, type_size: TypeSize::Room }.put_on(&ctx);
+        Theme {
+            look: Look::HighContrast,
+            type_size: TypeSize::Room,
+        }
+        .put_on(&ctx);
         assert_eq!(Palette::of(&ctx), HIGH_CONTRAST);
         assert_eq!(ctx.global_style().text_styles[&TextStyle::Body].size, 19.5);
     }

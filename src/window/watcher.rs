@@ -1,6 +1,7 @@
 //! Sees when another program changes the file at hand.
 //!
-//! The folder is watched, and not the file: most editors write a new file and move it into the old one's place.
+//! The folder is watched, and not the file: most editors write a new file and move it into the old
+//! one's place.
 
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
@@ -31,18 +32,27 @@ impl Watcher {
         let name: OsString = path.file_name().unwrap_or_default().to_owned();
         let changed = Arc::new(AtomicBool::new(false));
         let flag = Arc::clone(&changed);
-        let mut notify = notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
-            // An event that was lost may have been ours: look at the file.
-            let ours = event.as_ref().map_or(true, |event| {
-                !matches!(event.kind, EventKind::Access(_)) && event.paths.iter().any(|path| path.file_name() == Some(&name))
-            });
-            if ours {
-                flag.store(true, Ordering::Release);
-                wake();
-            }
-        })?;
+        let mut notify =
+            notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
+                // An event that was lost may have been ours: look at the file.
+                let ours = event.as_ref().map_or(true, |event| {
+                    !matches!(event.kind, EventKind::Access(_))
+                        && event
+                            .paths
+                            .iter()
+                            .any(|path| path.file_name() == Some(&name))
+                });
+                if ours {
+                    flag.store(true, Ordering::Release);
+                    wake();
+                }
+            })?;
         notify.watch(&folder, RecursiveMode::NonRecursive)?;
-        Ok(Self { path: path.to_path_buf(), changed, _notify: notify })
+        Ok(Self {
+            path: path.to_path_buf(),
+            changed,
+            _notify: notify,
+        })
     }
 
     /// The file it watches.

@@ -1,4 +1,5 @@
-//! A real browser, spoken to as the WebDriver standard says (W3C, WebDriver 1): plain HTTP and JSON to `chromedriver`.
+//! A real browser, spoken to as the WebDriver standard says (W3C, WebDriver 1): plain HTTP and JSON
+//! to `chromedriver`.
 //!
 //! Needs Debian's `chromium` and `chromium-driver`; a test that cannot have them fails and says so.
 
@@ -40,7 +41,11 @@ impl Browser {
         let port = lines
             .by_ref()
             .map_while(Result::ok)
-            .find_map(|line| line.split("successfully on port ").nth(1).map(|rest| rest.trim_end_matches('.').parse().expect("a port")))
+            .find_map(|line| {
+                line.split("successfully on port ")
+                    .nth(1)
+                    .map(|rest| rest.trim_end_matches('.').parse().expect("a port"))
+            })
             .expect("chromedriver says its port");
         // The rest of what it says is read away, so that it never waits for a reader.
         std::thread::spawn(move || lines.for_each(drop));
@@ -71,11 +76,19 @@ impl Browser {
         let wanted = json!({"capabilities": {"alwaysMatch": {
             "browserName": "chrome", "goog:chromeOptions": options, "goog:loggingPrefs": {"browser": "ALL", "performance": "ALL"}
         }}});
-        let mut browser = Self { driver, port, session: String::new(), _profile: profile };
+        let mut browser = Self {
+            driver,
+            port,
+            session: String::new(),
+            _profile: profile,
+        };
         let answer = browser.call("POST", "/session", &wanted);
         browser.session = answer["sessionId"].as_str().expect("a session").to_owned();
         if setup.no_scripts {
-            browser.post("/goog/cdp/execute", &json!({"cmd": "Emulation.setScriptExecutionDisabled", "params": {"value": true}}));
+            browser.post(
+                "/goog/cdp/execute",
+                &json!({"cmd": "Emulation.setScriptExecutionDisabled", "params": {"value": true}}),
+            );
         }
         browser
     }
@@ -104,10 +117,19 @@ impl Browser {
     }
 
     fn call(&self, method: &str, path: &str, body: &Value) -> Value {
-        let body = if method == "GET" { String::new() } else { body.to_string() };
-        let answer = self.exchange(method, path, &body).expect("the driver answers");
+        let body = if method == "GET" {
+            String::new()
+        } else {
+            body.to_string()
+        };
+        let answer = self
+            .exchange(method, path, &body)
+            .expect("the driver answers");
         let answer: Value = serde_json::from_slice(&answer).expect("JSON");
-        assert!(answer["value"]["error"].is_null(), "{method} {path}: {answer:#}");
+        assert!(
+            answer["value"]["error"].is_null(),
+            "{method} {path}: {answer:#}"
+        );
         answer["value"].clone()
     }
 
@@ -122,40 +144,82 @@ impl Browser {
 
     /// Runs a script's body in the page; gives what it returns.
     pub fn run(&self, script: &str, arguments: &[Value]) -> Value {
-        self.post("/execute/sync", &json!({"script": script, "args": arguments}))
+        self.post(
+            "/execute/sync",
+            &json!({"script": script, "args": arguments}),
+        )
     }
 
     /// The first element of a selector, as the standard writes it.
     pub fn find(&self, selector: &str) -> Value {
-        self.post("/element", &json!({"using": "css selector", "value": selector}))
+        self.post(
+            "/element",
+            &json!({"using": "css selector", "value": selector}),
+        )
     }
 
     /// Whether an element is displayed.
     pub fn displayed(&self, selector: &str) -> bool {
         let element = self.find(selector);
-        let id = element.as_object().and_then(|object| object.values().next()).and_then(Value::as_str).expect("an element").to_owned();
-        self.call("GET", &format!("/session/{}/element/{id}/displayed", self.session), &Value::Null) == json!(true)
+        let id = element
+            .as_object()
+            .and_then(|object| object.values().next())
+            .and_then(Value::as_str)
+            .expect("an element")
+            .to_owned();
+        self.call(
+            "GET",
+            &format!("/session/{}/element/{id}/displayed", self.session),
+            &Value::Null,
+        ) == json!(true)
     }
 
     /// The text of an element as it is displayed.
     pub fn text(&self, selector: &str) -> String {
         let element = self.find(selector);
-        let id = element.as_object().and_then(|object| object.values().next()).and_then(Value::as_str).expect("an element").to_owned();
-        self.call("GET", &format!("/session/{}/element/{id}/text", self.session), &Value::Null).as_str().expect("a text").to_owned()
+        let id = element
+            .as_object()
+            .and_then(|object| object.values().next())
+            .and_then(Value::as_str)
+            .expect("an element")
+            .to_owned();
+        self.call(
+            "GET",
+            &format!("/session/{}/element/{id}/text", self.session),
+            &Value::Null,
+        )
+        .as_str()
+        .expect("a text")
+        .to_owned()
     }
 
     /// Clicks an element.
     pub fn click(&self, selector: &str) {
         let element = self.find(selector);
-        let id = element.as_object().and_then(|object| object.values().next()).and_then(Value::as_str).expect("an element").to_owned();
+        let id = element
+            .as_object()
+            .and_then(|object| object.values().next())
+            .and_then(Value::as_str)
+            .expect("an element")
+            .to_owned();
         self.post(&format!("/element/{id}/click"), &json!({}));
     }
 
     /// Presses and lets go keys, as the standard codes them.
     pub fn press(&self, keys: &[&str]) {
-        let steps: Vec<Value> =
-            keys.iter().flat_map(|key| [json!({"type": "keyDown", "value": key}), json!({"type": "keyUp", "value": key})]).collect();
-        self.post("/actions", &json!({"actions": [{"type": "key", "id": "keys", "actions": steps}]}));
+        let steps: Vec<Value> = keys
+            .iter()
+            .flat_map(|key| {
+                [
+                    json!({"type": "keyDown", "value": key}),
+                    json!({"type": "keyUp", "value": key}),
+                ]
+            })
+            .collect();
+        self.post(
+            "/actions",
+            &json!({"actions": [{"type": "key", "id": "keys", "actions": steps}]}),
+        );
     }
 
     /// Drags from the middle of an element by so many CSS pixels to the right.
@@ -175,28 +239,50 @@ impl Browser {
         );
     }
 
-    /// What was written to the console since the last time, and every address that a page asked for.
+    /// What was written to the console since the last time, and every address that a page asked
+    /// for.
     pub fn heard(&self, page: &str) -> (Vec<Value>, Vec<String>) {
-        let console = self.post("/se/log", &json!({"type": "browser"})).as_array().cloned().unwrap_or_default();
-        let traffic = self.post("/se/log", &json!({"type": "performance"})).as_array().cloned().unwrap_or_default();
+        let console = self
+            .post("/se/log", &json!({"type": "browser"}))
+            .as_array()
+            .cloned()
+            .unwrap_or_default();
+        let traffic = self
+            .post("/se/log", &json!({"type": "performance"}))
+            .as_array()
+            .cloned()
+            .unwrap_or_default();
         let asked = traffic.iter().filter_map(|entry| {
             let message: Value = serde_json::from_str(entry["message"].as_str()?).ok()?;
             let message = &message["message"];
-            let asks = message["method"] == "Network.requestWillBeSent" && message["params"]["documentURL"] == page;
-            asks.then(|| message["params"]["request"]["url"].as_str().map(str::to_owned))?
+            let asks = message["method"] == "Network.requestWillBeSent"
+                && message["params"]["documentURL"] == page;
+            asks.then(|| {
+                message["params"]["request"]["url"]
+                    .as_str()
+                    .map(str::to_owned)
+            })?
         });
         (console, asked.collect())
     }
 
     /// A picture of what is on the screen, PNG in base64, as the driver gives it.
     pub fn picture(&self) -> String {
-        self.call("GET", &format!("/session/{}/screenshot", self.session), &Value::Null).as_str().unwrap_or_default().to_owned()
+        self.call(
+            "GET",
+            &format!("/session/{}/screenshot", self.session),
+            &Value::Null,
+        )
+        .as_str()
+        .unwrap_or_default()
+        .to_owned()
     }
 }
 
 impl Drop for Browser {
     fn drop(&mut self) {
-        // The browser goes with its session, after a failed test too; without its driver it would stay.
+        // The browser goes with its session, after a failed test too; without its driver it would
+        // stay.
         if !self.session.is_empty() {
             let _ = self.exchange("DELETE", &format!("/session/{}", self.session), "{}");
         }

@@ -1,5 +1,10 @@
 //! Descriptions for the tests, built from one that is whole.
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, reason = "a test says what it wants by failing")]
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test says what it wants by failing"
+)]
 #![allow(dead_code, reason = "each test file takes what it needs")]
 
 use std::sync::Arc;
@@ -16,16 +21,30 @@ pub fn bench() -> Description {
 
 /// A description's throws, each with its cylinders.
 pub fn throws(rows: &[(f64, &[u32])]) -> Vec<Throw> {
-    rows.iter().map(|&(angle, cylinders)| Throw { angle, cylinders: cylinders.to_vec() }).collect()
+    rows.iter()
+        .map(|&(angle, cylinders)| Throw {
+            angle,
+            cylinders: cylinders.to_vec(),
+        })
+        .collect()
 }
 
 /// A description's banks, each with its cylinders.
 pub fn banks(rows: &[(f64, &[u32])]) -> Vec<Bank> {
-    rows.iter().map(|&(angle, cylinders)| Bank { angle, cylinders: cylinders.to_vec() }).collect()
+    rows.iter()
+        .map(|&(angle, cylinders)| Bank {
+            angle,
+            cylinders: cylinders.to_vec(),
+        })
+        .collect()
 }
 
 /// The bench engine with another crank, other banks, another order.
-pub fn laid_out(throw_rows: &[(f64, &[u32])], bank_rows: &[(f64, &[u32])], order: &[u32]) -> Description {
+pub fn laid_out(
+    throw_rows: &[(f64, &[u32])],
+    bank_rows: &[(f64, &[u32])],
+    order: &[u32],
+) -> Description {
     let mut description = bench();
     description.crankshaft.throws = throws(throw_rows);
     description.banks = banks(bank_rows);

@@ -1,4 +1,5 @@
-//! What cannot have been seen on this engine: each a finding with its place in the file, all at once.
+//! What cannot have been seen on this engine: each a finding with its place in the file, all at
+//! once.
 
 use std::collections::HashMap;
 
@@ -31,7 +32,10 @@ pub fn findings(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
 fn not_this_format(seen: &Sightings) -> Option<Finding> {
     (seen.format != 1).then(|| {
         Finding::error("OutOfRange", "format")
-            .message(format!("`format` is {}; 1 is the only one so far", seen.format))
+            .message(format!(
+                "`format` is {}; 1 is the only one so far",
+                seen.format
+            ))
             .why("another version may mean other things by the same words")
             .mend("write 1")
     })
@@ -69,22 +73,74 @@ fn nothing_seen(i: usize, sighting: &Sighting) -> Option<Finding> {
 type Row = (String, f64, f64, f64, &'static str);
 
 fn out_of_range(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
-    let mut rows: Vec<Row> = vec![("body_turn".into(), seen.body_turn, -180.0, 180.0, "the body's turn against the rotor's rotation")];
+    let mut rows: Vec<Row> = vec![(
+        "body_turn".into(),
+        seen.body_turn,
+        -180.0,
+        180.0,
+        "the body's turn against the rotor's rotation",
+    )];
     for (i, sighting) in seen.sightings.iter().enumerate() {
         let at = |field: &str| format!("sightings[{i}].{field}");
-        rows.push((at("crank"), sighting.crank, 0.0, 360.0, "degrees past No. 1's TDC mark by the crank's own marks"));
-        rows.push((at("within"), sighting.within, 0.0, 45.0, "how well the crank's mark could be read"));
+        rows.push((
+            at("crank"),
+            sighting.crank,
+            0.0,
+            360.0,
+            "degrees past No. 1's TDC mark by the crank's own marks",
+        ));
+        rows.push((
+            at("within"),
+            sighting.within,
+            0.0,
+            45.0,
+            "how well the crank's mark could be read",
+        ));
         if let Some(rotor) = &sighting.rotor {
-            rows.extend(rotor.clock.map(|clock| (at("rotor.clock"), clock, -360.0, 360.0, "the rotor's clock degrees on the cap")));
-            rows.extend(rotor.within.map(|within| (at("rotor.within"), within, 0.0, 90.0, "how well the rotor could be judged")));
+            rows.extend(rotor.clock.map(|clock| {
+                (
+                    at("rotor.clock"),
+                    clock,
+                    -360.0,
+                    360.0,
+                    "the rotor's clock degrees on the cap",
+                )
+            }));
+            rows.extend(rotor.within.map(|within| {
+                (
+                    at("rotor.within"),
+                    within,
+                    0.0,
+                    90.0,
+                    "how well the rotor could be judged",
+                )
+            }));
         }
         if let Some(spark) = &sighting.spark {
-            rows.push((at("spark.btdc"), spark.btdc, -360.0, 360.0, "crank degrees before that cylinder's firing TDC"));
-            rows.push((at("spark.within"), spark.within, 0.0, 45.0, "how well the spark could be read"));
+            rows.push((
+                at("spark.btdc"),
+                spark.btdc,
+                -360.0,
+                360.0,
+                "crank degrees before that cylinder's firing TDC",
+            ));
+            rows.push((
+                at("spark.within"),
+                spark.within,
+                0.0,
+                45.0,
+                "how well the spark could be read",
+            ));
         }
         if let Some(teeth) = sighting.cam_teeth_off {
             let most = f64::from(engine.metric().cam_drive.cam_teeth) - 1.0;
-            rows.push((at("cam_teeth_off"), f64::from(teeth), -most, most, "teeth the cam's dot stands ahead or behind"));
+            rows.push((
+                at("cam_teeth_off"),
+                f64::from(teeth),
+                -most,
+                most,
+                "teeth the cam's dot stands ahead or behind",
+            ));
         }
     }
     rows.into_iter()
@@ -93,14 +149,25 @@ fn out_of_range(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
             let name = place.rsplit('.').next().unwrap_or(&place);
             let finite = value.is_finite();
             let mend = if name == "crank" && finite {
-                format!("as a place of the crank that is {}", degrees(wrap(value, 360.0)))
+                format!(
+                    "as a place of the crank that is {}",
+                    degrees(wrap(value, 360.0))
+                )
             } else {
                 format!("give {what}: {} to {}", number(least, 1), number(most, 1))
             };
-            Finding::error(if finite { "OutOfRange" } else { "NotANumber" }, place.as_str())
-                .message(format!("`{name}` is {}; {} to {} is allowed", number(value, 3), number(least, 1), number(most, 1)))
-                .why(format!("it is {what}"))
-                .mend(mend)
+            Finding::error(
+                if finite { "OutOfRange" } else { "NotANumber" },
+                place.as_str(),
+            )
+            .message(format!(
+                "`{name}` is {}; {} to {} is allowed",
+                number(value, 3),
+                number(least, 1),
+                number(most, 1)
+            ))
+            .why(format!("it is {what}"))
+            .mend(mend)
         })
         .collect()
 }
@@ -114,7 +181,9 @@ fn not_on_this_engine(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
         if cylinder == 0 || cylinder as usize > count {
             findings.push(
                 Finding::error("NoSuchCylinder", place)
-                    .message(format!("{what} No. {cylinder}; this engine has {count}, numbered 1 to {count}"))
+                    .message(format!(
+                        "{what} No. {cylinder}; this engine has {count}, numbered 1 to {count}"
+                    ))
                     .why("what is not there cannot have been seen")
                     .mend("give the number that is on the engine"),
             );
@@ -122,21 +191,39 @@ fn not_on_this_engine(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
     };
     for (i, sighting) in seen.sightings.iter().enumerate() {
         for (j, valve) in sighting.valves.iter().enumerate() {
-            number(format!("sightings[{i}].valves[{j}].cylinder"), valve.cylinder, "a valve of");
+            number(
+                format!("sightings[{i}].valves[{j}].cylinder"),
+                valve.cylinder,
+                "a valve of",
+            );
         }
         for (j, &felt) in sighting.compression_felt.iter().enumerate() {
-            number(format!("sightings[{i}].compression_felt[{j}]"), felt, "compression in");
+            number(
+                format!("sightings[{i}].compression_felt[{j}]"),
+                felt,
+                "compression in",
+            );
         }
         if let Some(tower) = sighting.rotor.and_then(|rotor| rotor.tower) {
             number(format!("sightings[{i}].rotor.tower"), tower, "the tower of");
         }
         if let Some(spark) = &sighting.spark {
-            number(format!("sightings[{i}].spark.cylinder"), spark.cylinder, "the plug of");
+            number(
+                format!("sightings[{i}].spark.cylinder"),
+                spark.cylinder,
+                "the plug of",
+            );
         }
     }
     if !distributor {
-        let rotors = seen.sightings.iter().enumerate().filter(|(_, sighting)| sighting.rotor.is_some());
-        let mut places: Vec<String> = rotors.map(|(i, _)| format!("sightings[{i}].rotor")).collect();
+        let rotors = seen
+            .sightings
+            .iter()
+            .enumerate()
+            .filter(|(_, sighting)| sighting.rotor.is_some());
+        let mut places: Vec<String> = rotors
+            .map(|(i, _)| format!("sightings[{i}].rotor"))
+            .collect();
         places.extend(seen.leads.iter().map(|_| "leads".to_owned()));
         places.extend((seen.body_turn != 0.0).then(|| "body_turn".to_owned()));
         findings.extend(places.into_iter().map(|place| {
@@ -156,11 +243,22 @@ fn leads_are_not_the_cylinders(seen: &Sightings, engine: &Engine) -> Option<Find
     given.sort_unstable();
     let wanted: Vec<u32> = (1..=engine.cylinder_count() as u32).collect();
     (given != wanted && engine.metric().distributor.is_some()).then(|| {
-        let order: Vec<u32> = engine.firing_order().iter().map(|&number| u32::from(number)).collect();
+        let order: Vec<u32> = engine
+            .firing_order()
+            .iter()
+            .map(|&number| u32::from(number))
+            .collect();
         Finding::error("LeadsAreNotTheCylinders", "leads")
-            .message(format!("leads {} do not name each of the {} cylinders once", list(leads), wanted.len()))
+            .message(format!(
+                "leads {} do not name each of the {} cylinders once",
+                list(leads),
+                wanted.len()
+            ))
             .why("each tower holds one lead and each plug has one")
-            .mend(format!("as drawn they go {}, from No. 1's tower in the rotor's direction", list(&order)))
+            .mend(format!(
+                "as drawn they go {}, from No. 1's tower in the rotor's direction",
+                list(&order)
+            ))
     })
 }
 
@@ -169,7 +267,9 @@ fn valve_both_ways(i: usize, sighting: &Sighting) -> Vec<Finding> {
     let mut first: HashMap<(u32, Valve), ValveState> = HashMap::new();
     let mut findings = Vec::new();
     for (j, valve) in sighting.valves.iter().enumerate() {
-        let state = *first.entry((valve.cylinder, valve.valve)).or_insert(valve.is);
+        let state = *first
+            .entry((valve.cylinder, valve.valve))
+            .or_insert(valve.is);
         if state != valve.is {
             findings.push(
                 Finding::error("ValveBothWays", format!("sightings[{i}].valves[{j}]"))
@@ -190,7 +290,12 @@ fn valve_both_ways(i: usize, sighting: &Sighting) -> Vec<Finding> {
 
 /// Compression felt in a cylinder with a valve seen open.
 fn felt_through_an_open_valve(i: usize, sighting: &Sighting) -> Vec<Finding> {
-    let open = |cylinder: u32| sighting.valves.iter().find(|valve| valve.cylinder == cylinder && valve.is == ValveState::Open);
+    let open = |cylinder: u32| {
+        sighting
+            .valves
+            .iter()
+            .find(|valve| valve.cylinder == cylinder && valve.is == ValveState::Open)
+    };
     let felt = sighting.compression_felt.iter().enumerate();
     felt.filter_map(|(j, &cylinder)| open(cylinder).map(|valve| (j, valve)))
         .map(|(j, valve)| {
@@ -218,7 +323,8 @@ fn rotor_by_clock_or_tower(i: usize, sighting: &Sighting) -> Option<Finding> {
     )
 }
 
-/// Sightings of what does not change as the crank turns (cam teeth counted, a plug's spark) that disagree.
+/// Sightings of what does not change as the crank turns (cam teeth counted, a plug's spark) that
+/// disagree.
 fn disagree(seen: &Sightings) -> Vec<Finding> {
     let mut findings = Vec::new();
     let mut teeth: Option<(usize, i32)> = None;
@@ -229,14 +335,20 @@ fn disagree(seen: &Sightings) -> Vec<Finding> {
             if earlier != off {
                 findings.push(
                     Finding::warning("TeethDisagree", format!("sightings[{i}].cam_teeth_off"))
-                        .message(format!("the cam's dot is {off} teeth off here and {earlier} in sighting {}", first + 1))
+                        .message(format!(
+                            "the cam's dot is {off} teeth off here and {earlier} in sighting {}",
+                            first + 1
+                        ))
                         .why("the teeth do not move in mesh, so one of them was miscounted")
                         .mend("bring the marks together and count again"),
                 );
             }
         }
         if let Some(spark) = &sighting.spark {
-            let (first, btdc, within) = *sparks.entry(spark.cylinder).or_insert((i, spark.btdc, spark.within));
+            let (first, btdc, within) =
+                *sparks
+                    .entry(spark.cylinder)
+                    .or_insert((i, spark.btdc, spark.within));
             if wrap_signed(btdc - spark.btdc, 360.0).abs() > within + spark.within {
                 findings.push(
                     Finding::warning("SparksDisagree", format!("sightings[{i}].spark"))
@@ -257,5 +369,9 @@ fn disagree(seen: &Sightings) -> Vec<Finding> {
 }
 
 fn list(numbers: &[u32]) -> String {
-    numbers.iter().map(u32::to_string).collect::<Vec<_>>().join(", ")
+    numbers
+        .iter()
+        .map(u32::to_string)
+        .collect::<Vec<_>>()
+        .join(", ")
 }

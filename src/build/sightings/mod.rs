@@ -1,11 +1,14 @@
 //! What the builder sees: the `*.seen.ron` file.
 //!
-//! A [`Sighting`] is what could be seen without moving the crank. The crank's own marks cannot tell which of its two turns
-//! it is on, so each sighting may have been made on either; only where the builder turned the crank forwards from the
-//! sighting before, by less than a turn, and says so (`turned_on`), is it known which turn the one is on as the other is. (Not
-//! even then where the two marks are one within their reading: the crank may have gone all but a turn, or hardly moved.)
+//! A [`Sighting`] is what could be seen without moving the crank. The crank's own marks cannot tell
+//! which of its two turns it is on, so each sighting may have been made on either; only where the
+//! builder turned the crank forwards from the sighting before, by less than a turn, and says so
+//! (`turned_on`), is it known which turn the one is on as the other is. (Not even then where the
+//! two marks are one within their reading: the crank may have gone all but a turn, or hardly
+//! moved.)
 //!
-//! Each thing seen has its `within`: how well it could be read. Nothing inside it rules anything out.
+//! Each thing seen has its `within`: how well it could be read. Nothing inside it rules anything
+//! out.
 //!
 //! | room | what it knows |
 //! | --- | --- |
@@ -22,7 +25,8 @@ use crate::engine::{Engine, Finding, read};
 pub const CRANK_WITHIN_DEG: f64 = 3.0;
 /// How well a rotor's direction can be judged by eye, rotor degrees. Common practice, no source.
 pub const ROTOR_WITHIN_DEG: f64 = 8.0;
-/// How well a timing light or a lamp can be read on a pulley, crank degrees. Common practice, no source.
+/// How well a timing light or a lamp can be read on a pulley, crank degrees. Common practice, no
+/// source.
 pub const SPARK_WITHIN_DEG: f64 = 2.0;
 
 /// A whole file of sightings.
@@ -33,18 +37,25 @@ pub struct Sightings {
     pub format: u32,
     /// What was seen, each at one place of the crank.
     pub sightings: Vec<Sighting>,
-    /// Cylinder numbers as their leads are plugged, from No. 1's tower in the rotor's direction: where they were traced.
-    /// Without it they are taken as drawn, and what was seen may tell otherwise.
+    /// Cylinder numbers as their leads are plugged, from No. 1's tower in the rotor's direction:
+    /// where they were traced. Without it they are taken as drawn, and what was seen may tell
+    /// otherwise.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub leads: Option<Vec<u32>>,
-    /// Degrees by which the distributor's body is turned against the rotor's rotation from where it is drawn.
+    /// Degrees by which the distributor's body is turned against the rotor's rotation from where it
+    /// is drawn.
     #[serde(default, skip_serializing_if = "is_zero")]
     pub body_turn: f64,
 }
 
 impl Default for Sightings {
     fn default() -> Self {
-        Self { format: 1, sightings: Vec::new(), leads: None, body_turn: 0.0 }
+        Self {
+            format: 1,
+            sightings: Vec::new(),
+            leads: None,
+            body_turn: 0.0,
+        }
     }
 }
 
@@ -165,7 +176,8 @@ pub struct SeenRotor {
     /// The cylinder whose tower, as drawn, it pointed at.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tower: Option<u32>,
-    /// How well that could be judged, rotor degrees; by a tower, as far as midway to its neighbours where it is not given.
+    /// How well that could be judged, rotor degrees; by a tower, as far as midway to its neighbours
+    /// where it is not given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub within: Option<f64>,
 }
@@ -176,7 +188,8 @@ pub struct SeenRotor {
 pub struct SeenSpark {
     /// The plug's cylinder.
     pub cylinder: u32,
-    /// Crank degrees before that cylinder's own firing TDC, with the weights and the capsule at rest; negative, after.
+    /// Crank degrees before that cylinder's own firing TDC, with the weights and the capsule at
+    /// rest; negative, after.
     pub btdc: f64,
     /// How well that could be read.
     #[serde(default = "spark_within", skip_serializing_if = "is_spark_within")]
@@ -189,15 +202,20 @@ pub struct SeenSpark {
 /// What a spark was seen by.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Light {
-    /// A lamp on the lead, the crank turned by hand with that cylinder's valves in view: the turn is known.
+    /// A lamp on the lead, the crank turned by hand with that cylinder's valves in view: the turn
+    /// is known.
     #[default]
     Lamp,
-    /// A timing light: it shows the crank's mark, and the mark cannot tell the turn. 8° before TDC may be 352° after.
+    /// A timing light: it shows the crank's mark, and the mark cannot tell the turn. 8° before TDC
+    /// may be 352° after.
     Strobe,
 }
 
 impl Light {
-    #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands fields over by reference")]
+    #[expect(
+        clippy::trivially_copy_pass_by_ref,
+        reason = "serde hands fields over by reference"
+    )]
     fn is_lamp(&self) -> bool {
         *self == Self::Lamp
     }
@@ -211,22 +229,34 @@ fn spark_within() -> f64 {
     SPARK_WITHIN_DEG
 }
 
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands fields over by reference")]
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands fields over by reference"
+)]
 fn is_zero(value: &f64) -> bool {
     *value == 0.0
 }
 
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands fields over by reference")]
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands fields over by reference"
+)]
 fn is_false(value: &bool) -> bool {
     !*value
 }
 
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands fields over by reference")]
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands fields over by reference"
+)]
 fn is_crank_within(value: &f64) -> bool {
     value.to_bits() == CRANK_WITHIN_DEG.to_bits()
 }
 
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands fields over by reference")]
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands fields over by reference"
+)]
 fn is_spark_within(value: &f64) -> bool {
     value.to_bits() == SPARK_WITHIN_DEG.to_bits()
 }
@@ -259,7 +289,11 @@ pub fn read(text: &str, engine: &Engine) -> ReadSightings {
     }
     read::place(text, &mut findings);
     let usable = findings.iter().all(|finding| !finding.is_error());
-    ReadSightings { sightings: written.clone().filter(|_| usable), written, findings }
+    ReadSightings {
+        sightings: written.clone().filter(|_| usable),
+        written,
+        findings,
+    }
 }
 
 /// Writes sightings as RON, to be read again as the same.
@@ -267,6 +301,11 @@ pub fn read(text: &str, engine: &Engine) -> ReadSightings {
 /// # Errors
 /// Where a value cannot be written; nothing from [`read()`] has such.
 pub fn write(sightings: &Sightings) -> Result<String, ron::Error> {
-    let pretty = ron::ser::PrettyConfig::new().depth_limit(3).indentor("    ").struct_names(false);
-    read::options().to_string_pretty(sightings, pretty).map(|text| text + "\n")
+    let pretty = ron::ser::PrettyConfig::new()
+        .depth_limit(3)
+        .indentor("    ")
+        .struct_names(false);
+    read::options()
+        .to_string_pretty(sightings, pretty)
+        .map(|text| text + "\n")
 }

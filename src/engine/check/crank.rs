@@ -9,7 +9,10 @@ pub fn rod_too_short(d: &Description) -> Option<Finding> {
     (d.rod_length <= needed).then(|| {
         let unit = d.units.short();
         Finding::error("RodTooShort", "rod_length")
-            .message(format!("the rod is {} {unit}; throw and pin offset together are {needed} {unit}", d.rod_length))
+            .message(format!(
+                "the rod is {} {unit}; throw and pin offset together are {needed} {unit}",
+                d.rod_length
+            ))
             .why("the crank could not go round")
             .mend("measure the rod centre to centre, and the stroke as twice the throw")
     })
@@ -18,9 +21,16 @@ pub fn rod_too_short(d: &Description) -> Option<Finding> {
 /// A firing order, or firing angles, that this crank cannot give.
 pub fn cannot_give_the_order(d: &Description) -> Option<Finding> {
     let cannot = firing::firing_angles(d).err()?;
-    let (CannotFire::TooLate { index, .. } | CannotFire::NotItsTdc { index, .. } | CannotFire::OutOfTurn { index }) = cannot;
+    let (CannotFire::TooLate { index, .. }
+    | CannotFire::NotItsTdc { index, .. }
+    | CannotFire::OutOfTurn { index }) = cannot;
     let cylinder = d.firing_order.get(index)?;
-    let given = d.firing_angles.as_ref().and_then(|angles| angles.get(index)).copied().unwrap_or_default();
+    let given = d
+        .firing_angles
+        .as_ref()
+        .and_then(|angles| angles.get(index))
+        .copied()
+        .unwrap_or_default();
     Some(match cannot {
         CannotFire::TooLate { at_deg, .. } => Finding::error("CrankCannotFireSo", format!("firing_order[{index}]"))
             .message(format!("No. {cylinder} would come to its turn only at {at_deg:.1}°; two turns are 720°"))
@@ -39,13 +49,22 @@ pub fn cannot_give_the_order(d: &Description) -> Option<Finding> {
 
 /// No. 1's throw given an angle of its own.
 pub fn number_one_throw_not_zero(d: &Description) -> Option<Finding> {
-    let index = d.crankshaft.throws.iter().position(|throw| throw.cylinders.contains(&1))?;
+    let index = d
+        .crankshaft
+        .throws
+        .iter()
+        .position(|throw| throw.cylinders.contains(&1))?;
     let angle = d.crankshaft.throws[index].angle;
     (angle != 0.0).then(|| {
-        Finding::warning("NumberOneThrowNotZero", format!("crankshaft.throws[{index}].angle"))
-            .message(format!("No. 1's throw is given as {angle}°; throws are counted from it, so it is 0°"))
-            .why("every other throw is taken as what it differs from this one")
-            .mend(format!("take {angle}° off every throw"))
+        Finding::warning(
+            "NumberOneThrowNotZero",
+            format!("crankshaft.throws[{index}].angle"),
+        )
+        .message(format!(
+            "No. 1's throw is given as {angle}°; throws are counted from it, so it is 0°"
+        ))
+        .why("every other throw is taken as what it differs from this one")
+        .mend(format!("take {angle}° off every throw"))
     })
 }
 
@@ -55,7 +74,9 @@ pub fn uneven_firing(engine: &Engine) -> Option<Finding> {
     const EVEN_WITHIN_DEG: f64 = 0.2;
     let intervals = firing::intervals(engine.firing_angles());
     let even = 720.0 / intervals.len() as f64;
-    let uneven = intervals.iter().any(|interval| (interval - even).abs() > EVEN_WITHIN_DEG);
+    let uneven = intervals
+        .iter()
+        .any(|interval| (interval - even).abs() > EVEN_WITHIN_DEG);
     uneven.then(|| {
         let list = intervals.iter().map(|interval| format!("{interval:.0}°")).collect::<Vec<_>>().join(", ");
         Finding::warning("UnevenFiring", "firing_order")

@@ -15,28 +15,62 @@ pub fn not_the_same_everywhere(d: &Description) -> Vec<Finding> {
     }
     let mut findings = Vec::new();
     if d.firing_order[0] != 1 && d.firing_order.contains(&1) {
-        let start = d.firing_order.iter().position(|&number| number == 1).unwrap_or(0);
+        let start = d
+            .firing_order
+            .iter()
+            .position(|&number| number == 1)
+            .unwrap_or(0);
         let mut turned = d.firing_order.clone();
         turned.rotate_left(start);
         findings.push(
             Finding::error("OrderStartsElsewhere", "firing_order")
-                .message(format!("the firing order starts with No. {}; it is written from No. 1 on", d.firing_order[0]))
+                .message(format!(
+                    "the firing order starts with No. {}; it is written from No. 1 on",
+                    d.firing_order[0]
+                ))
                 .why("crank degrees, towers and leads are all counted from No. 1")
                 .mend(format!("the same order from No. 1 is {}", list(&turned))),
         );
     }
-    let order = d.firing_order.iter().enumerate().map(|(i, &number)| (format!("firing_order[{i}]"), number)).collect::<Vec<_>>();
-    let throws = d.crankshaft.throws.iter().enumerate().flat_map(|(i, throw)| listed(&format!("crankshaft.throws[{i}]"), &throw.cylinders));
-    let banks = d.banks.iter().enumerate().flat_map(|(i, bank)| listed(&format!("banks[{i}]"), &bank.cylinders));
+    let order = d
+        .firing_order
+        .iter()
+        .enumerate()
+        .map(|(i, &number)| (format!("firing_order[{i}]"), number))
+        .collect::<Vec<_>>();
+    let throws = d
+        .crankshaft
+        .throws
+        .iter()
+        .enumerate()
+        .flat_map(|(i, throw)| listed(&format!("crankshaft.throws[{i}]"), &throw.cylinders));
+    let banks = d
+        .banks
+        .iter()
+        .enumerate()
+        .flat_map(|(i, bank)| listed(&format!("banks[{i}]"), &bank.cylinders));
     findings.extend(once_each("firing_order", "the firing order", count, &order));
-    findings.extend(once_each("crankshaft.throws", "the throws", count, &throws.collect::<Vec<_>>()));
-    findings.extend(once_each("banks", "the banks", count, &banks.collect::<Vec<_>>()));
+    findings.extend(once_each(
+        "crankshaft.throws",
+        "the throws",
+        count,
+        &throws.collect::<Vec<_>>(),
+    ));
+    findings.extend(once_each(
+        "banks",
+        "the banks",
+        count,
+        &banks.collect::<Vec<_>>(),
+    ));
     if let Some(angles) = &d.firing_angles
         && angles.len() != d.firing_order.len()
     {
         findings.push(
             Finding::error("FiringAnglesDoNotMatch", "firing_angles")
-                .message(format!("{} firing angles for {count} cylinders", angles.len()))
+                .message(format!(
+                    "{} firing angles for {count} cylinders",
+                    angles.len()
+                ))
                 .why("each cylinder of the firing order has its own, in the same order")
                 .mend("give one for each, or leave `firing_angles` out"),
         );
@@ -45,7 +79,11 @@ pub fn not_the_same_everywhere(d: &Description) -> Vec<Finding> {
 }
 
 fn listed(place: &str, numbers: &[u32]) -> Vec<(String, u32)> {
-    numbers.iter().enumerate().map(|(i, &number)| (format!("{place}.cylinders[{i}]"), number)).collect()
+    numbers
+        .iter()
+        .enumerate()
+        .map(|(i, &number)| (format!("{place}.cylinders[{i}]"), number))
+        .collect()
 }
 
 fn once_each(place: &str, what: &str, count: u32, numbers: &[(String, u32)]) -> Vec<Finding> {
@@ -67,9 +105,15 @@ fn once_each(place: &str, what: &str, count: u32, numbers: &[(String, u32)]) -> 
             );
         }
     }
-    let missing: Vec<u32> = (1..=count).filter(|number| numbers.iter().all(|(_, other)| other != number)).collect();
+    let missing: Vec<u32> = (1..=count)
+        .filter(|number| numbers.iter().all(|(_, other)| other != number))
+        .collect();
     if !missing.is_empty() {
-        let (who, them) = if missing.len() == 1 { ("is", "it") } else { ("are", "them") };
+        let (who, them) = if missing.len() == 1 {
+            ("is", "it")
+        } else {
+            ("are", "them")
+        };
         findings.push(
             Finding::error("CylinderMissing", place)
                 .message(format!("No. {} {who} missing from {what}", list(&missing)))
@@ -81,5 +125,9 @@ fn once_each(place: &str, what: &str, count: u32, numbers: &[(String, u32)]) -> 
 }
 
 fn list(numbers: &[u32]) -> String {
-    numbers.iter().map(u32::to_string).collect::<Vec<_>>().join(", ")
+    numbers
+        .iter()
+        .map(u32::to_string)
+        .collect::<Vec<_>>()
+        .join(", ")
 }

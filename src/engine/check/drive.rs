@@ -11,7 +11,10 @@ pub fn not_two_to_one(d: &Description) -> Vec<Finding> {
     if u64::from(cam) != 2 * u64::from(crank) {
         findings.push(
             Finding::error("CamDriveNotTwoToOne", "cam_drive.cam_teeth")
-                .message(format!("{crank} teeth drive {cam}; the camshaft needs {}", 2 * u64::from(crank)))
+                .message(format!(
+                    "{crank} teeth drive {cam}; the camshaft needs {}",
+                    2 * u64::from(crank)
+                ))
                 .why("a four-stroke's camshaft turns once for two turns of the crank")
                 .mend("count both wheels again"),
         );
@@ -25,7 +28,10 @@ pub fn not_two_to_one(d: &Description) -> Vec<Finding> {
         if u64::from(driven) != times * u64::from(driver) {
             findings.push(
                 Finding::error("DistributorDriveNotTwoToOne", "distributor.driven_teeth")
-                    .message(format!("{driver} teeth on the {shaft} drive {driven}; the distributor needs {}", times * u64::from(driver)))
+                    .message(format!(
+                        "{driver} teeth on the {shaft} drive {driven}; the distributor needs {}",
+                        times * u64::from(driver)
+                    ))
                     .why("the rotor turns once for two turns of the crank")
                     .mend("count both wheels again, or change `driven_by`"),
             );

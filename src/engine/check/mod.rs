@@ -1,7 +1,8 @@
 //! What an engine cannot be ([`errors`]), and what should be looked at again ([`warnings`]).
 //!
-//! One function, one fault; each answers with what was found and what is allowed. They are asked in the order in which
-//! one needs the other: numbers first, then which cylinders there are, then what the crank and the cam make of them.
+//! One function, one fault; each answers with what was found and what is allowed. They are asked in
+//! the order in which one needs the other: numbers first, then which cylinders there are, then what
+//! the crank and the cam make of them.
 
 mod crank;
 mod cylinders;

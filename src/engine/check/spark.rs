@@ -4,14 +4,17 @@ use crate::engine::description::{Coupling, Ignition};
 use crate::engine::{Description, Finding};
 use crate::phasing::spark;
 
-/// A rotor that leaves its tower somewhere in the advance range. Centrifugal advance turns rotor and trigger together; vacuum
-/// turns the trigger alone.
+/// A rotor that leaves its tower somewhere in the advance range. Centrifugal advance turns rotor
+/// and trigger together; vacuum turns the trigger alone.
 pub fn rotor_misses_tower(d: &Description) -> Option<Finding> {
     let distributor = d.distributor.as_ref()?;
     let contact = spark::contact_half_width_deg(distributor)?;
     let (least, most) = spark::vacuum_extremes(&d.ignition);
-    let registers = [least, most].map(|vacuum| spark::register_deg(distributor, &d.ignition, vacuum));
-    let worst = registers.into_iter().max_by(|one, other| one.abs().total_cmp(&other.abs()))?;
+    let registers =
+        [least, most].map(|vacuum| spark::register_deg(distributor, &d.ignition, vacuum));
+    let worst = registers
+        .into_iter()
+        .max_by(|one, other| one.abs().total_cmp(&other.abs()))?;
     (worst.abs() >= contact).then(|| {
         let side = if worst < 0.0 { "short of" } else { "past" };
         Finding::warning("RotorMissesTower", if distributor.offset.is_some() { "distributor.offset" } else { "distributor.tip_width" })
@@ -29,10 +32,25 @@ pub fn rotor_misses_tower(d: &Description) -> Option<Finding> {
 
 /// A curve whose points do not rise: it cannot be read between them.
 pub fn curve_runs_back(d: &Description) -> Vec<Finding> {
-    let Ignition { centrifugal, vacuum, .. } = &d.ignition;
+    let Ignition {
+        centrifugal,
+        vacuum,
+        ..
+    } = &d.ignition;
     let curves = [
-        ("ignition.centrifugal", "rpm", centrifugal.iter().map(|point| point.rpm).collect::<Vec<_>>()),
-        ("ignition.vacuum", "kpa", vacuum.iter().map(|point| point.kpa).collect()),
+        (
+            "ignition.centrifugal",
+            "rpm",
+            centrifugal
+                .iter()
+                .map(|point| point.rpm)
+                .collect::<Vec<_>>(),
+        ),
+        (
+            "ignition.vacuum",
+            "kpa",
+            vacuum.iter().map(|point| point.kpa).collect(),
+        ),
     ];
     let back = |at: &Vec<f64>| at.windows(2).position(|pair| pair[1] <= pair[0]);
     curves

@@ -1,4 +1,5 @@
-//! The valve events: valves that never open or never close, events far from common practice, little room over the piston.
+//! The valve events: valves that never open or never close, events far from common practice, little
+//! room over the piston.
 
 use std::sync::Arc;
 
@@ -7,12 +8,25 @@ use crate::build::clearance;
 use crate::engine::{Description, Engine, Finding};
 use crate::phasing::{Lobe, Phasing};
 
-/// The two valves of a description: the place of the field that is pointed at, the word, the two events, the full lift.
+/// The two valves of a description: the place of the field that is pointed at, the word, the two
+/// events, the full lift.
 fn both(d: &Description) -> [(&'static str, &'static str, f64, f64, f64); 2] {
     let (intake, exhaust) = (&d.valves.intake, &d.valves.exhaust);
     [
-        ("valves.intake", "intake", intake.opens_btdc, intake.closes_abdc, intake.lift),
-        ("valves.exhaust", "exhaust", exhaust.opens_bbdc, exhaust.closes_atdc, exhaust.lift),
+        (
+            "valves.intake",
+            "intake",
+            intake.opens_btdc,
+            intake.closes_abdc,
+            intake.lift,
+        ),
+        (
+            "valves.exhaust",
+            "exhaust",
+            exhaust.opens_bbdc,
+            exhaust.closes_atdc,
+            exhaust.lift,
+        ),
     ]
 }
 
@@ -22,7 +36,11 @@ pub fn never_or_always_open(d: &Description) -> Vec<Finding> {
     for (place, word, opens, closes, lift) in both(d) {
         let duration = opens + 180.0 + closes;
         // A lift that is never reached is another fault; its law has no seats.
-        let seat = if d.valves.quoted_at < lift { Lobe::between(0.0, duration, lift, d.valves.quoted_at).seat_duration_deg() } else { 0.0 };
+        let seat = if d.valves.quoted_at < lift {
+            Lobe::between(0.0, duration, lift, d.valves.quoted_at).seat_duration_deg()
+        } else {
+            0.0
+        };
         if duration <= 0.0 {
             findings.push(
                 Finding::error("ValveNeverOpens", place)
@@ -50,15 +68,18 @@ pub fn quoted_over_the_lift(d: &Description) -> Vec<Finding> {
         .filter(|(_, _, _, _, lift)| d.valves.quoted_at >= *lift)
         .map(|(_, word, _, _, lift)| {
             Finding::error("QuotedOverTheLift", "valves.quoted_at")
-                .message(format!("events are quoted at {} {unit}, and the {word} valve lifts {lift} {unit}", d.valves.quoted_at))
+                .message(format!(
+                    "events are quoted at {} {unit}, and the {word} valve lifts {lift} {unit}",
+                    d.valves.quoted_at
+                ))
                 .why("the valve never comes to that lift, so it has no events there")
                 .mend("quote them at a smaller lift, or correct the full lift")
         })
         .collect()
 }
 
-/// Durations or overlap that hardly any engine has. The limits are common practice, no source: from mild side-valve engines to
-/// full race.
+/// Durations or overlap that hardly any engine has. The limits are common practice, no source: from
+/// mild side-valve engines to full race.
 pub fn far_from_common_practice(d: &Description) -> Vec<Finding> {
     const DURATION_DEG: (f64, f64) = (180.0, 350.0);
     const OVERLAP_DEG: (f64, f64) = (-40.0, 130.0);
@@ -68,7 +89,10 @@ pub fn far_from_common_practice(d: &Description) -> Vec<Finding> {
         if !(DURATION_DEG.0..=DURATION_DEG.1).contains(&duration) {
             findings.push(
                 Finding::warning("UnusualDuration", place)
-                    .message(format!("the {word} valve is open for {duration}°; {}° to {}° is common", DURATION_DEG.0, DURATION_DEG.1))
+                    .message(format!(
+                        "the {word} valve is open for {duration}°; {}° to {}° is common",
+                        DURATION_DEG.0, DURATION_DEG.1
+                    ))
                     .why("an event read on the wrong side of its dead centre gives such a figure")
                     .mend("compare with the cam card once more"),
             );
@@ -79,8 +103,11 @@ pub fn far_from_common_practice(d: &Description) -> Vec<Finding> {
         findings.push(
             Finding::warning("UnusualOverlap", "valves")
                 .message(
-                    format!("both valves are open together for {overlap}°; {}° to {}° is common", OVERLAP_DEG.0, OVERLAP_DEG.1)
-                        .replace('-', "−"),
+                    format!(
+                        "both valves are open together for {overlap}°; {}° to {}° is common",
+                        OVERLAP_DEG.0, OVERLAP_DEG.1
+                    )
+                    .replace('-', "−"),
                 )
                 .why("an event read on the wrong side of its dead centre gives such a figure")
                 .mend("compare with the cam card once more"),
@@ -92,10 +119,22 @@ pub fn far_from_common_practice(d: &Description) -> Vec<Finding> {
 /// Less room between valve and piston than common practice asks for.
 pub fn little_clearance(engine: &Arc<Engine>) -> Vec<Finding> {
     let phasing = Phasing::as_drawn(engine);
-    let Some(least) = clearance::least(&phasing, CrankTurn::new(0.0)) else { return Vec::new() };
+    let Some(least) = clearance::least(&phasing, CrankTurn::new(0.0)) else {
+        return Vec::new();
+    };
     let rows = [
-        ("clearance.intake_drop", "intake", least.intake, clearance::LEAST_INTAKE_MM),
-        ("clearance.exhaust_drop", "exhaust", least.exhaust, clearance::LEAST_EXHAUST_MM),
+        (
+            "clearance.intake_drop",
+            "intake",
+            least.intake,
+            clearance::LEAST_INTAKE_MM,
+        ),
+        (
+            "clearance.exhaust_drop",
+            "exhaust",
+            least.exhaust,
+            clearance::LEAST_EXHAUST_MM,
+        ),
     ];
     rows.into_iter()
         .filter(|(_, _, gap, least_mm)| gap.gap_mm < *least_mm)

@@ -1,7 +1,9 @@
-//! The cam drive: gears in mesh, or wheels with their chain or belt, laid out so that the dots meet where they are said to.
+//! The cam drive: gears in mesh, or wheels with their chain or belt, laid out so that the dots meet
+//! where they are said to.
 //!
-//! Each wheel carries its phase: where tooth 0 stands at θ = 0, such that the dots meet at `marks_meet_at` (the cam wheel's dot
-//! between the crank wheel's two) and every tooth falls into a gap at every angle.
+//! Each wheel carries its phase: where tooth 0 stands at θ = 0, such that the dots meet at
+//! `marks_meet_at` (the cam wheel's dot between the crank wheel's two) and every tooth falls into a
+//! gap at every angle.
 
 use glam::DVec2;
 
@@ -13,7 +15,8 @@ use crate::model::lobe_outline::LobeOutline;
 use crate::model::teeth::{Loop, LoopKind, nearest_tooth_deg};
 use crate::phasing::{Lobe, gear_train};
 
-/// The module of gears that are given none, chosen for a camshaft well clear of the throws, over the throw's radius and teeth.
+/// The module of gears that are given none, chosen for a camshaft well clear of the throws, over
+/// the throw's radius and teeth.
 const CAM_CLEARANCE: f64 = 1.9;
 
 /// A wheel of the cam drive: a gear, a sprocket or a belt pulley.
@@ -38,7 +41,9 @@ pub struct Wheel {
 impl Wheel {
     /// Where its first dot stands at θ = 0 as drawn, clock degrees; None for a wheel without dots.
     pub fn dot_deg(&self) -> Option<f64> {
-        self.dots.first().map(|&tooth| self.tooth_deg + 360.0 * f64::from(tooth) / f64::from(self.teeth))
+        self.dots
+            .first()
+            .map(|&tooth| self.tooth_deg + 360.0 * f64::from(tooth) / f64::from(self.teeth))
     }
 }
 
@@ -75,8 +80,10 @@ pub(super) struct Drive {
 impl Drive {
     pub(super) fn new(description: &Description, measures: &Measures, gear: ValveGear) -> Self {
         let banks = bank_angles(description);
-        let lobe = |lobe: Lobe| LobeOutline::new(&lobe, LEAST_BASE * measures.bore_mm).base_radius_mm();
-        let base = lobe(Lobe::intake(&description.valves)).max(lobe(Lobe::exhaust(&description.valves)));
+        let lobe =
+            |lobe: Lobe| LobeOutline::new(&lobe, LEAST_BASE * measures.bore_mm).base_radius_mm();
+        let base =
+            lobe(Lobe::intake(&description.valves)).max(lobe(Lobe::exhaust(&description.valves)));
         let directions: Vec<f64> = match gear {
             ValveGear::PushRod => vec![cam_at_deg(description, &banks)],
             ValveGear::Overhead => banks,
@@ -87,20 +94,27 @@ impl Drive {
         };
         match description.cam_drive.kind {
             DriveKind::Gears => Self::gears(description, directions[0], wanted),
-            DriveKind::Chain | DriveKind::Belt => Self::looped(description, &directions, wanted, gear),
+            DriveKind::Chain | DriveKind::Belt => {
+                Self::looped(description, &directions, wanted, gear)
+            }
         }
     }
 
     fn gears(description: &Description, cam_at: f64, wanted_mm: f64) -> Self {
         let drive = &description.cam_drive;
-        let module_mm = drive.module.unwrap_or(2.0 * wanted_mm / gear_train::teeth_between(&description.cam_drive));
+        let module_mm = drive
+            .module
+            .unwrap_or(2.0 * wanted_mm / gear_train::teeth_between(&description.cam_drive));
         let crank = description.crankshaft.rotation;
         let line = towards(cam_at);
         let mut wheels: Vec<Wheel> = Vec::new();
-        let all = std::iter::once(drive.crank_teeth).chain(drive.idler_teeth.iter().copied()).chain([drive.cam_teeth]);
+        let all = std::iter::once(drive.crank_teeth)
+            .chain(drive.idler_teeth.iter().copied())
+            .chain([drive.cam_teeth]);
         let last = drive.idler_teeth.len() + 1;
         let (mut along, mut clockwise) = (0.0, crank.sign());
-        // Whether the wheel before turns a gap to the next at the meeting of the marks: the crank's wheel does.
+        // Whether the wheel before turns a gap to the next at the meeting of the marks: the crank's
+        // wheel does.
         let mut gap_before = true;
         for (index, teeth) in all.enumerate() {
             let pitch_radius_mm = module_mm * f64::from(teeth) / 2.0;
@@ -114,12 +128,21 @@ impl Drive {
                 along += before.pitch_radius_mm + pitch_radius_mm;
                 clockwise *= -f64::from(before.teeth) / f64::from(teeth);
                 let faces_back = cam_at + 180.0;
-                if gap_before { (faces_back, vec![0]) } else { (faces_back + pitch_deg / 2.0, vec![0, teeth - 1]) }
+                if gap_before {
+                    (faces_back, vec![0])
+                } else {
+                    (faces_back + pitch_deg / 2.0, vec![0, teeth - 1])
+                }
             } else {
                 (cam_at + pitch_deg / 2.0, vec![0, teeth - 1])
             };
-            // Half a turn on from a tooth stands a tooth where their number is even, else a gap; and the same from a gap.
-            gap_before = if index == 0 { true } else { (teeth % 2 == 0) != gap_before };
+            // Half a turn on from a tooth stands a tooth where their number is even, else a gap;
+            // and the same from a gap.
+            gap_before = if index == 0 {
+                true
+            } else {
+                (teeth % 2 == 0) != gap_before
+            };
             let marked = !matches!(role, WheelRole::Idler(which) if !description.marks.iter().any(|mark| mark.on == MarkOn::Idler(which)));
             wheels.push(Wheel {
                 role,
@@ -131,12 +154,26 @@ impl Drive {
                 dots: if marked { dots } else { Vec::new() },
             });
         }
-        Self { cam_centres: vec![line * along], wheels, module_mm, loops: Vec::new() }
+        Self {
+            cam_centres: vec![line * along],
+            wheels,
+            module_mm,
+            loops: Vec::new(),
+        }
     }
 
-    fn looped(description: &Description, directions: &[f64], wanted_mm: f64, gear: ValveGear) -> Self {
+    fn looped(
+        description: &Description,
+        directions: &[f64],
+        wanted_mm: f64,
+        gear: ValveGear,
+    ) -> Self {
         let drive = &description.cam_drive;
-        let kind = if drive.kind == DriveKind::Chain { LoopKind::Chain } else { LoopKind::Belt };
+        let kind = if drive.kind == DriveKind::Chain {
+            LoopKind::Chain
+        } else {
+            LoopKind::Belt
+        };
         // Wheels that stand well apart, and no cam wheel larger than looks right over a head.
         let largest = match gear {
             ValveGear::PushRod => 0.56 * wanted_mm,
@@ -145,7 +182,10 @@ impl Drive {
         let pitch_mm = std::f64::consts::TAU * largest / f64::from(drive.cam_teeth);
         let teeth = (drive.crank_teeth, drive.cam_teeth);
         let clockwise = description.crankshaft.rotation.sign();
-        let loops: Vec<_> = directions.iter().map(|&towards_deg| loop_on_dots(kind, teeth, pitch_mm, towards_deg, wanted_mm)).collect();
+        let loops: Vec<_> = directions
+            .iter()
+            .map(|&towards_deg| loop_on_dots(kind, teeth, pitch_mm, towards_deg, wanted_mm))
+            .collect();
         let cam_centres: Vec<_> = loops.iter().map(Loop::driven_centre).collect();
         let mut wheels = vec![Wheel {
             role: WheelRole::Crank,
@@ -157,7 +197,8 @@ impl Drive {
             dots: vec![0],
         }];
         for (cam, path) in loops.iter().enumerate() {
-            // The first loop's dots meet on the line of centres; each other takes the crank's wheel as that leaves it.
+            // The first loop's dots meet on the line of centres; each other takes the crank's wheel
+            // as that leaves it.
             let turn = path.meshed_turn_deg(directions[0]);
             let faces = path.towards_deg + 180.0;
             wheels.push(Wheel {
@@ -165,29 +206,47 @@ impl Drive {
                 teeth: drive.cam_teeth,
                 centre: cam_centres[cam],
                 pitch_radius_mm: path.driven.pitch_radius_mm(),
-                tooth_deg: nearest_tooth_deg(drive.cam_teeth, turn, faces) - clockwise / 2.0 * drive.marks_meet_at,
+                tooth_deg: nearest_tooth_deg(drive.cam_teeth, turn, faces)
+                    - clockwise / 2.0 * drive.marks_meet_at,
                 clockwise_per_crank: clockwise / 2.0,
                 dots: if cam == 0 { vec![0] } else { Vec::new() },
             });
         }
-        Self { cam_centres, wheels, module_mm: pitch_mm / std::f64::consts::PI, loops }
+        Self {
+            cam_centres,
+            wheels,
+            module_mm: pitch_mm / std::f64::consts::PI,
+            loops,
+        }
     }
 }
 
 /// A loop whose wheels' dots meet on the line of centres, the shafts about `wanted_mm` apart.
 ///
-/// With a tooth of the driver on that line the driven's stands there too only at certain distances, a little under a pitch
-/// apart: the nearest is taken.
-pub(super) fn loop_on_dots(kind: LoopKind, teeth: (u32, u32), pitch_mm: f64, towards_deg: f64, wanted_mm: f64) -> Loop {
+/// With a tooth of the driver on that line the driven's stands there too only at certain distances,
+/// a little under a pitch apart: the nearest is taken.
+pub(super) fn loop_on_dots(
+    kind: LoopKind,
+    teeth: (u32, u32),
+    pitch_mm: f64,
+    towards_deg: f64,
+    wanted_mm: f64,
+) -> Loop {
     let mut path = Loop::new(kind, teeth, pitch_mm, towards_deg, wanted_mm);
     let about = path.centres_mm;
-    let teeth_off = |path: &Loop| (path.meshed_turn_deg(towards_deg) - towards_deg - 180.0) * f64::from(teeth.1) / 360.0;
+    let teeth_off = |path: &Loop| {
+        (path.meshed_turn_deg(towards_deg) - towards_deg - 180.0) * f64::from(teeth.1) / 360.0
+    };
     let wanted = teeth_off(&path).round();
     // A longer span takes the driven wheel back.
     let (mut near, mut far) = (about - pitch_mm, about + pitch_mm);
     for _ in 0..60 {
         path.centres_mm = (near + far) / 2.0;
-        if teeth_off(&path) > wanted { near = path.centres_mm } else { far = path.centres_mm }
+        if teeth_off(&path) > wanted {
+            near = path.centres_mm
+        } else {
+            far = path.centres_mm
+        }
     }
     // Half the loop counts half the driver's teeth, less half the driven's, less the whole teeth.
     path.pitches = (f64::from(teeth.0) - f64::from(teeth.1) - 2.0 * wanted).max(0.0) as u32;
@@ -198,5 +257,13 @@ pub(super) fn loop_on_dots(kind: LoopKind, teeth: (u32, u32), pitch_mm: f64, tow
 pub(super) fn loops_along(loops: &[Loop], wheel_width_mm: f64, drive_z_mm: f64) -> Vec<LoopPlace> {
     let step = wheel_width_mm / loops.len().max(1) as f64;
     let beside = |cam: usize| (cam as f64 - (loops.len() as f64 - 1.0) / 2.0) * step;
-    loops.iter().enumerate().map(|(cam, &path)| LoopPlace { cam, path, z_mm: drive_z_mm + beside(cam) }).collect()
+    loops
+        .iter()
+        .enumerate()
+        .map(|(cam, &path)| LoopPlace {
+            cam,
+            path,
+            z_mm: drive_z_mm + beside(cam),
+        })
+        .collect()
 }

@@ -1,4 +1,5 @@
-//! The crank and its cylinders: what the bore's proportions give, and how close the throws and bores stand along the shaft.
+//! The crank and its cylinders: what the bore's proportions give, and how close the throws and
+//! bores stand along the shaft.
 
 use crate::engine::description::Description;
 use crate::phasing::SliderCrank;
@@ -71,15 +72,23 @@ pub struct Measures {
 }
 
 impl Measures {
-    /// How far a counterweight may reach from the shaft's axis: clear of a piston's skirt at bottom dead centre.
+    /// How far a counterweight may reach from the shaft's axis: clear of a piston's skirt at bottom
+    /// dead centre.
     pub fn foot_of_counterweight_mm(&self) -> f64 {
-        f64::max(self.rod_mm - self.throw_mm - self.skirt_mm - 0.04 * self.bore_mm, self.journal_mm * 1.3)
+        f64::max(
+            self.rod_mm - self.throw_mm - self.skirt_mm - 0.04 * self.bore_mm,
+            self.journal_mm * 1.3,
+        )
     }
 }
 
 pub(super) fn measures(description: &Description) -> Measures {
     let bore = description.bore;
-    let slider = SliderCrank::new(description.crankshaft.stroke, description.rod_length, description.pin_offset);
+    let slider = SliderCrank::new(
+        description.crankshaft.stroke,
+        description.rod_length,
+        description.pin_offset,
+    );
     let top = slider.pin_height_mm(slider.tdc_deg());
     let bottom = top - slider.travel_mm();
     // A stroke much over the bore wants slimmer bearings, a short rod a shorter skirt.
@@ -107,29 +116,58 @@ pub(super) fn measures(description: &Description) -> Measures {
     }
 }
 
-/// The throws and where each cylinder's bore lies: as close as the bores of one bank and the webs of the crank allow.
-pub(super) fn along_the_crank(description: &Description, measures: &Measures) -> (Vec<ThrowPlace>, Vec<f64>) {
+/// The throws and where each cylinder's bore lies: as close as the bores of one bank and the webs
+/// of the crank allow.
+pub(super) fn along_the_crank(
+    description: &Description,
+    measures: &Measures,
+) -> (Vec<ThrowPlace>, Vec<f64>) {
     let pitch = BORE_PITCH * measures.bore_mm;
-    let bank_of = |number: u32| description.banks.iter().position(|bank| bank.cylinders.contains(&number)).unwrap_or(0);
+    let bank_of = |number: u32| {
+        description
+            .banks
+            .iter()
+            .position(|bank| bank.cylinders.contains(&number))
+            .unwrap_or(0)
+    };
     // Banks that stand at one angle are in each other's way.
-    let angle_of = |number: u32| crate::angle::wrap(description.banks[bank_of(number)].angle, 360.0);
+    let angle_of =
+        |number: u32| crate::angle::wrap(description.banks[bank_of(number)].angle, 360.0);
     let mut rearmost: Vec<(f64, f64)> = Vec::new();
     let mut throws = Vec::new();
     let mut cylinder_z = vec![0.0; description.cylinder_count()];
     let mut free_z = f64::INFINITY;
-    let number_one = description.crankshaft.throws.iter().find(|throw| throw.cylinders.contains(&1)).map_or(0.0, |throw| throw.angle);
+    let number_one = description
+        .crankshaft
+        .throws
+        .iter()
+        .find(|throw| throw.cylinders.contains(&1))
+        .map_or(0.0, |throw| throw.angle);
     for throw in &description.crankshaft.throws {
         let count = throw.cylinders.len().max(1) as f64;
         // Where two bores of one bank share a pin they need room beside one another on it.
-        let shared = throw.cylinders.iter().enumerate().any(|(i, &a)| throw.cylinders[..i].iter().any(|&b| angle_of(a) == angle_of(b)));
-        let step = if shared { pitch } else { measures.rod_width_mm * 1.04 };
+        let shared = throw.cylinders.iter().enumerate().any(|(i, &a)| {
+            throw.cylinders[..i]
+                .iter()
+                .any(|&b| angle_of(a) == angle_of(b))
+        });
+        let step = if shared {
+            pitch
+        } else {
+            measures.rod_width_mm * 1.04
+        };
         let pin_length_mm = (count - 1.0) * step + measures.rod_width_mm * 1.08;
         let whole = pin_length_mm + 2.0 * measures.web_mm;
-        let mut z = if free_z.is_finite() { free_z - whole / 2.0 } else { 0.0 };
+        let mut z = if free_z.is_finite() {
+            free_z - whole / 2.0
+        } else {
+            0.0
+        };
         let across = |index: usize| ((count - 1.0) / 2.0 - index as f64) * step;
         for (index, &number) in throw.cylinders.iter().enumerate() {
             for &(angle, last) in &rearmost {
-                // Bores that lean less than a bore's width apart from one another meet at their feet.
+                // Bores that lean less than a bore's width apart from one another meet at their
+                // feet.
                 if angle == angle_of(number) {
                     z = f64::min(z, last - pitch - across(index));
                 }
@@ -144,7 +182,11 @@ pub(super) fn along_the_crank(description: &Description, measures: &Measures) ->
             rearmost.push((angle_of(number), own));
         }
         free_z = z - whole / 2.0 - 0.3 * measures.bore_mm;
-        throws.push(ThrowPlace { angle_deg: throw.angle - number_one, z_mm: z, pin_length_mm });
+        throws.push(ThrowPlace {
+            angle_deg: throw.angle - number_one,
+            z_mm: z,
+            pin_length_mm,
+        });
     }
     // The middle of the engine at z = 0.
     let shift = throws.last().map_or(0.0, |last| last.z_mm / 2.0);

@@ -1,8 +1,9 @@
 //! The handout: one HTML file for a phone, turned by a slider, by dragging and by arrow keys.
 //!
-//! It asks nothing of any network and is told so by its own security policy. Every number is worked out here and travels in the
-//! page; the page's script looks up and places. With scripts off it shows the engine at No. 1's firing TDC and a table over two
-//! turns. With `quiz` the answers stay hidden until they are asked for, and hide again at the next turn.
+//! It asks nothing of any network and is told so by its own security policy. Every number is worked
+//! out here and travels in the page; the page's script looks up and places. With scripts off it
+//! shows the engine at No. 1's firing TDC and a table over two turns. With `quiz` the answers stay
+//! hidden until they are asked for, and hide again at the next turn.
 
 mod bodies;
 
@@ -73,7 +74,9 @@ struct Data<'a> {
 /// # Errors
 /// Where a number has no JSON; none of ours has such.
 pub fn document(phasing: &Phasing, quiz: bool) -> Result<String, serde_json::Error> {
-    let readings: Vec<Reading> = (0..ROWS).map(|degree| phasing.at(CrankAngle::new(f64::from(degree)))).collect();
+    let readings: Vec<Reading> = (0..ROWS)
+        .map(|degree| phasing.at(CrankAngle::new(f64::from(degree))))
+        .collect();
     let mut bodies = Bodies::default();
     let figures = [
         Some(bodies.front(phasing, &readings)),
@@ -84,7 +87,8 @@ pub fn document(phasing: &Phasing, quiz: bool) -> Result<String, serde_json::Err
     ];
     let cylinders = cylinders(phasing, &readings, &mut bodies);
     // Within a script element only this could end it early.
-    let json = serde_json::to_string(&data(phasing, &readings, cylinders, &bodies, quiz))?.replace('<', "\\u003c");
+    let json = serde_json::to_string(&data(phasing, &readings, cylinders, &bodies, quiz))?
+        .replace('<', "\\u003c");
     let mut out = String::with_capacity(json.len() + 200_000);
     head(&mut out, phasing, quiz);
     controls(&mut out, quiz);
@@ -122,13 +126,26 @@ fn head(out: &mut String, phasing: &Phasing, quiz: bool) {
         svg::hatches(Inks::Page)
     );
     let rotation = phasing.crank_direction().word();
-    let order: Vec<String> = phasing.engine().firing_order().iter().map(u8::to_string).collect();
-    let _ = writeln!(out, "<p>Fires {}. The crank turns {rotation}, seen from the front.</p>", order.join("\u{2011}"));
+    let order: Vec<String> = phasing
+        .engine()
+        .firing_order()
+        .iter()
+        .map(u8::to_string)
+        .collect();
+    let _ = writeln!(
+        out,
+        "<p>Fires {}. The crank turns {rotation}, seen from the front.</p>",
+        order.join("\u{2011}")
+    );
     if !phasing.assembly().is_as_drawn() {
         let _ = writeln!(
             out,
             "<p><strong>{}</strong></p>",
-            if quiz { "Something in it may be other than as drawn.".to_owned() } else { escaped(&super::paper::as_built(phasing)) }
+            if quiz {
+                "Something in it may be other than as drawn.".to_owned()
+            } else {
+                escaped(&super::paper::as_built(phasing))
+            }
         );
     }
     let _ = writeln!(
@@ -139,7 +156,11 @@ fn head(out: &mut String, phasing: &Phasing, quiz: bool) {
 }
 
 fn controls(out: &mut String, quiz: bool) {
-    let ask = if quiz { "<button type=\"button\" id=\"ask\" aria-pressed=\"false\">Show the answers</button>" } else { "" };
+    let ask = if quiz {
+        "<button type=\"button\" id=\"ask\" aria-pressed=\"false\">Show the answers</button>"
+    } else {
+        ""
+    };
     let _ = writeln!(
         out,
         "<div class=\"turn script\"><div><label for=\"crank\"><span>Crank past No. 1's firing TDC</span> <output id=\"degrees\" \
@@ -190,18 +211,49 @@ fn reading_table(out: &mut String, phasing: &Phasing, reading: &Reading) {
     }
     out.push_str("</tbody></table></div>\n<div class=\"scroll\"><table><tbody>\n");
     let mut row = |name: &str, id: &str, value: &str| {
-        let _ = writeln!(out, "<tr><th scope=\"row\" dir=\"auto\">{name}</th><td id=\"{id}\">{value}</td></tr>");
+        let _ = writeln!(
+            out,
+            "<tr><th scope=\"row\" dir=\"auto\">{name}</th><td id=\"{id}\">{value}</td></tr>"
+        );
     };
-    let next = |coming: crate::phasing::Coming| format!("No. {}, in {}", coming.cylinder, text::degrees(coming.after.degrees()));
+    let next = |coming: crate::phasing::Coming| {
+        format!(
+            "No. {}, in {}",
+            coming.cylinder,
+            text::degrees(coming.after.degrees())
+        )
+    };
     row("next firing TDC", "firing", &next(reading.next_firing_tdc));
     row("next spark", "spark", &next(reading.next_spark));
     if let Some(rotor) = reading.rotor {
-        let side = if rotor.past_deg < 0.0 { "short of" } else { "past" };
-        let (clock, past) = (text::degrees(rotor.clock.degrees()), text::degrees(rotor.past_deg.abs()));
-        row("rotor, on the cap's clock", "rotor", &format!("at {clock}, {past} {side} the tower of No. {}", rotor.tower));
+        let side = if rotor.past_deg < 0.0 {
+            "short of"
+        } else {
+            "past"
+        };
+        let (clock, past) = (
+            text::degrees(rotor.clock.degrees()),
+            text::degrees(rotor.past_deg.abs()),
+        );
+        row(
+            "rotor, on the cap's clock",
+            "rotor",
+            &format!("at {clock}, {past} {side} the tower of No. {}", rotor.tower),
+        );
     }
-    for (index, (mark, clock)) in phasing.engine().written().marks.iter().zip(&reading.marks).enumerate() {
-        row(&escaped(&mark.name), &format!("mark{index}"), &text::degrees(clock.degrees()));
+    for (index, (mark, clock)) in phasing
+        .engine()
+        .written()
+        .marks
+        .iter()
+        .zip(&reading.marks)
+        .enumerate()
+    {
+        row(
+            &escaped(&mark.name),
+            &format!("mark{index}"),
+            &text::degrees(clock.degrees()),
+        );
     }
     out.push_str("</tbody></table></div></section>\n");
 }
@@ -233,16 +285,34 @@ fn whole_table(out: &mut String, phasing: &Phasing, quiz: bool) {
         let _ = write!(out, "<th scope=\"col\">No. {}</th>", cylinder.number);
     }
     let rotor = phasing.engine().metric().distributor.is_some();
-    let _ = writeln!(out, "{}</tr></thead><tbody>", if rotor { "<th scope=\"col\">rotor</th><th scope=\"col\">tower</th>" } else { "" });
+    let _ = writeln!(
+        out,
+        "{}</tr></thead><tbody>",
+        if rotor {
+            "<th scope=\"col\">rotor</th><th scope=\"col\">tower</th>"
+        } else {
+            ""
+        }
+    );
     for degree in (0..ROWS).step_by(TABLE_STEP_DEG as usize) {
         let reading = phasing.at(CrankAngle::new(f64::from(degree)));
         let _ = write!(out, "<tr><th scope=\"row\">{degree}°</th>");
         for cylinder in &reading.cylinders {
-            let (intake, exhaust) = (if cylinder.intake.open { "i" } else { "" }, if cylinder.exhaust.open { "e" } else { "" });
-            let _ = write!(out, "<td>{}{intake}{exhaust}</td>", strokes::letter(cylinder.stroke));
+            let (intake, exhaust) = (
+                if cylinder.intake.open { "i" } else { "" },
+                if cylinder.exhaust.open { "e" } else { "" },
+            );
+            let _ = write!(
+                out,
+                "<td>{}{intake}{exhaust}</td>",
+                strokes::letter(cylinder.stroke)
+            );
         }
         if let Some(rotor) = reading.rotor {
-            let (clock, past) = (text::degrees(rotor.clock.degrees()), text::degrees(rotor.past_deg));
+            let (clock, past) = (
+                text::degrees(rotor.clock.degrees()),
+                text::degrees(rotor.past_deg),
+            );
             let _ = write!(out, "<td>{clock}</td><td>No. {}, {past}</td>", rotor.tower);
         }
         out.push_str("</tr>\n");
@@ -252,52 +322,103 @@ fn whole_table(out: &mut String, phasing: &Phasing, quiz: bool) {
 
 fn cylinders(phasing: &Phasing, readings: &[Reading], bodies: &mut Bodies) -> Vec<Cylinder> {
     let units = phasing.engine().written().units;
-    let (places, unit) = if units == Units::Inches { (4, 25.4) } else { (2, 1.0) };
+    let (places, unit) = if units == Units::Inches {
+        (4, 25.4)
+    } else {
+        (2, 1.0)
+    };
     let mut cylinder = |number: u8| {
         let mut of = |value: fn(&CylinderReading) -> f64| {
-            bodies.table(Table::of(readings, places, |reading| reading.cylinder(number).map_or(0.0, value) / unit))
+            bodies.table(Table::of(readings, places, |reading| {
+                reading.cylinder(number).map_or(0.0, value) / unit
+            }))
         };
-        let each =
-            |letter: fn(&CylinderReading) -> char| readings.iter().filter_map(|reading| reading.cylinder(number)).map(letter).collect();
+        let each = |letter: fn(&CylinderReading) -> char| {
+            readings
+                .iter()
+                .filter_map(|reading| reading.cylinder(number))
+                .map(letter)
+                .collect()
+        };
         Cylinder {
             number,
             drop: of(|cylinder| cylinder.piston_drop_mm),
             intake: of(|cylinder| cylinder.intake.lift_mm),
             exhaust: of(|cylinder| cylinder.exhaust.lift_mm),
-            strokes: each(|cylinder| strokes::letter(cylinder.stroke).chars().next().unwrap_or(' ')),
-            open: each(|cylinder| match (cylinder.intake.open, cylinder.exhaust.open) {
-                (false, false) => '0',
-                (true, false) => '1',
-                (false, true) => '2',
-                (true, true) => '3',
+            strokes: each(|cylinder| {
+                strokes::letter(cylinder.stroke)
+                    .chars()
+                    .next()
+                    .unwrap_or(' ')
             }),
+            open: each(
+                |cylinder| match (cylinder.intake.open, cylinder.exhaust.open) {
+                    (false, false) => '0',
+                    (true, false) => '1',
+                    (false, true) => '2',
+                    (true, true) => '3',
+                },
+            ),
         }
     };
-    phasing.cylinders().iter().map(|own| cylinder(own.number)).collect()
+    phasing
+        .cylinders()
+        .iter()
+        .map(|own| cylinder(own.number))
+        .collect()
 }
 
-fn data<'a>(phasing: &Phasing, readings: &[Reading], cylinders: Vec<Cylinder>, bodies: &'a Bodies, quiz: bool) -> Data<'a> {
+fn data<'a>(
+    phasing: &Phasing,
+    readings: &[Reading],
+    cylinders: Vec<Cylinder>,
+    bodies: &'a Bodies,
+    quiz: bool,
+) -> Data<'a> {
     let next = |which: fn(&Reading) -> crate::phasing::Coming| Next {
-        cylinder: readings.iter().map(|reading| which(reading).cylinder).collect(),
+        cylinder: readings
+            .iter()
+            .map(|reading| which(reading).cylinder)
+            .collect(),
         after: Table::of(readings, 2, |reading| which(reading).after.degrees()),
     };
-    let rotor = readings.iter().all(|reading| reading.rotor.is_some()).then(|| Rotor {
-        clock: Table::of(readings, 2, |reading| reading.rotor.map_or(0.0, |rotor| rotor.clock.degrees())),
-        past: Table::of(readings, 2, |reading| reading.rotor.map_or(0.0, |rotor| rotor.past_deg)),
-        tower: readings.iter().filter_map(|reading| reading.rotor).map(|rotor| rotor.tower).collect(),
-    });
+    let rotor = readings
+        .iter()
+        .all(|reading| reading.rotor.is_some())
+        .then(|| Rotor {
+            clock: Table::of(readings, 2, |reading| {
+                reading.rotor.map_or(0.0, |rotor| rotor.clock.degrees())
+            }),
+            past: Table::of(readings, 2, |reading| {
+                reading.rotor.map_or(0.0, |rotor| rotor.past_deg)
+            }),
+            tower: readings
+                .iter()
+                .filter_map(|reading| reading.rotor)
+                .map(|rotor| rotor.tower)
+                .collect(),
+        });
     let marks = (0..phasing.engine().written().marks.len())
-        .map(|index| Table::of(readings, 2, |reading| reading.marks.get(index).map_or(0.0, |clock| clock.degrees())))
+        .map(|index| {
+            Table::of(readings, 2, |reading| {
+                reading
+                    .marks
+                    .get(index)
+                    .map_or(0.0, |clock| clock.degrees())
+            })
+        })
         .collect();
     let mut says: Vec<String> = Vec::new();
     let saying = readings
         .iter()
         .map(|reading| {
             let sentence = text::stands(reading);
-            says.iter().position(|known| *known == sentence).unwrap_or_else(|| {
-                says.push(sentence);
-                says.len() - 1
-            })
+            says.iter()
+                .position(|known| *known == sentence)
+                .unwrap_or_else(|| {
+                    says.push(sentence);
+                    says.len() - 1
+                })
         })
         .collect();
     Data {

@@ -1,4 +1,5 @@
-//! The assembly sheet: the job step by step, with boxes to tick, blanks for what was measured, and a line to sign.
+//! The assembly sheet: the job step by step, with boxes to tick, blanks for what was measured, and
+//! a line to sign.
 
 use super::Absent;
 use crate::lesson::job::Job;
@@ -12,7 +13,13 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
     for (index, step) in Job::of(phasing).steps.iter().enumerate() {
         let inner = |text: &str| setting.height(text, PLAIN_MM, 14.0) + 0.6;
         let seen: f64 = step.must_be_seen.iter().map(|seen| inner(seen)).sum();
-        setting.keep(seen + inner(&step.action) + step.caution.map_or(0.0, |text| setting.height(text, PLAIN_MM, 25.0) + 6.0) + 9.0);
+        setting.keep(
+            seen + inner(&step.action)
+                + step
+                    .caution
+                    .map_or(0.0, |text| setting.height(text, PLAIN_MM, 25.0) + 6.0)
+                + 9.0,
+        );
         setting.tick(&format!("{}. {}", index + 1, step.title), 4.0, true, 0.0);
         setting.indented(&step.action, PLAIN_MM, false, 7.0);
         setting.skip(0.8);
@@ -31,7 +38,11 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
         setting.heading("Your own steps", 12.0);
         for step in steps {
             let torque = step.torque.map_or(String::new(), |torque| {
-                format!(": {} N·m ({} lbf·ft)", number(torque.newton_metres(), 1), number(torque.pound_feet(), 1))
+                format!(
+                    ": {} N·m ({} lbf·ft)",
+                    number(torque.newton_metres(), 1),
+                    number(torque.pound_feet(), 1)
+                )
             });
             setting.tick(&format!("{}{torque}", step.action), PLAIN_MM, false, 0.0);
             setting.skip(1.2);
@@ -59,6 +70,10 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
     blanks.push("static timing".to_owned());
     setting.blanks(&blanks);
     setting.heading("Signed", 20.0);
-    setting.blanks(&["built by".to_owned(), "checked by".to_owned(), "date".to_owned()]);
+    setting.blanks(&[
+        "built by".to_owned(),
+        "checked by".to_owned(),
+        "date".to_owned(),
+    ]);
     Ok(())
 }

@@ -13,10 +13,21 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
     let engine = phasing.engine();
     let (d, units) = (engine.metric(), engine.written().units);
     let rotation = d.crankshaft.rotation;
-    setting.row("crank", &format!("turns {} seen from the front (the end away from the flywheel)", rotation.word()));
+    setting.row(
+        "crank",
+        &format!(
+            "turns {} seen from the front (the end away from the flywheel)",
+            rotation.word()
+        ),
+    );
     setting.row(
         "bore and stroke",
-        &format!("{} × {}, rod {}", length(d.bore, units), length(d.crankshaft.stroke, units), length(d.rod_length, units)),
+        &format!(
+            "{} × {}, rod {}",
+            length(d.bore, units),
+            length(d.crankshaft.stroke, units),
+            length(d.rod_length, units)
+        ),
     );
     for (name, value) in text::card_rows(phasing) {
         setting.row(name, &value);
@@ -25,38 +36,65 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
         let per_degree = std::f64::consts::PI * diameter / 360.0;
         setting.row(
             "on the pulley",
-            &format!("{} across: 10° is {} round its rim", length(diameter, units), length(10.0 * per_degree, units)),
+            &format!(
+                "{} across: 10° is {} round its rim",
+                length(diameter, units),
+                length(10.0 * per_degree, units)
+            ),
         );
     }
     clearances(setting, phasing);
     if !engine.written().notes.is_empty() {
         setting.heading("Notes", 6.0);
-        setting.paragraph(&engine.written().notes, crate::sheet::paper::PLAIN_MM, false);
+        setting.paragraph(
+            &engine.written().notes,
+            crate::sheet::paper::PLAIN_MM,
+            false,
+        );
     }
     Ok(())
 }
 
 fn clearances(setting: &mut Setting, phasing: &Phasing) {
     let units = phasing.engine().written().units;
-    let Some(least) = clearance::least(phasing, CrankTurn::new(0.0)) else { return };
+    let Some(least) = clearance::least(phasing, CrankTurn::new(0.0)) else {
+        return;
+    };
     setting.heading("Valve to piston", 20.0);
     let tooth = gear_train::crank_per_cam_tooth(&phasing.engine().metric().cam_drive);
     let rows: Vec<Vec<String>> = (-2_i32..=2)
-        .filter_map(|teeth| clearance::least(phasing, tooth * f64::from(teeth)).map(|gaps| (teeth, gaps)))
+        .filter_map(|teeth| {
+            clearance::least(phasing, tooth * f64::from(teeth)).map(|gaps| (teeth, gaps))
+        })
         .map(|(teeth, gaps)| {
             let cam = match teeth {
                 0 => "as it stands".to_owned(),
-                _ => format!("{} {}", teeth.abs(), if teeth > 0 { "advanced" } else { "retarded" }),
+                _ => format!(
+                    "{} {}",
+                    teeth.abs(),
+                    if teeth > 0 { "advanced" } else { "retarded" }
+                ),
             };
             let gap = |gap: f64, least: f64| match gap {
                 gap if gap <= 0.0 => "they meet".to_owned(),
                 gap if gap < least => format!("{}, too little", length(gap, units)),
                 gap => length(gap, units),
             };
-            vec![cam, gap(gaps.intake.gap_mm, LEAST_INTAKE_MM), gap(gaps.exhaust.gap_mm, LEAST_EXHAUST_MM)]
+            vec![
+                cam,
+                gap(gaps.intake.gap_mm, LEAST_INTAKE_MM),
+                gap(gaps.exhaust.gap_mm, LEAST_EXHAUST_MM),
+            ]
         })
         .collect();
-    setting.table(&["cam teeth out", "least at the intake", "least at the exhaust"], &rows);
+    setting.table(
+        &[
+            "cam teeth out",
+            "least at the intake",
+            "least at the exhaust",
+        ],
+        &rows,
+    );
     setting.paragraph(
         &format!(
             "As it stands the intake valve comes nearest at {} of No. 1's crank, the exhaust at {}. Common practice: at least {} and {}.",

@@ -33,7 +33,15 @@ pub enum Part {
 
 impl Part {
     /// In the order they are set.
-    pub const ALL: [Self; 7] = [Self::Card, Self::Assembly, Self::Gears, Self::Cap, Self::Valves, Self::Wheel, Self::Strip];
+    pub const ALL: [Self; 7] = [
+        Self::Card,
+        Self::Assembly,
+        Self::Gears,
+        Self::Cap,
+        Self::Valves,
+        Self::Wheel,
+        Self::Strip,
+    ];
 }
 
 /// What is asked of a sheet.
@@ -60,7 +68,10 @@ impl Absent {
     /// What is wrong, and what would mend it.
     pub fn words(self) -> (&'static str, &'static str) {
         match self {
-            Self::NoDistributor => ("this engine has no distributor, so it has no cap to draw", "leave `cap` out of --only"),
+            Self::NoDistributor => (
+                "this engine has no distributor, so it has no cap to draw",
+                "leave `cap` out of --only",
+            ),
             Self::NoPulley => (
                 "nothing says how large the pulley is, so there is no strip to lay round it",
                 "give --diameter MM, or pulley_diameter in the description",
@@ -86,9 +97,17 @@ pub fn pages(phasing: &Phasing, wanted: &Wanted) -> Result<Vec<Drawing>, Absent>
             Part::Gears => gears::set(&mut setting, phasing),
             Part::Cap => cap::set(&mut setting, phasing),
             Part::Valves => valves::set(&mut setting, phasing),
-            Part::Wheel => wheel::set(&mut setting, phasing, wanted.diameter_mm.unwrap_or(wheel::USUAL_MM)),
+            Part::Wheel => wheel::set(
+                &mut setting,
+                phasing,
+                wanted.diameter_mm.unwrap_or(wheel::USUAL_MM),
+            ),
             Part::Strip => {
-                let given = if named(Part::Strip) { wanted.diameter_mm } else { None };
+                let given = if named(Part::Strip) {
+                    wanted.diameter_mm
+                } else {
+                    None
+                };
                 strip::set(&mut setting, phasing, given)
             }
         };

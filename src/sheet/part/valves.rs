@@ -24,12 +24,27 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
     let lash = lash(phasing, DEFAULT_MARGIN_DEG);
     for (index, stop) in lash.stops.iter().enumerate() {
         let reading = phasing.at(stop.crank);
-        setting.heading(&format!("Stop {}: crank at {}", index + 1, degrees(stop.crank.degrees())), 30.0);
+        setting.heading(
+            &format!(
+                "Stop {}: crank at {}",
+                index + 1,
+                degrees(stop.crank.degrees())
+            ),
+            30.0,
+        );
         let at = |dead_centre| -> Vec<u8> {
-            reading.cylinders.iter().filter(|cylinder| cylinder.dead_centre == Some(dead_centre)).map(|cylinder| cylinder.number).collect()
+            reading
+                .cylinders
+                .iter()
+                .filter(|cylinder| cylinder.dead_centre == Some(dead_centre))
+                .map(|cylinder| cylinder.number)
+                .collect()
         };
         let (firing, overlap) = (at(DeadCentre::FiringTdc), at(DeadCentre::OverlapTdc));
-        let mut place = format!("{} past No. 1's TDC mark", degrees(stop.crank.by_the_mark()));
+        let mut place = format!(
+            "{} past No. 1's TDC mark",
+            degrees(stop.crank.by_the_mark())
+        );
         if !firing.is_empty() {
             place += &format!("; {} at firing TDC", text::cylinders(&firing));
         }
@@ -44,10 +59,22 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
         }
     }
     if !lash.never.is_empty() {
-        let name = |(number, valve): &(u8, Valve)| format!("No. {number}'s {}", if *valve == Valve::Intake { "intake" } else { "exhaust" });
+        let name = |(number, valve): &(u8, Valve)| {
+            format!(
+                "No. {number}'s {}",
+                if *valve == Valve::Intake {
+                    "intake"
+                } else {
+                    "exhaust"
+                }
+            )
+        };
         let names: Vec<String> = lash.never.iter().map(name).collect();
         setting.skip(2.0);
-        setting.caution(&format!("Never off its lobe by so much: {}. Ask the engine maker's manual how to set it.", names.join(", ")));
+        setting.caution(&format!(
+            "Never off its lobe by so much: {}. Ask the engine maker's manual how to set it.",
+            names.join(", ")
+        ));
     }
     Ok(())
 }
@@ -61,13 +88,25 @@ fn ticks(setting: &mut Setting, name: &str, numbers: &[u8]) {
         let y = setting.y() + 3.4;
         let page: &mut Drawing = setting.page();
         if line == 0 {
-            page.bold(DVec2::new(SIDE_MM, y), name, PLAIN_MM, Anchor::Start, Role::Main);
+            page.bold(
+                DVec2::new(SIDE_MM, y),
+                name,
+                PLAIN_MM,
+                Anchor::Start,
+                Role::Main,
+            );
         }
         for (index, number) in numbers.iter().enumerate() {
             let x = SIDE_MM + left + apart * index as f64;
             let from = DVec2::new(x, y - side / 2.0);
             page.rectangle(from, from + DVec2::splat(side), Pen::line(Role::Main, 0.35));
-            page.text(DVec2::new(x + side + 1.6, y), format!("No. {number}"), PLAIN_MM, Anchor::Start, Role::Main);
+            page.text(
+                DVec2::new(x + side + 1.6, y),
+                format!("No. {number}"),
+                PLAIN_MM,
+                Anchor::Start,
+                Role::Main,
+            );
         }
         setting.skip(7.0);
     }

@@ -15,18 +15,28 @@ pub enum Ask {
     LetDown,
 }
 
-/// The drive at home, in the hand with its rotor `held`, or `sinking` home. It can be let down where `may_go_down` says so.
+/// The drive at home, in the hand with its rotor `held`, or `sinking` home. It can be let down
+/// where `may_go_down` says so.
 pub fn panel(ui: &mut Ui, held: Option<Clock>, sinking: bool, may_go_down: bool) -> Option<Ask> {
     if sinking {
         ui.label("The drive is going down…");
         return None;
     }
-    let Some(held) = held else { return ui.button("Lift the distributor out").clicked().then_some(Ask::Lift) };
+    let Some(held) = held else {
+        return ui
+            .button("Lift the distributor out")
+            .clicked()
+            .then_some(Ask::Lift);
+    };
     let mut ask = None;
     ui.horizontal_wrapped(|ui| {
         let mut degrees = held.degrees().round();
         let label = ui.label("Rotor held at");
-        let field = egui::DragValue::new(&mut degrees).range(-360.0..=720.0).speed(0.5).suffix("° on the cap's clock").fixed_decimals(0);
+        let field = egui::DragValue::new(&mut degrees)
+            .range(-360.0..=720.0)
+            .speed(0.5)
+            .suffix("° on the cap's clock")
+            .fixed_decimals(0);
         if ui.add(field).labelled_by(label.id).changed() {
             ask = Some(Ask::Hold(Clock::new(degrees)));
         }
@@ -38,9 +48,20 @@ pub fn panel(ui: &mut Ui, held: Option<Clock>, sinking: bool, may_go_down: bool)
             }
         }
     });
-    ui.add(Label::new(RichText::new("Or take hold of the rotor and turn it, on the model or in \"Cap from above\".").weak()).wrap());
+    ui.add(
+        Label::new(
+            RichText::new(
+                "Or take hold of the rotor and turn it, on the model or in \"Cap from above\".",
+            )
+            .weak(),
+        )
+        .wrap(),
+    );
     if may_go_down
-        && ui.button("Let the drive down").on_hover_text("It takes hold on the tooth nearest to where the rotor is held").clicked()
+        && ui
+            .button("Let the drive down")
+            .on_hover_text("It takes hold on the tooth nearest to where the rotor is held")
+            .clicked()
     {
         ask = Some(Ask::LetDown);
     }

@@ -2,7 +2,9 @@
 
 use std::path::PathBuf;
 
-use egui::{Button, Id, Key, KeyboardShortcut, Label, Modal, Modifiers, RichText, ScrollArea, TextEdit, Ui};
+use egui::{
+    Button, Id, Key, KeyboardShortcut, Label, Modal, Modifiers, RichText, ScrollArea, TextEdit, Ui,
+};
 
 use super::form::finding_shown;
 use crate::document::desk::{Desk, Notice, Question, Reply, Wish};
@@ -14,9 +16,11 @@ use crate::window::theme::Palette;
 const NEW: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::N);
 const OPEN: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::O);
 const SAVE: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::S);
-const SAVE_AS: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::S);
+const SAVE_AS: KeyboardShortcut =
+    KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::S);
 const UNDO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Z);
-const REDO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::Z);
+const REDO: KeyboardShortcut =
+    KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::Z);
 const CLOSE: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Q);
 const REDO_TOO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Y);
 
@@ -24,21 +28,37 @@ const REDO_TOO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key
 pub fn bar(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
     let mut wish = from_the_keyboard(ui);
     ui.menu_button("File", |ui| wish = menu(ui, desk).or(wish.take()));
-    ui.menu_button("Engines", |ui| wish = engines(ui).or(wish.take())).response.on_hover_text("The built-in engines");
+    ui.menu_button("Engines", |ui| wish = engines(ui).or(wish.take()))
+        .response
+        .on_hover_text("The built-in engines");
     let document = &desk.document;
-    if ui.add_enabled(document.is_dirty(), Button::new("Save")).on_hover_text(ui.ctx().format_shortcut(&SAVE)).clicked() {
+    if ui
+        .add_enabled(document.is_dirty(), Button::new("Save"))
+        .on_hover_text(ui.ctx().format_shortcut(&SAVE))
+        .clicked()
+    {
         wish = Some(Wish::Save);
     }
     wish = edits(ui, desk).or(wish);
-    let dirty = if document.is_dirty() { " • not saved" } else { "" };
+    let dirty = if document.is_dirty() {
+        " • not saved"
+    } else {
+        ""
+    };
     ui.label(format!("{}{dirty}", document.title()));
     wish
 }
 
 fn edits(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
-    let undo = ui.add_enabled(desk.document.can_undo(), Button::new("Undo")).on_hover_text("Undo the last change of the description");
+    let undo = ui
+        .add_enabled(desk.document.can_undo(), Button::new("Undo"))
+        .on_hover_text("Undo the last change of the description");
     let redo = ui.add_enabled(desk.document.can_redo(), Button::new("Redo"));
-    if undo.clicked() { Some(Wish::Undo) } else { redo.clicked().then_some(Wish::Redo) }
+    if undo.clicked() {
+        Some(Wish::Undo)
+    } else {
+        redo.clicked().then_some(Wish::Redo)
+    }
 }
 
 fn menu(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
@@ -66,7 +86,10 @@ fn engines(ui: &mut Ui) -> Option<Wish> {
     ScrollArea::vertical().max_height(520.0).show(ui, |ui| {
         for scene in &SCENES {
             let words = scene.name.replace('_', " ");
-            if ui.add(Button::new(format!("{words}: {}", scene.teaches))).clicked() {
+            if ui
+                .add(Button::new(format!("{words}: {}", scene.teaches)))
+                .clicked()
+            {
                 wish = Some(Wish::OpenScene(scene.name));
                 ui.close();
             }
@@ -112,17 +135,29 @@ pub fn has_notices(desk: &Desk) -> bool {
 /// Notices: what another editor did to the file, and how the last saving or opening went.
 pub fn notices(ui: &mut Ui, desk: &Desk) -> Option<Told> {
     let disk = disk(ui, desk);
-    let Some(notice) = desk.notice() else { return disk };
+    let Some(notice) = desk.notice() else {
+        return disk;
+    };
     let palette = Palette::of(ui.ctx());
     let (words, role) = match notice {
         Notice::Done(words) => (words.clone(), Role::Mark),
         Notice::Failed(words) => (words.clone(), Role::Now),
-        Notice::NotAnEngine(path, _) => (format!("{} was not opened: it is no engine as it is.", path.display()), Role::Now),
+        Notice::NotAnEngine(path, _) => (
+            format!(
+                "{} was not opened: it is no engine as it is.",
+                path.display()
+            ),
+            Role::Now,
+        ),
     };
     let mut told = None;
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new(words).strong().color(palette.ink(role)));
-        if ui.small_button("Read").on_hover_text("Take this line away").clicked() {
+        if ui
+            .small_button("Read")
+            .on_hover_text("Take this line away")
+            .clicked()
+        {
             told = Some(Told::Dismiss);
         }
     });
@@ -140,16 +175,30 @@ fn disk(ui: &mut Ui, desk: &Desk) -> Option<Told> {
     let title = desk.document.title();
     match desk.document.disk() {
         Disk::AsKept => {}
-        Disk::Gone => line(ui, format!("{title} is gone from the disk: save, or the work is lost.")),
+        Disk::Gone => line(
+            ui,
+            format!("{title} is gone from the disk: save, or the work is lost."),
+        ),
         Disk::Broken(findings) => {
-            line(ui, format!("{title} was changed by another editor and cannot be used as it is: the last good engine stays."));
+            line(
+                ui,
+                format!(
+                    "{title} was changed by another editor and cannot be used as it is: the last good engine stays."
+                ),
+            );
             found(ui, findings);
         }
         Disk::ChangedToo(_) => {
-            line(ui, format!("{title} was changed by another editor, and here too. Which is to stay?"));
+            line(
+                ui,
+                format!("{title} was changed by another editor, and here too. Which is to stay?"),
+            );
             let mut told = None;
             ui.horizontal(|ui| {
-                for (words, keep) in [("Keep what is here", Keep::Mine), ("Take the file's", Keep::TheFiles)] {
+                for (words, keep) in [
+                    ("Keep what is here", Keep::Mine),
+                    ("Take the file's", Keep::TheFiles),
+                ] {
                     if ui.button(words).clicked() {
                         told = Some(Told::Wish(Wish::Settle(keep)));
                     }
@@ -162,14 +211,17 @@ fn disk(ui: &mut Ui, desk: &Desk) -> Option<Told> {
 }
 
 fn found(ui: &mut Ui, findings: &[crate::engine::Finding]) {
-    ScrollArea::vertical().id_salt("findings in the file").max_height(140.0).show(ui, |ui| {
-        for finding in findings {
-            if !finding.place.is_empty() {
-                ui.label(RichText::new(&finding.place).monospace().small());
+    ScrollArea::vertical()
+        .id_salt("findings in the file")
+        .max_height(140.0)
+        .show(ui, |ui| {
+            for finding in findings {
+                if !finding.place.is_empty() {
+                    ui.label(RichText::new(&finding.place).monospace().small());
+                }
+                finding_shown(ui, finding);
             }
-            finding_shown(ui, finding);
-        }
-    });
+        });
 }
 
 /// What must be answered before anything goes on.
@@ -181,10 +233,17 @@ pub fn question(ui: &Ui, desk: &Desk) -> Option<Reply> {
         let (words, choices): (String, &[(&str, Reply)]) = match question {
             Question::Unsaved(_) => (
                 format!("{} has changes that are not saved.", desk.document.title()),
-                &[("Save them", Reply::Save), ("Throw them away", Reply::Discard), ("Stay here", Reply::Cancel)],
+                &[
+                    ("Save them", Reply::Save),
+                    ("Throw them away", Reply::Discard),
+                    ("Stay here", Reply::Cancel),
+                ],
             ),
             Question::Replace(path) => (
-                format!("{} is there already, and is not what was opened here. Replace it?", path.display()),
+                format!(
+                    "{} is there already, and is not what was opened here. Replace it?",
+                    path.display()
+                ),
                 &[("Replace it", Reply::Save), ("Leave it", Reply::Cancel)],
             ),
         };
@@ -253,7 +312,10 @@ mod tests {
 
     fn edited() -> Desk {
         let mut desk = desk();
-        let description = Description { bore: 84.0, ..desk.document.description().clone() };
+        let description = Description {
+            bore: 84.0,
+            ..desk.document.description().clone()
+        };
         desk.document.edit(description, "bore", 0.0);
         desk
     }
@@ -272,7 +334,12 @@ mod tests {
                 shown.told = notices(ui, &shown.desk).or(shown.told.take());
                 shown.reply = question(ui, &shown.desk).or(shown.reply.take());
             },
-            Shown { desk, wish: None, told: None, reply: None },
+            Shown {
+                desk,
+                wish: None,
+                told: None,
+                reply: None,
+            },
         )
     }
 
@@ -293,7 +360,11 @@ mod tests {
     fn the_keyboard_saves_undoes_and_saves_as() {
         let rows = [
             (Modifiers::COMMAND, Key::S, Wish::Save),
-            (Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::S, Wish::SaveAs),
+            (
+                Modifiers::COMMAND.plus(Modifiers::SHIFT),
+                Key::S,
+                Wish::SaveAs,
+            ),
             (Modifiers::COMMAND, Key::Z, Wish::Undo),
             (Modifiers::COMMAND, Key::O, Wish::Open),
         ];
@@ -317,7 +388,11 @@ mod tests {
 
     #[test]
     fn unsaved_work_is_asked_about_in_so_many_words() {
-        for (label, reply) in [("Save them", Reply::Save), ("Throw them away", Reply::Discard), ("Stay here", Reply::Cancel)] {
+        for (label, reply) in [
+            ("Save them", Reply::Save),
+            ("Throw them away", Reply::Discard),
+            ("Stay here", Reply::Cancel),
+        ] {
             let mut desk = edited();
             desk.wish(Wish::Close);
             let mut harness = harness(desk);
@@ -331,7 +406,8 @@ mod tests {
     #[test]
     fn a_broken_file_shows_its_findings_over_the_last_good_engine() {
         let mut desk = desk();
-        desk.document.disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: -1.0")));
+        desk.document
+            .disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: -1.0")));
         let harness = harness(desk);
         harness.get_by_label("four.ron was changed by another editor and cannot be used as it is: the last good engine stays.");
         harness.get_by_label("bore");
@@ -340,10 +416,14 @@ mod tests {
     #[test]
     fn changes_on_both_sides_are_settled_by_a_click() {
         let mut desk = edited();
-        desk.document.disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: 90.0")));
+        desk.document
+            .disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: 90.0")));
         let mut harness = harness(desk);
         harness.get_by_label("Take the file's").click();
         harness.run();
-        assert_eq!(harness.state().told, Some(Told::Wish(Wish::Settle(Keep::TheFiles))));
+        assert_eq!(
+            harness.state().told,
+            Some(Told::Wish(Wish::Settle(Keep::TheFiles)))
+        );
     }
 }

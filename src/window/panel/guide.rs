@@ -1,4 +1,5 @@
-//! One step of the guided job at a time: what to do, what must be seen, a caution, and whether it is right yet.
+//! One step of the guided job at a time: what to do, what must be seen, a caution, and whether it
+//! is right yet.
 
 use egui::{Frame, Label, ProgressBar, RichText, ScrollArea, Ui};
 
@@ -23,7 +24,8 @@ pub enum Ask {
     BeginAgain,
 }
 
-/// The job at the step at hand, with what the library says of how the engine stands. `sinking`: the drive is on its way home.
+/// The job at the step at hand, with what the library says of how the engine stands. `sinking`: the
+/// drive is on its way home.
 pub fn panel(ui: &mut Ui, walk: &Walk, verdict: &Verdict, sinking: bool) -> Option<Ask> {
     let steps = walk.job().steps.len();
     let Some(step) = walk.step() else {
@@ -31,20 +33,30 @@ pub fn panel(ui: &mut Ui, walk: &Walk, verdict: &Verdict, sinking: bool) -> Opti
         return None;
     };
     let done = walk.done();
-    ui.add(ProgressBar::new(done as f32 / steps.max(1) as f32).text(format!("{done} of {steps} steps done")));
+    ui.add(
+        ProgressBar::new(done as f32 / steps.max(1) as f32)
+            .text(format!("{done} of {steps} steps done")),
+    );
     let mut ask = None;
     if done == steps {
-        ui.add(Label::new(RichText::new("The job is done: every step was seen to be right.").strong()).wrap());
+        ui.add(
+            Label::new(RichText::new("The job is done: every step was seen to be right.").strong())
+                .wrap(),
+        );
         if ui.button("Begin again").clicked() {
             ask = Some(Ask::BeginAgain);
         }
     }
     ui.separator();
     ask = step_shown(ui, walk, step).or(ask);
-    if matches!(step.right, Right::RotorHeld(_) | Right::RotorHome(_)) || walk.stand().rotor_held.is_some() {
+    if matches!(step.right, Right::RotorHeld(_) | Right::RotorHome(_))
+        || walk.stand().rotor_held.is_some()
+    {
         // Where the rotor must start is found before the drive is let down.
         let may_go_down = !matches!(step.right, Right::RotorHeld(_));
-        ask = drive_out::panel(ui, walk.stand().rotor_held, sinking, may_go_down).map(Ask::Drive).or(ask);
+        ask = drive_out::panel(ui, walk.stand().rotor_held, sinking, may_go_down)
+            .map(Ask::Drive)
+            .or(ask);
     }
     ask = verdict_shown(ui, walk, step, verdict).or(ask);
     ui.separator();
@@ -77,7 +89,13 @@ fn step_shown(ui: &mut Ui, walk: &Walk, step: &Step) -> Option<Ask> {
         {
             ask = Some(Ask::GoTo(at + 1));
         }
-        if ui.button("Show me").on_hover_text("Sets the model to the place. It counts only once you have turned there yourself").clicked() {
+        if ui
+            .button("Show me")
+            .on_hover_text(
+                "Sets the model to the place. It counts only once you have turned there yourself",
+            )
+            .clicked()
+        {
             ask = Some(Ask::Show);
         }
     });
@@ -87,9 +105,18 @@ fn step_shown(ui: &mut Ui, walk: &Walk, step: &Step) -> Option<Ask> {
 /// A caution, set off from what is round it.
 pub fn caution_shown(ui: &mut Ui, caution: &str) {
     let palette = Palette::of(ui.ctx());
-    Frame::new().fill(palette.caution_ground).inner_margin(6).corner_radius(4).show(ui, |ui| {
-        ui.add(Label::new(RichText::new(format!("Caution: {caution}")).color(palette.ink(Role::Caution))).wrap());
-    });
+    Frame::new()
+        .fill(palette.caution_ground)
+        .inner_margin(6)
+        .corner_radius(4)
+        .show(ui, |ui| {
+            ui.add(
+                Label::new(
+                    RichText::new(format!("Caution: {caution}")).color(palette.ink(Role::Caution)),
+                )
+                .wrap(),
+            );
+        });
 }
 
 fn verdict_shown(ui: &mut Ui, walk: &Walk, step: &Step, verdict: &Verdict) -> Option<Ask> {
@@ -97,17 +124,29 @@ fn verdict_shown(ui: &mut Ui, walk: &Walk, step: &Step, verdict: &Verdict) -> Op
     let ticked = walk.progress().has(step);
     match verdict {
         Verdict::Right => {
-            let words =
-                if ticked { "Right, and ticked." } else { "Right: the engine stands so. Look at each thing above before you go on." };
+            let words = if ticked {
+                "Right, and ticked."
+            } else {
+                "Right: the engine stands so. Look at each thing above before you go on."
+            };
             ui.add(Label::new(RichText::new(words).strong().color(palette.ink(Role::Mark))).wrap());
         }
         Verdict::NotYet(why) => {
-            ui.add(Label::new(RichText::new(format!("Not yet. {why}")).color(palette.ink(Role::Caution))).wrap());
+            ui.add(
+                Label::new(
+                    RichText::new(format!("Not yet. {why}")).color(palette.ink(Role::Caution)),
+                )
+                .wrap(),
+            );
         }
     }
     let button = egui::Button::new(RichText::new("I have seen it: tick, and go on").strong());
-    let pressed = ui.add_enabled(verdict.is_right(), button).on_hover_text("Ctrl+Enter").clicked();
-    let keyed = verdict.is_right() && ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, egui::Key::Enter));
+    let pressed = ui
+        .add_enabled(verdict.is_right(), button)
+        .on_hover_text("Ctrl+Enter")
+        .clicked();
+    let keyed = verdict.is_right()
+        && ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, egui::Key::Enter));
     (pressed || keyed).then_some(Ask::Tick)
 }
 
@@ -117,18 +156,29 @@ fn list(ui: &mut Ui, walk: &Walk) -> Option<Ask> {
     let id = ui.id().with("the step last shown");
     let came = ui.data(|data| data.get_temp::<usize>(id)) != Some(walk.at());
     ui.data_mut(|data| data.insert_temp(id, walk.at()));
-    ScrollArea::vertical().id_salt("all steps").max_height(220.0).auto_shrink([false, true]).show(ui, |ui| {
-        for (index, step) in walk.job().steps.iter().enumerate() {
-            let sign = if walk.progress().has(step) { "☑" } else { "☐" };
-            let row = ui.selectable_label(index == walk.at(), format!("{sign} {}. {}", index + 1, step.title));
-            if came && index == walk.at() {
-                row.scroll_to_me(Some(egui::Align::Center));
+    ScrollArea::vertical()
+        .id_salt("all steps")
+        .max_height(220.0)
+        .auto_shrink([false, true])
+        .show(ui, |ui| {
+            for (index, step) in walk.job().steps.iter().enumerate() {
+                let sign = if walk.progress().has(step) {
+                    "☑"
+                } else {
+                    "☐"
+                };
+                let row = ui.selectable_label(
+                    index == walk.at(),
+                    format!("{sign} {}. {}", index + 1, step.title),
+                );
+                if came && index == walk.at() {
+                    row.scroll_to_me(Some(egui::Align::Center));
+                }
+                if row.clicked() {
+                    ask = Some(Ask::GoTo(index));
+                }
             }
-            if row.clicked() {
-                ask = Some(Ask::GoTo(index));
-            }
-        }
-    });
+        });
     ask
 }
 
@@ -174,17 +224,32 @@ mod tests {
     fn the_distributor_can_be_lifted_out_where_a_step_needs_it() {
         let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
         let mut walk = Walk::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
-        walk.go_to(walk.job().steps.iter().position(|step| step.key == "rotor-home").expect("the step"));
-        assert_eq!(clicked(&walk, &phasing, "Lift the distributor out"), Some(Ask::Drive(drive_out::Ask::Lift)));
+        walk.go_to(
+            walk.job()
+                .steps
+                .iter()
+                .position(|step| step.key == "rotor-home")
+                .expect("the step"),
+        );
+        assert_eq!(
+            clicked(&walk, &phasing, "Lift the distributor out"),
+            Some(Ask::Drive(drive_out::Ask::Lift))
+        );
         walk.rotor_is_held(Some(Clock::new(49.0)));
-        assert_eq!(clicked(&walk, &phasing, "Let the drive down"), Some(Ask::Drive(drive_out::Ask::LetDown)));
+        assert_eq!(
+            clicked(&walk, &phasing, "Let the drive down"),
+            Some(Ask::Drive(drive_out::Ask::LetDown))
+        );
     }
 
     #[test]
     fn another_step_can_be_taken_up_from_the_list() {
         let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
         let walk = Walk::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
-        assert_eq!(clicked(&walk, &phasing, "☐ 2. Meet the wrong top dead centre first"), Some(Ask::GoTo(1)));
+        assert_eq!(
+            clicked(&walk, &phasing, "☐ 2. Meet the wrong top dead centre first"),
+            Some(Ask::GoTo(1))
+        );
         assert_eq!(clicked(&walk, &phasing, "Show me"), Some(Ask::Show));
     }
 }

@@ -7,8 +7,8 @@ use crate::window::theme::strong;
 /// So many towers beside one another.
 const IN_A_ROW: usize = 6;
 
-/// The leads from No. 1's tower round in the rotor's direction. To plug one elsewhere swaps it with the one there; gives how
-/// they are plugged then.
+/// The leads from No. 1's tower round in the rotor's direction. To plug one elsewhere swaps it with
+/// the one there; gives how they are plugged then.
 pub fn lead_grid(ui: &mut Ui, order: &[u8], leads: &[u8]) -> Option<Vec<u8>> {
     let mut replugged = None;
     Grid::new("leads").spacing([6.0, 4.0]).show(ui, |ui| {
@@ -27,17 +27,28 @@ pub fn lead_grid(ui: &mut Ui, order: &[u8], leads: &[u8]) -> Option<Vec<u8>> {
 fn choice(ui: &mut Ui, tower: usize, own: u8, leads: &[u8]) -> Option<u8> {
     let plugged = leads.get(tower).copied()?;
     let mut chosen = None;
-    let shown = if plugged == own { RichText::new(plugged.to_string()) } else { strong(ui.ctx(), format!("{plugged} !")) };
-    let combo = ComboBox::from_id_salt(("lead", tower)).selected_text(shown).width(36.0);
+    let shown = if plugged == own {
+        RichText::new(plugged.to_string())
+    } else {
+        strong(ui.ctx(), format!("{plugged} !"))
+    };
+    let combo = ComboBox::from_id_salt(("lead", tower))
+        .selected_text(shown)
+        .width(36.0);
     let response = combo.show_ui(ui, |ui| {
         for &lead in leads {
-            if ui.selectable_label(lead == plugged, format!("No. {lead}'s lead")).clicked() {
+            if ui
+                .selectable_label(lead == plugged, format!("No. {lead}'s lead"))
+                .clicked()
+            {
                 chosen = Some(lead);
             }
         }
     });
     let name = format!("Tower drawn for No. {own}: lead of No. {plugged}");
-    response.response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, &name));
+    response
+        .response
+        .widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, &name));
     response.response.on_hover_text(name);
     chosen.filter(|lead| *lead != plugged)
 }

@@ -7,7 +7,9 @@ use crate::window::theme::{Look, Theme, TypeSize};
 /// A button with the looks and the sizes of type behind it. Gives the theme that was chosen.
 pub fn menu(ui: &mut Ui, theme: Theme) -> Option<Theme> {
     let mut chosen = theme;
-    let button = ui.button("Look").on_hover_text("Light or dark, and how large the type is");
+    let button = ui
+        .button("Look")
+        .on_hover_text("Light or dark, and how large the type is");
     Popup::menu(&button).id(Id::new("look menu")).show(|ui| {
         for look in Look::ALL {
             if ui.radio(theme.look == look, look.word()).clicked() {
@@ -45,6 +47,12 @@ mod tests {
             harness.get_by_label(label).click();
             harness.run();
         }
-        assert_eq!(*harness.state(), Theme { look: Look::HighContrast, type_size: TypeSize::Room });
+        assert_eq!(
+            *harness.state(),
+            Theme {
+                look: Look::HighContrast,
+                type_size: TypeSize::Room
+            }
+        );
     }
 }

@@ -1,4 +1,5 @@
-//! The panels beside the engine: each a function of what it shows that returns the edit the user made.
+//! The panels beside the engine: each a function of what it shows that returns the edit the user
+//! made.
 //!
 //! | panel | what it shows | what it returns |
 //! | --- | --- | --- |
@@ -13,8 +14,8 @@
 //! | [`look`] | how the window looks | the look chosen |
 //! | [`seen`] | what was seen, and what explains it | the sightings, a way to pose the model |
 //!
-//! None of them works anything out: the numbers come from the library, the words from here or from it. Placing a panel, and
-//! doing what it returns, is the shell's work.
+//! None of them works anything out: the numbers come from the library, the words from here or from
+//! it. Placing a panel, and doing what it returns, is the shell's work.
 
 pub mod as_built;
 pub mod drive_out;
@@ -29,7 +30,10 @@ pub mod reading;
 pub mod seen;
 pub mod teaching;
 
-use egui::{CollapsingHeader, Frame, Label, Rect, RichText, Sense, TextStyle, Ui, WidgetInfo, WidgetType, vec2};
+use egui::{
+    CollapsingHeader, Frame, Label, Rect, RichText, Sense, TextStyle, Ui, WidgetInfo, WidgetType,
+    vec2,
+};
 use glam::DVec2;
 
 pub use leads::lead_grid;
@@ -48,9 +52,13 @@ pub fn wrapped(ui: &mut Ui, words: &str) {
 /// The usual caution, folded to a line until it is asked for.
 pub fn turning_caution(ui: &mut Ui) {
     let palette = Palette::of(ui.ctx());
-    let title = RichText::new("Before you turn an engine by hand").color(palette.ink(Role::Caution));
+    let title =
+        RichText::new("Before you turn an engine by hand").color(palette.ink(Role::Caution));
     CollapsingHeader::new(title).show_unindented(ui, |ui| {
-        let frame = Frame::new().fill(palette.caution_ground).inner_margin(6).corner_radius(4);
+        let frame = Frame::new()
+            .fill(palette.caution_ground)
+            .inner_margin(6)
+            .corner_radius(4);
         frame.show(ui, |ui| wrapped(ui, TURNING_CAUTION));
     });
 }
@@ -69,7 +77,11 @@ pub fn stroke_badge(ui: &mut Ui, stroke: Stroke) {
     if ui.is_rect_visible(rect) {
         paint_badge(ui, rect, stroke);
     }
-    response.on_hover_text(format!("{}: the {} stroke", strokes::letter(stroke), stroke.word()));
+    response.on_hover_text(format!(
+        "{}: the {} stroke",
+        strokes::letter(stroke),
+        stroke.word()
+    ));
 }
 
 fn paint_badge(ui: &Ui, rect: Rect, stroke: Stroke) {
@@ -78,6 +90,17 @@ fn paint_badge(ui: &Ui, rect: Rect, stroke: Stroke) {
     let (corner, middle) = (DVec2::splat(SIDE_MM), DVec2::splat(SIDE_MM / 2.0));
     badge.rectangle(DVec2::ZERO, corner, Pen::both(strokes::role(stroke), 0.3));
     badge.circle(middle, 2.1, Pen::fill(Role::Paper));
-    badge.bold(middle, strokes::letter(stroke), 3.6, Anchor::Middle, Role::Main);
-    flat::paint(&ui.painter_at(rect.expand(1.0)), &flat::Placed::within(rect, badge.size), &badge, &Palette::of(ui.ctx()));
+    badge.bold(
+        middle,
+        strokes::letter(stroke),
+        3.6,
+        Anchor::Middle,
+        Role::Main,
+    );
+    flat::paint(
+        &ui.painter_at(rect.expand(1.0)),
+        &flat::Placed::within(rect, badge.size),
+        &badge,
+        &Palette::of(ui.ctx()),
+    );
 }

@@ -29,7 +29,13 @@ pub enum Ask {
 
 impl Default for Choosing {
     fn default() -> Self {
-        let mut choosing = Self { wanted: Wanted::default(), cranks: Vec::new(), crank: None, orders: Vec::new(), order: 0 };
+        let mut choosing = Self {
+            wanted: Wanted::default(),
+            cranks: Vec::new(),
+            crank: None,
+            orders: Vec::new(),
+            order: 0,
+        };
         choosing.work_out_cranks();
         choosing
     }
@@ -43,10 +49,21 @@ impl Choosing {
     }
 
     fn work_out_orders(&mut self) {
-        let cranks = self.cranks.iter().enumerate().filter(|(index, _)| self.crank.is_none_or(|crank| crank == *index));
-        self.orders =
-            cranks.flat_map(|(index, crank)| self.wanted.orders(&crank.throws).into_iter().map(move |order| (index, order))).collect();
-        self.orders.sort_by_cached_key(|(_, order)| (!order.is_even(), order.cylinders.clone()));
+        let cranks = self
+            .cranks
+            .iter()
+            .enumerate()
+            .filter(|(index, _)| self.crank.is_none_or(|crank| crank == *index));
+        self.orders = cranks
+            .flat_map(|(index, crank)| {
+                self.wanted
+                    .orders(&crank.throws)
+                    .into_iter()
+                    .map(move |order| (index, order))
+            })
+            .collect();
+        self.orders
+            .sort_by_cached_key(|(_, order)| (!order.is_even(), order.cylinders.clone()));
         self.order = 0;
     }
 
@@ -62,11 +79,22 @@ impl Choosing {
 pub fn panel(ui: &mut Ui, choosing: &mut Choosing) -> Option<Ask> {
     ui.heading("A new engine");
     let before = choosing.wanted.clone();
-    Grid::new("new engine").num_columns(2).spacing([12.0, 8.0]).show(ui, |ui| {
-        layout(ui, &mut choosing.wanted);
-        turning(ui, &mut choosing.wanted);
-    });
-    let shape = |wanted: &Wanted| (wanted.layout, wanted.cylinders, wanted.vee_deg, wanted.number_one_on, wanted.rotation);
+    Grid::new("new engine")
+        .num_columns(2)
+        .spacing([12.0, 8.0])
+        .show(ui, |ui| {
+            layout(ui, &mut choosing.wanted);
+            turning(ui, &mut choosing.wanted);
+        });
+    let shape = |wanted: &Wanted| {
+        (
+            wanted.layout,
+            wanted.cylinders,
+            wanted.vee_deg,
+            wanted.number_one_on,
+            wanted.rotation,
+        )
+    };
     if shape(&before) != shape(&choosing.wanted) {
         choosing.work_out_cranks();
     }
@@ -75,7 +103,13 @@ pub fn panel(ui: &mut Ui, choosing: &mut Choosing) -> Option<Ask> {
     let mut ask = None;
     ui.horizontal(|ui| {
         let description = choosing.description();
-        if ui.add_enabled(description.is_some(), egui::Button::new(RichText::new("Begin with this engine").strong())).clicked() {
+        if ui
+            .add_enabled(
+                description.is_some(),
+                egui::Button::new(RichText::new("Begin with this engine").strong()),
+            )
+            .clicked()
+        {
             ask = description.map(|description| Ask::Begin(Box::new(description)));
         }
         if ui.button("Cancel").clicked() {
@@ -87,7 +121,8 @@ pub fn panel(ui: &mut Ui, choosing: &mut Choosing) -> Option<Ask> {
 
 fn layout(ui: &mut Ui, wanted: &mut Wanted) {
     let label = ui.label("Name");
-    ui.add(TextEdit::singleline(&mut wanted.name).desired_width(220.0)).labelled_by(label.id);
+    ui.add(TextEdit::singleline(&mut wanted.name).desired_width(220.0))
+        .labelled_by(label.id);
     ui.end_row();
     ui.label("Cylinders stand");
     ui.horizontal(|ui| {
@@ -99,7 +134,12 @@ fn layout(ui: &mut Ui, wanted: &mut Wanted) {
     ui.label("How many");
     let counts = wanted.layout.counts();
     if !counts.contains(&wanted.cylinders) {
-        wanted.cylinders = counts.iter().copied().find(|count| *count >= wanted.cylinders).or(counts.last().copied()).unwrap_or(1);
+        wanted.cylinders = counts
+            .iter()
+            .copied()
+            .find(|count| *count >= wanted.cylinders)
+            .or(counts.last().copied())
+            .unwrap_or(1);
     }
     ui.horizontal(|ui| {
         for count in counts {
@@ -110,7 +150,13 @@ fn layout(ui: &mut Ui, wanted: &mut Wanted) {
     if wanted.layout == Layout::Vee {
         let label = ui.label("Between the rows");
         ui.horizontal(|ui| {
-            ui.add(egui::DragValue::new(&mut wanted.vee_deg).range(VEE_DEG.0..=VEE_DEG.1).speed(0.5).suffix("°")).labelled_by(label.id);
+            ui.add(
+                egui::DragValue::new(&mut wanted.vee_deg)
+                    .range(VEE_DEG.0..=VEE_DEG.1)
+                    .speed(0.5)
+                    .suffix("°"),
+            )
+            .labelled_by(label.id);
             for usual in [45.0, 60.0, 90.0, 120.0] {
                 ui.selectable_value(&mut wanted.vee_deg, usual, format!("{usual:.0}°"));
             }
@@ -143,35 +189,54 @@ fn turning(ui: &mut Ui, wanted: &mut Wanted) {
 fn crank_and_order(ui: &mut Ui, choosing: &mut Choosing) {
     ui.add_space(4.0);
     const ANY: &str = "any that suits";
-    let now = choosing.crank.and_then(|crank| choosing.cranks.get(crank)).map_or(ANY, |crank| crank.what.as_str());
+    let now = choosing
+        .crank
+        .and_then(|crank| choosing.cranks.get(crank))
+        .map_or(ANY, |crank| crank.what.as_str());
     let mut picked = choosing.crank;
     ui.horizontal(|ui| {
         ui.label("Crank");
-        ComboBox::from_id_salt("crank").width(300.0).selected_text(now).show_ui(ui, |ui| {
-            ui.selectable_value(&mut picked, None, ANY);
-            for (index, crank) in choosing.cranks.iter().enumerate() {
-                ui.selectable_value(&mut picked, Some(index), &crank.what);
-            }
-        });
+        ComboBox::from_id_salt("crank")
+            .width(300.0)
+            .selected_text(now)
+            .show_ui(ui, |ui| {
+                ui.selectable_value(&mut picked, None, ANY);
+                for (index, crank) in choosing.cranks.iter().enumerate() {
+                    ui.selectable_value(&mut picked, Some(index), &crank.what);
+                }
+            });
     });
     if picked != choosing.crank {
         choosing.crank = picked;
         choosing.work_out_orders();
     }
     ui.label("Firing orders that such a crank can give");
-    ScrollArea::vertical().id_salt("orders").max_height(220.0).auto_shrink([false, true]).show(ui, |ui| {
-        for (index, (crank, order)) in choosing.orders.iter().enumerate() {
-            let what = choosing.cranks.get(*crank).map_or("", |crank| crank.what.as_str());
-            ui.selectable_value(&mut choosing.order, index, order_words(order)).on_hover_text(what);
-        }
-    });
+    ScrollArea::vertical()
+        .id_salt("orders")
+        .max_height(220.0)
+        .auto_shrink([false, true])
+        .show(ui, |ui| {
+            for (index, (crank, order)) in choosing.orders.iter().enumerate() {
+                let what = choosing
+                    .cranks
+                    .get(*crank)
+                    .map_or("", |crank| crank.what.as_str());
+                ui.selectable_value(&mut choosing.order, index, order_words(order))
+                    .on_hover_text(what);
+            }
+        });
 }
 
 fn order_words(order: &Order) -> String {
     match order.intervals_deg.first() {
         Some(interval) if order.is_even() => format!("{}, every {interval:.0}°", order.dashed()),
         _ => {
-            let intervals = order.intervals_deg.iter().map(|interval| format!("{interval:.0}°")).collect::<Vec<_>>().join(", ");
+            let intervals = order
+                .intervals_deg
+                .iter()
+                .map(|interval| format!("{interval:.0}°"))
+                .collect::<Vec<_>>()
+                .join(", ");
             format!("{}, after {intervals}", order.dashed())
         }
     }
@@ -194,11 +259,18 @@ mod tests {
             },
             (Choosing::default(), None),
         );
-        for label in ["flat", "6", "1-4-5-2-3-6, every 120°", "Begin with this engine"] {
+        for label in [
+            "flat",
+            "6",
+            "1-4-5-2-3-6, every 120°",
+            "Begin with this engine",
+        ] {
             harness.get_by_label(label).click();
             harness.run();
         }
-        let Some(Ask::Begin(description)) = &harness.state().1 else { panic!("nothing begun") };
+        let Some(Ask::Begin(description)) = &harness.state().1 else {
+            panic!("nothing begun")
+        };
         assert_eq!(description.firing_order, [1, 4, 5, 2, 3, 6]);
         assert_eq!(description.banks.len(), 2);
     }
@@ -216,6 +288,14 @@ mod tests {
         );
         harness.run();
         assert_eq!(harness.state().wanted.cylinders, 6);
-        assert_eq!(harness.state().description().expect("an engine").firing_order.len(), 6);
+        assert_eq!(
+            harness
+                .state()
+                .description()
+                .expect("an engine")
+                .firing_order
+                .len(),
+            6
+        );
     }
 }

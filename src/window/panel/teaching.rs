@@ -1,4 +1,5 @@
-//! Questions for a learner or a room: large, from the keyboard too, the answer hidden until it is given or asked for.
+//! Questions for a learner or a room: large, from the keyboard too, the answer hidden until it is
+//! given or asked for.
 
 use egui::{Button, Key, Label, RichText, Ui};
 
@@ -22,7 +23,8 @@ pub enum Ask {
     Stop,
 }
 
-/// The choice of kinds, before the first question. `kinds` are those chosen so far and is changed in place.
+/// The choice of kinds, before the first question. `kinds` are those chosen so far and is changed
+/// in place.
 pub fn begin(ui: &mut Ui, kinds: &mut Vec<Kind>, suits: impl Fn(Kind) -> bool) -> Option<Ask> {
     ui.add(
         Label::new("Questions about this engine. The model stands as the question needs it; its answer is hidden until you give one.")
@@ -30,7 +32,10 @@ pub fn begin(ui: &mut Ui, kinds: &mut Vec<Kind>, suits: impl Fn(Kind) -> bool) -
     );
     for kind in Kind::ALL {
         let mut on = kinds.contains(&kind);
-        if ui.add_enabled(suits(kind), egui::Checkbox::new(&mut on, kind.word())).changed() {
+        if ui
+            .add_enabled(suits(kind), egui::Checkbox::new(&mut on, kind.word()))
+            .changed()
+        {
             kinds.retain(|other| *other != kind);
             if on {
                 kinds.push(kind);
@@ -38,8 +43,13 @@ pub fn begin(ui: &mut Ui, kinds: &mut Vec<Kind>, suits: impl Fn(Kind) -> bool) -
         }
     }
     let any = kinds.iter().any(|kind| suits(*kind));
-    let pressed = ui.add_enabled(any, Button::new(RichText::new("Begin").heading())).on_hover_text("Enter").clicked();
-    let keyed = any && !ui.ctx().egui_wants_keyboard_input() && ui.input(|input| input.key_pressed(Key::Enter));
+    let pressed = ui
+        .add_enabled(any, Button::new(RichText::new("Begin").heading()))
+        .on_hover_text("Enter")
+        .clicked();
+    let keyed = any
+        && !ui.ctx().egui_wants_keyboard_input()
+        && ui.input(|input| input.key_pressed(Key::Enter));
     (pressed || keyed).then(|| Ask::Begin(kinds.clone()))
 }
 
@@ -47,7 +57,10 @@ pub fn begin(ui: &mut Ui, kinds: &mut Vec<Kind>, suits: impl Fn(Kind) -> bool) -
 pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<Ask> {
     let mut ask = from_the_keyboard(ui, quiz);
     let tally = quiz.tally();
-    ui.label(format!("{} of {} right, {} in a row", tally.right, tally.asked, tally.in_a_row));
+    ui.label(format!(
+        "{} of {} right, {} in a row",
+        tally.right, tally.asked, tally.in_a_row
+    ));
     ui.add(Label::new(RichText::new(&quiz.question().text).heading()).wrap());
     ui.add_space(4.0);
     for index in 0..quiz.question().choices.len() {
@@ -59,10 +72,18 @@ pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<Ask> {
     if quiz.is_shown() {
         outcome(ui, quiz);
     } else {
-        ui.label(RichText::new("Choose with the mouse, the number keys, or by clicking on the part of the model.").weak());
+        ui.label(
+            RichText::new(
+                "Choose with the mouse, the number keys, or by clicking on the part of the model.",
+            )
+            .weak(),
+        );
     }
     ui.horizontal(|ui| {
-        if ui.add_enabled(!quiz.is_shown(), Button::new("Show the answer (A)")).clicked() {
+        if ui
+            .add_enabled(!quiz.is_shown(), Button::new("Show the answer (A)"))
+            .clicked()
+        {
             ask = Some(Ask::Show);
         }
         if ui.button("Next question (Q)").clicked() {
@@ -75,9 +96,20 @@ pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<Ask> {
     ask
 }
 
-/// Number keys answer, A shows the answer, Q asks the next question; nothing while text is being typed.
+/// Number keys answer, A shows the answer, Q asks the next question; nothing while text is being
+/// typed.
 fn from_the_keyboard(ui: &Ui, quiz: &Quiz) -> Option<Ask> {
-    const DIGITS: [Key; 9] = [Key::Num1, Key::Num2, Key::Num3, Key::Num4, Key::Num5, Key::Num6, Key::Num7, Key::Num8, Key::Num9];
+    const DIGITS: [Key; 9] = [
+        Key::Num1,
+        Key::Num2,
+        Key::Num3,
+        Key::Num4,
+        Key::Num5,
+        Key::Num6,
+        Key::Num7,
+        Key::Num8,
+        Key::Num9,
+    ];
     if ui.ctx().egui_wants_keyboard_input() {
         return None;
     }
@@ -94,13 +126,18 @@ fn from_the_keyboard(ui: &Ui, quiz: &Quiz) -> Option<Ask> {
 
 fn choice(ui: &mut Ui, quiz: &Quiz, index: usize) -> bool {
     let question = quiz.question();
-    let Some(answer) = question.choices.get(index) else { return false };
+    let Some(answer) = question.choices.get(index) else {
+        return false;
+    };
     let palette = Palette::of(ui.ctx());
     let words_of = answer.words(quiz.engine());
     let (right, given) = (question.is_right(index), quiz.given() == Some(index));
     let words = match (quiz.is_shown(), right, given) {
-        (true, true, _) => RichText::new(format!("{}. {}  ✔ right", index + 1, words_of)).strong().color(palette.ink(Role::Mark)),
-        (true, false, true) => RichText::new(format!("{}. {}  ✖ your answer", index + 1, words_of)).color(palette.ink(Role::Now)),
+        (true, true, _) => RichText::new(format!("{}. {}  ✔ right", index + 1, words_of))
+            .strong()
+            .color(palette.ink(Role::Mark)),
+        (true, false, true) => RichText::new(format!("{}. {}  ✖ your answer", index + 1, words_of))
+            .color(palette.ink(Role::Now)),
         _ => RichText::new(format!("{}. {}", index + 1, words_of)),
     };
     ui.horizontal(|ui| {
@@ -108,7 +145,9 @@ fn choice(ui: &mut Ui, quiz: &Quiz, index: usize) -> bool {
             stroke_badge(ui, *stroke);
         }
         // Once the answer is shown a press does nothing; the words stay as plain as they were.
-        ui.add(Button::new(words).wrap().min_size(egui::vec2(200.0, 30.0))).clicked() && !quiz.is_shown()
+        ui.add(Button::new(words).wrap().min_size(egui::vec2(200.0, 30.0)))
+            .clicked()
+            && !quiz.is_shown()
     })
     .inner
 }
@@ -199,6 +238,10 @@ mod tests {
         harness.state_mut().1 = None;
         harness.key_press(Key::Enter);
         harness.run();
-        assert_eq!(harness.state().1, Some(Ask::Begin(vec![Kind::StrokeOf])), "from the keyboard too");
+        assert_eq!(
+            harness.state().1,
+            Some(Ask::Begin(vec![Kind::StrokeOf])),
+            "from the keyboard too"
+        );
     }
 }
