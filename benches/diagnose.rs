@@ -9,14 +9,17 @@
 
 use std::sync::Arc;
 
-use dotwise::build::lash::{DEFAULT_MARGIN_DEG, lash};
-use dotwise::build::sightings::{
-    SeenRotor, SeenSpark, SeenValve, Sighting, Sightings, Valve, ValveState,
+use dotwise::description::DrivenBy;
+use dotwise::description::Valve;
+use dotwise::diagnosis::diagnose;
+use dotwise::diagnosis::observations::{
+    SeenRotor, SeenSpark, SeenValve, Sighting, Sightings, ValveState,
 };
-use dotwise::build::{Assembly, clearance, diagnose, dropin};
-use dotwise::engine::description::DrivenBy;
+use dotwise::engine::Assembly;
 use dotwise::engine::{Engine, scenes};
 use dotwise::phasing::Phasing;
+use dotwise::procedures::dropin;
+use dotwise::procedures::lash::{DEFAULT_MARGIN_DEG, lash};
 
 fn main() {
     divan::main();
@@ -79,7 +82,7 @@ fn everything_seen(engine: &Arc<Engine>) -> Sightings {
                 cylinder: 1,
                 btdc: phasing.spark_btdc_deg(&phasing.cylinders()[0]),
                 within: 2.0,
-                by: dotwise::build::sightings::Light::Strobe,
+                by: dotwise::diagnosis::observations::Light::Strobe,
             }),
             ..Sighting::at(crank.by_the_mark())
         }
@@ -135,5 +138,5 @@ fn drop_the_distributor_in(bencher: divan::Bencher<'_, '_>) {
 #[divan::bench]
 fn clearance_by_teeth(bencher: divan::Bencher<'_, '_>) {
     let phasing = Phasing::as_drawn(&eight());
-    bencher.bench(|| clearance::by_teeth(divan::black_box(&phasing)));
+    bencher.bench(|| divan::black_box(&phasing).least_gaps_by_teeth());
 }

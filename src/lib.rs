@@ -8,20 +8,36 @@
 //!          says, checked   for every angle  where at θ
 //! ```
 //!
-//! The rooms, in reading order: [`angle`] (degrees, kept apart by shaft), [`engine`] (the
-//! description and its findings), [`phasing`] (what it implies), [`build`] (as built rather than as
-//! drawn), [`model`] (the parts as bodies), [`drawing`] (flat views), [`sheet`] (everything written
-//! out), [`command`] (one file a command).
+//! Each room uses only those before it in the list below; DEVELOPERS.md says what each is for.
 
 pub mod angle;
-pub mod build;
-pub mod command;
-pub mod document;
-pub mod drawing;
+pub mod words;
+
+pub mod source;
+
+pub mod description;
+
+pub mod laws;
+
 pub mod engine;
-pub mod lesson;
-pub mod model;
+
 pub mod phasing;
-pub mod sheet;
+
+pub mod diagnosis;
+
+pub mod procedures;
+
+pub mod quiz;
+
+pub mod geometry;
+
+pub mod drawing;
+
+pub mod output;
+
+pub mod document;
+
 #[cfg(feature = "window")]
 pub mod window;
+
+pub mod command;

@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use clap::Parser as _;
 use dotwise::command::{Answer, CommandLine, Refusal, Terminal};
-use dotwise::sheet::ink::Ink;
+use dotwise::output::terminal::Ink;
 
 fn main() -> ExitCode {
     let line = CommandLine::parse();

@@ -13,7 +13,8 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use dotwise::engine::{Report, Severity, read};
+use dotwise::engine::read;
+use dotwise::source::{Report, Severity};
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/broken")

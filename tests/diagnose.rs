@@ -8,20 +8,24 @@
     reason = "a test may stop"
 )]
 
-use dotwise::build::diagnose::diagnose;
-use dotwise::build::sightings::{
-    self, SeenRotor, SeenValve, Sighting, Sightings, Valve, ValveState,
-};
-use dotwise::build::tell_apart::{Look, LookAt};
-use dotwise::build::verdict::{self, Kind};
-use dotwise::build::{Assembly, Diagnosis, Half, fault, mend};
-use dotwise::engine::scenes::{self, BENCH};
-use dotwise::engine::{Engine, description::Coupling};
+use dotwise::description::Coupling;
+use dotwise::description::Valve;
+use dotwise::diagnosis::diagnose::diagnose;
+use dotwise::diagnosis::next_look::{Look, LookAt};
+use dotwise::diagnosis::observations;
+use dotwise::diagnosis::observations::{SeenRotor, SeenValve, Sighting, Sightings, ValveState};
+use dotwise::diagnosis::verdict;
+use dotwise::diagnosis::verdict::Kind;
+use dotwise::diagnosis::{Diagnosis, Half, fault, remedy};
+use dotwise::engine::Assembly;
+use dotwise::engine::Engine;
+use dotwise::engine::scenes;
+use dotwise::engine::scenes::BENCH;
 use dotwise::phasing::Phasing;
 
 fn seen(engine: &Engine, sightings: &str) -> Sightings {
     let text = format!("(format: 1, {sightings})");
-    let read = sightings::read(&text, engine);
+    let read = observations::read(&text, engine);
     assert!(
         read.findings.iter().all(|finding| !finding.is_error()),
         "{:?}",
@@ -288,7 +292,7 @@ fn what_is_out_is_said_and_mended_as_a_builder_would() {
     ];
     for (engine, assembly, says, mends) in cases {
         assert_eq!(fault::says(engine, &assembly), says);
-        assert_eq!(mend::lines(engine, &assembly), mends, "{says}");
+        assert_eq!(remedy::lines(engine, &assembly), mends, "{says}");
     }
 }
 
@@ -311,7 +315,7 @@ fn the_body_turn_that_mends_brings_every_spark_where_it_is_drawn() {
                     drive_teeth,
                     ..Assembly::default()
                 };
-                let body_turn_deg = mend::body_turn_that_mends(&engine, &out)
+                let body_turn_deg = remedy::body_turn_that_mends(&engine, &out)
                     .expect("teeth alone are always made right by the body");
                 let mended = Phasing::as_built(
                     &engine,

@@ -10,7 +10,7 @@
 
 use std::path::Path;
 
-use dotwise::build::Assembly;
+use dotwise::engine::Assembly;
 use dotwise::engine::scenes;
 use dotwise::window::Opened;
 use dotwise::window::camera::Look;

@@ -10,11 +10,13 @@
 
 use approx::assert_abs_diff_eq;
 use dotwise::angle::{Clock, CrankAngle, Direction};
-use dotwise::build::Assembly;
-use dotwise::drawing::{
-    Anchor, Drawing, Item, Role, View, cap::Cap, clock_of, degree_wheel::DegreeWheel,
-    gear_face::GearFace, lift_curves::LiftCurves, on_clock, section, stroke_ribbon::StrokeRibbon,
-};
+use dotwise::drawing::cap::Cap;
+use dotwise::drawing::degree_wheel::DegreeWheel;
+use dotwise::drawing::gear_face::GearFace;
+use dotwise::drawing::lift_curves::LiftCurves;
+use dotwise::drawing::stroke_ribbon::StrokeRibbon;
+use dotwise::drawing::{Anchor, Drawing, Item, Role, View, clock_of, on_clock, section};
+use dotwise::engine::Assembly;
 use dotwise::engine::scenes;
 use dotwise::phasing::Phasing;
 use glam::DVec2;
@@ -243,7 +245,7 @@ fn everything_drawn_stays_on_its_drawing_at_every_crank_angle() {
                             anchor,
                             ..
                         } => {
-                            let wide = dotwise::sheet::type_face::width(text, *bold) * size;
+                            let wide = dotwise::output::fonts::width(text, *bold) * size;
                             let left = match anchor {
                                 Anchor::Start => 0.0,
                                 Anchor::Middle => wide / 2.0,

@@ -12,7 +12,7 @@
 use std::path::Path;
 
 use approx::assert_abs_diff_eq;
-use dotwise::phasing::{Lobe, SliderCrank};
+use dotwise::laws::{Lobe, SliderCrank};
 use rapier2d_f64::prelude::*;
 
 /// The rows of a table of numbers beside this file.

@@ -8,10 +8,10 @@
 )]
 
 use dotwise::angle::CrankAngle;
-use dotwise::build::Assembly;
-use dotwise::build::lash::{DEFAULT_MARGIN_DEG, lash};
+use dotwise::engine::Assembly;
 use dotwise::engine::scenes;
 use dotwise::phasing::Phasing;
+use dotwise::procedures::lash::{DEFAULT_MARGIN_DEG, lash};
 
 #[test]
 fn the_tables_of_known_engines_come_out() {

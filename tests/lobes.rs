@@ -9,8 +9,8 @@
 )]
 
 use approx::assert_abs_diff_eq;
-use dotwise::model::lobe_outline::LobeOutline;
-use dotwise::phasing::Lobe;
+use dotwise::geometry::lobe_outline::LobeOutline;
+use dotwise::laws::Lobe;
 use parry2d_f64::math::{Pose, Vector};
 use parry2d_f64::query;
 use parry2d_f64::shape::{ConvexPolygon, Cuboid};

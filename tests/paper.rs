@@ -18,10 +18,11 @@ use approx::assert_abs_diff_eq;
 use dotwise::angle::CrankAngle;
 use dotwise::drawing::{Anchor, Drawing, Item};
 use dotwise::engine::{read, scenes};
+use dotwise::output::fonts;
+use dotwise::output::paper::Paper;
+use dotwise::output::sheet;
+use dotwise::output::sheet::{Part, Wanted, wheel};
 use dotwise::phasing::{Phasing, Reading};
-use dotwise::sheet::paper::Paper;
-use dotwise::sheet::part::{self, Part, Wanted, wheel};
-use dotwise::sheet::type_face;
 
 fn dotwise(arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_dotwise"))
@@ -204,7 +205,7 @@ fn a_wheel_larger_than_the_paper_comes_in_tiles_that_add_up() {
         diameter_mm: Some(300.0),
         ..Wanted::default()
     };
-    let pages = part::pages(&phasing, &wanted).expect("pages");
+    let pages = sheet::pages(&phasing, &wanted).expect("pages");
     let rim_centres: Vec<_> = pages
         .iter()
         .map(|page| {
@@ -286,14 +287,14 @@ fn every_event_on_the_wheel_stands_where_the_readings_have_it() {
         ("marks_off_tdc", -1),
     ] {
         let engine = scenes::find(scene).expect("a scene").engine();
-        let assembly = dotwise::build::Assembly {
+        let assembly = dotwise::engine::Assembly {
             cam_teeth,
             ..Default::default()
         };
         let phasing = Phasing::as_built(&engine, &assembly);
         let drawing = wheel::wheel(&phasing, 180.0);
         let ticks = event_ticks(
-            &dotwise::sheet::svg::document(&drawing, dotwise::sheet::svg::Inks::Paper),
+            &dotwise::output::svg::document(&drawing, dotwise::output::svg::Inks::Paper),
             drawing.size.x,
         );
 
@@ -384,7 +385,7 @@ fn a_strip_is_as_long_as_its_pulley_is_round() {
             diameter_mm: Some(diameter),
             ..Wanted::default()
         };
-        let pages = part::pages(&phasing, &wanted).expect("pages");
+        let pages = sheet::pages(&phasing, &wanted).expect("pages");
         // The pieces' frames: closed, 17 mm high.
         let frames = pages
             .iter()
@@ -553,7 +554,7 @@ fn text_box(item: &Item) -> Option<([f64; 4], &str)> {
     if *turned_deg != 0.0 || text.is_empty() {
         return None;
     }
-    let wide = type_face::width(text, *bold) * size;
+    let wide = fonts::width(text, *bold) * size;
     let left = match anchor {
         Anchor::Start => at.x,
         Anchor::Middle => at.x - wide / 2.0,
@@ -646,7 +647,7 @@ fn no_text_lies_over_another_or_leaves_its_page() {
         .map(|scene| Phasing::as_drawn(&scene.engine()))
         .collect();
     engines.push(largest());
-    let wrong = dotwise::build::Assembly {
+    let wrong = dotwise::engine::Assembly {
         cam_teeth: 2,
         drive_teeth: -3,
         body_turn_deg: 11.5,
@@ -655,7 +656,7 @@ fn no_text_lies_over_another_or_leaves_its_page() {
     engines.push(Phasing::as_built(&scenes::BENCH.engine(), &wrong));
     for phasing in &engines {
         for paper in [Paper::A4, Paper::Letter] {
-            for page in part::pages(
+            for page in sheet::pages(
                 phasing,
                 &Wanted {
                     paper,
@@ -674,12 +675,12 @@ fn no_text_lies_over_another_or_leaves_its_page() {
 fn every_letter_of_every_sheet_is_in_the_type() {
     for scene in &scenes::SCENES {
         let pages =
-            part::pages(&Phasing::as_drawn(&scene.engine()), &Wanted::default()).expect("pages");
+            sheet::pages(&Phasing::as_drawn(&scene.engine()), &Wanted::default()).expect("pages");
         for item in pages.iter().flat_map(|page| &page.items) {
             if let Item::Text { text, bold, .. } = item {
                 let missing: String = text
                     .chars()
-                    .filter(|character| !type_face::has(*character, *bold))
+                    .filter(|character| !fonts::has(*character, *bold))
                     .collect();
                 assert!(missing.is_empty(), "{text:?}: {missing:?}");
             }

@@ -16,15 +16,18 @@ use std::path::PathBuf;
 use std::process::Command;
 
 use dotwise::angle::CrankAngle;
-use dotwise::build::Assembly;
-use dotwise::drawing::{
-    Drawing, View, cap::Cap, degree_wheel::DegreeWheel, gear_face::GearFace,
-    lift_curves::LiftCurves, section, stroke_ribbon::StrokeRibbon,
-};
+use dotwise::drawing::cap::Cap;
+use dotwise::drawing::degree_wheel::DegreeWheel;
+use dotwise::drawing::gear_face::GearFace;
+use dotwise::drawing::lift_curves::LiftCurves;
+use dotwise::drawing::stroke_ribbon::StrokeRibbon;
+use dotwise::drawing::{Drawing, View, section};
+use dotwise::engine::Assembly;
 use dotwise::engine::scenes;
+use dotwise::output::pdf;
+use dotwise::output::sheet;
+use dotwise::output::sheet::{Part, Wanted};
 use dotwise::phasing::Phasing;
-use dotwise::sheet::part::{self, Part, Wanted};
-use dotwise::sheet::pdf;
 
 struct Picture {
     wide: usize,
@@ -34,7 +37,7 @@ struct Picture {
 impl Picture {
     /// The first page of a part, 36 points to the inch.
     fn of(phasing: &Phasing, part: Part) -> Self {
-        let pages = part::pages(
+        let pages = sheet::pages(
             phasing,
             &Wanted {
                 only: vec![part],

@@ -14,10 +14,12 @@ use std::sync::Arc;
 use approx::assert_abs_diff_eq;
 use common::{at, bench, engine};
 use dotwise::angle::{CrankAngle, CrankTurn, Direction};
-use dotwise::build::Assembly;
-use dotwise::engine::description::{Bank, DriveKind, DrivenBy, Throw};
-use dotwise::engine::{Description, Engine, Report, read, scenes};
+use dotwise::description::Description;
+use dotwise::description::{Bank, DriveKind, DrivenBy, Throw};
+use dotwise::engine::Assembly;
+use dotwise::engine::{Engine, read, scenes};
 use dotwise::phasing::{DeadCentre, Phasing};
+use dotwise::source::Report;
 use proptest::prelude::*;
 use proptest::sample::{Index, select};
 
@@ -269,7 +271,7 @@ proptest! {
 
     #[test]
     fn a_description_written_and_read_again_is_the_same_engine(description in even_engine()) {
-        let text = read::write(&description).expect("written");
+        let text = dotwise::source::write(&description).expect("written");
         let again = read::engine(&text);
         prop_assert_eq!(again.description.as_ref(), Some(&description), "{}", text);
         prop_assert_eq!(again.engine.expect("an engine"), engine(description));
@@ -315,7 +317,7 @@ proptest! {
             text.replace_range(start..end, &put);
         }
         let answer = read::engine(&text);
-        prop_assert!(answer.engine.is_some() || answer.findings.iter().any(dotwise::engine::Finding::is_error));
+        prop_assert!(answer.engine.is_some() || answer.findings.iter().any(dotwise::source::Finding::is_error));
         let shown = Report { source: "spoilt.ron", text: &text, findings: &answer.findings }.to_terminal(true);
         prop_assert_eq!(answer.findings.is_empty(), shown.is_empty());
         for finding in &answer.findings {
@@ -380,7 +382,7 @@ fn nothing_is_written_as_standing_on_the_end_of_its_cycle() {
                 },
             );
             for reading in phasing.sweep(CrankTurn::new(720.0 / f64::from(teeth) / 4.0)) {
-                let text = serde_json::to_value(dotwise::sheet::json::ReadingRecord::of(
+                let text = serde_json::to_value(dotwise::output::json::ReadingRecord::of(
                     &phasing, &reading,
                 ))
                 .expect("JSON");

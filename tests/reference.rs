@@ -13,14 +13,13 @@ mod common;
 use approx::assert_abs_diff_eq;
 use common::{at, bench, drawn, engine, laid_out};
 use dotwise::angle::{CrankTurn, Direction};
-use dotwise::build::Assembly;
-use dotwise::engine::description::{
+use dotwise::description::{
     Coupling, Description, DriveKind, DrivenBy, Exhaust, Hand, Helix, Intake,
 };
+use dotwise::engine::Assembly;
 use dotwise::engine::{Engine, scenes};
-use dotwise::phasing::{
-    Card, DeadCentre, Lobe, Phasing, SliderCrank, Stroke, firing, gear_train, spark,
-};
+use dotwise::laws::{Lobe, SliderCrank, firing, gear_train, ignition};
+use dotwise::phasing::{Card, DeadCentre, Phasing, Stroke};
 
 // ---- crank, rod and piston
 
@@ -608,12 +607,12 @@ fn a_skew_drive_turns_the_rotor_by_travel_over_its_lead() {
             pitch_diameter: 2.0 * radius,
         };
         assert_abs_diff_eq!(
-            spark::helix_turn_deg(&helix(Hand::Right)),
+            ignition::helix_turn_deg(&helix(Hand::Right)),
             turn,
             epsilon = 5e-4
         );
         assert_abs_diff_eq!(
-            spark::helix_turn_deg(&helix(Hand::Left)),
+            ignition::helix_turn_deg(&helix(Hand::Left)),
             -turn,
             epsilon = 5e-4
         );
@@ -687,7 +686,7 @@ fn timing_marks_are_laid_out_by_circumference_times_degrees_over_360() {
 fn one_tooth_of_a_13_tooth_drive_is_27_692_of_rotor_and_55_385_of_crank() {
     // Arithmetic: 360 / 13 and 720 / 13.
     let description = bench();
-    let tooth = spark::rotor_tooth(description.distributor.as_ref().expect("a distributor"));
+    let tooth = ignition::rotor_tooth(description.distributor.as_ref().expect("a distributor"));
     assert_abs_diff_eq!(tooth.degrees(), 27.692, epsilon = 5e-4);
     assert_abs_diff_eq!(tooth.at_crank().degrees(), 55.385, epsilon = 5e-4);
     let bench = engine(description);
@@ -749,7 +748,7 @@ fn a_tongue_off_centre_goes_home_one_way_a_central_one_two_and_a_gear_as_many_as
         (Coupling::CentralTongue, 2),
     ] {
         distributor.coupling = coupling;
-        assert_eq!(spark::ways_home(&distributor), ways);
+        assert_eq!(ignition::ways_home(&distributor), ways);
     }
 }
 
@@ -811,22 +810,22 @@ fn centrifugal_advance_leaves_the_rotors_register_and_vacuum_moves_it_by_half() 
     let description = bench();
     let distributor = description.distributor.as_ref().expect("a distributor");
     assert_abs_diff_eq!(
-        spark::register_deg(distributor, &description.ignition, 0.0),
+        ignition::register_deg(distributor, &description.ignition, 0.0),
         0.0,
         epsilon = 1e-12
     );
     assert_abs_diff_eq!(
-        spark::register_deg(distributor, &description.ignition, 10.0),
+        ignition::register_deg(distributor, &description.ignition, 10.0),
         -5.0,
         epsilon = 1e-12
     );
     assert_abs_diff_eq!(
-        spark::centrifugal(&description.ignition, 2000.0).degrees(),
+        ignition::centrifugal(&description.ignition, 2000.0).degrees(),
         11.0,
         epsilon = 1e-12
     );
     assert_abs_diff_eq!(
-        spark::vacuum(&description.ignition, 25.0).degrees(),
+        ignition::vacuum(&description.ignition, 25.0).degrees(),
         5.0,
         epsilon = 1e-12
     );

@@ -21,14 +21,16 @@
 use std::sync::Arc;
 
 use dotwise::angle::CrankAngle;
-use dotwise::build::Assembly;
-use dotwise::build::diagnose::diagnose;
-use dotwise::build::hypotheses::{drive_ways, faults, moved_round};
-use dotwise::build::sightings::{
-    Light, SeenRotor, SeenSpark, SeenValve, Sighting, Sightings, Valve, ValveState,
+use dotwise::description::Valve;
+use dotwise::diagnosis::diagnose::diagnose;
+use dotwise::diagnosis::hypotheses::{drive_ways, faults, moved_round};
+use dotwise::diagnosis::next_look::LookAt;
+use dotwise::diagnosis::observations::{
+    Light, SeenRotor, SeenSpark, SeenValve, Sighting, Sightings, ValveState,
 };
-use dotwise::build::tell_apart::LookAt;
-use dotwise::engine::{Engine, scenes::SCENES};
+use dotwise::engine::Assembly;
+use dotwise::engine::Engine;
+use dotwise::engine::scenes::SCENES;
 use dotwise::phasing::Phasing;
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;

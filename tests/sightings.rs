@@ -7,8 +7,10 @@
     reason = "a test may stop"
 )]
 
-use dotwise::build::sightings::{self, CRANK_WITHIN_DEG};
-use dotwise::engine::scenes::{self, BENCH};
+use dotwise::diagnosis::observations;
+use dotwise::diagnosis::observations::CRANK_WITHIN_DEG;
+use dotwise::engine::scenes;
+use dotwise::engine::scenes::BENCH;
 
 /// Every field there is.
 const WHOLE: &str = "(
@@ -37,13 +39,13 @@ fn broken(from: &str, to: &str) -> String {
 
 #[test]
 fn a_whole_file_is_read_and_written_and_read_again_as_the_same() {
-    let read = sightings::read(WHOLE, &BENCH.engine());
+    let read = observations::read(WHOLE, &BENCH.engine());
     assert_eq!(read.findings, []);
     let seen = read.sightings.expect("all of it can be seen");
     assert_eq!(seen.sightings[1].within, CRANK_WITHIN_DEG);
-    let text = sightings::write(&seen).expect("written");
+    let text = observations::write(&seen).expect("written");
     assert_eq!(
-        sightings::read(&text, &BENCH.engine()).sightings,
+        observations::read(&text, &BENCH.engine()).sightings,
         Some(seen),
         "{text}"
     );
@@ -174,7 +176,7 @@ fn a_file_broken_in_one_place_says_what_and_where() {
     ];
     for (from, to, name, place, message) in cases {
         let text = broken(from, to);
-        let read = sightings::read(&text, &BENCH.engine());
+        let read = observations::read(&text, &BENCH.engine());
         let found: Vec<_> = read
             .findings
             .iter()
@@ -208,7 +210,7 @@ fn everything_wrong_is_found_at_once() {
     let text = broken("crank: 0.0", "crank: -20.0")
         .replace("tower: 3", "tower: 9")
         .replace("[1, 3, 4, 2]", "[]");
-    let names: Vec<_> = sightings::read(&text, &BENCH.engine())
+    let names: Vec<_> = observations::read(&text, &BENCH.engine())
         .findings
         .iter()
         .map(|finding| finding.name)
@@ -221,7 +223,7 @@ fn everything_wrong_is_found_at_once() {
 
 #[test]
 fn an_empty_list_tells_nothing() {
-    let read = sightings::read("(format: 1, sightings: [])", &BENCH.engine());
+    let read = observations::read("(format: 1, sightings: [])", &BENCH.engine());
     assert_eq!(
         (read.findings[0].name, read.findings[0].message.as_str()),
         ("NothingSeen", "the list of sightings is empty")
@@ -235,7 +237,7 @@ fn sightings_that_disagree_are_pointed_at_and_still_used() {
         "cylinder: 2, btdc: 35.0",
         "cylinder: 1, btdc: 8.0, within: 1.0",
     );
-    let read = sightings::read(&text, &BENCH.engine());
+    let read = observations::read(&text, &BENCH.engine());
     assert_eq!(
         read.findings
             .iter()
@@ -249,7 +251,7 @@ fn sightings_that_disagree_are_pointed_at_and_still_used() {
 #[test]
 fn an_engine_without_a_distributor_has_no_rotor_to_see() {
     let single = scenes::find("single").expect("a scene").engine();
-    let read = sightings::read(
+    let read = observations::read(
         "(format: 1, sightings: [(crank: 0.0, rotor: (clock: 3.0))], leads: [1], body_turn: 2.0)",
         &single,
     );
@@ -278,7 +280,7 @@ fn no_text_ends_the_program() {
         "\u{0}",
         "(format: 1, sightings: [(crank: 0.0, cam_teeth_off: 99999999999)])",
     ] {
-        let read = sightings::read(text, &BENCH.engine());
+        let read = observations::read(text, &BENCH.engine());
         assert!(
             read.sightings.is_none() && !read.findings.is_empty(),
             "{text:?}"

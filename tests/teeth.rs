@@ -11,7 +11,7 @@
 use std::f64::consts::PI;
 
 use approx::assert_abs_diff_eq;
-use dotwise::model::teeth::{
+use dotwise::geometry::teeth::{
     Gear, Loop, LoopKind, LoopWheel, PRESSURE_ANGLE_DEG, inv, meshed_turn_deg, nearest_tooth_deg,
 };
 use glam::DVec2;

@@ -3,7 +3,7 @@
 use super::input::{EngineArg, degrees};
 use super::{Answer, Refusal, Terminal};
 use crate::angle::CrankAngle;
-use crate::sheet::{json, text};
+use crate::output::{json, text};
 
 /// What `at` is asked.
 #[derive(Debug, clap::Args)]

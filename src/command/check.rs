@@ -4,9 +4,9 @@ use serde::Serialize;
 
 use super::input::EngineArg;
 use super::{Answer, Refusal, Terminal};
-use crate::engine::Report;
+use crate::output::{json, text};
 use crate::phasing::Card;
-use crate::sheet::{json, text};
+use crate::source::Report;
 
 /// What `check` is asked.
 #[derive(Debug, clap::Args)]

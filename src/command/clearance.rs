@@ -7,12 +7,13 @@ use serde::Serialize;
 use super::input::EngineArg;
 use super::{Answer, Refusal, Terminal};
 use crate::angle::{CrankAngle, CrankTurn};
-use crate::build::clearance::{self, ByTeeth, Gap, LEAST_EXHAUST_MM, LEAST_INTAKE_MM, LeastGaps};
-use crate::build::verdict;
+use crate::diagnosis::verdict;
+use crate::laws::clearance::{Gap, LEAST_EXHAUST_MM, LEAST_INTAKE_MM, LeastGaps};
+use crate::output::json::tidy;
+use crate::output::terminal::Ink;
+use crate::phasing::ByTeeth;
 use crate::phasing::Phasing;
-use crate::sheet::ink::Ink;
-use crate::sheet::json::tidy;
-use crate::sheet::text::{COLUMNS, degrees, folded, length};
+use crate::words::{COLUMNS, degrees, folded, length};
 
 /// What `clearance` is asked.
 #[derive(Debug, clap::Args)]
@@ -67,8 +68,8 @@ impl Args {
     pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
         let phasing = self.engine.phasing(terminal)?;
         let (Some(least), Some(rows)) = (
-            clearance::least(&phasing, CrankTurn::new(0.0)),
-            clearance::by_teeth(&phasing),
+            phasing.least_gaps(CrankTurn::new(0.0)),
+            phasing.least_gaps_by_teeth(),
         ) else {
             return Err(Refusal::line(
                 format!("no clearance was measured on {}", phasing.engine().name()),

@@ -6,14 +6,14 @@ use serde::Serialize;
 
 use super::input::{EngineArg, degrees as parse_degrees, measure};
 use super::{Answer, Refusal, Terminal};
-use crate::build::degree::{Degreed, Readings, card_centre_deg, degree};
-use crate::build::sightings::Valve;
-use crate::build::{fault, verdict};
+use crate::description::Valve;
+use crate::diagnosis::verdict;
 use crate::engine::Engine;
-use crate::phasing::gear_train;
-use crate::sheet::ink::Ink;
-use crate::sheet::json::tidy;
-use crate::sheet::text::{COLUMNS, degrees, folded, number};
+use crate::laws::gear_train;
+use crate::output::json::tidy;
+use crate::output::terminal::Ink;
+use crate::procedures::degreeing::{Degreed, Readings, card_centre_deg, degree};
+use crate::words::{COLUMNS, degrees, folded, number};
 
 /// What `degree` is asked.
 #[derive(Debug, clap::Args)]
@@ -146,7 +146,7 @@ fn text(engine: &Engine, found: &Degreed, ink: Ink) -> String {
         teeth => format!(
             "{}: the camshaft is {} {}.",
             engine.name(),
-            fault::teeth(teeth),
+            crate::words::teeth(teeth),
             if teeth > 0 { "advanced" } else { "retarded" }
         ),
     };
@@ -197,7 +197,7 @@ fn text(engine: &Engine, found: &Degreed, ink: Ink) -> String {
     let tooth = gear_train::crank_per_cam_tooth(&engine.metric().cam_drive).degrees();
     let whole = match found.cam_teeth {
         0 => "no whole tooth".to_owned(),
-        teeth => fault::teeth(teeth),
+        teeth => crate::words::teeth(teeth),
     };
     let mut said = format!(
         "Against the card it stands {}: {whole} (one is {} of crank), and {} besides.",

@@ -7,15 +7,17 @@ use serde::{Serialize, Serializer};
 
 use super::input::{EngineArg, Source};
 use super::{Answer, Refusal, Terminal};
-use crate::build::Half;
-use crate::build::diagnose::{Diagnosis, Fit, before_tdc, diagnose};
-use crate::build::sightings::{self, Light, Sighting, Sightings};
-use crate::build::verdict;
+use crate::diagnosis::Half;
+use crate::diagnosis::diagnose::{Diagnosis, Fit, diagnose};
+use crate::diagnosis::observations;
+use crate::diagnosis::observations::{Light, Sighting, Sightings};
+use crate::diagnosis::verdict;
 use crate::engine::Engine;
+use crate::output::json::tidy;
+use crate::output::terminal::Ink;
 use crate::phasing::Phasing;
-use crate::sheet::ink::Ink;
-use crate::sheet::json::tidy;
-use crate::sheet::text::{COLUMNS, cylinders, folded};
+use crate::words::before_tdc;
+use crate::words::{COLUMNS, cylinders, folded};
 
 /// Fits told in full: of those with the fewest faults, so many.
 const MOST_FITS: usize = 6;
@@ -174,7 +176,7 @@ impl Args {
     pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
         let (engine, built) = self.engine(terminal)?;
         let source = Source::open(&self.seen)?;
-        let read = sightings::read(&source.text, &engine);
+        let read = observations::read(&source.text, &engine);
         let Some(mut seen) = read.sightings else {
             return Err(Refusal(source.report(&read.findings, terminal.err.colour)));
         };
@@ -197,7 +199,10 @@ impl Args {
     }
 
     /// The engine, and the leads and body turn that were given beside the file.
-    fn engine(&self, terminal: Terminal) -> Result<(Arc<Engine>, crate::build::Assembly), Refusal> {
+    fn engine(
+        &self,
+        terminal: Terminal,
+    ) -> Result<(Arc<Engine>, crate::engine::Assembly), Refusal> {
         if self.seen == "-" && self.engine.engine == "-" {
             return Err(Refusal::line(
                 "standard input cannot hold both the engine and what was seen",

@@ -7,13 +7,16 @@ use serde::Serialize;
 use super::input::EngineArg;
 use super::{Answer, Refusal, Terminal};
 use crate::angle::Direction;
-use crate::build::dropin::{DropIn, OtherWay, Witness, dropin};
-use crate::build::{fault, verdict};
-use crate::engine::description::Coupling;
+use crate::description::Coupling;
+use crate::diagnosis::{fault, verdict};
+use crate::output::json::tidy;
+use crate::output::terminal::Ink;
 use crate::phasing::Phasing;
-use crate::sheet::ink::Ink;
-use crate::sheet::json::tidy;
-use crate::sheet::text::{COLUMNS, degrees, folded, number};
+use crate::procedures::dropin::{DropIn, OtherWay, Witness, dropin};
+use crate::words::body_way;
+use crate::words::capitalised;
+use crate::words::teeth;
+use crate::words::{COLUMNS, degrees, folded, number};
 
 /// What `dropin` is asked.
 #[derive(Debug, clap::Args)]
@@ -92,7 +95,7 @@ impl DropInRecord {
                     overlap: witness.overlap.clone(),
                     tells: witness.tells,
                     as_built: witness.now.clone(),
-                    says: witness.says.map(crate::build::Half::key),
+                    says: witness.says.map(crate::diagnosis::Half::key),
                 })
                 .collect(),
             agreed: found.agreed,
@@ -275,12 +278,7 @@ fn past_tower(past_deg: f64) -> String {
 fn witness(witness: &Witness) -> String {
     let mut lines = format!(
         "\n{}\n",
-        folded(
-            &fault::capitalised(&witness.name),
-            "   - ",
-            "     ",
-            COLUMNS
-        )
+        folded(&capitalised(&witness.name), "   - ", "     ", COLUMNS)
     );
     lines += &format!(
         "{}\n",
@@ -314,7 +312,7 @@ fn agreement(phasing: &Phasing, found: &DropIn) -> String {
     let against: Vec<String> = found
         .witnesses
         .iter()
-        .filter(|witness| witness.tells && witness.says != Some(crate::build::Half::Firing))
+        .filter(|witness| witness.tells && witness.says != Some(crate::diagnosis::Half::Firing))
         .map(|witness| format!("{} shows {}", witness.name, witness.now))
         .collect();
     format!(
@@ -332,8 +330,8 @@ fn other_way(
 ) -> String {
     let where_to = match coupling {
         Coupling::CentralTongue => "half a turn out".to_owned(),
-        _ if way.drive_teeth > 0 => format!("{} ahead", fault::teeth(way.drive_teeth)),
-        _ => format!("{} behind", fault::teeth(way.drive_teeth)),
+        _ if way.drive_teeth > 0 => format!("{} ahead", teeth(way.drive_teeth)),
+        _ => format!("{} behind", teeth(way.drive_teeth)),
     };
     let clamp = match (way.within_clamp, clamp) {
         (Some(true), Some(range)) => format!("; the clamp's {} allow it", degrees(range)),
@@ -348,6 +346,6 @@ fn other_way(
     format!(
         "{where_to}: it would take the body {}° {}{clamp}",
         number(way.body_turn_deg.abs(), 1),
-        fault::body_way(rotation, way.body_turn_deg)
+        body_way(rotation, way.body_turn_deg)
     )
 }

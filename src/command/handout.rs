@@ -3,7 +3,7 @@
 use super::input::EngineArg;
 use super::output::OutputArg;
 use super::{Answer, Refusal, Terminal};
-use crate::sheet::handout;
+use crate::output::handout;
 
 /// What `handout` is asked.
 #[derive(Debug, clap::Args)]

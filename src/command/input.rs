@@ -7,10 +7,14 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::{Refusal, Terminal};
-use crate::build::Assembly;
-use crate::engine::read::{self, LARGEST_BYTES, Read};
-use crate::engine::{Engine, Finding, Report, scenes};
+use crate::engine::Assembly;
+use crate::engine::read;
+use crate::engine::read::Read;
+use crate::engine::{Engine, scenes};
 use crate::phasing::Phasing;
+use crate::source;
+use crate::source::LARGEST_BYTES;
+use crate::source::{Finding, Report};
 
 /// The ENGINE of a command, and how it was put together.
 #[derive(Clone, Debug, clap::Args)]
@@ -107,7 +111,7 @@ impl Source {
         let bytes = bytes.map_err(|error| unreadable(&name, &error))?;
         if bytes.len() > LARGEST_BYTES {
             let size = std::fs::metadata(path).map_or(bytes.len() as u64, |file| file.len());
-            let finding = read::too_large(size);
+            let finding = source::too_large(size);
             return Err(Refusal::line(
                 format!("{name}: {}", finding.message),
                 finding.mend,

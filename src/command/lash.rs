@@ -6,12 +6,12 @@ use serde::Serialize;
 
 use super::input::{EngineArg, degrees as parse_degrees};
 use super::{Answer, Refusal, Terminal};
-use crate::build::lash::{DEFAULT_MARGIN_DEG, Lash, lash};
-use crate::build::verdict;
+use crate::diagnosis::verdict;
+use crate::output::json::tidy;
+use crate::output::terminal::Ink;
 use crate::phasing::{DeadCentre, Phasing};
-use crate::sheet::ink::Ink;
-use crate::sheet::json::tidy;
-use crate::sheet::text::{COLUMNS, cylinders, degrees, folded};
+use crate::procedures::lash::{DEFAULT_MARGIN_DEG, Lash, lash};
+use crate::words::{COLUMNS, cylinders, degrees, folded};
 
 /// What `lash` is asked.
 #[derive(Debug, clap::Args)]

@@ -27,7 +27,7 @@ pub mod tdc;
 
 use clap::{CommandFactory as _, Parser, Subcommand};
 
-use crate::sheet::ink::Ink;
+use crate::output::terminal::Ink;
 use input::EngineArg;
 
 /// The whole command line.
@@ -179,7 +179,7 @@ impl Answer {
     /// # Errors
     /// Where a value has no JSON.
     pub fn json<T: serde::Serialize>(value: &T) -> Result<Self, Refusal> {
-        crate::sheet::json::document(value)
+        crate::output::json::document(value)
             .map(Self::text)
             .map_err(|error| Refusal(format!("the answer cannot be written as JSON: {error}\n")))
     }
@@ -228,7 +228,7 @@ pub fn without_window(
         .collect();
     let out = format!(
         "{}\nWithout a window: dotwise {}. `dotwise --help` tells more.\n",
-        crate::sheet::text::reading(&phasing, &reading, terminal.out),
+        crate::output::text::reading(&phasing, &reading, terminal.out),
         names.join(", ")
     );
     Ok(Answer {

@@ -5,10 +5,10 @@ use std::fmt::Write as _;
 use serde::Serialize;
 
 use super::{Answer, Refusal, Terminal};
-use crate::build::order::{Felt, Order, order};
-use crate::build::verdict;
-use crate::sheet::json::tidy;
-use crate::sheet::text::{COLUMNS, degrees, folded};
+use crate::diagnosis::verdict;
+use crate::output::json::tidy;
+use crate::procedures::firing_order::{Felt, Order, order};
+use crate::words::{COLUMNS, degrees, folded};
 
 /// What `order` is asked.
 #[derive(Debug, clap::Args)]

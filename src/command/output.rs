@@ -3,7 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use super::{Answer, Refusal};
-use crate::sheet::write::{self, NotWritten};
+use crate::output::file;
+use crate::output::file::NotWritten;
 
 /// The file a command writes.
 #[derive(Clone, Debug, clap::Args)]
@@ -55,7 +56,7 @@ impl OutputArg {
                 ..Answer::default()
             });
         }
-        write::whole(&self.output, &bytes, self.force).map_err(|error| {
+        file::whole(&self.output, &bytes, self.force).map_err(|error| {
             let mend = match &error {
                 NotWritten::Exists(_) => "give --force to replace it, or another name",
                 NotWritten::Failed(..) => "name a place that is there and may be written to",

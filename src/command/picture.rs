@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use super::input::{EngineArg, degrees};
 use super::{Answer, Refusal, Terminal};
-use crate::sheet::write;
+use crate::output::file;
 use crate::window::Opened;
 use crate::window::camera::Look;
 use crate::window::picture::{Picture, png};
@@ -65,7 +65,7 @@ impl Args {
                 "`dotwise sheet` draws the flat views without a graphics adapter",
             )
         })?;
-        write::whole(&self.output, &bytes, self.force)
+        file::whole(&self.output, &bytes, self.force)
             .map_err(|error| Refusal::line(error.to_string(), "give another file with -o"))?;
         Ok(Answer::default())
     }

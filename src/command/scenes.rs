@@ -3,7 +3,8 @@
 use serde::Serialize;
 
 use super::{Answer, Refusal};
-use crate::engine::scenes::{self, SCENES};
+use crate::engine::scenes;
+use crate::engine::scenes::SCENES;
 
 /// What `scenes` is asked.
 #[derive(Debug, clap::Args)]

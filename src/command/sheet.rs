@@ -4,9 +4,10 @@ use super::input::{EngineArg, measure};
 use super::output::OutputArg;
 use super::{Answer, Refusal, Terminal};
 use crate::drawing::Drawing;
-use crate::sheet::paper::Paper;
-use crate::sheet::part::{self, Part, Wanted, wheel};
-use crate::sheet::{html, pdf, svg};
+use crate::output::paper::Paper;
+use crate::output::sheet;
+use crate::output::sheet::{Part, Wanted, wheel};
+use crate::output::{html, pdf, svg};
 
 /// What `sheet` is asked.
 #[derive(Debug, clap::Args)]
@@ -78,7 +79,7 @@ impl Args {
             only: self.only.clone(),
             diameter_mm: self.diameter,
         };
-        let pages = part::pages(&phasing, &wanted).map_err(|absent| {
+        let pages = sheet::pages(&phasing, &wanted).map_err(|absent| {
             let (what, mend) = absent.words();
             Refusal::line(what, mend)
         })?;

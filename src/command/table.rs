@@ -3,7 +3,7 @@
 use super::input::{EngineArg, degrees};
 use super::{Answer, Refusal, Terminal};
 use crate::angle::CrankTurn;
-use crate::sheet::{csv, json, text};
+use crate::output::{csv, json, text};
 
 /// The finest step: 72,000 readings.
 const LEAST_STEP_DEG: f64 = 0.01;

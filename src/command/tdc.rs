@@ -6,12 +6,13 @@ use serde::Serialize;
 
 use super::input::{AsBuiltArgs, EngineArg, degrees as parse_degrees, measure};
 use super::{Answer, Refusal, Terminal};
-use crate::build::tdc::{self, NoStop, Stop, Top};
-use crate::build::verdict;
+use crate::diagnosis::verdict;
+use crate::output::json::tidy;
+use crate::output::terminal::Ink;
 use crate::phasing::Phasing;
-use crate::sheet::ink::Ink;
-use crate::sheet::json::tidy;
-use crate::sheet::text::{COLUMNS, degrees, folded, length, number};
+use crate::procedures::tdc;
+use crate::procedures::tdc::{NoStop, Stop, Top};
+use crate::words::{COLUMNS, degrees, folded, length, number};
 
 /// What `tdc` is asked.
 #[derive(Debug, clap::Args)]

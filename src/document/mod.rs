@@ -7,12 +7,15 @@
 //! file is broken, [`Document::engine`] is the one from before and [`Document::findings`] lie over
 //! it. The [`desk`] it lies on sees to it that no work is lost on the way to another file.
 
-pub mod desk;
+pub mod workspace;
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::engine::{Description, Engine, Finding, read, rewrite};
+use crate::description::Description;
+use crate::engine::{Engine, read};
+use crate::source;
+use crate::source::Finding;
 
 /// Edits to one field that come closer together than this are one edit to undo: a drag, a number
 /// being typed.
@@ -222,8 +225,8 @@ impl Document {
     /// Where the description cannot be written as RON.
     pub fn text(&self) -> Result<String, ron::Error> {
         match &self.kept {
-            Some((text, _)) => rewrite::rewrite(text, &self.description),
-            None => read::write(&self.description),
+            Some((text, _)) => source::rewrite(text, &self.description),
+            None => source::write(&self.description),
         }
     }
 

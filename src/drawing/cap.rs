@@ -7,7 +7,8 @@ use glam::DVec2;
 
 use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
 use crate::angle::{Clock, CrankAngle, CrankTurn, Direction};
-use crate::phasing::{Phasing, Reading, spark};
+use crate::laws::ignition;
+use crate::phasing::{Phasing, Reading};
 
 const SIZE_MM: f64 = 100.0;
 const CENTRE: DVec2 = DVec2::new(50.0, 50.0);
@@ -210,7 +211,7 @@ pub fn drop_in(phasing: &Phasing) -> Option<Drawing> {
     let distributor = phasing.engine().metric().distributor.as_ref()?;
     let reading = phasing.at(CrankAngle::new(0.0));
     let end = reading.rotor?.clock.degrees();
-    let entry = spark::turns_on_entry_deg(distributor);
+    let entry = ignition::turns_on_entry_deg(distributor);
     let mut drawing = cap.still.clone();
     if entry != 0.0 {
         let start = end - entry;

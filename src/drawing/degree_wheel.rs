@@ -3,14 +3,15 @@
 //!
 //! The wheel stands on the case and the hand turns with the crank, seen from the front: straight up
 //! is the cylinder's TDC, and degrees run the way the crank runs. The wheel to print and bolt on
-//! the crank is [`sheet`](crate::sheet)'s.
+//! the crank is [`sheet`](crate::output)'s.
 
 use glam::DVec2;
 
 use super::strokes;
 use super::{Anchor, Drawing, Pen, Role, View, clock_of, on_clock, swept};
 use crate::angle::{CrankAngle, CrankTurn};
-use crate::phasing::{Lobe, Phasing, Reading};
+use crate::laws::Lobe;
+use crate::phasing::{Phasing, Reading};
 
 const SIZE_MM: f64 = 100.0;
 const CENTRE: DVec2 = DVec2::new(50.0, 50.0);

@@ -5,9 +5,9 @@ use glam::DVec2;
 
 use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
 use crate::angle::CrankTurn;
-use crate::engine::description::MarkOn;
-use crate::model::layout::{Layout, Wheel as Placed, WheelRole};
-use crate::model::teeth::Gear;
+use crate::description::MarkOn;
+use crate::geometry::layout::{Layout, Wheel as Placed, WheelRole};
+use crate::geometry::teeth::Gear;
 use crate::phasing::{Phasing, Reading};
 
 const SIZE_MM: f64 = 100.0;

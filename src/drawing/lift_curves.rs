@@ -6,7 +6,8 @@ use glam::DVec2;
 use super::strokes;
 use super::{Anchor, Drawing, Pen, Role, View};
 use crate::angle::{CrankAngle, CrankTurn};
-use crate::phasing::{Lobe, Phasing, Reading, Stroke};
+use crate::laws::Lobe;
+use crate::phasing::{Phasing, Reading, Stroke};
 
 const WIDTH_MM: f64 = 160.0;
 const HEIGHT_MM: f64 = 78.0;

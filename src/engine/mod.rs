@@ -1,33 +1,18 @@
 //! The engine as its builder describes it.
-//!
-//! | room | what it knows |
-//! | --- | --- |
-//! | [`description`] | every field of the file |
-//! | [`bounds`] | every legal range, once |
-//! | [`read`] | text to description, with findings |
-//! | [`rewrite`] | a changed description back into its builder's own text |
-//! | `follow` | reading on past slips of the pen |
-//! | [`locate`] | where in the text a value stands |
-//! | [`finding`] | what is wrong, where, why, and the mend |
-//! | [`check`] | what an engine cannot be, and what should be looked at again |
-//! | [`scenes`] | the built-in engines |
 
-pub mod bounds;
-pub mod check;
-pub mod description;
-pub mod finding;
-pub(crate) mod follow;
-pub mod locate;
+pub mod arrangement;
+mod assembly;
+mod check;
 pub mod read;
-pub mod rewrite;
 pub mod scenes;
 
 use std::sync::Arc;
 
-pub use description::Description;
-pub use finding::{Finding, Report, Severity};
+pub use assembly::Assembly;
 
-use crate::phasing::firing;
+use crate::description::Description;
+use crate::laws::firing;
+use crate::source::Finding;
 
 /// A description that has passed every check that must be passed: an engine that can be turned.
 #[derive(Clone, Debug, PartialEq)]

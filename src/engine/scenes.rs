@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::{Engine, read};
+use crate::source;
 
 /// A built-in engine.
 #[derive(Clone, Copy, Debug)]
@@ -91,7 +92,7 @@ pub fn find(name: &str) -> Option<&'static Scene> {
 
 /// The name that was probably meant, where one is close.
 pub fn closest(name: &str) -> Option<&'static str> {
-    read::closest(name, &SCENES.map(|scene| scene.name))
+    source::closest(name, &SCENES.map(|scene| scene.name))
 }
 
 impl Scene {
@@ -128,7 +129,7 @@ mod tests {
     fn every_scene_written_and_read_again_is_the_same_engine() {
         for scene in &SCENES {
             let description = scene.engine().written().clone();
-            let text = read::write(&description).expect("written");
+            let text = source::write(&description).expect("written");
             assert_eq!(
                 read::engine(&text).description.as_ref(),
                 Some(&description),

@@ -7,7 +7,8 @@
 
 use serde::Serialize;
 
-use super::{Phasing, firing, gear_train, spark};
+use super::Phasing;
+use crate::laws::{firing, gear_train, ignition};
 
 /// The timing card. Degrees of crank unless the name says otherwise; as drawn, but for what says as
 /// built.
@@ -81,11 +82,11 @@ impl Card {
         let intake_centre = intake_duration / 2.0 - intake.opens_btdc;
         let exhaust_centre = exhaust_duration / 2.0 - exhaust.closes_atdc;
         let separation = f64::midpoint(intake_centre, exhaust_centre);
-        let (least, most) = spark::vacuum_extremes(&d.ignition);
+        let (least, most) = ignition::vacuum_extremes(&d.ignition);
         let register = |vacuum| {
             d.distributor
                 .as_ref()
-                .map(|distributor| spark::register_deg(distributor, &d.ignition, vacuum))
+                .map(|distributor| ignition::register_deg(distributor, &d.ignition, vacuum))
         };
         Self {
             firing_order: engine.firing_order().to_vec(),
@@ -116,13 +117,13 @@ impl Card {
             rotor_tooth_deg: d
                 .distributor
                 .as_ref()
-                .map(|distributor| spark::rotor_tooth(distributor).degrees()),
+                .map(|distributor| ignition::rotor_tooth(distributor).degrees()),
             register_deg: register(0.0),
             register_range_deg: register(most).zip(register(least)),
             contact_within_deg: d
                 .distributor
                 .as_ref()
-                .and_then(spark::contact_half_width_deg),
+                .and_then(ignition::contact_half_width_deg),
             static_advance_deg: d.ignition.static_advance,
             spark_btdc_deg: phasing
                 .cylinders()

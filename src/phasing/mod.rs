@@ -4,40 +4,29 @@
 //! drawn by default); [`Phasing::at`] then tells where everything stands, by a handful of
 //! multiplications and without touching the heap.
 //!
-//! | room | what it knows |
-//! | --- | --- |
-//! | [`slider`] | crank, rod and piston |
-//! | [`firing`] | when each cylinder fires |
-//! | [`lift`] | the valves |
-//! | [`gear_train`] | crank to camshaft |
-//! | [`spark`] | the distributor |
-//! | [`reading`] | what stands at one angle |
-//! | [`card`] | what holds at every angle |
-//!
 //! The crank angle θ counts in the running direction, 0 ≤ θ < 720; 0 is No. 1 at TDC firing, 360
 //! No. 1 at TDC on overlap.
 
-pub mod card;
-pub mod firing;
-pub mod gear_train;
-pub mod lift;
-pub mod reading;
-pub mod slider;
-pub mod spark;
+mod card;
+mod clearance;
+mod reading;
 
 use std::sync::Arc;
 
 use arrayvec::ArrayVec;
 
 pub use card::Card;
-pub use lift::{Lobe, ValveReading};
+pub use clearance::{ByTeeth, TEETH};
 pub use reading::{Coming, CylinderReading, DeadCentre, Reading, RotorReading, Stroke};
-pub use slider::SliderCrank;
 
 use crate::angle::{CamAngle, CamTurn, Clock, CrankAngle, CrankTurn, Direction, RotorTurn};
-use crate::build::Assembly;
+use crate::description::MarkOn;
+use crate::engine::Assembly;
 use crate::engine::Engine;
-use crate::engine::description::MarkOn;
+use crate::laws::Lobe;
+use crate::laws::SliderCrank;
+use crate::laws::gear_train;
+use crate::laws::ignition;
 
 /// A piston this near an end of its way stands at dead centre: about what a pointer and a pulley
 /// mark can be read to.
@@ -73,11 +62,11 @@ pub struct Phasing {
     /// How far ahead of the crank the camshaft stands, as built.
     cam_ahead: CamTurn,
     cam_direction: Direction,
-    cylinders: ArrayVec<CylinderPhasing, { crate::engine::bounds::MOST_CYLINDERS }>,
+    cylinders: ArrayVec<CylinderPhasing, { crate::description::fields::MOST_CYLINDERS }>,
     /// Cylinder numbers as their leads are plugged, from No. 1's tower in the rotor's direction.
-    leads: ArrayVec<u8, { crate::engine::bounds::MOST_CYLINDERS }>,
-    cap: Option<spark::Cap>,
-    marks: ArrayVec<(MarkOn, f64), { crate::engine::bounds::MOST_MARKS }>,
+    leads: ArrayVec<u8, { crate::description::fields::MOST_CYLINDERS }>,
+    cap: Option<ignition::Cap>,
+    marks: ArrayVec<(MarkOn, f64), { crate::description::fields::MOST_MARKS }>,
 }
 
 impl Phasing {
@@ -102,7 +91,7 @@ impl Phasing {
             .distributor
             .as_ref()
             .map_or(RotorTurn::new(0.0), |distributor| {
-                spark::teeth_out(distributor, assembly.drive_teeth, cam_ahead)
+                ignition::teeth_out(distributor, assembly.drive_teeth, cam_ahead)
             });
         let advance = CrankTurn::new(description.ignition.static_advance)
             + (teeth_out + body_turn).at_crank();
@@ -140,10 +129,10 @@ impl Phasing {
         let cap = description
             .distributor
             .as_ref()
-            .map(|distributor| spark::Cap {
+            .map(|distributor| ignition::Cap {
                 number_one: Clock::new(distributor.number_one_at),
                 direction: distributor.rotation,
-                ahead: spark::offset(distributor, &description.ignition) + teeth_out,
+                ahead: ignition::offset(distributor, &description.ignition) + teeth_out,
                 body_turn,
             });
         Self {
@@ -162,7 +151,7 @@ impl Phasing {
                 .marks
                 .iter()
                 .map(|mark| (mark.on, mark.at))
-                .take(crate::engine::bounds::MOST_MARKS)
+                .take(crate::description::fields::MOST_MARKS)
                 .collect(),
             engine: Arc::clone(engine),
             assembly: assembly.clone(),
@@ -270,7 +259,8 @@ impl Phasing {
     ///
     /// ```
     /// use dotwise::angle::CrankAngle;
-    /// use dotwise::{engine::scenes, phasing::{Phasing, Stroke}};
+    /// use dotwise::engine::scenes;
+    /// use dotwise::phasing::{Phasing, Stroke};
     /// let engine = scenes::find("bench_four").expect("a built-in scene").engine();
     /// let reading = Phasing::as_drawn(&engine).at(CrankAngle::new(123.0));
     /// assert_eq!(reading.on_compression().collect::<Vec<_>>(), [3]);

@@ -3,9 +3,9 @@
 
 use arrayvec::ArrayVec;
 
-use super::lift::ValveReading;
 use crate::angle::{CamAngle, Clock, CrankAngle, CrankTurn};
-use crate::engine::bounds::{MOST_CYLINDERS, MOST_MARKS};
+use crate::description::fields::{MOST_CYLINDERS, MOST_MARKS};
+use crate::laws::lift::ValveReading;
 
 /// The four strokes, by the cylinder's own phase.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

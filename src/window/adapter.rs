@@ -12,6 +12,8 @@ use bevy::render::renderer::{RenderAdapterInfo, initialize_renderer};
 use bevy::render::settings::{Backends, RenderCreation, RenderResources, WgpuSettings};
 use bevy::render::{RenderApp, RenderPlugin, RenderStartup, init_gpu_resource};
 
+use super::drawing_errors::DrawingErrorsPlugin;
+
 /// Why no window can be had, in half a line.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Refused(pub String);
@@ -135,6 +137,7 @@ pub fn bevy_plugins(adapter: Adapter, window: WindowPlugin) -> PluginGroupBuilde
 
 /// What every app of ours is told of the adapter, once bevy's plugins are in it.
 pub fn told_of(app: &mut App, in_software: bool) {
+    app.add_plugins(DrawingErrorsPlugin);
     place_meshes(app, in_software);
     app.insert_resource(Draws { in_software });
 }

@@ -10,11 +10,13 @@ use std::sync::Arc;
 use bevy::prelude::*;
 
 use crate::angle::{Clock, CrankAngle, CrankTurn};
-use crate::build::{Assembly, DriveOut, LetDown, let_down};
-use crate::engine::{Engine, Severity};
-use crate::model::barring::{Places, Slack};
-use crate::model::{Layout, Pose};
+use crate::engine::Assembly;
+use crate::engine::Engine;
+use crate::geometry::crank_input::{Places, Slack};
+use crate::geometry::{Layout, Pose};
 use crate::phasing::{Phasing, Reading};
+use crate::procedures::{DriveOut, LetDown, let_down};
+use crate::source::Severity;
 
 /// What the window is opened with.
 #[derive(Clone, Debug)]
@@ -313,7 +315,8 @@ pub fn another_build(bench: Res<Bench>, mut seen: Local<Option<u32>>) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::scenes::{self, BENCH};
+    use crate::engine::scenes;
+    use crate::engine::scenes::BENCH;
 
     #[test]
     fn a_turn_brings_reading_and_pose_along() {

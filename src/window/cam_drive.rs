@@ -9,10 +9,10 @@ use super::bench::{Bench, another_build};
 use super::metal::{CAM_WHEEL, CRANK_WHEEL, Colour, DARK, IDLER, MARK, MARK_GROUND};
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, circle, clockwise, strap, unit};
-use crate::engine::description::DriveKind;
-use crate::model::Layout;
-use crate::model::layout::{LoopPlace, Wheel, WheelRole, towards};
-use crate::model::teeth::{Gear, LoopKind};
+use crate::description::DriveKind;
+use crate::geometry::Layout;
+use crate::geometry::layout::{LoopPlace, Wheel, WheelRole, towards};
+use crate::geometry::teeth::{Gear, LoopKind};
 
 /// Puts wheels, chain and belt there and turns them.
 pub struct CamDrivePlugin;

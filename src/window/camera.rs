@@ -15,8 +15,9 @@ use super::bench::Bench;
 use super::middle::Middle;
 use super::off_screen::Canvas;
 use super::solid::{length, unit};
-use crate::model::Layout;
-use crate::model::framing::{self, Opening};
+use crate::geometry::Layout;
+use crate::geometry::framing;
+use crate::geometry::framing::Opening;
 
 /// The eye and its set views.
 pub struct CameraPlugin;

@@ -9,10 +9,10 @@ use super::distributor;
 use super::metal::{CAM, EXHAUST, INTAKE};
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, clockwise, unit};
-use crate::engine::description::DrivenBy;
-use crate::model::Layout;
-use crate::model::layout::ValvePlace;
-use crate::model::lobe_outline::LobeOutline;
+use crate::description::DrivenBy;
+use crate::geometry::Layout;
+use crate::geometry::layout::ValvePlace;
+use crate::geometry::lobe_outline::LobeOutline;
 
 /// Puts the camshafts there and turns them.
 pub struct CamshaftPlugin;

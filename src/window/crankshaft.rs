@@ -9,9 +9,9 @@ use super::distributor;
 use super::metal::{BRIGHT, FORGED, STEEL};
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, clockwise, strap};
-use crate::engine::description::DrivenBy;
-use crate::model::Layout;
-use crate::model::layout::towards;
+use crate::description::DrivenBy;
+use crate::geometry::Layout;
+use crate::geometry::layout::towards;
 
 /// Puts the crankshaft there and turns it.
 pub struct CrankshaftPlugin;

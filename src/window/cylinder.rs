@@ -9,7 +9,7 @@ use super::metal::Colour;
 use super::part::{Fitting, Kind};
 use super::parts_shown::Shown;
 use super::solid::{Solid, unit};
-use crate::model::layout::Measures;
+use crate::geometry::layout::Measures;
 
 /// Puts the cylinders there.
 pub struct CylinderPlugin;

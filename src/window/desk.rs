@@ -18,9 +18,9 @@ use super::panel::files::Told;
 use super::panel::{editor, files, look, new_engine};
 use super::panes::{AddPane, Pane, Slot, always};
 use crate::angle::CrankAngle;
-use crate::build::Assembly;
 use crate::document::Document;
-use crate::document::desk::{Desk, Wish};
+use crate::document::workspace::{Desk, Wish};
+use crate::engine::Assembly;
 use crate::engine::scenes;
 
 /// Lays the file that the window was opened with on the desk.

@@ -14,10 +14,10 @@ use super::metal::{BODY, BRASS, Colour, MARK, ROTOR, SPARK, STEEL, TOWER};
 use super::panel::drive_out;
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, along, clockwise, length, strap, unit};
-use crate::model::Layout;
-use crate::model::layout::distributor::Skew;
-use crate::model::layout::{DistributorPlace, towards};
-use crate::model::teeth::turned;
+use crate::geometry::Layout;
+use crate::geometry::layout::distributor::Skew;
+use crate::geometry::layout::{DistributorPlace, towards};
+use crate::geometry::teeth::turned;
 
 /// Puts the distributor there and turns its rotor.
 pub struct DistributorPlugin;

@@ -10,10 +10,11 @@ use std::io::Read as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::document::desk::{Desk, Doing, Notice, Reply, Wish};
-use crate::engine::Description;
-use crate::engine::read::LARGEST_BYTES;
-use crate::sheet::write::{self, NotWritten};
+use crate::description::Description;
+use crate::document::workspace::{Desk, Doing, Notice, Reply, Wish};
+use crate::output::file;
+use crate::output::file::NotWritten;
+use crate::source::LARGEST_BYTES;
 
 use super::dialog::{Answer, Dialog, Wake};
 use super::panel::files::Typing;
@@ -189,7 +190,7 @@ impl Files {
                 text,
                 replace,
             } => {
-                let outcome = write::whole(&path, text.as_bytes(), replace);
+                let outcome = file::whole(&path, text.as_bytes(), replace);
                 let exists = matches!(outcome, Err(NotWritten::Exists(_)));
                 let outcome = outcome.map_err(|error| error.to_string());
                 // From here on the file has one name, wherever the program was started.

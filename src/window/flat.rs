@@ -17,7 +17,8 @@ use lyon_tessellation::{
     BuffersBuilder, FillOptions, FillTessellator, FillVertex, VertexBuffers, math,
 };
 
-use super::theme::{self, Palette};
+use super::theme;
+use super::theme::Palette;
 use crate::drawing::{Anchor, Drawing, Item, Pen, Role, on_clock};
 
 /// Type is never painted smaller than this, however small the drawing: it is for reading.

@@ -11,14 +11,17 @@ use egui::collapsing_header::CollapsingState;
 use egui::{Align, Layout, RichText, Shape, Ui, Vec2, WidgetInfo, WidgetType};
 use glam::DVec2;
 
-use super::flat::{self, Placed};
+use super::flat;
+use super::flat::Placed;
 use super::theme::{Palette, Theme, strong};
 use crate::angle::{CrankAngle, CrankTurn};
-use crate::build::Assembly;
-use crate::drawing::{
-    Drawing, Role, View, cap::Cap, degree_wheel::DegreeWheel, gear_face::GearFace,
-    lift_curves::LiftCurves, section, stroke_ribbon::StrokeRibbon,
-};
+use crate::drawing::cap::Cap;
+use crate::drawing::degree_wheel::DegreeWheel;
+use crate::drawing::gear_face::GearFace;
+use crate::drawing::lift_curves::LiftCurves;
+use crate::drawing::stroke_ribbon::StrokeRibbon;
+use crate::drawing::{Drawing, Role, View, section};
+use crate::engine::Assembly;
 use crate::engine::Engine;
 use crate::phasing::{Phasing, Reading};
 
@@ -311,7 +314,8 @@ mod tests {
     use egui_kittest::kittest::Queryable;
 
     use super::*;
-    use crate::engine::scenes::{self, BENCH};
+    use crate::engine::scenes;
+    use crate::engine::scenes::BENCH;
 
     struct Bench {
         views: FlatViews,

@@ -21,9 +21,9 @@ use super::solid::{UNIT, unit};
 use super::theme::{Palette, Theme};
 use crate::angle::{Clock, CrankTurn, Direction};
 use crate::drawing::Role;
-use crate::model::Layout;
-use crate::model::barring::{Grip, Rests};
-use crate::model::layout::clock_of;
+use crate::geometry::Layout;
+use crate::geometry::crank_input::{Grip, Rests};
+use crate::geometry::layout::clock_of;
 
 /// The hand on the engine, and its strip along the bottom.
 pub struct HandPlugin;
@@ -441,8 +441,9 @@ mod tests {
     use bevy::time::TimeUpdateStrategy;
 
     use super::*;
-    use crate::build::Assembly;
-    use crate::engine::scenes::{self, BENCH};
+    use crate::engine::Assembly;
+    use crate::engine::scenes;
+    use crate::engine::scenes::BENCH;
 
     fn app(scene: &scenes::Scene) -> App {
         let mut app = App::new();

@@ -17,12 +17,12 @@ use super::panel::{guide, teaching};
 use super::panes::{AddPane, Pane, Panes, Slot, always};
 use super::parts_shown::{Ghosts, Names, part_along};
 use crate::angle::CrankAngle;
-use crate::build::Assembly;
-use crate::document::desk::Notice;
-use crate::lesson::job::Progress;
-use crate::lesson::questions::{Kind, Quiz};
-use crate::lesson::walk::Walk;
-use crate::sheet::write;
+use crate::document::workspace::Notice;
+use crate::engine::Assembly;
+use crate::output::file;
+use crate::procedures::job::Progress;
+use crate::procedures::job::progress::Walk;
+use crate::quiz::{Kind, Quiz};
 
 /// The title of the questions' pane.
 const QUESTIONS: &str = "Questions";
@@ -223,7 +223,7 @@ fn keep(guided: &Guided, world: &mut World) {
         .write()
         .map_err(|error| error.to_string());
     let kept = text.and_then(|text| {
-        write::whole(&Progress::beside(file), text.as_bytes(), true)
+        file::whole(&Progress::beside(file), text.as_bytes(), true)
             .map_err(|error| error.to_string())
     });
     if let (Err(why), Some(mut desk)) = (kept, world.get_resource_mut::<OnDesk>()) {

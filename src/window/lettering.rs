@@ -15,8 +15,8 @@ use super::distributor::{LiftsOut, on_cap};
 use super::metal::{Colour, MARK, MARK_GROUND};
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, unit};
-use crate::model::layout::{ValveTrain, towards};
-use crate::sheet::type_face;
+use crate::geometry::layout::{ValveTrain, towards};
+use crate::output::fonts;
 
 /// Puts numbers on cylinders and towers, and keeps them turned to the eye.
 pub struct LetteringPlugin;
@@ -105,7 +105,7 @@ fn face_the_eye(
 /// A text on a dark round, about its middle.
 fn badge(text: &str, size: f64) -> Solid {
     let mut solid = Solid::new(MARK_GROUND);
-    let wide = type_face::width(text, true) * size;
+    let wide = fonts::width(text, true) * size;
     let radius = f64::max(size * 0.62, wide * 0.62);
     // Round at any distance: it is looked at from near, and there are few.
     let round: Vec<DVec2> = (0..40)
@@ -124,7 +124,7 @@ fn badge(text: &str, size: f64) -> Solid {
 
 /// Writes a line of text from its left end on the line it stands on.
 pub fn write(solid: &mut Solid, text: &str, size: f64, from: DVec3, colour: Colour) {
-    let Ok(face) = ttf_parser::Face::parse(type_face::BOLD, 0) else {
+    let Ok(face) = ttf_parser::Face::parse(fonts::BOLD, 0) else {
         return;
     };
     let scale = size / f64::from(face.units_per_em());

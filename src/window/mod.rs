@@ -13,6 +13,7 @@ pub mod cylinder;
 pub mod desk;
 pub mod dialog;
 pub mod distributor;
+pub mod drawing_errors;
 pub mod files;
 pub mod flat;
 pub mod flat_views;

@@ -14,7 +14,8 @@ use super::camera::Look;
 use super::light::Shadows;
 use super::metal::{Metal, Metals};
 use super::middle::Middle;
-use super::panes::{self, AddPane, Pane, Slot, always};
+use super::panes;
+use super::panes::{AddPane, Pane, Slot, always};
 use super::part::{Called, Glass, Kind, MadeOf, Part};
 
 /// Showing and hiding, and names on hover.
@@ -328,11 +329,11 @@ mod tests {
     use egui_kittest::kittest::Queryable;
     use glam::DVec3;
 
-    use super::super::solid::unit;
-    use super::super::{adapter, off_screen, shell};
     use super::*;
-    use crate::build::Assembly;
+    use crate::engine::Assembly;
     use crate::engine::scenes::BENCH;
+    use crate::window::solid::unit;
+    use crate::window::{adapter, off_screen, shell};
 
     #[test]
     fn a_part_alone_hides_the_others_and_alone_again_shows_all() {

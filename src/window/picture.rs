@@ -4,8 +4,10 @@ use bevy::prelude::*;
 
 use super::adapter::{Adapter, Refused, adapter, quietly};
 use super::bench::{Bench, Opened};
-use super::camera::{self, Look};
-use super::off_screen::{self, Canvas};
+use super::camera;
+use super::camera::Look;
+use super::off_screen;
+use super::off_screen::Canvas;
 use super::shell::engine_plugins;
 
 /// What is drawn.

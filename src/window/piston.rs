@@ -8,7 +8,7 @@ use super::bench::{Bench, another_build};
 use super::metal::{ALLOY, BRIGHT, DARK, STEEL};
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, along, circle, clockwise, strap, unit};
-use crate::model::layout::Measures;
+use crate::geometry::layout::Measures;
 
 /// Puts pistons and rods there and moves them.
 pub struct PistonPlugin;

@@ -5,7 +5,8 @@ use egui::Ui;
 
 use super::bench::Bench;
 use super::distributor;
-use super::flat_views::{self, FlatViews, Which};
+use super::flat_views;
+use super::flat_views::{FlatViews, Which};
 use super::hand::Hand;
 use super::lessons::{answers_may_be_seen, views_may_be_seen};
 use super::panel::{as_built, drive_out, reading};
@@ -13,7 +14,7 @@ use super::panes::{AddPane, Pane, Slot};
 use super::parts_shown::Ghosts;
 use super::theme::{Palette, strong};
 use crate::angle::Rotor;
-use crate::build::fault;
+use crate::diagnosis::fault;
 use crate::drawing::Role;
 
 /// Hangs the panels up.

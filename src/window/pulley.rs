@@ -9,8 +9,8 @@ use super::bench::{Bench, another_build};
 use super::metal::{MARK, POINTER, PULLEY};
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, circle, clockwise};
-use crate::model::Layout;
-use crate::model::layout::{Wheel, towards};
+use crate::geometry::Layout;
+use crate::geometry::layout::{Wheel, towards};
 
 /// Puts the pulley and its pointer there and turns the pulley.
 pub struct PulleyPlugin;

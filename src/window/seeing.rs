@@ -11,16 +11,20 @@ use bevy::winit::EventLoopProxyWrapper;
 use egui::Ui;
 
 use super::bench::Bench;
-use super::dialog::{self, Answer, Dialog, Wake};
+use super::dialog;
+use super::dialog::{Answer, Dialog, Wake};
 use super::hand::Hand;
-use super::panel::files::{self, Typing};
-use super::panel::seen::{self, Edit, Outcome};
+use super::panel::files;
+use super::panel::files::Typing;
+use super::panel::seen;
+use super::panel::seen::{Edit, Outcome};
 use super::panel::wrapped;
 use super::panes::{AddPane, Pane, Slot, always};
-use crate::build::{Diagnosis, Sightings, diagnose, sightings};
-use crate::engine::read::LARGEST_BYTES;
-use crate::engine::{Engine, Finding};
-use crate::sheet::write;
+use crate::diagnosis::{Diagnosis, Sightings, diagnose, observations};
+use crate::engine::Engine;
+use crate::output::file;
+use crate::source::Finding;
+use crate::source::LARGEST_BYTES;
 
 /// The kind of file that sightings are kept in.
 const KIND: (&str, &[&str]) = ("Sightings", &["ron"]);
@@ -228,7 +232,7 @@ impl Seeing {
                 return;
             }
         };
-        let read = sightings::read(&text, &self.engine);
+        let read = observations::read(&text, &self.engine);
         match read.written {
             Some(written) => self.see(written),
             None => {
@@ -243,9 +247,9 @@ impl Seeing {
 
     /// Writes them, whole or not at all.
     pub fn save(&mut self, path: &Path, may_replace: bool) {
-        let text = sightings::write(&self.seen).map_err(|error| error.to_string());
+        let text = observations::write(&self.seen).map_err(|error| error.to_string());
         let written = text.and_then(|text| {
-            write::whole(path, text.as_bytes(), may_replace).map_err(|error| error.to_string())
+            file::whole(path, text.as_bytes(), may_replace).map_err(|error| error.to_string())
         });
         self.notice = Some(match written {
             Ok(()) => format!("Saved as {}.", path.display()),
@@ -257,7 +261,7 @@ impl Seeing {
         self.stage = if self.seen == Sightings::default() || self.seen.sightings.is_empty() {
             Stage::Nothing
         } else {
-            let mut findings = sightings::check::findings(&self.seen, &self.engine);
+            let mut findings = observations::check::findings(&self.seen, &self.engine);
             findings.retain(Finding::is_error);
             if !findings.is_empty() {
                 Stage::Wrong(findings)
@@ -265,7 +269,7 @@ impl Seeing {
                 .seen
                 .sightings
                 .iter()
-                .all(sightings::Sighting::is_empty)
+                .all(observations::Sighting::is_empty)
             {
                 // A mark alone tells nothing: every way there is would fit.
                 Stage::Nothing
@@ -307,8 +311,10 @@ mod tests {
     use std::time::{Duration, Instant};
 
     use super::*;
-    use crate::build::sightings::{SeenRotor, SeenValve, Sighting, Valve, ValveState};
-    use crate::engine::scenes::{self, BENCH};
+    use crate::description::Valve;
+    use crate::diagnosis::observations::{SeenRotor, SeenValve, Sighting, ValveState};
+    use crate::engine::scenes;
+    use crate::engine::scenes::BENCH;
 
     fn seeing() -> Seeing {
         Seeing::on(&BENCH.engine(), Arc::new(|| ()))

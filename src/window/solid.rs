@@ -405,7 +405,8 @@ pub fn circle(centre: DVec2, radius: f64) -> Vec<DVec2> {
     (0..count)
         .map(|step| {
             centre
-                + crate::model::layout::towards(360.0 * f64::from(step) / f64::from(count)) * radius
+                + crate::geometry::layout::towards(360.0 * f64::from(step) / f64::from(count))
+                    * radius
         })
         .collect()
 }
@@ -421,14 +422,15 @@ pub fn strap(one: DVec2, one_radius: f64, other: DVec2, other_radius: f64) -> Ve
             circle(other, other_radius)
         };
     }
-    let along = crate::model::layout::clock_of(apart);
+    let along = crate::geometry::layout::clock_of(apart);
     let lean = ((one_radius - other_radius) / distance).acos().to_degrees();
     let arc = |centre: DVec2, radius: f64, from: f64, sweep: f64| {
         let steps = (f64::from(around(radius)) * sweep / 360.0).ceil().max(2.0) as u32;
         (0..=steps).map(move |step| {
             centre
-                + crate::model::layout::towards(from + sweep * f64::from(step) / f64::from(steps))
-                    * radius
+                + crate::geometry::layout::towards(
+                    from + sweep * f64::from(step) / f64::from(steps),
+                ) * radius
         })
     };
     arc(other, other_radius, along - lean, 2.0 * lean)

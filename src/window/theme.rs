@@ -16,8 +16,8 @@ use egui::{
 };
 
 use crate::drawing::{Role, strokes};
+use crate::output::fonts;
 use crate::phasing::Stroke;
-use crate::sheet::type_face;
 
 /// Which of the three looks.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -250,12 +250,8 @@ impl Palette {
 fn fonts() -> FontDefinitions {
     let mut fonts = FontDefinitions::default();
     for (name, cut, family) in [
-        (
-            type_face::FAMILY,
-            type_face::PLAIN,
-            FontFamily::Proportional,
-        ),
-        (BOLD, type_face::BOLD, FontFamily::Name(BOLD.into())),
+        (fonts::FAMILY, fonts::PLAIN, FontFamily::Proportional),
+        (BOLD, fonts::BOLD, FontFamily::Name(BOLD.into())),
     ] {
         fonts
             .font_data
@@ -279,7 +275,7 @@ fn fonts() -> FontDefinitions {
     fonts
         .families
         .entry(FontFamily::Monospace)
-        .or_insert_with(|| vec![type_face::FAMILY.to_owned()]);
+        .or_insert_with(|| vec![fonts::FAMILY.to_owned()]);
     fonts
 }
 

@@ -11,10 +11,10 @@ use super::bench::{Bench, another_build};
 use super::metal::{BRIGHT, EXHAUST, GEAR, INTAKE, STEEL};
 use super::part::{Fitting, Kind};
 use super::solid::{Solid, along, clockwise, strap, unit};
-use crate::model::Layout;
-use crate::model::layout::{CylinderPlace, ValvePlace, ValveTrain, towards};
-use crate::model::lobe_outline::LobeOutline;
-use crate::model::pose::{RockerPose, ValvePose};
+use crate::geometry::Layout;
+use crate::geometry::layout::{CylinderPlace, ValvePlace, ValveTrain, towards};
+use crate::geometry::lobe_outline::LobeOutline;
+use crate::geometry::pose::{RockerPose, ValvePose};
 
 /// Puts valves and their gear there and moves them.
 pub struct ValveGearPlugin;

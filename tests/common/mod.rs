@@ -10,8 +10,9 @@
 use std::sync::Arc;
 
 use dotwise::angle::CrankAngle;
-use dotwise::engine::description::{Bank, Throw};
-use dotwise::engine::{Description, Engine, scenes};
+use dotwise::description::Description;
+use dotwise::description::{Bank, Throw};
+use dotwise::engine::{Engine, scenes};
 use dotwise::phasing::{Phasing, Reading};
 
 /// The bench engine's description, to be changed.

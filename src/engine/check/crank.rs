@@ -1,7 +1,10 @@
 //! The crank: a rod that can go round, and a firing order that its throws can give.
 
-use crate::engine::{Description, Engine, Finding};
-use crate::phasing::firing::{self, CannotFire};
+use crate::description::Description;
+use crate::engine::Engine;
+use crate::laws::firing;
+use crate::laws::firing::CannotFire;
+use crate::source::Finding;
 
 /// A rod not longer than the throw and the offset together.
 pub fn rod_too_short(d: &Description) -> Option<Finding> {

@@ -1,6 +1,8 @@
 //! Each cylinder must stand once in the throws, once in the banks and once in the firing order.
 
-use crate::engine::{Description, Finding};
+use crate::description::Description;
+use crate::source::Finding;
+use crate::words::list;
 
 /// A cylinder missing, named twice, or numbered outside 1..N.
 pub fn not_the_same_everywhere(d: &Description) -> Vec<Finding> {
@@ -122,12 +124,4 @@ fn once_each(place: &str, what: &str, count: u32, numbers: &[(String, u32)]) -> 
         );
     }
     findings
-}
-
-fn list(numbers: &[u32]) -> String {
-    numbers
-        .iter()
-        .map(u32::to_string)
-        .collect::<Vec<_>>()
-        .join(", ")
 }

@@ -1,8 +1,9 @@
 //! The drives: 2:1 from crank to camshaft and to the distributor, and idlers that hide the marks.
 
-use crate::engine::description::{DriveKind, DrivenBy};
-use crate::engine::{Description, Finding};
-use crate::phasing::gear_train::turns_between_meetings;
+use crate::description::Description;
+use crate::description::{DriveKind, DrivenBy};
+use crate::laws::gear_train::turns_between_meetings;
+use crate::source::Finding;
 
 /// A drive that does not turn its shaft at half crank speed.
 pub fn not_two_to_one(d: &Description) -> Vec<Finding> {

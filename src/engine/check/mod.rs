@@ -7,13 +7,15 @@
 mod crank;
 mod cylinders;
 mod drive;
+mod ignition;
 mod numbers;
-mod spark;
 mod valves;
 
 use std::sync::Arc;
 
-use super::{Description, Engine, Finding};
+use super::Engine;
+use crate::description::Description;
+use crate::source::Finding;
 
 /// Everything for which the file cannot be used.
 pub fn errors(description: &Description) -> Vec<Finding> {
@@ -52,8 +54,8 @@ pub fn warnings(engine: &Arc<Engine>) -> Vec<Finding> {
     findings.extend(drive::idlers_without_gears(d));
     findings.extend(valves::far_from_common_practice(d));
     findings.extend(valves::little_clearance(engine));
-    findings.extend(spark::rotor_misses_tower(d));
-    findings.extend(spark::curve_runs_back(d));
-    findings.extend(spark::half_turn_is_no_whole_teeth(d));
+    findings.extend(ignition::rotor_misses_tower(d));
+    findings.extend(ignition::curve_runs_back(d));
+    findings.extend(ignition::half_turn_is_no_whole_teeth(d));
     findings
 }

@@ -1,16 +1,18 @@
 //! Numbers that are none, or outside their legal range; lists that are too long.
 
-use crate::engine::bounds::{
-    self, MOST_CYLINDERS, MOST_IDLERS, MOST_MARKS, MOST_POINTS, MOST_STEPS,
+use crate::description::Description;
+use crate::description::MarkOn;
+use crate::description::fields;
+use crate::description::fields::{
+    MOST_CYLINDERS, MOST_IDLERS, MOST_MARKS, MOST_POINTS, MOST_STEPS,
 };
-use crate::engine::description::MarkOn;
-use crate::engine::{Description, Finding};
+use crate::source::Finding;
 
 /// A number that is not finite, or outside its row in [`bounds`].
 pub fn out_of_range(d: &Description) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for (place, value) in bounds::numbers(d) {
-        let Some(bound) = bounds::bound_of(&place) else {
+    for (place, value) in fields::numbers(d) {
+        let Some(bound) = fields::bound_of(&place) else {
             continue;
         };
         let (least, most, unit) = (

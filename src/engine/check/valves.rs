@@ -1,12 +1,12 @@
 //! The valve events: valves that never open or never close, events far from common practice, little
 //! room over the piston.
 
-use std::sync::Arc;
-
 use crate::angle::CrankTurn;
-use crate::build::clearance;
-use crate::engine::{Description, Engine, Finding};
-use crate::phasing::{Lobe, Phasing};
+use crate::description::Description;
+use crate::engine::Engine;
+use crate::laws::clearance;
+use crate::laws::{Lobe, SliderCrank};
+use crate::source::Finding;
 
 /// The two valves of a description: the place of the field that is pointed at, the word, the two
 /// events, the full lift.
@@ -117,11 +117,18 @@ pub fn far_from_common_practice(d: &Description) -> Vec<Finding> {
 }
 
 /// Less room between valve and piston than common practice asks for.
-pub fn little_clearance(engine: &Arc<Engine>) -> Vec<Finding> {
-    let phasing = Phasing::as_drawn(engine);
-    let Some(least) = clearance::least(&phasing, CrankTurn::new(0.0)) else {
+pub fn little_clearance(engine: &Engine) -> Vec<Finding> {
+    let metric = engine.metric();
+    let Some(measured) = &metric.clearance else {
         return Vec::new();
     };
+    let least = clearance::least(
+        measured,
+        &SliderCrank::of(metric),
+        &Lobe::intake(&metric.valves),
+        &Lobe::exhaust(&metric.valves),
+        CrankTurn::new(0.0),
+    );
     let rows = [
         (
             "clearance.intake_drop",

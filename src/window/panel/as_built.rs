@@ -9,15 +9,19 @@ use egui::{
 
 use super::{lead_grid, section, wrapped};
 use crate::angle::CrankTurn;
-use crate::build::clearance::{self, Gap, LEAST_EXHAUST_MM, LEAST_INTAKE_MM};
-use crate::build::verdict::{self, Kind};
-use crate::build::{Assembly, Verdict};
+use crate::description::Distributor;
+use crate::diagnosis::Verdict;
+use crate::diagnosis::verdict;
+use crate::diagnosis::verdict::Kind;
 use crate::drawing::Role;
+use crate::engine::Assembly;
 use crate::engine::Engine;
-use crate::engine::description::Distributor;
-use crate::phasing::{Card, Phasing, spark};
-use crate::sheet::text::{self, degrees};
+use crate::laws::clearance::{Gap, LEAST_EXHAUST_MM, LEAST_INTAKE_MM};
+use crate::laws::ignition;
+use crate::phasing::{Card, Phasing};
 use crate::window::theme::{Palette, strong};
+use crate::words;
+use crate::words::degrees;
 
 /// Where no clamp is described, the body's slider goes this far either way.
 const BODY_SLIDER_DEG: f64 = 30.0;
@@ -94,14 +98,14 @@ fn camshaft(ui: &mut Ui, engine: &Engine, made: &mut Assembly) {
 }
 
 fn drive(ui: &mut Ui, engine: &Engine, distributor: &Distributor, made: &mut Assembly) {
-    let ways = spark::ways_home(distributor);
+    let ways = ignition::ways_home(distributor);
     if ways <= 1 {
         ui.label("Distributor drive: its tongue goes home one way only.")
             .on_hover_text("The tongue lies off the centre");
         return;
     }
     let step = (distributor.driven_teeth / ways) as i32;
-    let tooth = spark::rotor_tooth(distributor).degrees();
+    let tooth = ignition::rotor_tooth(distributor).degrees();
     let worth = format!(
         "One step of the drive is {} of rotor.",
         degrees(tooth * f64::from(step))
@@ -321,7 +325,7 @@ fn sparks(ui: &mut Ui, phasing: &Phasing) {
 }
 
 fn room(ui: &mut Ui, phasing: &Phasing) {
-    let Some(gaps) = clearance::least(phasing, CrankTurn::new(0.0)) else {
+    let Some(gaps) = phasing.least_gaps(CrankTurn::new(0.0)) else {
         return;
     };
     for (valve, gap, least) in [
@@ -346,13 +350,13 @@ fn gap_line(ui: &mut Ui, phasing: &Phasing, valve: &str, gap: Gap, least_mm: f64
     } else if gap.gap_mm < least_mm {
         RichText::new(format!(
             "{valve}: only {} left, {at}.",
-            text::length(gap.gap_mm, units)
+            words::length(gap.gap_mm, units)
         ))
         .color(palette.ink(Role::Caution))
     } else {
         RichText::new(format!(
             "{valve}: {} at the least, {at}.",
-            text::length(gap.gap_mm, units)
+            words::length(gap.gap_mm, units)
         ))
     };
     ui.add(egui::Label::new(words).wrap());
@@ -528,7 +532,7 @@ mod tests {
                 .metric()
                 .distributor
                 .as_ref()
-                .is_some_and(|distributor| spark::ways_home(distributor) == 1)
+                .is_some_and(|distributor| ignition::ways_home(distributor) == 1)
         };
         let Some(scene) = scenes::SCENES.iter().find(one_way) else {
             return;

@@ -8,14 +8,16 @@ use egui::{RichText, Ui};
 
 use super::form::{Form, finding_shown};
 use crate::angle::Direction;
-use crate::drawing::Role;
-use crate::engine::description::{
+use crate::description::Description;
+use crate::description::{
     Bank, CamDrive, CentrifugalPoint, Clearance, Coupling, Distributor, DriveKind, DrivenBy, Hand,
-    Helix, Mark, MarkOn, Step, Throw, Torque, Units, VacuumPoint, ValveGear,
+    Helix, Mark, MarkOn, Step, Throw, Torque, VacuumPoint, ValveGear,
 };
-use crate::engine::{Description, Finding};
-use crate::lesson::new_engine::plain_distributor;
+use crate::drawing::Role;
+use crate::engine::arrangement::plain_distributor;
+use crate::source::Finding;
 use crate::window::theme::Palette;
+use crate::words::Units;
 
 /// A change made in the editor.
 #[derive(Clone, Debug, PartialEq)]
@@ -747,9 +749,11 @@ mod tests {
     use egui_kittest::kittest::Queryable;
 
     use super::*;
-    use crate::engine::bounds;
-    use crate::engine::scenes::{self, SCENES};
-    use crate::engine::{Engine, Severity};
+    use crate::description::fields;
+    use crate::engine::Engine;
+    use crate::engine::scenes;
+    use crate::engine::scenes::SCENES;
+    use crate::source::Severity;
     use crate::window::theme::Theme;
 
     /// What is edited, and the places edited so far.
@@ -902,7 +906,7 @@ mod tests {
             let fields = harness
                 .query_all_by_role(egui::accesskit::Role::SpinButton)
                 .count();
-            let numbers = bounds::numbers(engine.written());
+            let numbers = fields::numbers(engine.written());
             let idlers = numbers
                 .iter()
                 .filter(|(place, _)| {

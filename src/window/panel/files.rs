@@ -7,7 +7,7 @@ use egui::{
 };
 
 use super::form::finding_shown;
-use crate::document::desk::{Desk, Notice, Question, Reply, Wish};
+use crate::document::workspace::{Desk, Notice, Question, Reply, Wish};
 use crate::document::{Disk, Keep};
 use crate::drawing::Role;
 use crate::engine::scenes::SCENES;
@@ -210,7 +210,7 @@ fn disk(ui: &mut Ui, desk: &Desk) -> Option<Told> {
     None
 }
 
-fn found(ui: &mut Ui, findings: &[crate::engine::Finding]) {
+fn found(ui: &mut Ui, findings: &[crate::source::Finding]) {
     ScrollArea::vertical()
         .id_salt("findings in the file")
         .max_height(140.0)
@@ -302,8 +302,8 @@ mod tests {
     use egui_kittest::kittest::Queryable;
 
     use super::*;
+    use crate::description::Description;
     use crate::document::Document;
-    use crate::engine::Description;
     use crate::engine::scenes::BENCH;
 
     fn desk() -> Desk {

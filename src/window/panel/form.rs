@@ -9,11 +9,12 @@ use std::ops::RangeInclusive;
 
 use egui::{ComboBox, DragValue, Id, Response, RichText, TextEdit, Ui, WidgetText, vec2};
 
+use crate::description::fields;
+use crate::description::fields::{Bound, Unit};
 use crate::drawing::Role;
-use crate::engine::bounds::{self, Bound, Unit};
-use crate::engine::description::Units;
-use crate::engine::{Finding, Severity};
+use crate::source::{Finding, Severity};
 use crate::window::theme::Palette;
+use crate::words::Units;
 
 /// Goes down the fields of a description.
 pub struct Form<'a> {
@@ -482,7 +483,7 @@ fn hover(bound: Option<&Bound>, units: Units) -> WidgetText {
 }
 
 fn number_field(ui: &mut Ui, place: &str, units: Units, value: &mut f64) -> Response {
-    let bound = bounds::bound_of(place);
+    let bound = fields::bound_of(place);
     let suffix = bound.map_or("", |bound| bound.suffix(units));
     let places = if units == Units::Inches { 4 } else { 3 };
     let field = DragValue::new(value)
@@ -497,7 +498,7 @@ fn number_field(ui: &mut Ui, place: &str, units: Units, value: &mut f64) -> Resp
 }
 
 fn teeth_field(ui: &mut Ui, place: &str, value: &mut u32) -> Response {
-    let bound = bounds::bound_of(place);
+    let bound = fields::bound_of(place);
     let range = bound.map_or(0..=u32::MAX, |bound| bound.least as u32..=bound.most as u32);
     let suffix = bound.map_or("", |bound| bound.suffix(Units::Millimetres));
     let field = DragValue::new(value)

@@ -3,10 +3,10 @@
 
 use egui::{Frame, Label, ProgressBar, RichText, ScrollArea, Ui};
 
+use super::drive_out;
 use crate::drawing::Role;
-use crate::lesson::job::{Right, Step, Verdict};
-use crate::lesson::walk::Walk;
-use crate::window::panel::drive_out;
+use crate::procedures::job::progress::Walk;
+use crate::procedures::job::{Right, Step, Verdict};
 use crate::window::theme::Palette;
 
 /// What the builder's hands did.
@@ -192,8 +192,8 @@ mod tests {
     use super::*;
     use crate::angle::{Clock, CrankAngle};
     use crate::engine::scenes;
-    use crate::lesson::job::Progress;
     use crate::phasing::Phasing;
+    use crate::procedures::job::Progress;
 
     fn clicked(walk: &Walk, phasing: &Phasing, label: &str) -> Option<Ask> {
         let asked = Cell::new(None);

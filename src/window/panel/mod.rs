@@ -40,7 +40,7 @@ pub use leads::lead_grid;
 
 use super::flat;
 use super::theme::{Palette, strong};
-use crate::build::verdict::TURNING_CAUTION;
+use crate::diagnosis::verdict::TURNING_CAUTION;
 use crate::drawing::{Anchor, Drawing, Pen, Role, strokes};
 use crate::phasing::Stroke;
 

@@ -3,8 +3,8 @@
 use egui::{ComboBox, Grid, Label, RichText, ScrollArea, TextEdit, Ui};
 
 use crate::angle::Direction;
-use crate::engine::Description;
-use crate::lesson::new_engine::{Crank, Layout, Order, Side, VEE_DEG, Wanted};
+use crate::description::Description;
+use crate::engine::arrangement::{Crank, Layout, Order, Side, VEE_DEG, Wanted};
 
 /// What has been chosen so far, and what that leaves to choose from.
 #[derive(Clone, Debug)]

@@ -6,10 +6,13 @@ use egui::{Grid, RichText, Ui};
 use super::{section, stroke_badge, turning_caution};
 use crate::angle::CrankAngle;
 use crate::engine::Engine;
-use crate::engine::description::Units;
-use crate::phasing::{Coming, CylinderReading, Reading, Stroke, ValveReading};
-use crate::sheet::text::{self, degrees};
+use crate::laws::ValveReading;
+use crate::output::text;
+use crate::phasing::{Coming, CylinderReading, Reading, Stroke};
 use crate::window::theme::strong;
+use crate::words;
+use crate::words::Units;
+use crate::words::degrees;
 
 /// What the user asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -76,7 +79,7 @@ fn compression(ui: &mut Ui, reading: &Reading) {
         stroke_badge(ui, Stroke::Compression);
         ui.label(strong(
             ui.ctx(),
-            format!("On compression: {}.", text::cylinders(&on)),
+            format!("On compression: {}.", words::cylinders(&on)),
         ));
     });
     let thumb = match (on.is_empty(), felt.is_empty()) {
@@ -87,7 +90,7 @@ fn compression(ui: &mut Ui, reading: &Reading) {
         }
         (false, false) => format!(
             "A thumb over the plug hole of {} is pushed off as you turn forwards.",
-            text::cylinders(&felt)
+            words::cylinders(&felt)
         ),
     };
     ui.add(egui::Label::new(thumb).wrap());
@@ -134,7 +137,7 @@ fn cylinder_row(
         );
         ui.label(words).on_hover_text(text::piston(cylinder));
     });
-    let down = text::length(cylinder.piston_drop_mm, units);
+    let down = words::length(cylinder.piston_drop_mm, units);
     ui.label(brief(cylinder.piston_drop_mm, units))
         .on_hover_text(format!(
             "The piston stands {down} below the top of its stroke"

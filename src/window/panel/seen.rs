@@ -6,16 +6,19 @@ use egui::{Button, Checkbox, DragValue, Frame, Grid, RichText, Ui, WidgetInfo, W
 
 use super::{lead_grid, section, turning_caution, wrapped};
 use crate::angle::CrankAngle;
-use crate::build::diagnose::{Diagnosis, Fit};
-use crate::build::sightings::{
-    Light, SPARK_WITHIN_DEG, SeenRotor, SeenSpark, SeenValve, Sighting, Valve, ValveState,
+use crate::description::Valve;
+use crate::diagnosis::diagnose::{Diagnosis, Fit};
+use crate::diagnosis::next_look::{Look, LookAt};
+use crate::diagnosis::observations::{
+    Light, SPARK_WITHIN_DEG, SeenRotor, SeenSpark, SeenValve, Sighting, ValveState,
 };
-use crate::build::tell_apart::{Look, LookAt};
-use crate::build::{Assembly, Half, Sightings};
+use crate::diagnosis::{Half, Sightings};
 use crate::drawing::Role;
-use crate::engine::{Engine, Finding};
-use crate::sheet::text::degrees;
+use crate::engine::Assembly;
+use crate::engine::Engine;
+use crate::source::Finding;
 use crate::window::theme::{Palette, strong};
+use crate::words::degrees;
 
 /// Fits shown before the rest are only counted.
 const MOST_FITS: usize = 6;
@@ -578,8 +581,9 @@ mod tests {
     use egui_kittest::kittest::{NodeT, Queryable};
 
     use super::*;
-    use crate::build::{diagnose, sightings};
-    use crate::engine::scenes::{self, BENCH};
+    use crate::diagnosis::{diagnose, observations};
+    use crate::engine::scenes;
+    use crate::engine::scenes::BENCH;
     use crate::window::theme::Theme;
 
     /// Shows the panel over what was seen, clicks, and gives the edit that came of it.

@@ -5,7 +5,7 @@ use egui::{Button, Key, Label, RichText, Ui};
 
 use super::stroke_badge;
 use crate::drawing::Role;
-use crate::lesson::questions::{Answer, Kind, Quiz};
+use crate::quiz::{Answer, Kind, Quiz};
 use crate::window::theme::Palette;
 
 /// What the learner did.

@@ -1,0 +1,16 @@
+//! What was put together wrong, told from what can be seen; what an engine put together so will do;
+//! and what would put it right.
+
+pub mod diagnose;
+pub mod evidence;
+pub mod fault;
+pub mod hypotheses;
+pub mod next_look;
+pub mod observations;
+pub mod remedy;
+pub mod verdict;
+
+pub use diagnose::{Diagnosis, Fit, diagnose};
+pub use evidence::Half;
+pub use observations::Sightings;
+pub use verdict::Verdict;

@@ -1,0 +1,371 @@
+//! What cannot have been seen on this engine: each a finding with its place in the file, all at
+//! once.
+
+use std::collections::HashMap;
+
+use super::{Sighting, Sightings, ValveState};
+use crate::angle::{wrap, wrap_signed};
+use crate::description::Valve;
+use crate::engine::Engine;
+use crate::source::Finding;
+use crate::words::{degrees, list, number};
+
+/// Sightings at most: more than any builder takes, and few enough to be tried at once.
+pub const MOST_SIGHTINGS: usize = 100;
+
+/// Everything found.
+pub fn findings(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    findings.extend(not_this_format(seen));
+    findings.extend(how_many(seen));
+    findings.extend(out_of_range(seen, engine));
+    findings.extend(not_on_this_engine(seen, engine));
+    findings.extend(leads_are_not_the_cylinders(seen, engine));
+    for (i, sighting) in seen.sightings.iter().enumerate() {
+        findings.extend(valve_both_ways(i, sighting));
+        findings.extend(felt_through_an_open_valve(i, sighting));
+        findings.extend(rotor_by_clock_or_tower(i, sighting));
+        findings.extend(nothing_seen(i, sighting));
+    }
+    findings.extend(disagree(seen));
+    findings
+}
+
+fn not_this_format(seen: &Sightings) -> Option<Finding> {
+    (seen.format != 1).then(|| {
+        Finding::error("OutOfRange", "format")
+            .message(format!(
+                "`format` is {}; 1 is the only one so far",
+                seen.format
+            ))
+            .why("another version may mean other things by the same words")
+            .mend("write 1")
+    })
+}
+
+fn how_many(seen: &Sightings) -> Option<Finding> {
+    match seen.sightings.len() {
+        0 => Some(
+            Finding::error("NothingSeen", "sightings")
+                .message("the list of sightings is empty")
+                .why("without anything seen, every way of putting the engine together is as good as another")
+                .mend("bring the crank to a mark and write down what the valves and the rotor do there"),
+        ),
+        count if count > MOST_SIGHTINGS => Some(
+            Finding::error("TooMany", "sightings")
+                .message(format!("{count} sightings; at most {MOST_SIGHTINGS} are allowed"))
+                .why("more than that cannot be tried at once")
+                .mend(format!("leave {MOST_SIGHTINGS}")),
+        ),
+        _ => None,
+    }
+}
+
+/// A sighting with nothing in it but a crank mark.
+fn nothing_seen(i: usize, sighting: &Sighting) -> Option<Finding> {
+    sighting.is_empty().then(|| {
+        Finding::warning("NothingSeen", format!("sightings[{i}]"))
+            .message("nothing but a crank mark was seen here")
+            .why("the crank can always be brought to any mark, so it tells nothing")
+            .mend("add what a valve or the rotor does here, or take it out")
+    })
+}
+
+/// The range of one number: its place, its value, the least and the most allowed, what it is.
+type Row = (String, f64, f64, f64, &'static str);
+
+fn out_of_range(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
+    let mut rows: Vec<Row> = vec![(
+        "body_turn".into(),
+        seen.body_turn,
+        -180.0,
+        180.0,
+        "the body's turn against the rotor's rotation",
+    )];
+    for (i, sighting) in seen.sightings.iter().enumerate() {
+        let at = |field: &str| format!("sightings[{i}].{field}");
+        rows.push((
+            at("crank"),
+            sighting.crank,
+            0.0,
+            360.0,
+            "degrees past No. 1's TDC mark by the crank's own marks",
+        ));
+        rows.push((
+            at("within"),
+            sighting.within,
+            0.0,
+            45.0,
+            "how well the crank's mark could be read",
+        ));
+        if let Some(rotor) = &sighting.rotor {
+            rows.extend(rotor.clock.map(|clock| {
+                (
+                    at("rotor.clock"),
+                    clock,
+                    -360.0,
+                    360.0,
+                    "the rotor's clock degrees on the cap",
+                )
+            }));
+            rows.extend(rotor.within.map(|within| {
+                (
+                    at("rotor.within"),
+                    within,
+                    0.0,
+                    90.0,
+                    "how well the rotor could be judged",
+                )
+            }));
+        }
+        if let Some(spark) = &sighting.spark {
+            rows.push((
+                at("spark.btdc"),
+                spark.btdc,
+                -360.0,
+                360.0,
+                "crank degrees before that cylinder's firing TDC",
+            ));
+            rows.push((
+                at("spark.within"),
+                spark.within,
+                0.0,
+                45.0,
+                "how well the spark could be read",
+            ));
+        }
+        if let Some(teeth) = sighting.cam_teeth_off {
+            let most = f64::from(engine.metric().cam_drive.cam_teeth) - 1.0;
+            rows.push((
+                at("cam_teeth_off"),
+                f64::from(teeth),
+                -most,
+                most,
+                "teeth the cam's dot stands ahead or behind",
+            ));
+        }
+    }
+    rows.into_iter()
+        .filter(|(_, value, least, most, _)| !(*least..=*most).contains(value))
+        .map(|(place, value, least, most, what)| {
+            let name = place.rsplit('.').next().unwrap_or(&place);
+            let finite = value.is_finite();
+            let mend = if name == "crank" && finite {
+                format!(
+                    "as a place of the crank that is {}",
+                    degrees(wrap(value, 360.0))
+                )
+            } else {
+                format!("give {what}: {} to {}", number(least, 1), number(most, 1))
+            };
+            Finding::error(
+                if finite { "OutOfRange" } else { "NotANumber" },
+                place.as_str(),
+            )
+            .message(format!(
+                "`{name}` is {}; {} to {} is allowed",
+                number(value, 3),
+                number(least, 1),
+                number(most, 1)
+            ))
+            .why(format!("it is {what}"))
+            .mend(mend)
+        })
+        .collect()
+}
+
+/// Cylinders, towers, leads or a distributor that the engine has not.
+fn not_on_this_engine(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
+    let count = engine.cylinder_count();
+    let distributor = engine.metric().distributor.is_some();
+    let mut findings = Vec::new();
+    let mut number = |place: String, cylinder: u32, what: &str| {
+        if cylinder == 0 || cylinder as usize > count {
+            findings.push(
+                Finding::error("NoSuchCylinder", place)
+                    .message(format!(
+                        "{what} No. {cylinder}; this engine has {count}, numbered 1 to {count}"
+                    ))
+                    .why("what is not there cannot have been seen")
+                    .mend("give the number that is on the engine"),
+            );
+        }
+    };
+    for (i, sighting) in seen.sightings.iter().enumerate() {
+        for (j, valve) in sighting.valves.iter().enumerate() {
+            number(
+                format!("sightings[{i}].valves[{j}].cylinder"),
+                valve.cylinder,
+                "a valve of",
+            );
+        }
+        for (j, &felt) in sighting.compression_felt.iter().enumerate() {
+            number(
+                format!("sightings[{i}].compression_felt[{j}]"),
+                felt,
+                "compression in",
+            );
+        }
+        if let Some(tower) = sighting.rotor.and_then(|rotor| rotor.tower) {
+            number(format!("sightings[{i}].rotor.tower"), tower, "the tower of");
+        }
+        if let Some(spark) = &sighting.spark {
+            number(
+                format!("sightings[{i}].spark.cylinder"),
+                spark.cylinder,
+                "the plug of",
+            );
+        }
+    }
+    if !distributor {
+        let rotors = seen
+            .sightings
+            .iter()
+            .enumerate()
+            .filter(|(_, sighting)| sighting.rotor.is_some());
+        let mut places: Vec<String> = rotors
+            .map(|(i, _)| format!("sightings[{i}].rotor"))
+            .collect();
+        places.extend(seen.leads.iter().map(|_| "leads".to_owned()));
+        places.extend((seen.body_turn != 0.0).then(|| "body_turn".to_owned()));
+        findings.extend(places.into_iter().map(|place| {
+            Finding::error("NoDistributor", place)
+                .message("this engine has no distributor")
+                .why("its description has none, so it has no rotor, no leads in a cap and no body to turn")
+                .mend("take this out, or describe the distributor")
+        }));
+    }
+    findings
+}
+
+/// Leads that do not name each cylinder once.
+fn leads_are_not_the_cylinders(seen: &Sightings, engine: &Engine) -> Option<Finding> {
+    let leads = seen.leads.as_ref()?;
+    let mut given = leads.clone();
+    given.sort_unstable();
+    let wanted: Vec<u32> = (1..=engine.cylinder_count() as u32).collect();
+    (given != wanted && engine.metric().distributor.is_some()).then(|| {
+        let order: Vec<u32> = engine
+            .firing_order()
+            .iter()
+            .map(|&number| u32::from(number))
+            .collect();
+        Finding::error("LeadsAreNotTheCylinders", "leads")
+            .message(format!(
+                "leads {} do not name each of the {} cylinders once",
+                list(leads),
+                wanted.len()
+            ))
+            .why("each tower holds one lead and each plug has one")
+            .mend(format!(
+                "as drawn they go {}, from No. 1's tower in the rotor's direction",
+                list(&order)
+            ))
+    })
+}
+
+/// A valve seen both open and closed without the crank moving.
+fn valve_both_ways(i: usize, sighting: &Sighting) -> Vec<Finding> {
+    let mut first: HashMap<(u32, Valve), ValveState> = HashMap::new();
+    let mut findings = Vec::new();
+    for (j, valve) in sighting.valves.iter().enumerate() {
+        let state = *first
+            .entry((valve.cylinder, valve.valve))
+            .or_insert(valve.is);
+        if state != valve.is {
+            findings.push(
+                Finding::error("ValveBothWays", format!("sightings[{i}].valves[{j}]"))
+                    .message(format!(
+                        "the {} valve of No. {} is {} here and {} above, at the same crank mark",
+                        valve.valve.word(),
+                        valve.cylinder,
+                        valve.is.word(),
+                        state.word()
+                    ))
+                    .why("without the crank moving it is one or the other")
+                    .mend("take out the one that is wrong; what was seen on the other turn of the crank is a sighting of its own"),
+            );
+        }
+    }
+    findings
+}
+
+/// Compression felt in a cylinder with a valve seen open.
+fn felt_through_an_open_valve(i: usize, sighting: &Sighting) -> Vec<Finding> {
+    let open = |cylinder: u32| {
+        sighting
+            .valves
+            .iter()
+            .find(|valve| valve.cylinder == cylinder && valve.is == ValveState::Open)
+    };
+    let felt = sighting.compression_felt.iter().enumerate();
+    felt.filter_map(|(j, &cylinder)| open(cylinder).map(|valve| (j, valve)))
+        .map(|(j, valve)| {
+            Finding::warning("FeltThroughAnOpenValve", format!("sightings[{i}].compression_felt[{j}]"))
+                .message(format!("compression was felt in No. {}, whose {} valve was seen open", valve.cylinder, valve.valve.word()))
+                .why("an open valve lets it out: both hold only within a few degrees of that valve's closing")
+                .mend("look again at the valve, and feel again")
+        })
+        .collect()
+}
+
+/// A rotor by neither clock nor tower, or by both.
+fn rotor_by_clock_or_tower(i: usize, sighting: &Sighting) -> Option<Finding> {
+    let rotor = sighting.rotor.as_ref()?;
+    let message = match (rotor.clock, rotor.tower) {
+        (Some(_), Some(_)) => "the rotor is given both by the clock and by a tower",
+        (None, None) => "the rotor is given neither by the clock nor by a tower",
+        _ => return None,
+    };
+    Some(
+        Finding::error("RotorHow", format!("sightings[{i}].rotor"))
+            .message(message)
+            .why("it was seen at one place, said in one way")
+            .mend("write `rotor: (clock: 72.0)` or `rotor: (tower: 3)`"),
+    )
+}
+
+/// Sightings of what does not change as the crank turns (cam teeth counted, a plug's spark) that
+/// disagree.
+fn disagree(seen: &Sightings) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let mut teeth: Option<(usize, i32)> = None;
+    let mut sparks: HashMap<u32, (usize, f64, f64)> = HashMap::new();
+    for (i, sighting) in seen.sightings.iter().enumerate() {
+        if let Some(off) = sighting.cam_teeth_off {
+            let (first, earlier) = *teeth.get_or_insert((i, off));
+            if earlier != off {
+                findings.push(
+                    Finding::warning("TeethDisagree", format!("sightings[{i}].cam_teeth_off"))
+                        .message(format!(
+                            "the cam's dot is {off} teeth off here and {earlier} in sighting {}",
+                            first + 1
+                        ))
+                        .why("the teeth do not move in mesh, so one of them was miscounted")
+                        .mend("bring the marks together and count again"),
+                );
+            }
+        }
+        if let Some(spark) = &sighting.spark {
+            let (first, btdc, within) =
+                *sparks
+                    .entry(spark.cylinder)
+                    .or_insert((i, spark.btdc, spark.within));
+            if wrap_signed(btdc - spark.btdc, 360.0).abs() > within + spark.within {
+                findings.push(
+                    Finding::warning("SparksDisagree", format!("sightings[{i}].spark"))
+                        .message(format!(
+                            "the spark of No. {} comes {} before TDC here and {} in sighting {}",
+                            spark.cylinder,
+                            degrees(spark.btdc),
+                            degrees(btdc),
+                            first + 1
+                        ))
+                        .why("with the weights and the capsule at rest it comes at one place")
+                        .mend("read it again below the speed at which the weights move, the vacuum pipe off"),
+                );
+            }
+        }
+    }
+    findings
+}

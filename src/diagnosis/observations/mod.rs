@@ -1,0 +1,292 @@
+//! What the builder sees: the `*.seen.ron` file.
+//!
+//! A [`Sighting`] is what could be seen without moving the crank. The crank's own marks cannot tell
+//! which of its two turns it is on, so each sighting may have been made on either; only where the
+//! builder turned the crank forwards from the sighting before, by less than a turn, and says so
+//! (`turned_on`), is it known which turn the one is on as the other is. (Not even then where the
+//! two marks are one within their reading: the crank may have gone all but a turn, or hardly
+//! moved.)
+//!
+//! Each thing seen has its `within`: how well it could be read. Nothing inside it rules anything
+//! out.
+//!
+//! | room | what it knows |
+//! | --- | --- |
+//! | this one | the file's fields; reading and writing |
+//! | [`check`] | what cannot have been seen on this engine |
+
+pub mod check;
+
+use serde::{Deserialize, Serialize};
+
+use crate::description::Valve;
+use crate::engine::Engine;
+use crate::source;
+use crate::source::Finding;
+
+/// How well a crank mark can be read without a degree wheel. Common practice, no source.
+pub const CRANK_WITHIN_DEG: f64 = 3.0;
+/// How well a rotor's direction can be judged by eye, rotor degrees. Common practice, no source.
+pub const ROTOR_WITHIN_DEG: f64 = 8.0;
+/// How well a timing light or a lamp can be read on a pulley, crank degrees. Common practice, no
+/// source.
+pub const SPARK_WITHIN_DEG: f64 = 2.0;
+
+/// A whole file of sightings.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Sightings {
+    /// The version of this format: 1.
+    pub format: u32,
+    /// What was seen, each at one place of the crank.
+    pub sightings: Vec<Sighting>,
+    /// Cylinder numbers as their leads are plugged, from No. 1's tower in the rotor's direction:
+    /// where they were traced. Without it they are taken as drawn, and what was seen may tell
+    /// otherwise.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub leads: Option<Vec<u32>>,
+    /// Degrees by which the distributor's body is turned against the rotor's rotation from where it
+    /// is drawn.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub body_turn: f64,
+}
+
+impl Default for Sightings {
+    fn default() -> Self {
+        Self {
+            format: 1,
+            sightings: Vec::new(),
+            leads: None,
+            body_turn: 0.0,
+        }
+    }
+}
+
+/// What was seen at one place of the crank.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Sighting {
+    /// Degrees past No. 1's TDC mark by the crank's own marks, 0 to 360.
+    pub crank: f64,
+    /// How well that could be read.
+    #[serde(default = "crank_within", skip_serializing_if = "is_crank_within")]
+    pub within: f64,
+    /// The crank was turned forwards to here from the sighting before, by less than a turn.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub turned_on: bool,
+    /// What the valves did.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub valves: Vec<SeenValve>,
+    /// Where the rotor pointed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rotor: Option<SeenRotor>,
+    /// Cylinders that pushed the thumb off the plug hole as the crank was turned forwards to here.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub compression_felt: Vec<u32>,
+    /// Teeth, counted at the marks, by which the cam's dot stands ahead (+) or behind (−).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cam_teeth_off: Option<i32>,
+    /// When one plug got its spark.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub spark: Option<SeenSpark>,
+}
+
+impl Sighting {
+    /// Nothing seen yet, with the crank at this mark.
+    pub fn at(crank: f64) -> Self {
+        Self {
+            crank,
+            within: CRANK_WITHIN_DEG,
+            turned_on: false,
+            valves: Vec::new(),
+            rotor: None,
+            compression_felt: Vec::new(),
+            cam_teeth_off: None,
+            spark: None,
+        }
+    }
+
+    /// Whether it holds anything but a crank mark.
+    pub fn is_empty(&self) -> bool {
+        self.valves.is_empty()
+            && self.rotor.is_none()
+            && self.compression_felt.is_empty()
+            && self.cam_teeth_off.is_none()
+            && self.spark.is_none()
+    }
+}
+
+/// A valve that was looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SeenValve {
+    /// Its cylinder.
+    pub cylinder: u32,
+    /// Which of the two.
+    pub valve: Valve,
+    /// What it did.
+    pub is: ValveState,
+}
+
+/// What a valve does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum ValveState {
+    /// Off its seat.
+    Open,
+    /// On its seat.
+    Closed,
+}
+
+impl ValveState {
+    /// In a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Open => "open",
+            Self::Closed => "closed",
+        }
+    }
+}
+
+/// Where the rotor pointed: by the clock, or by the tower it pointed at.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SeenRotor {
+    /// Clock degrees, looking down on the cap.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clock: Option<f64>,
+    /// The cylinder whose tower, as drawn, it pointed at.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tower: Option<u32>,
+    /// How well that could be judged, rotor degrees; by a tower, as far as midway to its neighbours
+    /// where it is not given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub within: Option<f64>,
+}
+
+/// When a plug got its spark.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SeenSpark {
+    /// The plug's cylinder.
+    pub cylinder: u32,
+    /// Crank degrees before that cylinder's own firing TDC, with the weights and the capsule at
+    /// rest; negative, after.
+    pub btdc: f64,
+    /// How well that could be read.
+    #[serde(default = "spark_within", skip_serializing_if = "is_spark_within")]
+    pub within: f64,
+    /// What it was seen by.
+    #[serde(default, skip_serializing_if = "Light::is_lamp")]
+    pub by: Light,
+}
+
+/// What a spark was seen by.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Light {
+    /// A lamp on the lead, the crank turned by hand with that cylinder's valves in view: the turn
+    /// is known.
+    #[default]
+    Lamp,
+    /// A timing light: it shows the crank's mark, and the mark cannot tell the turn. 8° before TDC
+    /// may be 352° after.
+    Strobe,
+}
+
+impl Light {
+    #[expect(
+        clippy::trivially_copy_pass_by_ref,
+        reason = "serde hands fields over by reference"
+    )]
+    fn is_lamp(&self) -> bool {
+        *self == Self::Lamp
+    }
+}
+
+fn crank_within() -> f64 {
+    CRANK_WITHIN_DEG
+}
+
+fn spark_within() -> f64 {
+    SPARK_WITHIN_DEG
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands fields over by reference"
+)]
+fn is_zero(value: &f64) -> bool {
+    *value == 0.0
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands fields over by reference"
+)]
+fn is_false(value: &bool) -> bool {
+    !*value
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands fields over by reference"
+)]
+fn is_crank_within(value: &f64) -> bool {
+    value.to_bits() == CRANK_WITHIN_DEG.to_bits()
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands fields over by reference"
+)]
+fn is_spark_within(value: &f64) -> bool {
+    value.to_bits() == SPARK_WITHIN_DEG.to_bits()
+}
+
+/// What reading a file of sightings came to.
+#[derive(Clone, Debug)]
+pub struct ReadSightings {
+    /// What was seen, where it could be seen on this engine.
+    pub sightings: Option<Sightings>,
+    /// What the text says, where it could be followed, whether or not it could be seen.
+    pub written: Option<Sightings>,
+    /// Everything found, in the order of the text.
+    pub findings: Vec<Finding>,
+}
+
+/// Reads sightings and checks them against their engine.
+///
+/// ```
+/// use dotwise::diagnosis::observations;
+/// use dotwise::engine::scenes::BENCH;
+/// let read = observations::read("(format: 1, sightings: [(crank: 800.0, cam_teeth_off: 1)])", &BENCH.engine());
+/// assert!(read.sightings.is_none());
+/// assert_eq!(read.findings[0].place, "sightings[0].crank");
+/// assert_eq!(read.findings[0].mend, "as a place of the crank that is 80°");
+/// ```
+pub fn read(text: &str, engine: &Engine) -> ReadSightings {
+    let (written, mut findings) = source::ron::<Sightings>(text);
+    if let Some(written) = &written {
+        findings.extend(check::findings(written, engine));
+    }
+    source::place(text, &mut findings);
+    let usable = findings.iter().all(|finding| !finding.is_error());
+    ReadSightings {
+        sightings: written.clone().filter(|_| usable),
+        written,
+        findings,
+    }
+}
+
+/// Writes sightings as RON, to be read again as the same.
+///
+/// # Errors
+/// Where a value cannot be written; nothing from [`read()`] has such.
+pub fn write(sightings: &Sightings) -> Result<String, ron::Error> {
+    let pretty = ron::ser::PrettyConfig::new()
+        .depth_limit(3)
+        .indentor("    ")
+        .struct_names(false);
+    source::options()
+        .to_string_pretty(sightings, pretty)
+        .map(|text| text + "\n")
+}

@@ -1,0 +1,134 @@
+//! How far off an eye must stand to see all of something, and what it must look at to have it in
+//! the middle of its picture.
+//!
+//! An eye at distance D from what it looks at, along its own line, sees a point that lies x to the
+//! right, y up and z towards it where |x| ≤ (D − z) tan a and |y| ≤ (D − z) tan b, a and b half its
+//! opening across and up. So D is the largest of
+//! |x| / tan a + z and |y| / tan b + z.
+
+use glam::{DMat3, DVec2, DVec3};
+
+/// An eye's opening.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Opening {
+    /// From top to bottom of the picture, radians.
+    pub up: f64,
+    /// The picture's width over its height.
+    pub aspect: f64,
+}
+
+impl Opening {
+    /// The tangents of half the opening, across and up.
+    fn tangents(self) -> DVec2 {
+        let up = (self.up / 2.0).tan();
+        DVec2::new(up * self.aspect.max(0.01), up)
+    }
+}
+
+/// Where an eye stands: it looks at `target` from so far off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stand {
+    /// In the middle of the picture.
+    pub target: DVec3,
+    /// From there to the eye, millimetres.
+    pub away_mm: f64,
+}
+
+/// The nearest an eye can stand and see every point with a little room around, its axes (right, up,
+/// and from what it looks at back to itself) being the columns of `axes`. Without points it looks
+/// at the origin.
+pub fn stand(points: &[DVec3], axes: DMat3, opening: Opening) -> Stand {
+    /// What the points may fill of the picture.
+    const FILLED: f64 = 0.94;
+    /// Looking elsewhere moves near points more than far ones: a few rounds bring the middle to
+    /// rest.
+    const ROUNDS: usize = 8;
+    let tangents = opening.tangents() * FILLED;
+    let own: Vec<DVec3> = points
+        .iter()
+        .map(|point| axes.transpose() * *point)
+        .collect();
+    let (least, most) = own
+        .iter()
+        .fold((DVec3::MAX, DVec3::MIN), |(least, most), point| {
+            (least.min(*point), most.max(*point))
+        });
+    let mut target = if own.is_empty() {
+        DVec3::ZERO
+    } else {
+        (least + most) / 2.0
+    };
+    let mut away_mm = 1.0;
+    for _ in 0..ROUNDS {
+        let beside = |point: &DVec3| *point - target;
+        let needed =
+            |off: DVec3| f64::max(off.x.abs() / tangents.x, off.y.abs() / tangents.y) + off.z;
+        away_mm = own
+            .iter()
+            .map(|point| needed(beside(point)))
+            .fold(1.0, f64::max);
+        let seen = own.iter().map(|point| {
+            let off = beside(point);
+            off.truncate() / (away_mm - off.z).max(1e-9)
+        });
+        let (left, right) = seen.fold((DVec2::MAX, DVec2::MIN), |(least, most), at| {
+            (least.min(at), most.max(at))
+        });
+        if own.is_empty() {
+            break;
+        }
+        target += ((left + right) / 2.0 * away_mm).extend(0.0);
+    }
+    Stand {
+        target: axes * target,
+        away_mm,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::scenes::SCENES;
+    use crate::geometry::Layout;
+
+    fn from_the_side() -> DMat3 {
+        DMat3::from_rotation_y(0.62) * DMat3::from_rotation_x(-0.38)
+    }
+
+    #[test]
+    fn every_engine_is_seen_whole_and_fills_its_picture_one_way_at_least() {
+        for scene in &SCENES {
+            let points = Layout::of(&scene.engine()).ends();
+            for aspect in [0.5, 1.0, 1.78, 3.0] {
+                let opening = Opening { up: 0.42, aspect };
+                let eye = stand(&points, from_the_side(), opening);
+                let half = DVec2::new((0.21_f64).tan() * aspect, (0.21_f64).tan());
+                let mut fullest = 0.0;
+                for point in &points {
+                    let off = from_the_side().transpose() * (*point - eye.target);
+                    let at = off.truncate() / (eye.away_mm - off.z) / half;
+                    assert!(
+                        at.abs().max_element() <= 1.0,
+                        "{} at {aspect}: {at}",
+                        scene.name
+                    );
+                    fullest = f64::max(fullest, at.abs().max_element());
+                }
+                assert!(fullest > 0.9, "{} at {aspect}: {fullest}", scene.name);
+            }
+        }
+    }
+
+    #[test]
+    fn one_point_or_none_is_looked_at_from_somewhere() {
+        let opening = Opening {
+            up: 0.42,
+            aspect: 1.0,
+        };
+        let one = stand(&[DVec3::new(3.0, 4.0, 5.0)], from_the_side(), opening);
+        assert!(
+            (one.target - DVec3::new(3.0, 4.0, 5.0)).length() < 1e-9 && one.away_mm.is_finite()
+        );
+        assert_eq!(stand(&[], from_the_side(), opening).target, DVec3::ZERO);
+    }
+}

@@ -1,0 +1,14 @@
+//! The engine as a body: the shape and place of its parts, worked out from the description.
+//!
+//! Nothing here knows a screen. Millimetres; seen from the front x runs right and y up, z runs
+//! towards the front.
+
+pub mod crank_input;
+pub mod framing;
+pub mod layout;
+pub mod lobe_outline;
+pub mod pose;
+pub mod teeth;
+
+pub use layout::Layout;
+pub use pose::Pose;

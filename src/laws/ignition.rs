@@ -1,0 +1,150 @@
+//! The distributor: where the rotor points, where the towers stand, and when each lead gets its
+//! spark.
+//!
+//! The shaft turns at half crank speed in its own direction s_d, looking down on the cap. At crank
+//! angle θ the rotor stands at number_one_at + s_d (offset + θ/2 + teeth out); the tower of the
+//! k-th cylinder to fire at number_one_at + s_d (fire_k / 2 − body turn). A body turned D degrees
+//! against the rotor's rotation advances: towers and trigger both move to −D. The k-th spark comes
+//! at fire_k − advance − 2 (teeth out + D), in crank degrees. Rotor and trigger turn together with
+//! the centrifugal weights; vacuum turns the trigger alone and so moves the register.
+
+use crate::angle::{CamTurn, Clock, CrankTurn, Direction, RotorTurn};
+use crate::description::{Coupling, Distributor, DrivenBy, Hand, Helix, Ignition};
+
+/// What one tooth of the drive is worth on the rotor.
+pub fn rotor_tooth(distributor: &Distributor) -> RotorTurn {
+    RotorTurn::new(360.0 / f64::from(distributor.driven_teeth))
+}
+
+/// How many ways the drive goes home, all told: its teeth, or what its tongue allows.
+pub fn ways_home(distributor: &Distributor) -> u32 {
+    match distributor.coupling {
+        Coupling::Gear => distributor.driven_teeth,
+        Coupling::OffsetTongue => 1,
+        Coupling::CentralTongue => 2,
+    }
+}
+
+/// How far the rotor stands ahead with the drive `drive_teeth` ahead and the camshaft `cam` ahead:
+/// the camshaft counts only where it drives the distributor.
+pub fn teeth_out(distributor: &Distributor, drive_teeth: i32, cam: CamTurn) -> RotorTurn {
+    let own = rotor_tooth(distributor) * f64::from(drive_teeth);
+    match distributor.driven_by {
+        DrivenBy::Camshaft => own + cam.at_rotor(),
+        DrivenBy::Crankshaft => own,
+    }
+}
+
+/// Rotor degrees past No. 1's tower at No. 1 firing TDC, as drawn.
+pub fn offset(distributor: &Distributor, ignition: &Ignition) -> RotorTurn {
+    RotorTurn::new(distributor.offset.unwrap_or(ignition.static_advance / 2.0))
+}
+
+/// Rotor degrees, clockwise positive looking down, gained as the drive slides home; zero for a
+/// drive that does not turn.
+pub fn turns_on_entry_deg(distributor: &Distributor) -> f64 {
+    distributor
+        .turns_on_entry
+        .or_else(|| distributor.helix.as_ref().map(helix_turn_deg))
+        .unwrap_or(0.0)
+}
+
+/// travel × tan(helix) / pitch radius, in degrees: clockwise, looking down as it goes down, for a
+/// right-hand gear. Source: lead = π d / tan(helix angle), SDP/SI *Elements of Metric Gear
+/// Technology*, §7.
+pub fn helix_turn_deg(helix: &Helix) -> f64 {
+    let turn = helix.travel * helix.angle.to_radians().tan() / (helix.pitch_diameter / 2.0);
+    match helix.hand {
+        Hand::Right => turn.to_degrees(),
+        Hand::Left => -turn.to_degrees(),
+    }
+}
+
+/// How far the rotor stands past its tower when that tower's spark comes, as drawn, with this much
+/// vacuum advance.
+pub fn register_deg(distributor: &Distributor, ignition: &Ignition, vacuum_deg: f64) -> f64 {
+    offset(distributor, ignition).degrees() - (ignition.static_advance + vacuum_deg) / 2.0
+}
+
+/// Half the arc over which rotor tip and tower face one another, where both widths are given.
+pub fn contact_half_width_deg(distributor: &Distributor) -> Option<f64> {
+    Some((distributor.tip_width? + distributor.tower_width?) / 2.0)
+}
+
+/// Straight-line reading of a curve of (at, value) points, held level beyond its ends; 0 without
+/// points.
+fn interpolated(points: &[(f64, f64)], at: f64) -> f64 {
+    let (Some(first), Some(last)) = (points.first(), points.last()) else {
+        return 0.0;
+    };
+    if at <= first.0 {
+        return first.1;
+    }
+    for pair in points.windows(2) {
+        let ((x0, y0), (x1, y1)) = (pair[0], pair[1]);
+        if at <= x1 {
+            return if x1 > x0 {
+                y0 + (y1 - y0) * (at - x0) / (x1 - x0)
+            } else {
+                y1
+            };
+        }
+    }
+    last.1
+}
+
+/// Centrifugal advance at an engine speed.
+pub fn centrifugal(ignition: &Ignition, rpm: f64) -> CrankTurn {
+    let points: Vec<_> = ignition
+        .centrifugal
+        .iter()
+        .map(|point| (point.rpm, point.advance))
+        .collect();
+    CrankTurn::new(interpolated(&points, rpm))
+}
+
+/// Vacuum advance at a depression.
+pub fn vacuum(ignition: &Ignition, kpa: f64) -> CrankTurn {
+    let points: Vec<_> = ignition
+        .vacuum
+        .iter()
+        .map(|point| (point.kpa, point.advance))
+        .collect();
+    CrankTurn::new(interpolated(&points, kpa))
+}
+
+/// The most the vacuum capsule moves the trigger, either way from rest.
+pub fn vacuum_extremes(ignition: &Ignition) -> (f64, f64) {
+    ignition
+        .vacuum
+        .iter()
+        .map(|point| point.advance)
+        .fold((0.0, 0.0), |(least, most), advance| {
+            (f64::min(least, advance), f64::max(most, advance))
+        })
+}
+
+/// A cap: its towers and the rotor's way over them.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Cap {
+    pub number_one: Clock,
+    pub direction: Direction,
+    /// Rotor past No. 1's tower as drawn, at θ = 0, as built.
+    pub ahead: RotorTurn,
+    /// The body turned against the rotor's rotation.
+    pub body_turn: RotorTurn,
+}
+
+impl Cap {
+    /// The tower of the cylinder that fires at `fire_deg`.
+    pub fn tower(&self, fire_deg: f64) -> Clock {
+        self.number_one
+            .turned(self.direction, fire_deg / 2.0 - self.body_turn.degrees())
+    }
+
+    /// The rotor at crank angle `crank_deg`.
+    pub fn rotor(&self, crank_deg: f64) -> Clock {
+        self.number_one
+            .turned(self.direction, self.ahead.degrees() + crank_deg / 2.0)
+    }
+}

@@ -1,0 +1,11 @@
+//! The laws of the engine: pure functions of parts of a description.
+
+pub mod clearance;
+pub mod firing;
+pub mod gear_train;
+pub mod ignition;
+pub mod lift;
+pub mod slider_crank;
+
+pub use lift::{Lobe, ValveReading};
+pub use slider_crank::SliderCrank;

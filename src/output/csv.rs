@@ -1,0 +1,132 @@
+//! The table for a spreadsheet: one row an angle, one column a number, a unit in each name.
+
+use super::json::tidy;
+use crate::phasing::{Phasing, Reading};
+
+/// A text that no spreadsheet takes for a formula: one that begins as a formula does gets an
+/// apostrophe before it.
+pub fn as_text(text: &str) -> String {
+    match text.chars().next() {
+        Some('=' | '+' | '-' | '@' | '\t' | '\r') => format!("'{text}"),
+        _ => text.to_owned(),
+    }
+}
+
+/// The whole table. Lengths are millimetres.
+///
+/// # Errors
+/// Where the writer refuses a record; one in memory does not.
+pub fn table(
+    phasing: &Phasing,
+    readings: impl Iterator<Item = Reading>,
+) -> Result<String, csv::Error> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(header(phasing))?;
+    for reading in readings {
+        writer.write_record(row(phasing, &reading))?;
+    }
+    let bytes = writer
+        .into_inner()
+        .map_err(|error| csv::Error::from(error.into_error()))?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+fn header(phasing: &Phasing) -> Vec<String> {
+    let mut names: Vec<String> = [
+        "engine",
+        "crank_deg",
+        "cam_deg",
+        "on_compression",
+        "next_firing_tdc_cylinder",
+        "next_firing_tdc_in_deg",
+        "next_spark_cylinder",
+        "next_spark_in_deg",
+        "rotor_clock_deg",
+        "rotor_tower",
+        "rotor_past_deg",
+    ]
+    .map(str::to_owned)
+    .into();
+    for cylinder in phasing.cylinders() {
+        let number = cylinder.number;
+        names.extend(
+            [
+                "stroke",
+                "phase_deg",
+                "dead_centre",
+                "piston_drop_mm",
+                "intake_lift_mm",
+                "exhaust_lift_mm",
+                "intake_open",
+                "exhaust_open",
+                "sealed",
+            ]
+            .map(|name| format!("no_{number}_{name}")),
+        );
+    }
+    names.extend(
+        phasing
+            .engine()
+            .written()
+            .marks
+            .iter()
+            .map(|mark| as_text(&format!("{} clock_deg", mark.name))),
+    );
+    names
+}
+
+fn row(phasing: &Phasing, reading: &Reading) -> Vec<String> {
+    let number = |value: f64| tidy(value).to_string();
+    let compressing: Vec<String> = reading
+        .on_compression()
+        .map(|number| number.to_string())
+        .collect();
+    let mut row = vec![
+        as_text(phasing.engine().name()),
+        number(reading.crank.degrees()),
+        number(reading.cam.degrees()),
+        compressing.join(" "),
+        reading.next_firing_tdc.cylinder.to_string(),
+        number(reading.next_firing_tdc.after.degrees()),
+        reading.next_spark.cylinder.to_string(),
+        number(reading.next_spark.after.degrees()),
+    ];
+    match &reading.rotor {
+        Some(rotor) => row.extend([
+            number(rotor.clock.degrees()),
+            rotor.tower.to_string(),
+            number(rotor.past_deg),
+        ]),
+        None => row.extend([String::new(), String::new(), String::new()]),
+    }
+    for cylinder in &reading.cylinders {
+        row.extend([
+            cylinder.stroke.word().to_owned(),
+            number(cylinder.phase.degrees()),
+            cylinder
+                .dead_centre
+                .map_or(String::new(), |dead_centre| dead_centre.key().to_owned()),
+            number(cylinder.piston_drop_mm),
+            number(cylinder.intake.lift_mm),
+            number(cylinder.exhaust.lift_mm),
+            cylinder.intake.open.to_string(),
+            cylinder.exhaust.open.to_string(),
+            cylinder.sealed().to_string(),
+        ]);
+    }
+    row.extend(reading.marks.iter().map(|clock| number(clock.degrees())));
+    row
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_that_begins_like_a_formula_stays_text() {
+        for name in ["=1+1", "+a", "-b", "@c"] {
+            assert_eq!(as_text(name), format!("'{name}"));
+        }
+        assert_eq!(as_text("Bench four"), "Bench four");
+    }
+}

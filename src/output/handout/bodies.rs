@@ -1,0 +1,426 @@
+//! The handout's drawings as bodies that move: each drawn once, at crank angle 0 or at its own
+//! origin, with the moves that bring it to where it stands. How far each goes at every crank degree
+//! stands in tables, worked out here; the page looks up and places.
+
+use glam::DVec2;
+use serde::Serialize;
+
+use crate::angle::CrankAngle;
+use crate::drawing::cap::Cap;
+use crate::drawing::gear_face::GearFace;
+use crate::drawing::section::{AlongTheCrank, Barrel, FromTheFront};
+use crate::drawing::stroke_ribbon::StrokeRibbon;
+use crate::drawing::{Drawing, Item, Pen, Role, View, clock_of, on_clock};
+use crate::output::svg;
+use crate::output::svg::Inks;
+use crate::phasing::{Phasing, Reading};
+
+/// Crank degrees, and so rows of every table.
+pub const ROWS: u32 = 720;
+
+/// Whole numbers of `10^-places`, one for each crank degree.
+#[derive(Debug, Serialize)]
+pub struct Table {
+    /// Decimal places.
+    pub p: u32,
+    /// The numbers.
+    pub v: Vec<i64>,
+}
+
+impl Table {
+    /// A table of something read at every degree.
+    pub fn of(readings: &[Reading], places: u32, value: impl Fn(&Reading) -> f64) -> Self {
+        let scale = 10_f64.powi(places as i32);
+        Self {
+            p: places,
+            v: readings
+                .iter()
+                .map(|reading| (value(reading) * scale).round() as i64)
+                .collect(),
+        }
+    }
+}
+
+/// One step of a body's way, as the page reads it: the first letter says which.
+#[derive(Clone, Copy, Debug, Serialize)]
+#[serde(untagged)]
+pub enum Move {
+    /// `r`: turned by the table's degrees, clockwise, about a point.
+    Turn(char, usize, f64, f64),
+    /// `t`: moved along a way by the table's number.
+    Slide(char, usize, f64, f64),
+    /// `s`: moved by so much, always.
+    Shift(char, f64, f64),
+    /// `y`: stretched up and down by the table's number, about a height.
+    Stretch(char, usize, f64),
+}
+
+/// A moving body of a drawing.
+#[derive(Debug, Serialize)]
+pub struct Body {
+    /// Its element.
+    id: String,
+    /// Its moves, the last applied first.
+    moves: Vec<Move>,
+}
+
+/// A drawing with its bodies.
+#[derive(Debug)]
+pub struct Figure {
+    /// Its element.
+    pub id: &'static str,
+    /// What stands under it.
+    pub caption: &'static str,
+    /// Whether it gives the answers away.
+    pub answer: bool,
+    /// How many crank degrees a drag over its whole width turns.
+    pub drag_deg: f64,
+    /// The drawing.
+    pub svg: String,
+}
+
+/// Everything that moves.
+#[derive(Debug, Default)]
+pub struct Bodies {
+    /// The tables.
+    pub tables: Vec<Table>,
+    /// The bodies.
+    pub bodies: Vec<Body>,
+    /// The cylinders whose stroke's letter is written, by the element that shows it.
+    pub letters: Vec<(String, u8)>,
+}
+
+fn rounded(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4
+}
+
+impl Bodies {
+    /// Keeps a table; gives its number.
+    pub fn table(&mut self, table: Table) -> usize {
+        // What moves alike moves by one table.
+        let known = self
+            .tables
+            .iter()
+            .position(|other| other.p == table.p && other.v == table.v);
+        known.unwrap_or_else(|| {
+            self.tables.push(table);
+            self.tables.len() - 1
+        })
+    }
+
+    /// Adds a body; gives it as an element where it stands at crank angle 0.
+    fn body(&mut self, items: &[Item], moves: Vec<Move>) -> String {
+        let id = format!("b{}", self.bodies.len());
+        let mut inner = String::new();
+        svg::items(&mut inner, items, Inks::Page);
+        let at_zero: Vec<String> = moves.iter().map(|step| self.at_zero(step)).collect();
+        let svg = format!(
+            "<g id=\"{id}\" transform=\"{}\">{inner}</g>",
+            at_zero.join(" ")
+        );
+        self.bodies.push(Body { id, moves });
+        svg
+    }
+
+    fn at_zero(&self, step: &Move) -> String {
+        let value = |table: usize| {
+            let table = &self.tables[table];
+            table.v.first().copied().unwrap_or(0) as f64 / 10_f64.powi(table.p as i32)
+        };
+        match *step {
+            Move::Turn(_, table, x, y) => format!("rotate({} {x} {y})", rounded(value(table))),
+            Move::Slide(_, table, x, y) => {
+                format!(
+                    "translate({} {})",
+                    rounded(value(table) * x),
+                    rounded(value(table) * y)
+                )
+            }
+            Move::Shift(_, x, y) => format!("translate({x} {y})"),
+            Move::Stretch(_, table, y) => {
+                format!(
+                    "translate(0 {y}) scale(1 {}) translate(0 {})",
+                    rounded(value(table)),
+                    -y
+                )
+            }
+        }
+    }
+
+    fn turn(
+        &mut self,
+        readings: &[Reading],
+        about: DVec2,
+        degrees: impl Fn(&Reading) -> f64,
+    ) -> Move {
+        let table = self.table(Table::of(readings, 2, degrees));
+        Move::Turn('r', table, rounded(about.x), rounded(about.y))
+    }
+
+    fn slide(&mut self, table: Table, along: DVec2) -> Move {
+        let table = self.table(table);
+        Move::Slide('t', table, rounded(along.x), rounded(along.y))
+    }
+
+    /// The parts of a barrel that only go up and down: piston and valves.
+    fn up_and_down(
+        &mut self,
+        readings: &[Reading],
+        barrel: &Barrel<'_>,
+        number: u8,
+        valves: bool,
+    ) -> (String, String) {
+        let down = barrel.at(0.0, -1.0) - barrel.at(0.0, 0.0);
+        let of = |value: fn(&crate::phasing::CylinderReading) -> f64| {
+            Table::of(readings, 2, |reading| {
+                reading.cylinder(number).map_or(0.0, value)
+            })
+        };
+        let mut drawing = Drawing::default();
+        barrel.piston(&mut drawing, 0.0);
+        let slide = self.slide(of(|cylinder| cylinder.piston_drop_mm), down);
+        let piston = self.body(&drawing.items, vec![slide]);
+        let mut both = String::new();
+        if valves {
+            for role in [Role::Intake, Role::Exhaust] {
+                let mut drawing = Drawing::default();
+                barrel.valve(&mut drawing, role, 0.0);
+                let lift = if role == Role::Intake {
+                    of(|cylinder| cylinder.intake.lift_mm)
+                } else {
+                    of(|cylinder| cylinder.exhaust.lift_mm)
+                };
+                let slide = self.slide(lift, down);
+                both += &self.body(&drawing.items, vec![slide]);
+            }
+        }
+        (piston, both)
+    }
+
+    /// The engine in section, from the front.
+    pub fn front(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
+        let section = FromTheFront::new(phasing);
+        let sign = phasing.crank_direction().sign();
+        let crank = section.crank();
+        let mut more = String::new();
+        for (cylinder, barrel, foremost) in section.barrels() {
+            let throw = |crank| phasing.throw_clock(cylinder, crank).degrees();
+            let past = |crank| throw(crank) - barrel.lean_deg;
+            let start = CrankAngle::new(0.0);
+            let pin = barrel.crankpin(past(start));
+            let with_crank = self.turn(readings, crank, |reading| sign * reading.crank.degrees());
+            let mut web = Drawing::default();
+            web.line(
+                crank,
+                on_clock(crank, (pin - crank).length(), throw(start)),
+                section.web(),
+            );
+            more += &self.body(&web.items, vec![with_crank]);
+            let (piston, valves) = self.up_and_down(readings, &barrel, cylinder.number, foremost);
+            more += &piston;
+            // The rod stands upright on its crankpin at the origin; the crank carries it round, and
+            // it leans as the piston bids.
+            let mut rod = Drawing::default();
+            barrel.rod(
+                &mut rod,
+                DVec2::new(0.0, -phasing.slider().rod_mm() * barrel.scale),
+                DVec2::ZERO,
+            );
+            let leans = self.turn(readings, DVec2::ZERO, |reading| {
+                let drop = reading
+                    .cylinder(cylinder.number)
+                    .map_or(0.0, |cylinder| cylinder.piston_drop_mm);
+                let lean = clock_of(barrel.crankpin(past(reading.crank)), barrel.gudgeon(drop));
+                crate::angle::wrap_signed(lean - sign * reading.crank.degrees(), 360.0)
+            });
+            let with_crank = self.turn(readings, crank, |reading| sign * reading.crank.degrees());
+            more += &self.body(
+                &rod.items,
+                vec![
+                    with_crank,
+                    Move::Shift('s', rounded(pin.x), rounded(pin.y)),
+                    leans,
+                ],
+            );
+            more += &valves;
+        }
+        let mut shaft = Drawing::default();
+        section.shaft(&mut shaft);
+        svg::items(&mut more, &shaft.items, Inks::Page);
+        let svg = svg::element_with(section.still(), Inks::Page, &more);
+        Figure {
+            id: "front",
+            caption: "Cut open, from the front",
+            answer: false,
+            drag_deg: 360.0,
+            svg,
+        }
+    }
+
+    /// The engine in section, along the crank.
+    pub fn along(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
+        let section = AlongTheCrank::new(phasing);
+        let mut more = String::new();
+        for (number, x, barrel) in section.row() {
+            let Some(cylinder) = phasing.cylinder(number) else {
+                continue;
+            };
+            // How high the crankpin stands over the crank's middle; everything on it goes up and
+            // down with it.
+            let height = |reading: &Reading| {
+                let past = phasing.throw_clock(cylinder, reading.crank).degrees()
+                    - cylinder.bank.degrees();
+                barrel.crank.y - barrel.crankpin(past).y
+            };
+            let up = self.slide(Table::of(readings, 2, height), DVec2::new(0.0, -1.0));
+            let bore = barrel.bore_mm() * barrel.scale;
+            let mut shaft = Drawing::default();
+            for side in [-1.0, 1.0] {
+                let (inner, outer) = (x + side * bore * 0.22, x + side * bore * 0.62);
+                let half = (bore * 0.10).max(0.6);
+                let (from, to) = (
+                    DVec2::new(inner.min(outer), barrel.crank.y - half),
+                    DVec2::new(inner.max(outer), barrel.crank.y + half),
+                );
+                shaft.rectangle(from, to, Pen::both(Role::Metal, 0.3));
+            }
+            svg::items(&mut more, &shaft.items, Inks::Page);
+            let at = |across: f64, up: f64| DVec2::new(x + across, barrel.crank.y - up);
+            let (wide, half, radius) = (
+                bore * 0.22,
+                (bore * 0.10).max(0.6),
+                phasing.slider().radius_mm(),
+            );
+            // The cheeks reach from the shaft to the pin: drawn with the pin straight up, they
+            // shrink and turn over with it.
+            let mut cheeks = Drawing::default();
+            for side in [-1.0, 1.0] {
+                let (inner, outer) = (side * wide, side * (wide + bore * 0.12));
+                let (top, foot) = (radius * barrel.scale + bore * 0.16, -bore * 0.05);
+                cheeks.rectangle(
+                    at(inner.min(outer), top),
+                    at(inner.max(outer), foot),
+                    Pen::fill(Role::Metal),
+                );
+            }
+            let part = self.table(Table::of(readings, 4, |reading| {
+                height(reading) / (radius * barrel.scale)
+            }));
+            more += &self.body(
+                &cheeks.items,
+                vec![Move::Stretch('y', part, rounded(barrel.crank.y))],
+            );
+            let mut pin = Drawing::default();
+            pin.rectangle(
+                at(-wide, half),
+                at(wide, -half),
+                Pen::both(Role::Metal, 0.35),
+            );
+            let mut rod = Drawing::default();
+            let long = phasing.slider().rod_mm() * barrel.scale;
+            rod.rectangle(
+                at(-bore * 0.07, long),
+                at(bore * 0.07, 0.0),
+                Pen::fill(Role::Paper),
+            );
+            rod.rectangle(
+                at(-bore * 0.07, long),
+                at(bore * 0.07, 0.0),
+                Pen::line(Role::Main, 0.35),
+            );
+            more += &self.body(&rod.items, vec![up]);
+            more += &self.body(&pin.items, vec![up]);
+            let (piston, valves) = self.up_and_down(readings, &barrel, number, true);
+            more += &piston;
+            more += &valves;
+            let (place, size) = section.letter(x);
+            let id = format!("l{number}");
+            more += &format!(
+                "<text id=\"{id}\" class=\"main t answer\" x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"middle\">{}</text>",
+                rounded(place.x),
+                rounded(place.y + 0.3645 * size),
+                rounded(size),
+                readings
+                    .first()
+                    .and_then(|reading| reading.cylinder(number))
+                    .map_or("", |c| crate::drawing::strokes::letter(c.stroke))
+            );
+            self.letters.push((id, number));
+        }
+        let svg = svg::element_with(section.still(), Inks::Page, &more);
+        Figure {
+            id: "along",
+            caption: "Cut open along the crank, front on the left",
+            answer: false,
+            drag_deg: 360.0,
+            svg,
+        }
+    }
+
+    /// The gear face.
+    pub fn gears(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
+        let face = GearFace::new(phasing);
+        let mut more = String::new();
+        for wheel in readings
+            .first()
+            .map(|reading| face.bodies(reading))
+            .unwrap_or_default()
+        {
+            let turn = self.turn(readings, wheel.centre, |reading| {
+                wheel.per_crank * reading.crank.degrees()
+            });
+            more += &self.body(&wheel.items, vec![turn]);
+        }
+        svg::items(&mut more, &face.labels().items, Inks::Page);
+        let svg = svg::element_with(face.still(), Inks::Page, &more);
+        Figure {
+            id: "gears",
+            caption: "Timing marks, from the front",
+            answer: false,
+            drag_deg: 360.0,
+            svg,
+        }
+    }
+
+    /// The cap; None without a distributor.
+    pub fn cap(&mut self, phasing: &Phasing, readings: &[Reading]) -> Option<Figure> {
+        let cap = Cap::new(phasing)?;
+        let start = readings.first()?.rotor?.clock;
+        let distributor = phasing.engine().metric().distributor.as_ref()?;
+        let turn = self.turn(readings, cap.still().size / 2.0, |reading| {
+            let turned = reading
+                .rotor
+                .map_or(0.0, |rotor| rotor.clock.past(start, distributor.rotation));
+            distributor.rotation.sign() * crate::angle::wrap(turned, 360.0)
+        });
+        let more = self.body(&cap.moving(readings.first()?).items, vec![turn]);
+        let svg = svg::element_with(cap.still(), Inks::Page, &more);
+        Some(Figure {
+            id: "cap",
+            caption: "The cap, looking down on it",
+            answer: false,
+            drag_deg: 360.0,
+            svg,
+        })
+    }
+
+    /// The stroke ribbon.
+    pub fn ribbon(&mut self, phasing: &Phasing, readings: &[Reading]) -> Option<Figure> {
+        let ribbon = StrokeRibbon::new(phasing);
+        let along = ribbon.mm_per_degree();
+        let slide = self.slide(
+            Table::of(readings, 2, |reading| reading.crank.degrees() * along),
+            DVec2::X,
+        );
+        let more = self.body(&ribbon.moving(readings.first()?).items, vec![slide]);
+        let svg = svg::element_with(ribbon.still(), Inks::Page, &more);
+        let drag_deg = ribbon.still().size.x / along;
+        Some(Figure {
+            id: "ribbon",
+            caption: "Strokes in firing order: bars show open valves, bolts show sparks",
+            answer: true,
+            drag_deg,
+            svg,
+        })
+    }
+}

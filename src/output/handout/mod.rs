@@ -1,0 +1,441 @@
+//! The handout: one HTML file for a phone, turned by a slider, by dragging and by arrow keys.
+//!
+//! It asks nothing of any network and is told so by its own security policy. Every number is worked
+//! out here and travels in the page; the page's script looks up and places. With scripts off it
+//! shows the engine at No. 1's firing TDC and a table over two turns. With `quiz` the answers stay
+//! hidden until they are asked for, and hide again at the next turn.
+
+mod bodies;
+
+use std::fmt::Write as _;
+
+use serde::Serialize;
+
+use super::svg;
+use super::svg::{Inks, escaped};
+use super::text;
+use crate::angle::CrankAngle;
+use crate::drawing::strokes;
+use crate::phasing::{CylinderReading, Phasing, Reading};
+use crate::words;
+use crate::words::Units;
+use bodies::{Bodies, Body, Figure, ROWS, Table};
+
+/// From row to row of the table that needs no script.
+const TABLE_STEP_DEG: u32 = 30;
+
+/// One cylinder at every crank degree.
+#[derive(Serialize)]
+struct Cylinder {
+    number: u8,
+    /// A letter a degree.
+    strokes: String,
+    /// A digit a degree: 1 for the intake valve, 2 for the exhaust, together 3.
+    open: String,
+    /// Which table has how far its piston is down.
+    drop: usize,
+    intake: usize,
+    exhaust: usize,
+}
+
+/// What comes next at every crank degree.
+#[derive(Serialize)]
+struct Next {
+    cylinder: Vec<u8>,
+    after: Table,
+}
+
+#[derive(Serialize)]
+struct Rotor {
+    clock: Table,
+    past: Table,
+    tower: Vec<u8>,
+}
+
+#[derive(Serialize)]
+struct Data<'a> {
+    rows: u32,
+    quiz: bool,
+    unit: &'static str,
+    cylinders: Vec<Cylinder>,
+    firing: Next,
+    spark: Next,
+    rotor: Option<Rotor>,
+    marks: Vec<Table>,
+    /// Where the engine stands, in words: each sentence once.
+    says: Vec<String>,
+    /// Which of them, at every crank degree.
+    saying: Vec<usize>,
+    tables: &'a [Table],
+    bodies: &'a [Body],
+    letters: &'a [(String, u8)],
+}
+
+/// The whole page.
+///
+/// # Errors
+/// Where a number has no JSON; none of ours has such.
+pub fn document(phasing: &Phasing, quiz: bool) -> Result<String, serde_json::Error> {
+    let readings: Vec<Reading> = (0..ROWS)
+        .map(|degree| phasing.at(CrankAngle::new(f64::from(degree))))
+        .collect();
+    let mut bodies = Bodies::default();
+    let figures = [
+        Some(bodies.front(phasing, &readings)),
+        Some(bodies.gears(phasing, &readings)),
+        bodies.cap(phasing, &readings),
+        Some(bodies.along(phasing, &readings)),
+        bodies.ribbon(phasing, &readings),
+    ];
+    let cylinders = cylinders(phasing, &readings, &mut bodies);
+    // Within a script element only this could end it early.
+    let json = serde_json::to_string(&data(phasing, &readings, cylinders, &bodies, quiz))?
+        .replace('<', "\\u003c");
+    let mut out = String::with_capacity(json.len() + 200_000);
+    head(&mut out, phasing, quiz);
+    controls(&mut out, quiz);
+    out.push_str("<div class=\"figures\">\n");
+    for figure in figures.into_iter().flatten() {
+        figure_element(&mut out, &figure);
+    }
+    out.push_str("</div>\n");
+    if let Some(start) = readings.first() {
+        reading_table(&mut out, phasing, start);
+    }
+    if quiz {
+        questions(&mut out, phasing);
+    }
+    whole_table(&mut out, phasing, quiz);
+    let _ = write!(
+        out,
+        "</main>\n<footer><p class=\"quiet\">Made with Dotwise. The engine maker's manual and a qualified mechanic come before this \
+         page.</p></footer>\n<script type=\"application/json\" id=\"data\">{json}</script>\n<script>{}</script>\n</body>\n</html>\n",
+        include_str!("page.js")
+    );
+    Ok(out)
+}
+
+fn head(out: &mut String, phasing: &Phasing, quiz: bool) {
+    let name = escaped(phasing.engine().name());
+    let _ = write!(
+        out,
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src \
+         'unsafe-inline'; img-src data:\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+         <link rel=\"icon\" href=\"data:,\">\n<title>{name}</title>\n<style>{}</style>\n</head>\n<body>\n\
+         <svg width=\"0\" height=\"0\" style=\"position:absolute\" aria-hidden=\"true\">{}</svg>\n<header>\n<h1 dir=\"auto\">{name}</h1>\n",
+        include_str!("page.css"),
+        svg::hatches(Inks::Page)
+    );
+    let rotation = phasing.crank_direction().word();
+    let order: Vec<String> = phasing
+        .engine()
+        .firing_order()
+        .iter()
+        .map(u8::to_string)
+        .collect();
+    let _ = writeln!(
+        out,
+        "<p>Fires {}. The crank turns {rotation}, seen from the front.</p>",
+        order.join("\u{2011}")
+    );
+    if !phasing.assembly().is_as_drawn() {
+        let _ = writeln!(
+            out,
+            "<p><strong>{}</strong></p>",
+            if quiz {
+                "Something in it may be other than as drawn.".to_owned()
+            } else {
+                escaped(&super::paper::as_built(phasing))
+            }
+        );
+    }
+    let _ = writeln!(
+        out,
+        "<p class=\"caution\"><strong>Caution.</strong> Before an engine is turned by hand: ignition off, battery disconnected, fingers \
+         clear. Never force a crank that stops: back off and look.</p>\n</header>\n<main>"
+    );
+}
+
+fn controls(out: &mut String, quiz: bool) {
+    let ask = if quiz {
+        "<button type=\"button\" id=\"ask\" aria-pressed=\"false\">Show the answers</button>"
+    } else {
+        ""
+    };
+    let _ = writeln!(
+        out,
+        "<div class=\"turn script\"><div><label for=\"crank\"><span>Crank past No. 1's firing TDC</span> <output id=\"degrees\" \
+         for=\"crank\">0°</output></label>\n<input type=\"range\" id=\"crank\" min=\"0\" max=\"719\" step=\"1\" value=\"0\"></div>\n\
+         <div class=\"row\"><button type=\"button\" data-by=\"-10\" aria-label=\"10 degrees back\">−10</button>\
+         <button type=\"button\" data-by=\"-1\" aria-label=\"1 degree back\">−1</button>\
+         <button type=\"button\" data-by=\"1\" aria-label=\"1 degree on\">+1</button>\
+         <button type=\"button\" data-by=\"10\" aria-label=\"10 degrees on\">+10</button>\
+         <button type=\"button\" id=\"next\" aria-label=\"on to the next firing TDC\">Next TDC</button>{ask}</div></div>\n\
+         <p id=\"says\" class=\"answer script\"></p>\n<p id=\"live\" class=\"hear\" role=\"status\" aria-live=\"polite\"></p>\n\
+         <p class=\"quiet script\">Turn it with the slider, by dragging a drawing sideways, or with the arrow keys.</p>"
+    );
+}
+
+fn figure_element(out: &mut String, figure: &Figure) {
+    let class = match (figure.id, figure.answer) {
+        (_, true) => " class=\"wide answer\"",
+        ("along", _) => " class=\"wide\"",
+        _ => "",
+    };
+    let _ = writeln!(
+        out,
+        "<figure id=\"{}\"{class} data-drag=\"{:.3}\">{}<figcaption>{}</figcaption></figure>",
+        figure.id, figure.drag_deg, figure.svg, figure.caption
+    );
+}
+
+/// The reading, as the page keeps it; without scripts it stays at No. 1's firing TDC.
+fn reading_table(out: &mut String, phasing: &Phasing, reading: &Reading) {
+    let units = phasing.engine().written().units;
+    let _ = writeln!(
+        out,
+        "<section class=\"answer\" aria-labelledby=\"reading\"><h2 id=\"reading\">The reading</h2>\n<div class=\"scroll\"><table>\
+         <caption>Each cylinder: its stroke, how far its piston is down, its valves</caption><thead><tr><th scope=\"col\">No.</th>\
+         <th scope=\"col\">stroke</th><th scope=\"col\">down</th><th scope=\"col\">intake</th><th scope=\"col\">exhaust</th></tr></thead><tbody>"
+    );
+    for cylinder in &reading.cylinders {
+        let number = cylinder.number;
+        let _ = writeln!(
+            out,
+            "<tr><th scope=\"row\">{number}</th><td id=\"stroke{number}\">{}</td><td id=\"drop{number}\">{}</td>\
+             <td id=\"intake{number}\">{}</td><td id=\"exhaust{number}\">{}</td></tr>",
+            cylinder.stroke.word(),
+            words::length(cylinder.piston_drop_mm, units),
+            text::valve(cylinder.intake, units),
+            text::valve(cylinder.exhaust, units)
+        );
+    }
+    out.push_str("</tbody></table></div>\n<div class=\"scroll\"><table><tbody>\n");
+    let mut row = |name: &str, id: &str, value: &str| {
+        let _ = writeln!(
+            out,
+            "<tr><th scope=\"row\" dir=\"auto\">{name}</th><td id=\"{id}\">{value}</td></tr>"
+        );
+    };
+    let next = |coming: crate::phasing::Coming| {
+        format!(
+            "No. {}, in {}",
+            coming.cylinder,
+            words::degrees(coming.after.degrees())
+        )
+    };
+    row("next firing TDC", "firing", &next(reading.next_firing_tdc));
+    row("next spark", "spark", &next(reading.next_spark));
+    if let Some(rotor) = reading.rotor {
+        let side = if rotor.past_deg < 0.0 {
+            "short of"
+        } else {
+            "past"
+        };
+        let (clock, past) = (
+            words::degrees(rotor.clock.degrees()),
+            words::degrees(rotor.past_deg.abs()),
+        );
+        row(
+            "rotor, on the cap's clock",
+            "rotor",
+            &format!("at {clock}, {past} {side} the tower of No. {}", rotor.tower),
+        );
+    }
+    for (index, (mark, clock)) in phasing
+        .engine()
+        .written()
+        .marks
+        .iter()
+        .zip(&reading.marks)
+        .enumerate()
+    {
+        row(
+            &escaped(&mark.name),
+            &format!("mark{index}"),
+            &words::degrees(clock.degrees()),
+        );
+    }
+    out.push_str("</tbody></table></div></section>\n");
+}
+
+fn questions(out: &mut String, phasing: &Phasing) {
+    out.push_str("<section><h2>Questions</h2>\n<p>Turn the engine, answer for yourself, then show the answers.</p>\n<ol>\n");
+    let mut ask = |question: &str| {
+        let _ = writeln!(out, "<li>{question}</li>");
+    };
+    ask("Which cylinder is on compression, and how many degrees is it from its firing TDC?");
+    ask("On which stroke is No. 1? Which of its valves is open?");
+    ask("No. 1's piston comes to the top next: is that firing TDC or overlap? How do you know?");
+    if phasing.engine().metric().distributor.is_some() {
+        ask("At which tower does the rotor point? Has it passed it, or not reached it yet?");
+    }
+    ask("Which plug gets the next spark, and in how many degrees?");
+    out.push_str("</ol></section>\n");
+}
+
+/// The table over two turns that needs no script.
+fn whole_table(out: &mut String, phasing: &Phasing, quiz: bool) {
+    let open = if quiz { "" } else { " open" };
+    let _ = writeln!(
+        out,
+        "<details{open} id=\"table\"><summary>Two turns, every {TABLE_STEP_DEG}°</summary>\n<div class=\"scroll\"><table><caption>P power, \
+         E exhaust, I intake, C compression; i, e: that valve open</caption><thead><tr><th scope=\"col\">crank</th>"
+    );
+    for cylinder in phasing.cylinders() {
+        let _ = write!(out, "<th scope=\"col\">No. {}</th>", cylinder.number);
+    }
+    let rotor = phasing.engine().metric().distributor.is_some();
+    let _ = writeln!(
+        out,
+        "{}</tr></thead><tbody>",
+        if rotor {
+            "<th scope=\"col\">rotor</th><th scope=\"col\">tower</th>"
+        } else {
+            ""
+        }
+    );
+    for degree in (0..ROWS).step_by(TABLE_STEP_DEG as usize) {
+        let reading = phasing.at(CrankAngle::new(f64::from(degree)));
+        let _ = write!(out, "<tr><th scope=\"row\">{degree}°</th>");
+        for cylinder in &reading.cylinders {
+            let (intake, exhaust) = (
+                if cylinder.intake.open { "i" } else { "" },
+                if cylinder.exhaust.open { "e" } else { "" },
+            );
+            let _ = write!(
+                out,
+                "<td>{}{intake}{exhaust}</td>",
+                strokes::letter(cylinder.stroke)
+            );
+        }
+        if let Some(rotor) = reading.rotor {
+            let (clock, past) = (
+                words::degrees(rotor.clock.degrees()),
+                words::degrees(rotor.past_deg),
+            );
+            let _ = write!(out, "<td>{clock}</td><td>No. {}, {past}</td>", rotor.tower);
+        }
+        out.push_str("</tr>\n");
+    }
+    out.push_str("</tbody></table></div></details>\n");
+}
+
+fn cylinders(phasing: &Phasing, readings: &[Reading], bodies: &mut Bodies) -> Vec<Cylinder> {
+    let units = phasing.engine().written().units;
+    let (places, unit) = if units == Units::Inches {
+        (4, 25.4)
+    } else {
+        (2, 1.0)
+    };
+    let mut cylinder = |number: u8| {
+        let mut of = |value: fn(&CylinderReading) -> f64| {
+            bodies.table(Table::of(readings, places, |reading| {
+                reading.cylinder(number).map_or(0.0, value) / unit
+            }))
+        };
+        let each = |letter: fn(&CylinderReading) -> char| {
+            readings
+                .iter()
+                .filter_map(|reading| reading.cylinder(number))
+                .map(letter)
+                .collect()
+        };
+        Cylinder {
+            number,
+            drop: of(|cylinder| cylinder.piston_drop_mm),
+            intake: of(|cylinder| cylinder.intake.lift_mm),
+            exhaust: of(|cylinder| cylinder.exhaust.lift_mm),
+            strokes: each(|cylinder| {
+                strokes::letter(cylinder.stroke)
+                    .chars()
+                    .next()
+                    .unwrap_or(' ')
+            }),
+            open: each(
+                |cylinder| match (cylinder.intake.open, cylinder.exhaust.open) {
+                    (false, false) => '0',
+                    (true, false) => '1',
+                    (false, true) => '2',
+                    (true, true) => '3',
+                },
+            ),
+        }
+    };
+    phasing
+        .cylinders()
+        .iter()
+        .map(|own| cylinder(own.number))
+        .collect()
+}
+
+fn data<'a>(
+    phasing: &Phasing,
+    readings: &[Reading],
+    cylinders: Vec<Cylinder>,
+    bodies: &'a Bodies,
+    quiz: bool,
+) -> Data<'a> {
+    let next = |which: fn(&Reading) -> crate::phasing::Coming| Next {
+        cylinder: readings
+            .iter()
+            .map(|reading| which(reading).cylinder)
+            .collect(),
+        after: Table::of(readings, 2, |reading| which(reading).after.degrees()),
+    };
+    let rotor = readings
+        .iter()
+        .all(|reading| reading.rotor.is_some())
+        .then(|| Rotor {
+            clock: Table::of(readings, 2, |reading| {
+                reading.rotor.map_or(0.0, |rotor| rotor.clock.degrees())
+            }),
+            past: Table::of(readings, 2, |reading| {
+                reading.rotor.map_or(0.0, |rotor| rotor.past_deg)
+            }),
+            tower: readings
+                .iter()
+                .filter_map(|reading| reading.rotor)
+                .map(|rotor| rotor.tower)
+                .collect(),
+        });
+    let marks = (0..phasing.engine().written().marks.len())
+        .map(|index| {
+            Table::of(readings, 2, |reading| {
+                reading
+                    .marks
+                    .get(index)
+                    .map_or(0.0, |clock| clock.degrees())
+            })
+        })
+        .collect();
+    let mut says: Vec<String> = Vec::new();
+    let saying = readings
+        .iter()
+        .map(|reading| {
+            let sentence = text::stands(reading);
+            says.iter()
+                .position(|known| *known == sentence)
+                .unwrap_or_else(|| {
+                    says.push(sentence);
+                    says.len() - 1
+                })
+        })
+        .collect();
+    Data {
+        rows: ROWS,
+        quiz,
+        unit: phasing.engine().written().units.short(),
+        cylinders,
+        firing: next(|reading| reading.next_firing_tdc),
+        spark: next(|reading| reading.next_spark),
+        rotor,
+        marks,
+        says,
+        saying,
+        tables: &bodies.tables,
+        bodies: &bodies.bodies,
+        letters: &bodies.letters,
+    }
+}

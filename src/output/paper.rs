@@ -1,0 +1,500 @@
+//! Setting pages: paper, margins, headings, lines of text, tables, boxes to tick.
+//!
+//! A page is a [`Drawing`] as large as its paper. Text that does not fit goes on to the next page
+//! under the same heading.
+
+use glam::DVec2;
+
+use super::fonts::{fitted, lines, width};
+use crate::drawing::{Anchor, Drawing, Pen, Role};
+use crate::phasing::Phasing;
+
+/// The paper.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+pub enum Paper {
+    /// 210 × 297 mm.
+    #[default]
+    #[value(name = "A4")]
+    A4,
+    /// 8½ × 11 inches.
+    #[value(name = "Letter", alias = "letter")]
+    Letter,
+}
+
+impl Paper {
+    /// Width and height.
+    pub fn size_mm(self) -> DVec2 {
+        match self {
+            Self::A4 => DVec2::new(210.0, 297.0),
+            Self::Letter => DVec2::new(215.9, 279.4),
+        }
+    }
+}
+
+/// Left and right.
+pub const SIDE_MM: f64 = 14.0;
+/// Where what stands under the heading begins.
+pub const HEAD_MM: f64 = 29.0;
+/// What the foot of the page takes.
+pub const FOOT_MM: f64 = 16.0;
+/// The size of plain text.
+pub const PLAIN_MM: f64 = 3.5;
+/// From line to line, in sizes.
+const LEADING: f64 = 1.45;
+
+/// Pages while they are being set.
+#[derive(Debug)]
+pub struct Setting {
+    paper: Paper,
+    engine: String,
+    as_built: Option<String>,
+    heading: String,
+    pages: Vec<Drawing>,
+    y: f64,
+}
+
+impl Setting {
+    /// No page yet.
+    pub fn new(phasing: &Phasing, paper: Paper) -> Self {
+        let as_built = (!phasing.assembly().is_as_drawn()).then(|| as_built(phasing));
+        Self {
+            paper,
+            engine: phasing.engine().name().to_owned(),
+            as_built,
+            heading: String::new(),
+            pages: Vec::new(),
+            y: 0.0,
+        }
+    }
+
+    /// The width of the text.
+    pub fn wide(&self) -> f64 {
+        self.paper.size_mm().x - 2.0 * SIDE_MM
+    }
+
+    /// Where the text ends at the foot.
+    pub fn foot(&self) -> f64 {
+        self.paper.size_mm().y - FOOT_MM
+    }
+
+    /// The paper.
+    pub fn paper(&self) -> Paper {
+        self.paper
+    }
+
+    /// How far down the page is set.
+    pub fn y(&self) -> f64 {
+        self.y
+    }
+
+    /// The page that is being set.
+    pub fn page(&mut self) -> &mut Drawing {
+        if self.pages.is_empty() {
+            self.start(&self.heading.clone());
+        }
+        let last = self.pages.len() - 1;
+        &mut self.pages[last]
+    }
+
+    /// A new page under a heading.
+    pub fn start(&mut self, heading: &str) {
+        self.heading = heading.to_owned();
+        let size = self.paper.size_mm();
+        let mut page = Drawing::new(format!("{heading}: {}", self.engine), size.x, size.y);
+        let wide = self.wide();
+        let name = fitted(&self.engine, 4.2, wide, true);
+        page.bold(
+            DVec2::new(SIDE_MM, 13.0),
+            &self.engine,
+            name,
+            Anchor::Start,
+            Role::Main,
+        );
+        page.bold(
+            DVec2::new(SIDE_MM, 20.5),
+            heading,
+            fitted(heading, 6.0, wide, true),
+            Anchor::Start,
+            Role::Main,
+        );
+        page.line(
+            DVec2::new(SIDE_MM, 25.0),
+            DVec2::new(SIDE_MM + wide, 25.0),
+            Pen::line(Role::Main, 0.5),
+        );
+        self.pages.push(page);
+        self.y = HEAD_MM;
+        if let Some(as_built) = self.as_built.clone() {
+            self.paragraph(&as_built, PLAIN_MM, true);
+            self.skip(1.5);
+        }
+    }
+
+    /// A new page with nothing but its foot.
+    pub fn start_bare(&mut self, heading: &str) {
+        self.heading = heading.to_owned();
+        let size = self.paper.size_mm();
+        self.pages.push(Drawing::new(
+            format!("{heading}: {}", self.engine),
+            size.x,
+            size.y,
+        ));
+        self.y = 10.0;
+    }
+
+    /// Goes on to the next page where less than `height` is left on this one.
+    pub fn keep(&mut self, height: f64) {
+        if self.pages.is_empty() || (self.y + height > self.foot() && self.y > HEAD_MM + 0.1) {
+            let heading = self.heading.clone();
+            let goes_on = if self.pages.is_empty() || heading.ends_with(", continued") {
+                heading
+            } else {
+                format!("{heading}, continued")
+            };
+            self.start(&goes_on);
+        }
+    }
+
+    /// Leaves room.
+    pub fn skip(&mut self, height: f64) {
+        self.y += height;
+    }
+
+    /// A heading within the page; `follows` is the height that must stand under it on the same
+    /// page.
+    pub fn heading(&mut self, text: &str, follows: f64) {
+        self.keep(9.0 + follows);
+        self.skip(2.5);
+        let at = DVec2::new(SIDE_MM, self.y + 2.2);
+        let (size, wide) = (4.2, self.wide());
+        self.page().bold(
+            at,
+            text,
+            fitted(text, size, wide, true),
+            Anchor::Start,
+            Role::Main,
+        );
+        self.skip(6.4);
+    }
+
+    /// How high a text stands from `indent` to the right margin.
+    pub fn height(&self, text: &str, size: f64, indent: f64) -> f64 {
+        lines(text, size, self.wide() - indent, false).len() as f64 * size * LEADING
+    }
+
+    /// Text over the whole width.
+    pub fn paragraph(&mut self, text: &str, size: f64, bold: bool) {
+        self.indented(text, size, bold, 0.0);
+    }
+
+    /// Text from `indent` to the right margin. Gives where its first line stands.
+    pub fn indented(&mut self, text: &str, size: f64, bold: bool, indent: f64) -> f64 {
+        let mut first = None;
+        for line in lines(text, size, self.wide() - indent, bold) {
+            self.keep(size * LEADING);
+            let at = DVec2::new(SIDE_MM + indent, self.y + size * LEADING / 2.0);
+            first.get_or_insert(at.y);
+            if bold {
+                self.page().bold(at, line, size, Anchor::Start, Role::Main);
+            } else {
+                self.page().text(at, line, size, Anchor::Start, Role::Main);
+            }
+            self.skip(size * LEADING);
+        }
+        first.unwrap_or(self.y)
+    }
+
+    /// A row of a card: what it is on the left, what it comes to on the right.
+    pub fn row(&mut self, name: &str, value: &str) {
+        const NAME_MM: f64 = 40.0;
+        let size = PLAIN_MM;
+        let (names, values) = (
+            lines(name, size, NAME_MM - 3.0, false),
+            lines(value, size, self.wide() - NAME_MM, true),
+        );
+        let high = names.len().max(values.len()) as f64 * size * LEADING + 2.0;
+        self.keep(high);
+        let top = self.y + 1.0;
+        let (right, foot) = (SIDE_MM + self.wide(), self.y + high);
+        let page = self.page();
+        for (column, lines) in [(SIDE_MM, names), (SIDE_MM + NAME_MM, values)] {
+            for (index, line) in lines.into_iter().enumerate() {
+                let at = DVec2::new(column, top + size * LEADING * (index as f64 + 0.5));
+                if column > SIDE_MM {
+                    page.bold(at, line, size, Anchor::Start, Role::Main);
+                } else {
+                    page.text(at, line, size, Anchor::Start, Role::Main);
+                }
+            }
+        }
+        page.line(
+            DVec2::new(SIDE_MM, foot),
+            DVec2::new(right, foot),
+            Pen::line(Role::Faint, 0.15),
+        );
+        self.skip(high);
+    }
+
+    /// A table: its columns' heads and its rows, each column as wide as its widest text at most,
+    /// the last taking what is left.
+    pub fn table(&mut self, heads: &[&str], rows: &[Vec<String>]) {
+        let size = PLAIN_MM;
+        let gap = 5.0;
+        let widest = |column: usize| {
+            let texts = rows
+                .iter()
+                .filter_map(|row| row.get(column))
+                .map(|text| width(text, false));
+            (texts.fold(width(heads[column], true), f64::max) * size + gap).min(self.wide() / 2.0)
+        };
+        let wide: Vec<f64> = (0..heads.len()).map(widest).collect();
+        let starts: Vec<f64> = wide
+            .iter()
+            .scan(SIDE_MM, |at, wide| {
+                let start = *at;
+                *at += wide;
+                Some(start)
+            })
+            .collect();
+        let end = SIDE_MM + self.wide();
+        let last = heads.len() - 1;
+        let cell = |column: usize| {
+            if column == last {
+                end - starts[column]
+            } else {
+                wide[column] - 2.0
+            }
+        };
+        self.keep(2.0 * size * LEADING + 4.0);
+        let y = self.y + size * LEADING / 2.0;
+        for (column, head) in heads.iter().enumerate() {
+            self.page().bold(
+                DVec2::new(starts[column], y),
+                *head,
+                size,
+                Anchor::Start,
+                Role::Main,
+            );
+        }
+        self.skip(size * LEADING + 0.6);
+        let y = self.y;
+        self.page().line(
+            DVec2::new(SIDE_MM, y),
+            DVec2::new(end, y),
+            Pen::line(Role::Main, 0.3),
+        );
+        for row in rows {
+            let cells: Vec<Vec<String>> = row
+                .iter()
+                .enumerate()
+                .map(|(column, text)| lines(text, size, cell(column), false))
+                .collect();
+            let high = cells.iter().map(Vec::len).max().unwrap_or(1) as f64 * size * LEADING + 1.6;
+            self.keep(high);
+            let top = self.y + 0.8;
+            let page = self.page();
+            for (column, lines) in cells.into_iter().enumerate() {
+                for (index, line) in lines.into_iter().enumerate() {
+                    let at =
+                        DVec2::new(starts[column], top + size * LEADING * (index as f64 + 0.5));
+                    page.text(at, line, size, Anchor::Start, Role::Main);
+                }
+            }
+            self.skip(high);
+            let y = self.y;
+            self.page().line(
+                DVec2::new(SIDE_MM, y),
+                DVec2::new(end, y),
+                Pen::line(Role::Faint, 0.15),
+            );
+        }
+        self.skip(2.0);
+    }
+
+    /// A step with a box to tick.
+    pub fn tick(&mut self, text: &str, size: f64, bold: bool, indent: f64) {
+        let high =
+            lines(text, size, self.wide() - indent - 7.0, bold).len() as f64 * size * LEADING;
+        // A step of a line or two is not torn apart.
+        self.keep(high.min(30.0));
+        let y = self.indented(text, size, bold, indent + 7.0);
+        let (from, side) = (DVec2::new(SIDE_MM + indent, y - 1.9), 3.8);
+        self.page()
+            .rectangle(from, from + DVec2::splat(side), Pen::line(Role::Main, 0.35));
+    }
+
+    /// Blanks to write in, as many to a line as go.
+    pub fn blanks(&mut self, names: &[String]) {
+        let (size, gap, line) = (PLAIN_MM, 6.0, 26.0);
+        let widest = names
+            .iter()
+            .map(|name| width(name, false) * size)
+            .fold(0.0, f64::max)
+            + line
+            + gap;
+        let columns = ((self.wide() + gap) / widest).floor().clamp(1.0, 3.0);
+        let wide = (self.wide() + gap) / columns;
+        for names in names.chunks(columns as usize) {
+            self.keep(8.0);
+            let y = self.y + 4.6;
+            for (index, name) in names.iter().enumerate() {
+                let x = SIDE_MM + wide * index as f64;
+                let size = fitted(name, size, wide - gap - 12.0, false);
+                let end = x + width(name, false) * size + 1.5;
+                self.page()
+                    .text(DVec2::new(x, y), name, size, Anchor::Start, Role::Main);
+                self.page().line(
+                    DVec2::new(end, y + 1.6),
+                    DVec2::new(x + wide - gap, y + 1.6),
+                    Pen::line(Role::Main, 0.25),
+                );
+            }
+            self.skip(8.0);
+        }
+    }
+
+    /// A caution: framed, and called one.
+    pub fn caution(&mut self, text: &str) {
+        let (size, indent) = (PLAIN_MM, 22.0);
+        let text = lines(text, size, self.wide() - indent - 3.0, false);
+        let high = text.len() as f64 * size * LEADING + 3.0;
+        self.keep(high + 2.0);
+        let (top, right) = (self.y, SIDE_MM + self.wide());
+        let page = self.page();
+        page.rectangle(
+            DVec2::new(SIDE_MM, top),
+            DVec2::new(right, top + high),
+            Pen::line(Role::Caution, 0.5),
+        );
+        for (index, line) in text.into_iter().enumerate() {
+            let y = top + 1.5 + size * LEADING * (index as f64 + 0.5);
+            if index == 0 {
+                page.bold(
+                    DVec2::new(SIDE_MM + 2.0, y),
+                    "Caution",
+                    size,
+                    Anchor::Start,
+                    Role::Caution,
+                );
+            }
+            page.text(
+                DVec2::new(SIDE_MM + indent, y),
+                line,
+                size,
+                Anchor::Start,
+                Role::Main,
+            );
+        }
+        self.skip(high + 2.0);
+    }
+
+    /// A drawing in the middle, as wide as `wide` at most and no higher than what is left of the
+    /// page allows.
+    pub fn draw(&mut self, drawing: &Drawing, wide: f64) {
+        let scale = wide.min(self.wide()) / drawing.size.x;
+        self.keep(drawing.size.y * scale);
+        let at = DVec2::new(
+            SIDE_MM + (self.wide() - drawing.size.x * scale) / 2.0,
+            self.y,
+        );
+        self.page().place(drawing, at, scale);
+        self.skip(drawing.size.y * scale + 2.0);
+    }
+
+    /// A line of 100 mm to check the printer by, from `x` on.
+    pub fn scale_line(&mut self, x: f64, y: f64) {
+        let page = self.page();
+        let pen = Pen::line(Role::Main, 0.35);
+        page.line(DVec2::new(x, y), DVec2::new(x + 100.0, y), pen);
+        for tick in 0..=10_u32 {
+            let at = x + f64::from(tick) * 10.0;
+            page.line(
+                DVec2::new(at, y - if tick % 10 == 0 { 2.5 } else { 1.2 }),
+                DVec2::new(at, y),
+                pen,
+            );
+        }
+        page.text(
+            DVec2::new(x + 103.0, y - 0.6),
+            "100 mm: measure it before you cut",
+            3.0,
+            Anchor::Start,
+            Role::Main,
+        );
+    }
+
+    /// The pages, with their feet.
+    pub fn finish(mut self) -> Vec<Drawing> {
+        let (size, count) = (self.paper.size_mm(), self.pages.len());
+        for (index, page) in self.pages.iter_mut().enumerate() {
+            let y = size.y - 8.0;
+            let foot = "The engine maker's manual and a qualified mechanic come before this sheet.";
+            page.text(
+                DVec2::new(SIDE_MM, y),
+                foot,
+                2.8,
+                Anchor::Start,
+                Role::Faint,
+            );
+            let number = format!("Dotwise, page {} of {count}", index + 1);
+            page.text(
+                DVec2::new(size.x - SIDE_MM, y),
+                number,
+                2.8,
+                Anchor::End,
+                Role::Faint,
+            );
+        }
+        self.pages
+    }
+}
+
+/// What is other than as drawn, in a line.
+pub(super) fn as_built(phasing: &Phasing) -> String {
+    let assembly = phasing.assembly();
+    let mut faults = Vec::new();
+    let teeth = |count: i32| {
+        format!(
+            "{} {}",
+            count.unsigned_abs(),
+            if count.abs() == 1 { "tooth" } else { "teeth" }
+        )
+    };
+    if assembly.cam_teeth != 0 {
+        let way = if assembly.cam_teeth > 0 {
+            "advanced"
+        } else {
+            "retarded"
+        };
+        faults.push(format!("the cam {} {way}", teeth(assembly.cam_teeth)));
+    }
+    if assembly.drive_teeth != 0 {
+        let way = if assembly.drive_teeth > 0 {
+            "ahead"
+        } else {
+            "behind"
+        };
+        faults.push(format!(
+            "the distributor's drive {} {way}",
+            teeth(assembly.drive_teeth)
+        ));
+    }
+    if assembly.body_turn_deg != 0.0 {
+        let way = if assembly.body_turn_deg > 0.0 {
+            "against the rotor (advanced)"
+        } else {
+            "with the rotor (retarded)"
+        };
+        faults.push(format!(
+            "the body turned {}° {way}",
+            crate::words::number(assembly.body_turn_deg.abs(), 2)
+        ));
+    }
+    if assembly.leads.is_some() {
+        faults.push(format!(
+            "leads plugged {}",
+            crate::words::list(phasing.leads())
+        ));
+    }
+    format!("As built, not as drawn: {}.", faults.join("; "))
+}

@@ -1,0 +1,103 @@
+//! The cap and its leads, from above.
+
+use super::Absent;
+use crate::angle::CrankAngle;
+use crate::drawing::cap;
+use crate::laws::ignition;
+use crate::output::paper::{PLAIN_MM, Setting};
+use crate::phasing::Phasing;
+use crate::words::number;
+
+/// A tenth of a degree is more than an eye sees on a cap.
+fn degrees(value: f64) -> String {
+    format!("{}°", number(value, 1))
+}
+
+/// Sets the cap.
+pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent> {
+    let drawing = cap::drop_in(phasing).ok_or(Absent::NoDistributor)?;
+    let distributor = phasing
+        .engine()
+        .metric()
+        .distributor
+        .as_ref()
+        .ok_or(Absent::NoDistributor)?;
+    setting.start("Cap and leads");
+    setting.paragraph(
+        "Looking down on the cap, the crank at No. 1's firing TDC. Straight up is your reference mark, 0°; degrees run clockwise.",
+        PLAIN_MM,
+        false,
+    );
+    let reading = phasing.at(CrankAngle::new(0.0));
+    let wide = if phasing.engine().cylinder_count() > 6 {
+        92.0
+    } else {
+        112.0
+    };
+    setting.draw(&drawing, wide);
+    if let Some(rotor) = reading.rotor {
+        let end = rotor.clock;
+        let entry = ignition::turns_on_entry_deg(distributor);
+        setting.row(
+            "rotor turns",
+            &format!("{}, looking down", distributor.rotation.word()),
+        );
+        if entry == 0.0 {
+            setting.row(
+                "rotor ends at",
+                &format!(
+                    "{}; the drive does not turn it on its way down",
+                    degrees(end.degrees())
+                ),
+            );
+        } else {
+            let start = end.turned(crate::angle::Direction::Clockwise, -entry);
+            let way = if entry > 0.0 {
+                "clockwise"
+            } else {
+                "anticlockwise"
+            };
+            setting.row(
+                "before it is let down",
+                &format!("rotor at {} (drawn dashed)", degrees(start.degrees())),
+            );
+            setting.row(
+                "as it goes home",
+                &format!(
+                    "turns {} {way}, and ends at {}",
+                    degrees(entry.abs()),
+                    degrees(end.degrees())
+                ),
+            );
+        }
+        setting.row(
+            "one drive tooth",
+            &format!(
+                "{} of rotor",
+                degrees(ignition::rotor_tooth(distributor).degrees())
+            ),
+        );
+        if let Some(range) = distributor.body_range {
+            setting.row(
+                "clamp",
+                &format!("lets the body turn {} either way", degrees(range)),
+            );
+        }
+    }
+    setting.heading("Leads, in the rotor's direction", 24.0);
+    let rows: Vec<Vec<String>> = phasing
+        .towers()
+        .iter()
+        .zip(phasing.leads())
+        .enumerate()
+        .map(|(index, (tower, lead))| {
+            vec![
+                format!("{}", index + 1),
+                degrees(tower.degrees()),
+                format!("No. {lead}"),
+            ]
+        })
+        .collect();
+    setting.table(&["tower", "stands at", "lead to"], &rows);
+    Ok(())
+}

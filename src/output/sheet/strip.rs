@@ -1,0 +1,223 @@
+//! A degree strip to wrap round a pulley of a given diameter.
+//!
+//! Seen from the front, the rim's near side at a pointer moves with the crank; for the pointer's
+//! reading to grow, higher degrees come from where the rim comes from. Read with its foot to the
+//! front of the engine, the strip's degrees so grow to the left for a crank that turns clockwise,
+//! to the right for one that turns the other way. The arc of n degrees is π × diameter × n / 360.
+
+use glam::DVec2;
+
+use super::Absent;
+use crate::angle::wrap;
+use crate::drawing::{Anchor, Drawing, Pen, Role};
+use crate::output::fonts;
+use crate::output::paper::{SIDE_MM, Setting};
+use crate::phasing::Phasing;
+use crate::words;
+use crate::words::degrees;
+
+/// The strip's height.
+const HIGH_MM: f64 = 17.0;
+/// What is glued under the next piece.
+const LAP_MM: f64 = 8.0;
+/// From one row of it to the next.
+const ROW_MM: f64 = 27.0;
+
+/// Sets the strip.
+pub(super) fn set(
+    setting: &mut Setting,
+    phasing: &Phasing,
+    given_mm: Option<f64>,
+) -> Result<(), Absent> {
+    let diameter = given_mm
+        .or(phasing.engine().metric().pulley_diameter)
+        .ok_or(Absent::NoPulley)?;
+    let long = std::f64::consts::PI * diameter;
+    setting.start("Degree strip for the pulley");
+    setting.paragraph(
+        &format!(
+            "For a pulley {} mm across: {} mm round. Print at 100 %, without fitting to the page. Cut the pieces out, glue each over \
+             the lap of the one before it, and wrap the strip round the rim with its foot to the front of the engine. A pointer reads \
+             how far the crank has come past No. 1's TDC.",
+            words::number(diameter, 1),
+            words::number(long, 1)
+        ),
+        3.2,
+        false,
+    );
+    setting.skip(8.0);
+    let y = setting.y();
+    setting.scale_line(SIDE_MM, y);
+    setting.skip(6.0);
+    let strip = Strip {
+        marks: marks(phasing),
+        long_mm: long,
+        grows_right: phasing.crank_direction().sign() < 0.0,
+    };
+    let pieces = (long / (setting.wide() - LAP_MM)).ceil().max(1.0) as usize;
+    let piece = long / pieces as f64;
+    for index in 0..pieces {
+        setting.keep(ROW_MM);
+        let at = DVec2::new(SIDE_MM, setting.y() + 4.0);
+        let from = index as f64 * piece;
+        let to = (from + piece).min(long);
+        strip.piece(setting.page(), at, from, to, (index, pieces));
+        setting.skip(ROW_MM);
+    }
+    Ok(())
+}
+
+/// A mark on the rim.
+struct Mark {
+    at_deg: f64,
+    name: String,
+    /// Dead centres in the upper row of names, sparks in the lower.
+    spark: bool,
+}
+
+/// Every cylinder's TDC, and its spark at rest where it does not fall on it.
+fn marks(phasing: &Phasing) -> Vec<Mark> {
+    let mut marks: Vec<Mark> = Vec::new();
+    let mut put = |at_deg: f64, number: u8, spark: bool| {
+        let at_deg = wrap(at_deg, 360.0);
+        match marks
+            .iter_mut()
+            .find(|mark| mark.spark == spark && (mark.at_deg - at_deg).abs() < 1e-6)
+        {
+            Some(mark) => mark.name += &format!(" {number}"),
+            None => marks.push(Mark {
+                at_deg,
+                name: format!("{} {number}", if spark { "spark" } else { "TDC" }),
+                spark,
+            }),
+        }
+    };
+    for cylinder in phasing.cylinders() {
+        put(cylinder.fires.degrees(), cylinder.number, false);
+        if phasing.spark_btdc_deg(cylinder).abs() > 1e-6 {
+            put(cylinder.spark.degrees(), cylinder.number, true);
+        }
+    }
+    marks
+}
+
+struct Strip {
+    marks: Vec<Mark>,
+    long_mm: f64,
+    grows_right: bool,
+}
+
+impl Strip {
+    /// Millimetres from the strip's left end.
+    fn along(&self, at_deg: f64) -> f64 {
+        let part = at_deg / 360.0;
+        self.long_mm * if self.grows_right { part } else { 1.0 - part }
+    }
+
+    fn piece(
+        &self,
+        page: &mut Drawing,
+        at: DVec2,
+        from: f64,
+        to: f64,
+        (index, pieces): (usize, usize),
+    ) {
+        let place = |along: f64, down: f64| DVec2::new(at.x + along - from, at.y + down);
+        let pen = Pen::line(Role::Main, 0.3);
+        page.rectangle(place(from, 0.0), place(to, HIGH_MM), pen);
+        for degree in 0..=360_u32 {
+            let along = self.along(f64::from(degree));
+            if !(from - 1e-9..=to + 1e-9).contains(&along) {
+                continue;
+            }
+            let (length, width) = match degree {
+                d if d % 10 == 0 => (5.0, 0.3),
+                d if d % 5 == 0 => (3.8, 0.22),
+                _ => (2.4, 0.13),
+            };
+            page.line(
+                place(along, 0.0),
+                place(along, length),
+                Pen::line(Role::Main, width),
+            );
+            if degree % 10 == 0 && degree < 360 {
+                let apart = self.long_mm / 36.0;
+                let name = degree.to_string();
+                let size = fonts::fitted(&name, 2.6, apart * 0.8, false);
+                let half = fonts::width(&name, false) * size / 2.0 + 0.8;
+                let middle = along.clamp(from + half, f64::max(to - half, from + half));
+                page.text(place(middle, 6.8), name, size, Anchor::Middle, Role::Main);
+            }
+        }
+        for mark in &self.marks {
+            // The strip's two ends are one place: what stands there stands on both.
+            let ends = if mark.at_deg < 1e-9 {
+                [Some(0.0), Some(360.0)]
+            } else {
+                [Some(mark.at_deg), None]
+            };
+            for along in ends.into_iter().flatten().map(|at_deg| self.along(at_deg)) {
+                if !(from - 1e-9..=to + 1e-9).contains(&along) {
+                    continue;
+                }
+                let (top, size) = if mark.spark { (12.4, 2.3) } else { (8.8, 2.4) };
+                let wide = fonts::width(&mark.name, true) * size;
+                let middle = along.clamp(
+                    from + wide / 2.0 + 0.8,
+                    (to - wide / 2.0 - 0.8).max(from + wide / 2.0 + 0.8),
+                );
+                page.bold(
+                    place(middle, top + 1.8),
+                    &mark.name,
+                    size,
+                    Anchor::Middle,
+                    Role::Main,
+                );
+                page.line(
+                    place(along, 0.0),
+                    place(along, top),
+                    Pen::line(Role::Mark, 0.45),
+                );
+                page.line(
+                    place(along, HIGH_MM - 0.9),
+                    place(along, HIGH_MM),
+                    Pen::line(Role::Mark, 0.45),
+                );
+            }
+        }
+        // The lap.
+        if index + 1 < pieces {
+            let lap = [
+                place(to, 0.0),
+                place(to + LAP_MM, 1.5),
+                place(to + LAP_MM, HIGH_MM - 1.5),
+                place(to, HIGH_MM),
+            ];
+            page.area(lap.to_vec(), Pen::line(Role::Faint, 0.2).dashed());
+            page.turned_text(
+                place(to + LAP_MM / 2.0, HIGH_MM / 2.0),
+                "lap",
+                2.6,
+                Anchor::Middle,
+                Role::Faint,
+                -90.0,
+            );
+        } else {
+            page.text(
+                place(to + 1.5, HIGH_MM / 2.0),
+                degrees(if self.grows_right { 360.0 } else { 0.0 }),
+                2.6,
+                Anchor::Start,
+                Role::Faint,
+            );
+        }
+        let piece = format!("piece {} of {pieces}, this edge to the front", index + 1);
+        page.text(
+            place(from, HIGH_MM + 2.4),
+            piece,
+            2.4,
+            Anchor::Start,
+            Role::Faint,
+        );
+    }
+}

@@ -1,0 +1,106 @@
+//! The least clearance between valves and piston of an engine as built, and for each tooth of the
+//! cam out.
+
+use super::Phasing;
+use crate::angle::CrankTurn;
+use crate::laws::clearance::{self, LeastGaps};
+use crate::laws::gear_train;
+
+impl Phasing {
+    /// The least gaps, with the camshaft `ahead` of where this phasing has it. None where no
+    /// clearance was measured.
+    pub fn least_gaps(&self, ahead: CrankTurn) -> Option<LeastGaps> {
+        let measured = self.engine.metric().clearance.as_ref()?;
+        let ahead = ahead + self.cam_ahead.at_crank();
+        Some(clearance::least(
+            measured,
+            &self.slider,
+            &self.intake,
+            &self.exhaust,
+            ahead,
+        ))
+    }
+
+    /// The least gaps for each tooth of the cam out, from [`TEETH`] behind to as many ahead of as
+    /// drawn, whatever this phasing has. None where no clearance was measured.
+    pub fn least_gaps_by_teeth(&self) -> Option<Vec<ByTeeth>> {
+        let tooth = gear_train::crank_per_cam_tooth(&self.engine.metric().cam_drive);
+        let built = self.assembly.cam_teeth;
+        (-TEETH..=TEETH)
+            .map(|cam_teeth| {
+                self.least_gaps(tooth * f64::from(cam_teeth - built))
+                    .map(|least| ByTeeth { cam_teeth, least })
+            })
+            .collect()
+    }
+}
+
+/// Cam teeth out that are asked after, either way.
+pub const TEETH: i32 = 4;
+
+/// The least gaps with the cam wheel out by so many teeth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ByTeeth {
+    /// Teeth ahead of as drawn; negative, behind.
+    pub cam_teeth: i32,
+    /// The nearest both valves then come.
+    pub least: LeastGaps,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::Assembly;
+    use crate::engine::scenes::BENCH;
+
+    #[test]
+    fn advancing_the_camshaft_eats_the_intakes_clearance_and_retarding_it_the_exhausts() {
+        // Common practice, no source.
+        let rows = Phasing::as_drawn(&BENCH.engine())
+            .least_gaps_by_teeth()
+            .expect("measured");
+        for pair in rows.windows(2) {
+            assert!(
+                pair[1].least.intake.gap_mm <= pair[0].least.intake.gap_mm,
+                "{pair:?}"
+            );
+            assert!(
+                pair[1].least.exhaust.gap_mm >= pair[0].least.exhaust.gap_mm,
+                "{pair:?}"
+            );
+        }
+        assert!(rows[8].least.intake.gap_mm < rows[0].least.intake.gap_mm - 1.0);
+    }
+
+    #[test]
+    fn teeth_are_counted_from_as_drawn_whatever_was_built() {
+        let engine = BENCH.engine();
+        let built = Phasing::as_built(
+            &engine,
+            &Assembly {
+                cam_teeth: 2,
+                ..Assembly::default()
+            },
+        );
+        let (drawn, built) = (
+            Phasing::as_drawn(&engine).least_gaps_by_teeth(),
+            built.least_gaps_by_teeth(),
+        );
+        for (drawn, built) in drawn
+            .expect("measured")
+            .iter()
+            .zip(built.expect("measured"))
+        {
+            approx::assert_abs_diff_eq!(
+                drawn.least.intake.gap_mm,
+                built.least.intake.gap_mm,
+                epsilon = 1e-9
+            );
+            approx::assert_abs_diff_eq!(
+                drawn.least.exhaust.gap_mm,
+                built.least.exhaust.gap_mm,
+                epsilon = 1e-9
+            );
+        }
+    }
+}

@@ -1,0 +1,386 @@
+//! The firing order of an engine without papers, from where compression was felt.
+//!
+//! The crank is turned on by hand over two turns, a thumb over each plug hole in turn, and the
+//! crank angle noted at which each cylinder pushes it off. The cylinders in the order of those
+//! angles, No. 1 first, are the firing order. A thumb is no dial: each angle is good to about ten
+//! degrees, so intervals that are even within that are taken as even.
+//!
+//! Most engines fire evenly, or in intervals that repeat (a 90° vee-six: 90, 150, 90, 150, …), and
+//! two cylinders may fire as far apart as they like. Where one reading alone keeps the rest from
+//! being even, it is that reading that does not fit.
+//!
+//! ```
+//! use dotwise::procedures::firing_order::{Felt, order};
+//! let felt = [(1, 0.0), (2, 540.0), (3, 180.0), (4, 360.0)].map(|(cylinder, crank_deg)| Felt { cylinder, crank_deg });
+//! let found = order(&felt).expect("a four-stroke engine");
+//! assert_eq!(found.firing_order, [1, 3, 4, 2]);
+//! assert_eq!(found.intervals_deg, [180.0, 180.0, 180.0, 180.0]);
+//! ```
+
+use crate::angle::{wrap, wrap_signed};
+use crate::description::fields::MOST_CYLINDERS;
+
+/// How far a reading by the thumb may be out. Common practice, no source.
+pub const THUMB_WITHIN_DEG: f64 = 10.0;
+
+/// Where compression was felt in one cylinder.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Felt {
+    /// The number on it.
+    pub cylinder: u8,
+    /// Crank degrees, turned on over two turns.
+    pub crank_deg: f64,
+}
+
+/// A firing order found.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Order {
+    /// Cylinders as they fire, No. 1 first.
+    pub firing_order: Vec<u8>,
+    /// Crank degrees after each to the next; they sum to 720.
+    pub intervals_deg: Vec<f64>,
+    /// Whether they were taken as even.
+    pub even: bool,
+    /// The most a reading lies from where even intervals have it; 0 for uneven ones.
+    pub farthest_deg: f64,
+}
+
+/// Why readings fit no four-stroke engine.
+#[derive(Clone, Debug, PartialEq)]
+pub enum DoesNotFit {
+    /// No reading at all, or more than any engine has cylinders.
+    HowMany(usize),
+    /// A reading that is no crank angle within two turns.
+    OutOfRange(Felt),
+    /// One cylinder felt at two places: on a four-stroke each compresses once in two turns.
+    Twice(Felt, Felt),
+    /// Cylinders are numbered from 1 without gaps: this one is missing.
+    Missing(u8),
+    /// Two cylinders felt so near together that a thumb cannot tell which comes first.
+    Together(Felt, Felt),
+    /// Without this one the others are even; it should be about here.
+    StandsApart {
+        /// The reading.
+        felt: Felt,
+        /// Where even intervals would have it.
+        would_be_deg: f64,
+    },
+}
+
+impl DoesNotFit {
+    /// What does not fit, in a sentence.
+    pub fn says(&self) -> String {
+        use crate::words::degrees;
+        match self {
+            Self::HowMany(0) => "There is no reading.".into(),
+            Self::HowMany(count) => {
+                format!("{count} readings; at most {MOST_CYLINDERS} cylinders are allowed.")
+            }
+            Self::OutOfRange(felt) => {
+                format!(
+                    "No. {} at {}: a crank angle within two turns is 0° to 720°.",
+                    felt.cylinder,
+                    degrees(felt.crank_deg)
+                )
+            }
+            Self::Twice(one, other) => format!(
+                "No. {} was felt at {} and again at {}: a four-stroke's cylinder compresses once in two turns.",
+                one.cylinder,
+                degrees(one.crank_deg),
+                degrees(other.crank_deg)
+            ),
+            Self::Missing(cylinder) => {
+                format!("No. {cylinder} is missing: cylinders are numbered from 1 without gaps.")
+            }
+            Self::Together(one, other) => format!(
+                "No. {} at {} and No. {} at {} are too near together for a thumb to tell which comes first.",
+                one.cylinder,
+                degrees(one.crank_deg),
+                other.cylinder,
+                degrees(other.crank_deg)
+            ),
+            Self::StandsApart { felt, would_be_deg } => format!(
+                "No. {} at {} does not fit: the others are even, and would have it at about {}.",
+                felt.cylinder,
+                degrees(felt.crank_deg),
+                degrees(would_be_deg.round())
+            ),
+        }
+    }
+}
+
+/// The firing order that the readings give.
+///
+/// # Errors
+/// The first reading that fits no four-stroke engine.
+pub fn order(felt: &[Felt]) -> Result<Order, DoesNotFit> {
+    if felt.is_empty() || felt.len() > MOST_CYLINDERS {
+        return Err(DoesNotFit::HowMany(felt.len()));
+    }
+    if let Some(&out) = felt
+        .iter()
+        .find(|felt| !(0.0..=720.0).contains(&felt.crank_deg))
+    {
+        return Err(DoesNotFit::OutOfRange(out));
+    }
+    let mut turned = once_each(felt)?;
+    let count = turned.len() as u8;
+    if let Some(missing) =
+        (1..=count).find(|number| turned.iter().all(|felt| felt.cylinder != *number))
+    {
+        return Err(DoesNotFit::Missing(missing));
+    }
+    let first = turned
+        .iter()
+        .find(|felt| felt.cylinder == 1)
+        .map_or(0.0, |felt| felt.crank_deg);
+    turned.sort_by(|one, other| {
+        wrap(one.crank_deg - first, 720.0).total_cmp(&wrap(other.crank_deg - first, 720.0))
+    });
+    let firing_order = turned.iter().map(|felt| felt.cylinder).collect();
+    let at: Vec<f64> = turned
+        .iter()
+        .map(|felt| wrap(felt.crank_deg - first, 720.0))
+        .collect();
+
+    let even = 720.0 / at.len() as f64;
+    let off = off_even(&at, even);
+    let farthest_deg = off.iter().map(|off| off.abs()).fold(0.0, f64::max);
+    // Half an interval is the middle of the next one's place, however many cylinders there are.
+    if farthest_deg <= THUMB_WITHIN_DEG.min(even / 4.0) {
+        return Ok(Order {
+            firing_order,
+            intervals_deg: vec![even; at.len()],
+            even: true,
+            farthest_deg,
+        });
+    }
+    let intervals_deg = crate::laws::firing::intervals(&at);
+    if let Some(index) = intervals_deg
+        .iter()
+        .position(|interval| *interval < THUMB_WITHIN_DEG)
+    {
+        return Err(DoesNotFit::Together(
+            turned[index],
+            turned[(index + 1) % turned.len()],
+        ));
+    }
+    if !repeats(&intervals_deg)
+        && let Some((index, would_be)) = stands_apart(&at, even)
+    {
+        return Err(DoesNotFit::StandsApart {
+            felt: turned[index],
+            would_be_deg: wrap(would_be + first, 720.0),
+        });
+    }
+    Ok(Order {
+        firing_order,
+        intervals_deg,
+        even: false,
+        farthest_deg: 0.0,
+    })
+}
+
+/// Each cylinder's reading once: a second that agrees with the first, two turns on, is the same.
+fn once_each(felt: &[Felt]) -> Result<Vec<Felt>, DoesNotFit> {
+    let mut once: Vec<Felt> = Vec::with_capacity(felt.len());
+    for &felt in felt {
+        match once.iter().find(|other| other.cylinder == felt.cylinder) {
+            None => once.push(felt),
+            Some(other)
+                if wrap_signed(other.crank_deg - felt.crank_deg, 720.0).abs()
+                    <= THUMB_WITHIN_DEG => {}
+            Some(&other) => return Err(DoesNotFit::Twice(other, felt)),
+        }
+    }
+    Ok(once)
+}
+
+/// How far each reading lies from the best even spacing, in turn.
+fn off_even(at: &[f64], even: f64) -> Vec<f64> {
+    let off: Vec<f64> = at
+        .iter()
+        .enumerate()
+        .map(|(k, at)| at - k as f64 * even)
+        .collect();
+    let (least, most) = off
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), off| {
+            (f64::min(least, *off), f64::max(most, *off))
+        });
+    off.iter().map(|off| off - (least + most) / 2.0).collect()
+}
+
+/// Whether the intervals come round after fewer than all of them, or there are but two.
+fn repeats(intervals: &[f64]) -> bool {
+    let count = intervals.len();
+    count <= 2
+        || (1..count)
+            .filter(|period| count.is_multiple_of(*period))
+            .any(|period| {
+                (0..count).all(|k| {
+                    (intervals[k] - intervals[(k + period) % count]).abs() <= 2.0 * THUMB_WITHIN_DEG
+                })
+            })
+}
+
+/// The one reading without which the others stand at even places, and its own place among them.
+fn stands_apart(at: &[f64], even: f64) -> Option<(usize, f64)> {
+    let count = at.len();
+    let candidates = (0..count).filter_map(|odd| {
+        let others: Vec<f64> = (0..count).filter(|&k| k != odd).map(|k| at[k]).collect();
+        let first = *others.first()?;
+        let places: Vec<i64> = others
+            .iter()
+            .map(|at| ((at - first) / even).round() as i64)
+            .collect();
+        let fits = others
+            .iter()
+            .zip(&places)
+            .all(|(at, place)| (at - first - *place as f64 * even).abs() <= THUMB_WITHIN_DEG);
+        let free = (0..count as i64).find(|place| !places.contains(place))?;
+        let distinct = places.windows(2).all(|pair| pair[0] < pair[1])
+            && places.last().is_some_and(|&last| last < count as i64);
+        (fits && distinct).then_some((odd, first + free as f64 * even))
+    });
+    let found: Vec<_> = candidates.collect();
+    if let [one] = found[..] {
+        Some(one)
+    } else {
+        None
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn felt(readings: &[(u8, f64)]) -> Vec<Felt> {
+        readings
+            .iter()
+            .map(|&(cylinder, crank_deg)| Felt {
+                cylinder,
+                crank_deg,
+            })
+            .collect()
+    }
+
+    #[test]
+    fn readings_by_the_thumb_give_the_orders_of_known_engines() {
+        // FAA-H-8083-32, chapter 1 (six, flat four); common practice, no source (five, eight,
+        // vee-six, twin).
+        type Case<'a> = (&'a [(u8, f64)], &'a [u8], &'a [f64]);
+        let cases: [Case<'_>; 6] = [
+            (
+                &[
+                    (1, 5.0),
+                    (2, 486.0),
+                    (3, 236.0),
+                    (4, 601.0),
+                    (5, 118.0),
+                    (6, 367.0),
+                ],
+                &[1, 5, 3, 6, 2, 4],
+                &[120.0; 6],
+            ),
+            (
+                &[(1, 20.0), (2, 384.0), (3, 556.0), (4, 200.0)],
+                &[1, 4, 2, 3],
+                &[180.0; 4],
+            ),
+            (
+                &[(1, 0.0), (2, 144.0), (3, 576.0), (4, 288.0), (5, 432.0)],
+                &[1, 2, 4, 5, 3],
+                &[144.0; 5],
+            ),
+            (
+                &[
+                    (1, 700.0),
+                    (2, 612.0),
+                    (3, 250.0),
+                    (4, 160.0),
+                    (5, 430.0),
+                    (6, 338.0),
+                    (7, 520.0),
+                    (8, 72.0),
+                ],
+                &[1, 8, 4, 3, 6, 5, 7, 2],
+                &[90.0; 8],
+            ),
+            (
+                &[
+                    (1, 0.0),
+                    (2, 90.0),
+                    (3, 240.0),
+                    (4, 330.0),
+                    (5, 480.0),
+                    (6, 570.0),
+                ],
+                &[1, 2, 3, 4, 5, 6],
+                &[90.0, 150.0, 90.0, 150.0, 90.0, 150.0],
+            ),
+            (&[(1, 0.0), (2, 315.0)], &[1, 2], &[315.0, 405.0]),
+        ];
+        for (readings, firing_order, intervals) in cases {
+            let found = order(&felt(readings)).expect("an engine");
+            assert_eq!(found.firing_order, firing_order);
+            assert_eq!(found.intervals_deg, intervals);
+            assert_eq!(found.intervals_deg.iter().sum::<f64>(), 720.0);
+        }
+    }
+
+    #[test]
+    fn the_reading_that_fits_no_four_stroke_is_named() {
+        let cases: [(&[(u8, f64)], &str); 7] = [
+            (&[], "There is no reading."),
+            (
+                &[(1, 0.0), (2, 800.0)],
+                "No. 2 at 800°: a crank angle within two turns is 0° to 720°.",
+            ),
+            (
+                &[(1, 0.0), (1, 360.0), (2, 180.0)],
+                "No. 1 was felt at 0° and again at 360°: a four-stroke's cylinder compresses once in two turns.",
+            ),
+            (
+                &[(1, 0.0), (3, 180.0)],
+                "No. 2 is missing: cylinders are numbered from 1 without gaps.",
+            ),
+            (
+                &[(1, 0.0), (3, 180.0), (4, 300.0), (2, 540.0)],
+                "No. 4 at 300° does not fit: the others are even, and would have it at about 360°.",
+            ),
+            (
+                &[(1, 0.0), (3, 180.0), (4, 183.0), (2, 540.0)],
+                "No. 3 at 180° and No. 4 at 183° are too near together for a thumb to tell which comes first.",
+            ),
+            (
+                &[(1, f64::NAN)],
+                "No. 1 at NaN°: a crank angle within two turns is 0° to 720°.",
+            ),
+        ];
+        for (readings, says) in cases {
+            assert_eq!(order(&felt(readings)).expect_err("no engine").says(), says);
+        }
+    }
+
+    #[test]
+    fn the_same_cylinder_felt_again_two_turns_on_is_no_contradiction() {
+        assert_eq!(
+            order(&felt(&[(1, 2.0), (2, 360.0), (1, 718.0)]))
+                .expect("a twin")
+                .firing_order,
+            [1, 2]
+        );
+    }
+
+    #[test]
+    fn three_that_fire_half_a_turn_apart_and_rest_are_an_engine() {
+        // A three with a 180° crank: common practice, no source.
+        assert_eq!(
+            order(&felt(&[(1, 0.0), (2, 180.0), (3, 360.0)]))
+                .expect("a three")
+                .intervals_deg,
+            [180.0, 180.0, 360.0]
+        );
+    }
+}

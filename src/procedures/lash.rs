@@ -1,0 +1,267 @@
+//! Setting the valves with the fewest turns of the crank.
+//!
+//! A valve may be set while it is off its lobe by a margin on both sides (default 20 crank
+//! degrees): while the crank stands in an arc of 720° less the seat duration less both margins. The
+//! fewest crank positions that stand in every valve's arc are found by trying: the set of settable
+//! valves changes only at the ends of arcs, so one position between each two ends is enough. Of the
+//! sets that are as small, the one with most positions at dead centres is taken, for a builder
+//! finds those without a degree wheel, then the one that begins soonest.
+//!
+//! ```
+//! use dotwise::procedures::lash::{DEFAULT_MARGIN_DEG, lash};
+//! use dotwise::engine::scenes::BENCH;
+//! use dotwise::phasing::Phasing;
+//! // Four, 1-3-4-2. At No. 1 firing TDC intake 1, 2 and exhaust 1, 3; at No. 4's the rest: TM 5-3805-258-24-1, p. 4-28.
+//! let lash = lash(&Phasing::as_drawn(&BENCH.engine()), DEFAULT_MARGIN_DEG);
+//! assert_eq!((lash.stops[0].crank.degrees(), &lash.stops[0].intake[..], &lash.stops[0].exhaust[..]), (0.0, &[1, 2][..], &[1, 3][..]));
+//! assert_eq!((lash.stops[1].crank.degrees(), &lash.stops[1].intake[..], &lash.stops[1].exhaust[..]), (360.0, &[3, 4][..], &[2, 4][..]));
+//! ```
+
+use crate::angle::{CrankAngle, wrap, wrap_signed};
+use crate::description::Valve;
+use crate::laws::Lobe;
+use crate::phasing::{CylinderPhasing, Phasing};
+
+/// Crank degrees a valve is to be off its lobe on both sides. Common practice, no source.
+pub const DEFAULT_MARGIN_DEG: f64 = 20.0;
+
+/// A crank position, and the valves to set there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stop {
+    /// Where the crank stands.
+    pub crank: CrankAngle,
+    /// The cylinders whose intake valve is set here, by number.
+    pub intake: Vec<u8>,
+    /// The cylinders whose exhaust valve is set here, by number.
+    pub exhaust: Vec<u8>,
+}
+
+/// The fewest stops, in turning order.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Lash {
+    /// Where to stop; each valve once, at the first stop that allows it.
+    pub stops: Vec<Stop>,
+    /// Valves that are never off their lobe by so much.
+    pub never: Vec<(u8, Valve)>,
+}
+
+/// A valve's bit, and the middle and half-width of the arc in which it may be set.
+struct Arc {
+    number: u8,
+    valve: Valve,
+    middle_deg: f64,
+    half_deg: f64,
+}
+
+impl Arc {
+    fn of(phasing: &Phasing, cylinder: &CylinderPhasing, valve: Valve, margin_deg: f64) -> Self {
+        let lobe: &Lobe = match valve {
+            Valve::Intake => phasing.intake(),
+            Valve::Exhaust => phasing.exhaust(),
+        };
+        // The lobe's centre, in crank degrees as built; the middle of its heel is half a cycle on.
+        let centre =
+            cylinder.fires.degrees() + lobe.centre_deg() - phasing.cam_ahead().at_crank().degrees();
+        Self {
+            number: cylinder.number,
+            valve,
+            middle_deg: wrap(centre + 360.0, 720.0),
+            half_deg: 360.0 - lobe.seat_duration_deg() / 2.0 - margin_deg,
+        }
+    }
+
+    fn holds(&self, crank_deg: f64) -> bool {
+        wrap_signed(crank_deg - self.middle_deg, 720.0).abs() <= self.half_deg + 1e-9
+    }
+}
+
+/// A place to stop at.
+#[derive(Clone, Copy)]
+struct Place {
+    crank_deg: f64,
+    valves: u64,
+    /// 0 at a dead centre, 1 elsewhere.
+    awkward: u32,
+}
+
+/// The fewest crank positions at which every valve can be set, each valve off its lobe by at least
+/// `margin_deg`.
+pub fn lash(phasing: &Phasing, margin_deg: f64) -> Lash {
+    let arcs = phasing.cylinders().iter().flat_map(|cylinder| {
+        Valve::BOTH.map(|valve| Arc::of(phasing, cylinder, valve, margin_deg))
+    });
+    let (arcs, never): (Vec<Arc>, Vec<Arc>) = arcs.partition(|arc| arc.half_deg >= 0.0);
+    let places = places(phasing, &arcs);
+    let chosen = fewest(&places, arcs.len());
+    let mut left = all(arcs.len());
+    let mut stops = Vec::with_capacity(chosen.len());
+    for place in chosen {
+        let here = place.valves & left;
+        left &= !here;
+        let of = |valve| {
+            let set = arcs
+                .iter()
+                .enumerate()
+                .filter(|(bit, arc)| here >> bit & 1 == 1 && arc.valve == valve);
+            set.map(|(_, arc)| arc.number).collect()
+        };
+        stops.push(Stop {
+            crank: CrankAngle::new(place.crank_deg),
+            intake: of(Valve::Intake),
+            exhaust: of(Valve::Exhaust),
+        });
+    }
+    Lash {
+        stops,
+        never: never.iter().map(|arc| (arc.number, arc.valve)).collect(),
+    }
+}
+
+fn all(count: usize) -> u64 {
+    if count >= 64 {
+        u64::MAX
+    } else {
+        (1 << count) - 1
+    }
+}
+
+/// Dead centres, and one place between each two ends of arcs; of places alike, the easiest to find,
+/// then the first.
+fn places(phasing: &Phasing, arcs: &[Arc]) -> Vec<Place> {
+    let valves = |crank_deg: f64| {
+        arcs.iter()
+            .enumerate()
+            .filter(|(_, arc)| arc.holds(crank_deg))
+            .fold(0, |set, (bit, _)| set | 1 << bit)
+    };
+    let down = phasing.slider().down_stroke_deg();
+    let mut places: Vec<Place> = Vec::new();
+    let mut put = |crank_deg: f64, awkward| {
+        let place = Place {
+            crank_deg,
+            valves: valves(crank_deg),
+            awkward,
+        };
+        if place.valves != 0 && places.iter().all(|other| other.valves != place.valves) {
+            places.push(place);
+        }
+    };
+    let mut tops: Vec<f64> = phasing
+        .cylinders()
+        .iter()
+        .flat_map(|cylinder| [0.0, 360.0].map(|turn| wrap(cylinder.fires.degrees() + turn, 720.0)))
+        .collect();
+    tops.sort_by(f64::total_cmp);
+    tops.iter().for_each(|&top| put(top, 0));
+    let mut bottoms: Vec<f64> = tops.iter().map(|top| wrap(top + down, 720.0)).collect();
+    bottoms.sort_by(f64::total_cmp);
+    bottoms.iter().for_each(|&bottom| put(bottom, 1));
+    let mut ends: Vec<f64> = arcs
+        .iter()
+        .flat_map(|arc| [-1.0, 1.0].map(|side| wrap(arc.middle_deg + side * arc.half_deg, 720.0)))
+        .collect();
+    ends.sort_by(f64::total_cmp);
+    for (i, &end) in ends.iter().enumerate() {
+        let next = if i + 1 < ends.len() {
+            ends[i + 1]
+        } else {
+            ends[0] + 720.0
+        };
+        let middle = (end + next) / 2.0;
+        // A whole degree where one lies between: it can be found on a degree wheel.
+        let whole = middle.round();
+        put(
+            wrap(
+                if whole > end && whole < next {
+                    whole
+                } else {
+                    middle
+                },
+                720.0,
+            ),
+            2,
+        );
+        // An arc that is one point is met only at its end.
+        put(end, 2);
+    }
+    places.sort_by(|one, other| one.crank_deg.total_cmp(&other.crank_deg));
+    places
+}
+
+/// The fewest places that hold every valve between them; of those, the least awkward, then those
+/// that come soonest.
+fn fewest(places: &[Place], count: usize) -> Vec<Place> {
+    // A place that holds no more than another and is no easier to find is never needed.
+    let needed: Vec<Place> = places
+        .iter()
+        .enumerate()
+        .filter(|(i, place)| {
+            !places.iter().enumerate().any(|(j, other)| {
+                let within = place.valves & !other.valves == 0 && other.awkward <= place.awkward;
+                within
+                    && i != &j
+                    && (place.valves != other.valves || other.awkward < place.awkward || j < *i)
+            })
+        })
+        .map(|(_, place)| *place)
+        .collect();
+    for most in 1..=count {
+        let mut best: Option<(u32, f64, Vec<Place>)> = None;
+        cover(&needed, all(count), most, &mut Vec::new(), &mut best);
+        if let Some((_, _, mut chosen)) = best {
+            chosen.sort_by(|one, other| one.crank_deg.total_cmp(&other.crank_deg));
+            return chosen;
+        }
+    }
+    Vec::new()
+}
+
+/// Tries to hold `left` with `most` more places; keeps the best.
+fn cover(
+    places: &[Place],
+    left: u64,
+    most: usize,
+    chosen: &mut Vec<Place>,
+    best: &mut Option<(u32, f64, Vec<Place>)>,
+) {
+    if left == 0 {
+        let awkward = chosen.iter().map(|place| place.awkward).sum();
+        let soonest: f64 = chosen.iter().map(|place| place.crank_deg).sum();
+        if best
+            .as_ref()
+            .is_none_or(|(least, sum, _)| (awkward, soonest) < (*least, *sum))
+        {
+            *best = Some((awkward, soonest, chosen.clone()));
+        }
+        return;
+    }
+    let widest = places
+        .iter()
+        .map(|place| (place.valves & left).count_ones())
+        .max()
+        .unwrap_or(0);
+    if most == 0 || u64::from(widest) * (most as u64) < u64::from(left.count_ones()) {
+        return;
+    }
+    // The valve that the fewest places hold: one of them must be taken.
+    let holding = |bit: u32| {
+        places
+            .iter()
+            .filter(|place| place.valves >> bit & 1 == 1)
+            .count()
+    };
+    let Some(rarest) = (0..64)
+        .filter(|bit| left >> bit & 1 == 1)
+        .min_by_key(|&bit| holding(bit))
+    else {
+        return;
+    };
+    for place in places
+        .iter()
+        .filter(|place| place.valves >> rarest & 1 == 1)
+    {
+        chosen.push(*place);
+        cover(places, left & !place.valves, most - 1, chosen, best);
+        chosen.pop();
+    }
+}

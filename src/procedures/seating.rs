@@ -1,0 +1,191 @@
+//! Letting the distributor's drive down: on which tooth it takes hold, and how its rotor turns on
+//! the way home.
+//!
+//! With the crank at θ and the drive home, as built otherwise, on its m-th tooth, the rotor stands
+//! at number_one_at + s_d (offset + θ / 2 + m × 360 / driven_teeth). A helical drive gets there by
+//! turning as it slides, so it takes hold that far back; of all the teeth it could take hold on it
+//! takes the one nearest to where its rotor is held. The crank's own angle is in this: let down
+//! with No. 1 on overlap, the same rotor goes home half a turn out.
+
+use crate::angle::{Clock, CrankAngle};
+use crate::laws::ignition;
+use crate::phasing::Phasing;
+
+/// Where on its way the drive's teeth take hold; above that it hangs free.
+pub const TAKES_HOLD: f64 = 0.5;
+
+/// A drive that is out of the engine.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DriveOut {
+    /// Where its rotor points, looking down on the cap.
+    pub rotor: Clock,
+    /// How far down it is: 0 lifted clear, [`TAKES_HOLD`] where its teeth take hold, 1 home.
+    pub down: f64,
+}
+
+impl DriveOut {
+    /// Lifted clear, the rotor held so.
+    pub fn held(rotor: Clock) -> Self {
+        Self { rotor, down: 0.0 }
+    }
+}
+
+/// A drive on its way home.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LetDown {
+    held: Clock,
+    /// How far its rotor is turned until its teeth find a gap, clockwise.
+    to_start_deg: f64,
+    /// How far it then turns as it slides home, clockwise.
+    turns_deg: f64,
+    /// The teeth of its own drive by which the rotor then stands ahead.
+    pub drive_teeth: i32,
+}
+
+/// Lets the drive down from where its rotor is held, the crank standing at `crank`. None without a
+/// distributor.
+pub fn let_down(phasing: &Phasing, crank: CrankAngle, held: Clock) -> Option<LetDown> {
+    let distributor = phasing.engine().metric().distributor.as_ref()?;
+    let teeth = f64::from(distributor.driven_teeth);
+    let home_now = phasing.at(crank).rotor?.clock;
+    let own =
+        ignition::rotor_tooth(distributor).degrees() * f64::from(phasing.assembly().drive_teeth);
+    let home = home_now.turned(distributor.rotation, -own);
+    let turns_deg = ignition::turns_on_entry_deg(distributor);
+    let start = Clock::new(home.degrees() - turns_deg);
+    let ways = f64::from(ignition::ways_home(distributor));
+    // Which of its ways home is nearest to where it is held.
+    let way = (held.past(start, distributor.rotation) * ways / 360.0).round();
+    let takes_hold = start.turned(distributor.rotation, way * 360.0 / ways);
+    Some(LetDown {
+        held,
+        to_start_deg: takes_hold.past(held, crate::angle::Direction::Clockwise),
+        turns_deg,
+        // Of thirteen teeth seven behind are six ahead.
+        drive_teeth: crate::angle::wrap_signed((way * teeth / ways).round(), teeth) as i32,
+    })
+}
+
+impl LetDown {
+    /// Where rotor and drive stand so far down.
+    pub fn at(&self, down: f64) -> DriveOut {
+        let down = down.clamp(0.0, 1.0);
+        let (free, slid) = (
+            (down / TAKES_HOLD).min(1.0),
+            ((down - TAKES_HOLD) / (1.0 - TAKES_HOLD)).max(0.0),
+        );
+        DriveOut {
+            rotor: Clock::new(
+                self.held.degrees() + self.to_start_deg * free + self.turns_deg * slid,
+            ),
+            down,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use super::*;
+    use crate::angle::{CrankTurn, Direction};
+    use crate::engine::Assembly;
+    use crate::engine::scenes;
+    use crate::engine::scenes::SCENES;
+    use crate::procedures::dropin;
+
+    #[test]
+    fn let_down_anywhere_it_ends_where_the_engine_so_built_has_its_rotor() {
+        for scene in &SCENES {
+            let engine = scene.engine();
+            if engine.metric().distributor.is_none() {
+                continue;
+            }
+            for built in [
+                Assembly::default(),
+                Assembly {
+                    cam_teeth: 1,
+                    ..Assembly::default()
+                },
+            ] {
+                let phasing = Phasing::as_built(&engine, &built);
+                for (crank, held) in [(0.0, 10.0), (137.0, 200.0), (360.0, 300.0), (719.0, 77.0)] {
+                    let crank = CrankAngle::new(crank);
+                    let down = let_down(&phasing, crank, Clock::new(held)).expect("a distributor");
+                    let home = Phasing::as_built(
+                        &engine,
+                        &Assembly {
+                            drive_teeth: down.drive_teeth,
+                            ..built.clone()
+                        },
+                    );
+                    let rotor = home.at(crank).rotor.expect("a rotor").clock;
+                    assert_abs_diff_eq!(
+                        down.at(1.0).rotor.past(rotor, Direction::Clockwise),
+                        0.0,
+                        epsilon = 1e-6
+                    );
+                    assert_abs_diff_eq!(
+                        down.at(0.0)
+                            .rotor
+                            .past(Clock::new(held), Direction::Clockwise),
+                        0.0,
+                        epsilon = 1e-9
+                    );
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn held_at_its_start_on_overlap_it_goes_home_half_a_turn_out() {
+        for name in ["bench_four", "helical_drop", "flat_four"] {
+            let engine = scenes::find(name).expect("a scene").engine();
+            let phasing = Phasing::as_drawn(&engine);
+            let start = dropin(&phasing).expect("a distributor").rotor_start;
+            let teeth = engine
+                .metric()
+                .distributor
+                .as_ref()
+                .expect("a distributor")
+                .driven_teeth as f64;
+            assert_eq!(
+                let_down(&phasing, CrankAngle::new(0.0), start).map(|down| down.drive_teeth),
+                Some(0)
+            );
+            let on_overlap = let_down(&phasing, CrankAngle::new(360.0), start)
+                .expect("a distributor")
+                .drive_teeth;
+            // An odd count of teeth has no half turn: it takes the nearest.
+            assert!(
+                (f64::from(on_overlap.abs()) - teeth / 2.0).abs() <= 0.5,
+                "{name}: {on_overlap} of {teeth}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_helical_drive_turns_only_once_its_teeth_have_taken_hold() {
+        let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
+        let start = dropin(&phasing).expect("a distributor").rotor_start;
+        let down = let_down(&phasing, CrankAngle::new(0.0), start).expect("a distributor");
+        let turned = |at: f64| down.at(at).rotor.past(start, Direction::Clockwise);
+        assert_abs_diff_eq!(turned(TAKES_HOLD), 0.0, epsilon = 1e-9);
+        assert_abs_diff_eq!(turned(0.75), -14.0, epsilon = 1e-9);
+        assert_abs_diff_eq!(turned(1.0), -28.0, epsilon = 1e-9);
+        assert_eq!(down.at(7.0), down.at(1.0));
+    }
+
+    #[test]
+    fn a_tongue_off_the_centre_finds_its_one_way_from_wherever_it_is_held() {
+        let engine = scenes::find("parallel_twin").expect("a scene").engine();
+        let phasing = Phasing::as_drawn(&engine);
+        for held in [0.0, 100.0, 181.0, 270.0] {
+            let at = CrankAngle::new(0.0) + CrankTurn::new(90.0);
+            assert_eq!(
+                let_down(&phasing, at, Clock::new(held)).map(|down| down.drive_teeth),
+                Some(0)
+            );
+        }
+    }
+}

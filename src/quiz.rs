@@ -1,0 +1,862 @@
+//! Questions made from the engine, for one learner or a room of them.
+//!
+//! A [`Question`] puts the engine at a crank angle, as built in some way, and asks what stands
+//! where. Its key is read from the [`Reading`](crate::phasing::Reading) at that angle, never
+//! written down beside the question; its reason is made from the same numbers. Chance comes from a
+//! seed, so that a lesson can be held again. No question stands so near to a change that an eye
+//! could rightly take it for the other answer.
+//!
+//! A [`Quiz`] asks one after the other, hides the answer until it is given or asked for, and keeps
+//! the [`Tally`].
+
+use std::sync::Arc;
+
+use crate::angle::{CrankAngle, CrankTurn};
+use crate::description::Coupling;
+use crate::diagnosis::{fault, verdict};
+use crate::engine::Assembly;
+use crate::engine::Engine;
+use crate::phasing::{CylinderPhasing, DeadCentre, Phasing, Stroke};
+
+/// How far the crank stands, at the least, from an angle where the answer changes: more than an
+/// eye's error at a model.
+const CLEAR_OF_A_CHANGE_DEG: f64 = 8.0;
+
+/// What is asked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Kind {
+    /// A cylinder on its compression stroke.
+    OnCompression,
+    /// The stroke of one cylinder.
+    StrokeOf,
+    /// The lead that the rotor serves.
+    RotorPoints,
+    /// Which top dead centre this is.
+    FiringOrOverlap,
+    /// The fault of an engine put together with one, or with none.
+    WhatIsWrong,
+}
+
+impl Kind {
+    /// Every kind.
+    pub const ALL: [Self; 5] = [
+        Self::OnCompression,
+        Self::StrokeOf,
+        Self::RotorPoints,
+        Self::FiringOrOverlap,
+        Self::WhatIsWrong,
+    ];
+
+    /// Its name.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::OnCompression => "on compression",
+            Self::StrokeOf => "the four strokes",
+            Self::RotorPoints => "where the rotor points",
+            Self::FiringOrOverlap => "firing or overlap",
+            Self::WhatIsWrong => "what is wrong",
+        }
+    }
+
+    /// Whether it can be asked of this engine.
+    pub fn suits(self, engine: &Engine) -> bool {
+        match self {
+            Self::OnCompression => engine.cylinder_count() > 1,
+            Self::RotorPoints => {
+                engine.cylinder_count() > 1 && engine.metric().distributor.is_some()
+            }
+            Self::StrokeOf | Self::FiringOrOverlap | Self::WhatIsWrong => true,
+        }
+    }
+}
+
+/// What can be answered: by choosing, or by clicking on that part of the model.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Answer {
+    /// A cylinder, or the lead that goes to it.
+    Cylinder(u8),
+    /// A stroke.
+    Stroke(Stroke),
+    /// A dead centre.
+    DeadCentre(DeadCentre),
+    /// A way of putting the engine together.
+    Built(Assembly),
+}
+
+impl Answer {
+    /// In words.
+    pub fn words(&self, engine: &Engine) -> String {
+        match self {
+            Self::Cylinder(number) => format!("No. {number}"),
+            Self::Stroke(stroke) => stroke.word().to_owned(),
+            Self::DeadCentre(which) => which.word().to_owned(),
+            Self::Built(assembly) => fault::says(engine, assembly)
+                .trim_end_matches('.')
+                .to_owned(),
+        }
+    }
+}
+
+/// One question.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    /// What kind it is.
+    pub kind: Kind,
+    /// What is asked.
+    pub text: String,
+    /// Where the crank stands.
+    pub crank: CrankAngle,
+    /// How the engine was put together.
+    pub assembly: Assembly,
+    /// What can be answered.
+    pub choices: Vec<Answer>,
+    /// Which of them are right; never empty.
+    pub right: Vec<usize>,
+    /// Why.
+    pub reason: String,
+}
+
+impl Question {
+    /// Makes a question of a kind; None where the engine does not suit it.
+    pub fn make(engine: &Arc<Engine>, kind: Kind, chance: &mut fastrand::Rng) -> Option<Self> {
+        if !kind.suits(engine) {
+            return None;
+        }
+        let drawn = Phasing::as_drawn(engine);
+        match kind {
+            Kind::OnCompression => on_compression(&drawn, chance),
+            Kind::StrokeOf => stroke_of(&drawn, chance),
+            Kind::RotorPoints => rotor_points(&drawn, chance),
+            Kind::FiringOrOverlap => firing_or_overlap(&drawn, chance),
+            Kind::WhatIsWrong => what_is_wrong(engine, chance),
+        }
+    }
+
+    /// Whether a choice is right.
+    pub fn is_right(&self, choice: usize) -> bool {
+        self.right.contains(&choice)
+    }
+
+    /// The choice that a click on a cylinder, or on its lead, stands for.
+    pub fn choice_of_cylinder(&self, number: u8) -> Option<usize> {
+        self.choices
+            .iter()
+            .position(|choice| *choice == Answer::Cylinder(number))
+    }
+}
+
+fn pick<T: Copy>(from: &[T], chance: &mut fastrand::Rng) -> Option<T> {
+    chance.choice(from).copied()
+}
+
+/// Whole crank degrees at which every cylinder asked about is clear of a dead centre.
+fn clear_angles<'a>(
+    phasing: &'a Phasing,
+    asked: &'a [CylinderPhasing],
+) -> impl Iterator<Item = CrankAngle> + 'a {
+    let down = phasing.slider().down_stroke_deg();
+    let ends = [0.0, down, 360.0, 360.0 + down].map(CrankAngle::new);
+    let clear = move |phase: CrankAngle| {
+        ends.iter()
+            .all(|end| phase.nearest_to(*end).degrees().abs() >= CLEAR_OF_A_CHANGE_DEG)
+    };
+    (0..720)
+        .map(|degree| CrankAngle::new(f64::from(degree)))
+        .filter(move |crank| {
+            asked
+                .iter()
+                .all(|cylinder| clear(phasing.phase_of(cylinder, *crank)))
+        })
+}
+
+fn every_cylinder(phasing: &Phasing) -> Vec<Answer> {
+    phasing
+        .cylinders()
+        .iter()
+        .map(|cylinder| Answer::Cylinder(cylinder.number))
+        .collect()
+}
+
+fn on_compression(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
+    let angles: Vec<_> = clear_angles(drawn, drawn.cylinders())
+        .filter(|crank| drawn.at(*crank).on_compression().next().is_some())
+        .collect();
+    let crank = pick(&angles, chance)?;
+    let reading = drawn.at(crank);
+    let choices = every_cylinder(drawn);
+    let right: Vec<usize> = reading
+        .on_compression()
+        .map(|number| usize::from(number) - 1)
+        .collect();
+    let coming = reading
+        .on_compression()
+        .filter_map(|number| drawn.cylinder(number))
+        .map(|cylinder| {
+            format!(
+                "No. {} comes to its firing TDC {:.0}° further on",
+                cylinder.number,
+                crank.on_to(cylinder.fires).degrees()
+            )
+        });
+    let reason = format!(
+        "{}: its piston is coming up, and both valves are shut or the intake is about to close. A piston that comes up with its exhaust \
+         valve open is on exhaust.",
+        coming.collect::<Vec<_>>().join("; ")
+    );
+    let text = if right.len() > 1 {
+        "Name a cylinder that is on its compression stroke."
+    } else {
+        "Which cylinder is on its compression stroke?"
+    };
+    Some(Question {
+        kind: Kind::OnCompression,
+        text: text.into(),
+        crank,
+        assembly: Assembly::default(),
+        choices,
+        right,
+        reason,
+    })
+}
+
+fn stroke_of(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
+    let cylinder = pick(drawn.cylinders(), chance)?;
+    let crank = pick(
+        &clear_angles(drawn, &[cylinder]).collect::<Vec<_>>(),
+        chance,
+    )?;
+    let reading = drawn.at(crank);
+    let stood = reading.cylinder(cylinder.number)?;
+    let way = if matches!(stood.stroke, Stroke::Power | Stroke::Intake) {
+        "going down"
+    } else {
+        "coming up"
+    };
+    let valve = |open: bool| if open { "open" } else { "shut" };
+    let reason = format!(
+        "No. {} is {:.0}° past its firing TDC: the piston is {way}, its intake valve is {} and its exhaust valve {}. That is {}.",
+        cylinder.number,
+        stood.phase.degrees(),
+        valve(stood.intake.open),
+        valve(stood.exhaust.open),
+        stood.stroke.word()
+    );
+    let right = Stroke::ALL
+        .iter()
+        .position(|stroke| *stroke == stood.stroke)?;
+    Some(Question {
+        kind: Kind::StrokeOf,
+        text: format!("Which stroke is No. {} on?", cylinder.number),
+        crank,
+        assembly: Assembly::default(),
+        choices: Stroke::ALL.map(Answer::Stroke).into(),
+        right: vec![right],
+        reason,
+    })
+}
+
+fn rotor_points(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
+    let towers = drawn.towers();
+    // Nearer to its tower than a third of the way to the next, on either side.
+    let room = |index: usize| {
+        let gap = |other: usize| {
+            (index != other).then(|| {
+                towers[index]
+                    .past(towers[other], crate::angle::Direction::Clockwise)
+                    .abs()
+            })
+        };
+        (0..towers.len()).filter_map(gap).fold(180.0, f64::min) / 3.0
+    };
+    let angles: Vec<_> = (0..720)
+        .map(|degree| CrankAngle::new(f64::from(degree)))
+        .filter(|crank| {
+            drawn
+                .at(*crank)
+                .rotor
+                .is_some_and(|rotor| rotor.past_deg.abs() <= room(rotor.tower_index))
+        })
+        .collect();
+    let crank = pick(&angles, chance)?;
+    let rotor = drawn.at(crank).rotor?;
+    let served = drawn.cylinder(rotor.tower)?;
+    let to_tdc = crank.nearest_to(served.fires).degrees();
+    let stand = if to_tdc >= 0.0 {
+        format!("{to_tdc:.0}° before")
+    } else {
+        format!("{:.0}° past", -to_tdc)
+    };
+    Some(Question {
+        kind: Kind::RotorPoints,
+        text: format!(
+            "The crank is {:.0}° past No. 1's firing TDC. Which cylinder's lead does the rotor point at?",
+            crank.degrees()
+        ),
+        crank,
+        assembly: Assembly::default(),
+        choices: every_cylinder(drawn),
+        right: vec![usize::from(rotor.tower).checked_sub(1)?],
+        reason: format!(
+            "No. {}: the engine stands {stand} its firing TDC, and the rotor turns at half the crank's speed. It is {:.0}° of rotor {} its tower.",
+            rotor.tower,
+            rotor.past_deg.abs(),
+            if rotor.past_deg < 0.0 {
+                "short of"
+            } else {
+                "past"
+            }
+        ),
+    })
+}
+
+fn firing_or_overlap(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
+    let cylinder = pick(drawn.cylinders(), chance)?;
+    let crank = cylinder.fires + CrankTurn::new(if chance.bool() { 360.0 } else { 0.0 });
+    let reading = drawn.at(crank);
+    let stood = reading.cylinder(cylinder.number)?;
+    let choices = [DeadCentre::FiringTdc, DeadCentre::OverlapTdc];
+    let right = choices
+        .iter()
+        .position(|choice| Some(*choice) == stood.dead_centre)?;
+    let valves = match (stood.intake.lift_mm > 0.0, stood.exhaust.lift_mm > 0.0) {
+        (false, false) => "both its valves are shut".to_owned(),
+        (true, true) => {
+            format!(
+                "both its valves are off their seats, intake {:.2} mm and exhaust {:.2} mm",
+                stood.intake.lift_mm, stood.exhaust.lift_mm
+            )
+        }
+        (true, false) => "its intake valve is already off its seat".to_owned(),
+        (false, true) => "its exhaust valve is still off its seat".to_owned(),
+    };
+    let rotor = reading.rotor.map_or(String::new(), |rotor| {
+        format!(" The rotor is at No. {}'s tower.", rotor.tower)
+    });
+    Some(Question {
+        kind: Kind::FiringOrOverlap,
+        text: format!(
+            "No. {} stands at top dead centre. Which one is it?",
+            cylinder.number
+        ),
+        crank,
+        assembly: Assembly::default(),
+        choices: choices.map(Answer::DeadCentre).into(),
+        right: vec![right],
+        reason: format!(
+            "{}: {valves}.{rotor} The crank and its mark stand the same at both.",
+            choices[right].word()
+        ),
+    })
+}
+
+/// The faults that are asked about, as drawn among them: those this engine can have, each seen
+/// apart from every other.
+fn faults(engine: &Arc<Engine>) -> Vec<Assembly> {
+    let mut faults = vec![Assembly::default()];
+    faults.extend([1, -1].map(|cam_teeth| Assembly {
+        cam_teeth,
+        ..Assembly::default()
+    }));
+    if let Some(distributor) = &engine.metric().distributor {
+        match distributor.coupling {
+            Coupling::Gear => faults.extend([1, -1].map(|drive_teeth| Assembly {
+                drive_teeth,
+                ..Assembly::default()
+            })),
+            Coupling::CentralTongue => {
+                faults.push(Assembly {
+                    drive_teeth: (distributor.driven_teeth / 2).cast_signed(),
+                    ..Assembly::default()
+                });
+            }
+            Coupling::OffsetTongue => {}
+        }
+        let order = engine.firing_order();
+        if order.len() > 2 {
+            let mut round = order.to_vec();
+            round.rotate_left(1);
+            let mut crossed = order.to_vec();
+            crossed.swap(1, 2);
+            faults.extend([round, crossed].map(|leads| Assembly {
+                leads: Some(leads),
+                ..Assembly::default()
+            }));
+        }
+    }
+    faults.retain(|fault| fault.check(engine).is_empty());
+    faults
+}
+
+fn what_is_wrong(engine: &Arc<Engine>, chance: &mut fastrand::Rng) -> Option<Question> {
+    const CHOICES: usize = 4;
+    let faults = faults(engine);
+    let wrong = chance.usize(..faults.len());
+    let mut others: Vec<usize> = (1..faults.len()).filter(|index| *index != wrong).collect();
+    chance.shuffle(&mut others);
+    // "Nothing" is always among the choices, so that it can never be told from the list.
+    let mut shown: Vec<usize> = [wrong]
+        .into_iter()
+        .chain((wrong != 0).then_some(0))
+        .chain(others)
+        .take(CHOICES)
+        .collect();
+    chance.shuffle(&mut shown);
+    let assembly = faults[wrong].clone();
+    let crank = CrankAngle::new(f64::from(chance.u32(0..72)) * 10.0);
+    Some(Question {
+        kind: Kind::WhatIsWrong,
+        text:
+            "Someone put this one together, perhaps with a mistake. Turn it to No. 1's firing TDC, look at marks, valves, rotor and leads, \
+               and say what is wrong."
+                .into(),
+        crank,
+        right: shown.iter().enumerate().filter(|(_, index)| **index == wrong).map(|(place, _)| place).collect(),
+        reason: fault_reason(&Phasing::as_built(engine, &assembly)),
+        choices: shown.into_iter().map(|index| Answer::Built(faults[index].clone())).collect(),
+        assembly,
+    })
+}
+
+/// What is wrong, and what comes of it.
+fn fault_reason(built: &Phasing) -> String {
+    let verdict = verdict::of(built);
+    let lines = [fault::says(built.engine(), built.assembly()), verdict.says]
+        .into_iter()
+        .chain(verdict.consequences);
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+/// How it has gone so far.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Tally {
+    /// Questions answered, or whose answer was asked for.
+    pub asked: u32,
+    /// Answered right at the first go.
+    pub right: u32,
+    /// Right answers one after the other, up to now.
+    pub in_a_row: u32,
+}
+
+/// Questions one after the other.
+#[derive(Clone, Debug)]
+pub struct Quiz {
+    engine: Arc<Engine>,
+    kinds: Vec<Kind>,
+    chance: fastrand::Rng,
+    question: Question,
+    given: Option<usize>,
+    shown: bool,
+    tally: Tally,
+}
+
+impl Quiz {
+    /// Begins with the first question. The same seed asks the same questions. Kinds that do not
+    /// suit the engine are left out; None where none is left.
+    pub fn begin(engine: &Arc<Engine>, kinds: &[Kind], seed: u64) -> Option<Self> {
+        let kinds: Vec<Kind> = kinds
+            .iter()
+            .copied()
+            .filter(|kind| kind.suits(engine))
+            .collect();
+        let mut chance = fastrand::Rng::with_seed(seed);
+        let question = Question::make(engine, pick(&kinds, &mut chance)?, &mut chance)?;
+        Some(Self {
+            engine: Arc::clone(engine),
+            kinds,
+            chance,
+            question,
+            given: None,
+            shown: false,
+            tally: Tally::default(),
+        })
+    }
+
+    /// The engine it asks about.
+    pub fn engine(&self) -> &Arc<Engine> {
+        &self.engine
+    }
+
+    /// What is asked now.
+    pub fn question(&self) -> &Question {
+        &self.question
+    }
+
+    /// What was answered, if anything yet.
+    pub fn given(&self) -> Option<usize> {
+        self.given
+    }
+
+    /// Whether the answer may be seen.
+    pub fn is_shown(&self) -> bool {
+        self.shown
+    }
+
+    /// How it has gone so far.
+    pub fn tally(&self) -> Tally {
+        self.tally
+    }
+
+    /// Answers; only the first answer to a question counts, and none once the answer is shown.
+    pub fn answer(&mut self, choice: usize) {
+        if self.shown || choice >= self.question.choices.len() {
+            return;
+        }
+        self.given = Some(choice);
+        self.close(self.question.is_right(choice));
+    }
+
+    /// Shows the answer without one being given: it counts as asked.
+    pub fn show(&mut self) {
+        if !self.shown {
+            self.close(false);
+        }
+    }
+
+    fn close(&mut self, right: bool) {
+        self.shown = true;
+        self.tally.asked += 1;
+        self.tally.right += u32::from(right);
+        self.tally.in_a_row = if right { self.tally.in_a_row + 1 } else { 0 };
+    }
+
+    /// Goes on to the next question. One that was not answered is not counted.
+    pub fn next(&mut self) {
+        if let Some(kind) = pick(&self.kinds, &mut self.chance)
+            && let Some(question) = Question::make(&self.engine, kind, &mut self.chance)
+        {
+            self.question = question;
+            self.given = None;
+            self.shown = false;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::scenes::SCENES;
+
+    fn questions(kind: Kind, each: usize) -> impl Iterator<Item = (Arc<Engine>, Question)> {
+        SCENES
+            .iter()
+            .filter(move |scene| kind.suits(&scene.engine()))
+            .flat_map(move |scene| {
+                let engine = scene.engine();
+                let mut chance = fastrand::Rng::with_seed(7);
+                (0..each)
+                    .map(move |_| {
+                        (
+                            Arc::clone(&engine),
+                            Question::make(&engine, kind, &mut chance).expect("a question"),
+                        )
+                    })
+                    .collect::<Vec<_>>()
+            })
+    }
+
+    #[test]
+    fn a_cylinder_marked_right_for_compression_is_the_one_that_fires_within_half_a_turn() {
+        for (engine, question) in questions(Kind::OnCompression, 40) {
+            for (choice, answer) in question.choices.iter().enumerate() {
+                let Answer::Cylinder(number) = answer else {
+                    panic!("{answer:?}")
+                };
+                let index = engine
+                    .firing_order()
+                    .iter()
+                    .position(|other| other == number)
+                    .expect("in the order");
+                let to_go =
+                    (engine.firing_angles()[index] - question.crank.degrees()).rem_euclid(720.0);
+                assert_eq!(
+                    question.is_right(choice),
+                    to_go < 180.0,
+                    "{}: No. {number} at {:?}",
+                    engine.name(),
+                    question.crank
+                );
+            }
+            assert!(!question.right.is_empty());
+        }
+    }
+
+    #[test]
+    fn the_stroke_marked_right_is_what_the_piston_and_the_valves_say() {
+        for (engine, question) in questions(Kind::StrokeOf, 40) {
+            let number: u8 = question
+                .text
+                .trim_end_matches(" on?")
+                .rsplit(' ')
+                .next()
+                .and_then(|word| word.parse().ok())
+                .expect("a number");
+            let phasing = Phasing::as_drawn(&engine);
+            let ahead = phasing.at(question.crank + CrankTurn::new(1.0));
+            let (now, soon) = (phasing.at(question.crank), ahead);
+            let (now, soon) = (
+                now.cylinder(number).expect("there"),
+                soon.cylinder(number).expect("there"),
+            );
+            let down = soon.piston_drop_mm > now.piston_drop_mm;
+            let second_turn = (180.0..540.0).contains(&now.phase.degrees());
+            let stroke = match (down, second_turn) {
+                (true, false) => Stroke::Power,
+                (false, true) => Stroke::Exhaust,
+                (true, true) => Stroke::Intake,
+                (false, false) => Stroke::Compression,
+            };
+            assert_eq!(
+                question.choices[question.right[0]],
+                Answer::Stroke(stroke),
+                "{} {}",
+                engine.name(),
+                question.text
+            );
+        }
+    }
+
+    #[test]
+    fn the_lead_marked_right_is_the_tower_the_rotor_is_nearest_to() {
+        for (engine, question) in questions(Kind::RotorPoints, 40) {
+            let phasing = Phasing::as_drawn(&engine);
+            let rotor = phasing.at(question.crank).rotor.expect("a rotor").clock;
+            let apart = |tower: crate::angle::Clock| {
+                tower.past(rotor, crate::angle::Direction::Clockwise).abs()
+            };
+            let nearest = phasing
+                .towers()
+                .iter()
+                .enumerate()
+                .min_by(|one, other| apart(*one.1).total_cmp(&apart(*other.1)))
+                .expect("towers")
+                .0;
+            let served = phasing.leads()[nearest];
+            assert_eq!(
+                question.choices[question.right[0]],
+                Answer::Cylinder(served),
+                "{}",
+                engine.name()
+            );
+        }
+    }
+
+    #[test]
+    fn firing_is_told_from_overlap_by_the_valves_a_little_either_side() {
+        for (engine, question) in questions(Kind::FiringOrOverlap, 40) {
+            let number: u8 = question.text[4..]
+                .split(' ')
+                .next()
+                .and_then(|word| word.parse().ok())
+                .expect("a number");
+            let phasing = Phasing::as_drawn(&engine);
+            let shut = [-30.0, 30.0].iter().all(|by| {
+                phasing
+                    .at(question.crank + CrankTurn::new(*by))
+                    .cylinder(number)
+                    .expect("there")
+                    .sealed()
+            });
+            let wanted = if shut {
+                DeadCentre::FiringTdc
+            } else {
+                DeadCentre::OverlapTdc
+            };
+            assert_eq!(
+                question.choices[question.right[0]],
+                Answer::DeadCentre(wanted),
+                "{}",
+                engine.name()
+            );
+        }
+    }
+
+    #[test]
+    fn the_fault_marked_right_is_the_one_built_and_no_other_choice_looks_like_it() {
+        /// Everything an eye can see of how an engine was put together.
+        fn seen(engine: &Arc<Engine>, assembly: &Assembly) -> String {
+            let built = Phasing::as_built(engine, assembly);
+            let rotor = built
+                .at(CrankAngle::new(0.0))
+                .rotor
+                .map(|rotor| rotor.clock.degrees().round());
+            let towers: Vec<_> = built
+                .towers()
+                .iter()
+                .map(|tower| tower.degrees().round())
+                .collect();
+            format!(
+                "{:.1} {rotor:?} {towers:?} {:?}",
+                built.cam_ahead().degrees(),
+                built.leads()
+            )
+        }
+        for (engine, question) in questions(Kind::WhatIsWrong, 40) {
+            let right = question.right[0];
+            assert_eq!(
+                question.choices[right],
+                Answer::Built(question.assembly.clone())
+            );
+            assert!(
+                question
+                    .choices
+                    .contains(&Answer::Built(Assembly::default())),
+                "nothing wrong can always be chosen"
+            );
+            for (index, choice) in question.choices.iter().enumerate() {
+                let Answer::Built(assembly) = choice else {
+                    panic!("{choice:?}")
+                };
+                assert_eq!(
+                    seen(&engine, assembly) == seen(&engine, &question.assembly),
+                    index == right,
+                    "{}",
+                    engine.name()
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_diagnosis_from_what_can_be_seen_finds_the_fault_that_is_marked_right() {
+        use crate::description::Valve;
+        use crate::diagnosis::diagnose::diagnose;
+        use crate::diagnosis::observations::{
+            SeenRotor, SeenValve, Sighting, Sightings, ValveState,
+        };
+        for (engine, question) in questions(Kind::WhatIsWrong, 12) {
+            let built = Phasing::as_built(&engine, &question.assembly);
+            let reading = built.at(CrankAngle::new(0.0));
+            let seen_valve = |cylinder: &crate::phasing::CylinderReading, valve, open| SeenValve {
+                cylinder: u32::from(cylinder.number),
+                valve,
+                is: if open {
+                    ValveState::Open
+                } else {
+                    ValveState::Closed
+                },
+            };
+            let valves = reading.cylinders.iter().flat_map(|cylinder| {
+                [
+                    seen_valve(cylinder, Valve::Intake, cylinder.intake.open),
+                    seen_valve(cylinder, Valve::Exhaust, cylinder.exhaust.open),
+                ]
+            });
+            let sighting = Sighting {
+                valves: valves.collect(),
+                rotor: reading.rotor.map(|rotor| SeenRotor {
+                    clock: Some(rotor.clock.degrees()),
+                    tower: None,
+                    within: None,
+                }),
+                cam_teeth_off: Some(question.assembly.cam_teeth),
+                ..Sighting::at(0.0)
+            };
+            let leads = engine
+                .metric()
+                .distributor
+                .as_ref()
+                .map(|_| built.leads().iter().map(|lead| u32::from(*lead)).collect());
+            let found = diagnose(
+                &engine,
+                &Sightings {
+                    format: 1,
+                    sightings: vec![sighting],
+                    leads,
+                    body_turn: 0.0,
+                },
+            );
+            let best = found.fits.first().expect("a fit");
+            let leads_as =
+                |assembly: &Assembly| Phasing::as_built(&engine, assembly).leads().to_vec();
+            assert_eq!(
+                (
+                    best.assembly.cam_teeth,
+                    best.assembly.drive_teeth,
+                    leads_as(&best.assembly)
+                ),
+                (
+                    question.assembly.cam_teeth,
+                    question.assembly.drive_teeth,
+                    leads_as(&question.assembly)
+                ),
+                "{}: {:?}",
+                engine.name(),
+                question.assembly
+            );
+        }
+    }
+
+    #[test]
+    fn every_kind_of_fault_and_none_at_all_comes_up() {
+        let engine = SCENES[0].engine();
+        let mut chance = fastrand::Rng::with_seed(1);
+        let mut built: Vec<Assembly> = Vec::new();
+        for _ in 0..200 {
+            let question =
+                Question::make(&engine, Kind::WhatIsWrong, &mut chance).expect("a question");
+            if !built.contains(&question.assembly) {
+                built.push(question.assembly);
+            }
+        }
+        assert_eq!(built.len(), faults(&engine).len());
+    }
+
+    #[test]
+    fn the_same_seed_asks_the_same_questions_and_another_asks_others() {
+        let engine = SCENES[0].engine();
+        let ask = |seed| {
+            let mut quiz = Quiz::begin(&engine, &Kind::ALL, seed).expect("a quiz");
+            (0..20)
+                .map(|_| {
+                    quiz.next();
+                    quiz.question().clone()
+                })
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(ask(3), ask(3));
+        assert_ne!(ask(3), ask(4));
+    }
+
+    #[test]
+    fn only_the_first_answer_counts_and_an_answer_asked_for_is_not_right() {
+        let engine = SCENES[0].engine();
+        let mut quiz = Quiz::begin(&engine, &[Kind::StrokeOf], 5).expect("a quiz");
+        assert!(!quiz.is_shown());
+        let right = quiz.question().right[0];
+        quiz.answer(99);
+        assert!(!quiz.is_shown(), "a choice that is not there is no answer");
+        quiz.answer(right);
+        quiz.answer((right + 1) % 4);
+        assert_eq!(
+            (quiz.given(), quiz.tally()),
+            (
+                Some(right),
+                Tally {
+                    asked: 1,
+                    right: 1,
+                    in_a_row: 1
+                }
+            )
+        );
+        quiz.next();
+        quiz.show();
+        quiz.answer(quiz.question().right[0]);
+        assert_eq!(
+            quiz.tally(),
+            Tally {
+                asked: 2,
+                right: 1,
+                in_a_row: 0
+            }
+        );
+    }
+
+    #[test]
+    fn a_single_cylinder_is_not_asked_which_cylinder() {
+        let single = crate::engine::scenes::find("single")
+            .expect("a scene")
+            .engine();
+        assert!(Quiz::begin(&single, &[Kind::OnCompression], 1).is_none());
+        assert!(Quiz::begin(&single, &Kind::ALL, 1).is_some());
+    }
+}

@@ -1,0 +1,222 @@
+//! What is wrong with a description, where, why it matters, and what would mend it.
+//!
+//! Every check answers with findings, all at once. A finding knows its *place*
+//! (`valves.intake.lift`), which the text resolves to a line and column and the window to the field
+//! it stands beside.
+
+use std::fmt::Write as _;
+use std::ops::Range;
+
+use codespan_reporting::diagnostic::{Diagnostic, Label};
+use codespan_reporting::files::SimpleFile;
+use codespan_reporting::term::{self, Config, DisplayStyle};
+use serde::Serialize;
+
+/// What the mark that is put before a note leaves of 80 columns.
+const NOTE_COLUMNS: usize = 72;
+
+/// Whether the file can be used in spite of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Severity {
+    /// Usable, but look again.
+    Warning,
+    /// The file cannot be used.
+    Error,
+}
+
+/// One thing found wrong.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Finding {
+    /// Whether the file can still be used.
+    pub severity: Severity,
+    /// The fault's own name, such as `RotorMissesTower`.
+    pub name: &'static str,
+    /// Where in the description: `crankshaft.throws[1].angle`; empty for the file as a whole.
+    pub place: String,
+    /// What is wrong: the value, and what is allowed.
+    pub message: String,
+    /// Why it matters on the engine.
+    pub why: String,
+    /// What would mend it.
+    pub mend: String,
+    /// Bytes of the text it points at, where there is a text.
+    #[serde(skip)]
+    pub span: Option<Range<usize>>,
+}
+
+impl Finding {
+    /// A finding that makes the file unusable.
+    pub fn error(name: &'static str, place: impl Into<String>) -> Self {
+        Self::new(Severity::Error, name, place.into())
+    }
+
+    /// A finding that asks for a second look.
+    pub fn warning(name: &'static str, place: impl Into<String>) -> Self {
+        Self::new(Severity::Warning, name, place.into())
+    }
+
+    fn new(severity: Severity, name: &'static str, place: String) -> Self {
+        Self {
+            severity,
+            name,
+            place,
+            message: String::new(),
+            why: String::new(),
+            mend: String::new(),
+            span: None,
+        }
+    }
+
+    /// What is wrong.
+    #[must_use]
+    pub fn message(mut self, message: impl Into<String>) -> Self {
+        self.message = message.into();
+        self
+    }
+
+    /// Why it matters.
+    #[must_use]
+    pub fn why(mut self, why: impl Into<String>) -> Self {
+        self.why = why.into();
+        self
+    }
+
+    /// What would mend it.
+    #[must_use]
+    pub fn mend(mut self, mend: impl Into<String>) -> Self {
+        self.mend = mend.into();
+        self
+    }
+
+    /// The bytes of the text it points at.
+    #[must_use]
+    pub fn at(mut self, span: Range<usize>) -> Self {
+        self.span = Some(span);
+        self
+    }
+
+    /// Whether it makes the file unusable.
+    pub fn is_error(&self) -> bool {
+        self.severity == Severity::Error
+    }
+
+    /// `pointing`: whether the line it points at is shown.
+    fn diagnostic(&self, pointing: bool) -> Diagnostic<()> {
+        let diagnostic = match self.severity {
+            Severity::Error => Diagnostic::error(),
+            Severity::Warning => Diagnostic::warning(),
+        };
+        let mut notes = Vec::new();
+        if !self.why.is_empty() {
+            notes.push(format!("why: {}", self.why));
+        }
+        if !self.mend.is_empty() {
+            notes.push(format!("mend: {}", self.mend));
+        }
+        diagnostic
+            .with_code(self.name)
+            .with_message(&self.message)
+            .with_labels(
+                self.span
+                    .iter()
+                    .filter(|_| pointing)
+                    .map(|span| Label::primary((), span.clone()))
+                    .collect(),
+            )
+            .with_notes(
+                notes
+                    .iter()
+                    .map(|note| crate::words::folded(note, "", "  ", NOTE_COLUMNS))
+                    .collect(),
+            )
+    }
+}
+
+/// A text and everything found in it, ready to be shown.
+#[derive(Clone, Debug)]
+pub struct Report<'a> {
+    /// What to call the text: a path, a scene's name, `standard input`.
+    pub source: &'a str,
+    /// The text itself.
+    pub text: &'a str,
+    /// What was found.
+    pub findings: &'a [Finding],
+}
+
+impl Report<'_> {
+    /// The findings with the lines they point at, for a terminal of 80 columns; `colour` adds ANSI
+    /// colours.
+    pub fn to_terminal(&self, colour: bool) -> String {
+        let file = SimpleFile::new(self.source, self.text);
+        let config = Config {
+            display_style: DisplayStyle::Rich,
+            ..Config::default()
+        };
+        let mut out = String::new();
+        for finding in self.findings {
+            let diagnostic = self.diagnostic(finding);
+            let rendered = if colour {
+                let mut buffer = term::termcolor::Buffer::ansi();
+                term::emit_to_write_style(&mut buffer, &config, &file, &diagnostic)
+                    .map(|()| String::from_utf8_lossy(buffer.as_slice()).into_owned())
+            } else {
+                term::emit_into_string(&config, &file, &diagnostic)
+            };
+            match rendered {
+                Ok(text) => out.push_str(&text),
+                Err(_) => {
+                    let _ = writeln!(out, "{}: {}", finding.name, finding.message);
+                }
+            }
+        }
+        out
+    }
+
+    /// A line that no terminal could show is told by its number, and not shown.
+    fn diagnostic(&self, finding: &Finding) -> Diagnostic<()> {
+        const LONGEST_LINE: usize = 500;
+        let start = finding
+            .span
+            .as_ref()
+            .map_or(0, |span| span.start.min(self.text.len()));
+        let line_start = self
+            .text
+            .get(..start)
+            .and_then(|before| before.rfind('\n'))
+            .map_or(0, |line| line + 1);
+        let line_end = self
+            .text
+            .get(start..)
+            .and_then(|after| after.find('\n'))
+            .map_or(self.text.len(), |line| start + line);
+        if line_end - line_start <= LONGEST_LINE {
+            return finding.diagnostic(true);
+        }
+        let (line, column) = self.line_and_column(finding).unwrap_or_default();
+        let mut diagnostic = finding.diagnostic(false);
+        let place = format!(
+            "at {}:{line}:{column}, a line of {} bytes",
+            self.source,
+            line_end - line_start
+        );
+        diagnostic.notes.insert(0, place);
+        diagnostic
+    }
+
+    /// Line and column (from 1, the column in characters) of each finding that has a place in the
+    /// text.
+    pub fn line_and_column(&self, finding: &Finding) -> Option<(usize, usize)> {
+        let start = finding.span.as_ref()?.start.min(self.text.len());
+        let before = self.text.get(..start)?;
+        let line = before.matches('\n').count() + 1;
+        let column = before
+            .rsplit('\n')
+            .next()
+            .unwrap_or_default()
+            .chars()
+            .count()
+            + 1;
+        Some((line, column))
+    }
+}

@@ -1,0 +1,14 @@
+//! RON text: where each value stands in it, reading on past what is wrong, what was found, and a
+//! changed value put back into the text. Nothing here knows an engine.
+
+mod finding;
+mod read;
+mod recovery;
+mod rewrite;
+mod spans;
+
+pub use finding::{Finding, Report, Severity};
+pub use read::{LARGEST_BYTES, closest, options, place, ron, too_large, write};
+pub use recovery::{Followed, follow};
+pub use rewrite::rewrite;
+pub use spans::Places;

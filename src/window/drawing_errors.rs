@@ -1,0 +1,96 @@
+//! Drawing never ends the program: what is painted in a frame is cut to its window as it is in that
+//! frame, and a frame that cannot be drawn is dropped and drawn again.
+//!
+//! The pass that copies a camera's picture to its window takes the camera's viewport as a scissor
+//! rectangle as it stands (bevy 0.19, `bevy_core_pipeline/src/upscaling/node.rs`, line 96), and
+//! `camera_system` cuts the viewport to the window only in a frame in which the window is said to
+//! have changed its size. The panels leave the engine its room a frame later: set then from the
+//! room of the larger window, the viewport reached the pass uncut, wgpu refused the frame, and
+//! bevy's own answer to any drawing error is to quit.
+
+use bevy::camera::NormalizedRenderTarget;
+use bevy::diagnostic::FrameCount;
+use bevy::prelude::*;
+use bevy::render::camera::ExtractedCamera;
+use bevy::render::error_handler::{ErrorType, RenderError, RenderErrorHandler, RenderErrorPolicy};
+use bevy::render::settings::{RenderCreation, WgpuSettings};
+use bevy::render::view::{ExtractedView, ExtractedWindows};
+use bevy::render::{Render, RenderApp, RenderSystems};
+use bevy::window::RequestRedraw;
+
+/// Cuts what is painted to its window, and goes on after a frame that could not be drawn.
+pub struct DrawingErrorsPlugin;
+
+impl Plugin for DrawingErrorsPlugin {
+    fn build(&self, app: &mut App) {
+        app.init_resource::<Dropped>()
+            .insert_resource(RenderErrorHandler(go_on));
+        if let Some(render_app) = app.get_sub_app_mut(RenderApp) {
+            render_app.add_systems(
+                Render,
+                cut_to_window
+                    .after(RenderSystems::ExtractCommands)
+                    .before(RenderSystems::CreateViews),
+            );
+        }
+    }
+}
+
+/// Cuts every camera's target and viewport to the window it paints, as large as that is drawn in
+/// this frame.
+fn cut_to_window(
+    windows: Res<ExtractedWindows>,
+    mut cameras: Query<(&mut ExtractedCamera, &mut ExtractedView)>,
+) {
+    for (mut camera, mut view) in &mut cameras {
+        let Some(NormalizedRenderTarget::Window(window)) = &camera.target else {
+            continue;
+        };
+        let Some(window) = windows.get(&window.entity()) else {
+            continue;
+        };
+        let size = UVec2::new(window.physical_width, window.physical_height);
+        camera.physical_target_size = Some(size);
+        let (from, size) = match &mut camera.viewport {
+            Some(viewport) => {
+                viewport.clamp_to_size(size);
+                (viewport.physical_position, viewport.physical_size)
+            }
+            None => (UVec2::ZERO, size),
+        };
+        camera.physical_viewport_size = Some(size);
+        view.viewport = UVec4::new(from.x, from.y, size.x, size.y);
+    }
+}
+
+/// Frames that could not be drawn.
+#[derive(Resource, Debug, Default)]
+struct Dropped {
+    /// The last of them.
+    last: u32,
+    /// How many in a row.
+    in_a_row: u32,
+}
+
+/// A frame that cannot be drawn is drawn again at once, up to so many in a row; after that the next
+/// input draws again. So a fault that stays does not keep the processor busy.
+const AT_ONCE: u32 = 20;
+
+fn go_on(error: &RenderError, main: &mut World, _: &mut World) -> RenderErrorPolicy {
+    let now = main.resource::<FrameCount>().0;
+    let mut dropped = main.resource_mut::<Dropped>();
+    let follows = now.wrapping_sub(dropped.last) <= 3;
+    dropped.in_a_row = if follows { dropped.in_a_row + 1 } else { 1 };
+    dropped.last = now;
+    if dropped.in_a_row <= AT_ONCE {
+        main.write_message(RequestRedraw);
+    }
+    match error.ty {
+        ErrorType::DeviceLost => {
+            RenderErrorPolicy::Recover(RenderCreation::Automatic(Box::new(WgpuSettings::default())))
+        }
+        ErrorType::OutOfMemory | ErrorType::Validation | ErrorType::Internal => {
+            RenderErrorPolicy::Ignore
+        }
+    }
+}
