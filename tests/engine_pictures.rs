@@ -13,8 +13,8 @@ use std::path::Path;
 use dotwise::engine::Assembly;
 use dotwise::engine::scenes;
 use dotwise::window::Opened;
-use dotwise::window::camera::Look;
-use dotwise::window::picture::{Picture, png};
+use dotwise::window::app::picture::{Picture, png};
+use dotwise::window::scene::camera::Look;
 
 const SIZE: (u32, u32) = (192, 128);
 /// Mean difference of all channels, of 255.

@@ -1,70 +1,227 @@
-//! The house as DEVELOPERS.md describes it is the house as it stands.
+//! The rooms of the house stand one above the other, and no two files know each other: read from
+//! the `crate::` and `super::` paths of the sources, tests and comments left out.
 
-#![expect(
-    clippy::unwrap_used,
-    reason = "a folder that cannot be read fails the test"
-)]
-
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-fn rust_files(folder: &Path, found: &mut Vec<PathBuf>) {
-    for entry in fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
+/// The rooms of `src/`; each may use only those before it.
+const ROOMS: [&str; 16] = [
+    "angle",
+    "words",
+    "source",
+    "description",
+    "laws",
+    "engine",
+    "phasing",
+    "diagnosis",
+    "procedures",
+    "quiz",
+    "geometry",
+    "drawing",
+    "output",
+    "document",
+    "window",
+    "command",
+];
+
+/// The rooms of `src/window/`; each may use only those before it.
+const WINDOW_ROOMS: [&str; 7] = [
+    "app", "session", "scene", "input", "panes", "lessons", "open",
+];
+
+/// Every module of the library with the modules its code names.
+fn modules() -> BTreeMap<Vec<String>, BTreeSet<Vec<String>>> {
+    let mut texts = BTreeMap::new();
+    gather(Path::new("src"), &mut Vec::new(), &mut texts);
+    let known: BTreeSet<Vec<String>> = texts.keys().cloned().collect();
+    texts
+        .iter()
+        .map(|(module, text)| (module.clone(), named(module, text, &known)))
+        .collect()
+}
+
+fn gather(folder: &Path, at: &mut Vec<String>, texts: &mut BTreeMap<Vec<String>, String>) {
+    for entry in fs::read_dir(folder).expect("a folder of sources") {
+        let path = entry.expect("an entry").path();
+        let name = path.file_stem().expect("a name").to_string_lossy();
         if path.is_dir() {
-            rust_files(&path, found);
+            at.push(name.into_owned());
+            gather(&path, at, texts);
+            at.pop();
         } else if path.extension().is_some_and(|ending| ending == "rs") {
-            found.push(path);
+            let mut module = at.clone();
+            if !["mod", "lib", "main"].contains(&&*name) {
+                module.push(name.into_owned());
+            }
+            let text = fs::read_to_string(&path).expect("a source");
+            texts.insert(module, code_of(&text));
         }
     }
 }
 
-/// Each room of DEVELOPERS.md with the files it lists.
-fn listed(text: &str) -> Vec<PathBuf> {
-    let mut room = PathBuf::new();
-    let mut files = Vec::new();
-    for line in text.lines() {
-        if let Some(name) = line
-            .strip_prefix("### `")
-            .and_then(|rest| rest.split_once('`'))
-        {
-            room = PathBuf::from(name.0);
-        } else if let Some(name) = line
-            .strip_prefix("| `")
-            .and_then(|rest| rest.split_once('`'))
-            && name.0.ends_with(".rs")
-            && !room.as_os_str().is_empty()
-        {
-            files.push(room.join(name.0));
+/// A source without its comments and its tests.
+fn code_of(text: &str) -> String {
+    let code = text
+        .split_once("#[cfg(test)]\nmod ")
+        .map_or(text, |(code, _)| code);
+    code.lines()
+        .map(|line| line.split_once("//").map_or(line, |(code, _)| code))
+        .collect::<Vec<_>>()
+        .join("\n")
+}
+
+/// The modules that `crate::…` and `super::…` lead to, whether alone or in braces, and the children
+/// that a file names beyond passing them on.
+fn named(module: &[String], text: &str, known: &BTreeSet<Vec<String>>) -> BTreeSet<Vec<String>> {
+    let mut found = BTreeSet::new();
+    let mut add = |path: Vec<String>| {
+        let longest = (1..=path.len())
+            .rev()
+            .map(|length| path[..length].to_vec())
+            .find(|prefix| known.contains(prefix));
+        found.extend(longest.filter(|other| other != module));
+    };
+    for (start, word) in [("crate::", true), ("super::", false)]
+        .into_iter()
+        .flat_map(|(word, whole)| text.match_indices(word).map(move |(at, _)| (at, whole)))
+    {
+        let before = text[..start].chars().next_back();
+        if before.is_some_and(|letter| letter.is_alphanumeric() || "_:".contains(letter)) {
+            continue;
+        }
+        let mut base = if word { Vec::new() } else { module.to_vec() };
+        let mut rest = &text[start..];
+        if word {
+            rest = &rest["crate::".len()..];
+        }
+        while let Some(after) = rest.strip_prefix("super::") {
+            base.pop();
+            rest = after;
+        }
+        leaves(rest, &base, &mut add);
+    }
+    for child in known.iter().filter(|other| {
+        other
+            .split_last()
+            .is_some_and(|(_, parent)| parent == module)
+    }) {
+        let name = &child[child.len() - 1];
+        let used = text.lines().any(|line| {
+            let line = line.trim();
+            line.contains(&format!("{name}::"))
+                && !line.starts_with("pub use")
+                && !line.contains("::mod")
+        });
+        if used && !module.is_empty() {
+            add(child.clone());
         }
     }
-    files
+    found
+}
+
+/// Every path of a `use` tree, or of a single path, that begins with `rest`.
+fn leaves(rest: &str, base: &[String], add: &mut impl FnMut(Vec<String>)) {
+    if let Some(inner) = rest.strip_prefix('{') {
+        let mut depth = 1;
+        let mut item = 0;
+        for (at, letter) in inner.char_indices() {
+            match letter {
+                '{' => depth += 1,
+                '}' => depth -= 1,
+                _ => {}
+            }
+            if depth == 0 || (depth == 1 && letter == ',') {
+                leaves(inner[item..at].trim(), base, add);
+                item = at + 1;
+            }
+            if depth == 0 {
+                return;
+            }
+        }
+        return;
+    }
+    let length = rest
+        .find(|letter: char| !(letter.is_alphanumeric() || letter == '_'))
+        .unwrap_or(rest.len());
+    let mut path = base.to_vec();
+    path.push(rest[..length].to_owned());
+    match rest[length..].strip_prefix("::") {
+        Some(after) => leaves(after, &path, add),
+        None => add(path),
+    }
+}
+
+/// Every use that goes up in this list of rooms, which lie `depth` names deep.
+fn going_up(rooms: &[&str], under: &[&str]) -> Vec<String> {
+    let floor = |module: &[String]| {
+        let inside = module.len() > under.len() && module[..under.len()] == *under;
+        inside.then(|| rooms.iter().position(|room| *room == module[under.len()]))?
+    };
+    let mut up = Vec::new();
+    for (module, uses) in modules() {
+        for other in uses {
+            if let (Some(own), Some(its)) = (floor(&module), floor(&other))
+                && its > own
+            {
+                up.push(format!("{} uses {}", module.join("::"), other.join("::")));
+            }
+        }
+    }
+    up
 }
 
 #[test]
-fn every_file_has_its_line_in_the_plan_and_every_line_its_file() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let mut standing = Vec::new();
-    for folder in ["src", "tests", "benches"] {
-        rust_files(&root.join(folder), &mut standing);
+fn every_room_uses_only_rooms_before_it() {
+    assert_eq!(going_up(&ROOMS, &[]), Vec::<String>::new());
+}
+
+#[test]
+fn every_room_of_the_window_uses_only_rooms_before_it() {
+    assert_eq!(going_up(&WINDOW_ROOMS, &["window"]), Vec::<String>::new());
+}
+
+#[test]
+fn every_room_has_its_place_in_the_order() {
+    for (module, _) in modules() {
+        if let Some(room) = module.first() {
+            assert!(ROOMS.contains(&&**room), "{room} has no place");
+        }
     }
-    let mut standing: Vec<PathBuf> = standing
-        .iter()
-        .map(|path| path.strip_prefix(root).unwrap().to_owned())
-        .collect();
-    let mut planned = listed(&fs::read_to_string(root.join("DEVELOPERS.md")).unwrap());
-    standing.sort();
-    planned.sort();
-    let missing: Vec<_> = standing
-        .iter()
-        .filter(|path| !planned.contains(path))
-        .collect();
-    let gone: Vec<_> = planned
-        .iter()
-        .filter(|path| !standing.contains(path))
-        .collect();
-    assert!(
-        missing.is_empty() && gone.is_empty(),
-        "not in DEVELOPERS.md: {missing:?}; no longer there: {gone:?}"
-    );
+}
+
+#[test]
+fn only_the_window_and_the_commands_that_open_it_know_bevy_or_egui() {
+    let mut texts = BTreeMap::new();
+    gather(Path::new("src"), &mut Vec::new(), &mut texts);
+    for (module, text) in texts {
+        let knows = ["bevy::", "bevy_egui::", "egui::"]
+            .iter()
+            .any(|name| text.contains(&format!("use {name}")));
+        assert!(
+            !knows || module.first().is_some_and(|room| room == "window"),
+            "{} knows bevy or egui",
+            module.join("::")
+        );
+    }
+}
+
+#[test]
+fn no_file_knows_a_file_that_knows_it_in_turn() {
+    let graph = modules();
+    let mut circles = BTreeSet::new();
+    for start in graph.keys() {
+        // What can be reached from here, and whether here can be reached from that.
+        let mut reached = BTreeSet::new();
+        let mut open: Vec<&Vec<String>> = graph[start].iter().collect();
+        while let Some(module) = open.pop() {
+            if reached.insert(module.clone()) {
+                open.extend(graph.get(module).into_iter().flatten());
+            }
+        }
+        if reached.contains(start) {
+            circles.insert(start.join("::"));
+        }
+    }
+    assert_eq!(circles, BTreeSet::new());
 }

@@ -6,8 +6,8 @@ use super::input::{EngineArg, degrees};
 use super::{Answer, Refusal, Terminal};
 use crate::output::file;
 use crate::window::Opened;
-use crate::window::camera::Look;
 use crate::window::picture::{Picture, png};
+use crate::window::scene::camera::Look;
 
 /// What `picture` is asked.
 #[derive(Debug, clap::Args)]

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::input::EngineArg;
 use super::{Answer, Refusal, Terminal};
 use crate::window::Opened;
-use crate::window::speed::{Cost, Speed, measure};
+use crate::window::frame_rate::{Cost, Speed, measure};
 
 /// What `speed` is asked.
 #[derive(Debug, clap::Args)]

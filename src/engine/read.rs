@@ -7,7 +7,8 @@ use std::sync::Arc;
 
 use super::{Engine, check};
 use crate::description::Description;
-use crate::source::{self, Finding};
+use crate::source;
+use crate::source::Finding;
 use crate::source::{Followed, follow};
 
 /// What reading a text came to.

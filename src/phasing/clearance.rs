@@ -3,7 +3,8 @@
 
 use super::Phasing;
 use crate::angle::CrankTurn;
-use crate::laws::clearance::{self, LeastGaps};
+use crate::laws::clearance;
+use crate::laws::clearance::LeastGaps;
 use crate::laws::gear_train;
 
 impl Phasing {

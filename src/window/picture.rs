@@ -2,13 +2,13 @@
 
 use bevy::prelude::*;
 
-use super::adapter::{Adapter, Refused, adapter, quietly};
-use super::bench::{Bench, Opened};
-use super::camera;
-use super::camera::Look;
-use super::off_screen;
-use super::off_screen::Canvas;
-use super::shell::engine_plugins;
+use super::app::off_screen;
+use super::app::off_screen::Canvas;
+use super::app::renderer::{Adapter, Refused, adapter, quietly};
+use super::scene;
+use crate::window::scene::camera;
+use crate::window::scene::camera::Look;
+use crate::window::session::bench::{Bench, Opened};
 
 /// What is drawn.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,7 +65,7 @@ fn frames(opened: &Opened, picture: &Picture, adapter: Adapter) -> Option<Vec<Ve
     app.insert_resource(ClearColor(Color::srgb_u8(0xDF, 0xE4, 0xE6)));
     app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
     app.insert_resource(From(picture.look));
-    app.add_plugins(engine_plugins);
+    app.add_plugins(scene::plugin);
     app.add_systems(Startup, open_eye);
     off_screen::ready(&mut app);
     // New meshes take some frames to reach what draws, on one adapter more than on another.

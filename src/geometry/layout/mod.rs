@@ -18,7 +18,7 @@
 
 pub mod cam_drive;
 pub mod crank;
-pub mod distributor;
+pub mod distributor_drive;
 pub mod valve_gear;
 
 use glam::{DVec2, DVec3};
@@ -30,12 +30,12 @@ use crate::laws::{Lobe, gear_train};
 
 pub use cam_drive::{LoopPlace, Wheel, WheelRole};
 pub use crank::{Measures, ThrowPlace};
-pub use distributor::DistributorPlace;
+pub use distributor_drive::DistributorPlace;
 pub use valve_gear::{CamPlace, ValvePlace, ValveTrain};
 
 use cam_drive::{Drive, loops_along};
 use crank::{along_the_crank, bank_angles, measures};
-use distributor::Around;
+use distributor_drive::Around;
 use valve_gear::{LEAST_BASE, VALVE_APART, lobe_apart, train, valve_gear};
 
 /// The direction of a clock position.

@@ -1,0 +1,125 @@
+//! What shows panels over the engine: egui in the window, its camera, its look, and when it must be
+//! drawn once more.
+
+use bevy::camera::CameraOutputMode;
+use bevy::camera::visibility::RenderLayers;
+use bevy::prelude::*;
+use bevy::render::render_resource::BlendState;
+use bevy::window::{RequestRedraw, WindowResized};
+use bevy_egui::{
+    EguiContext, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPostUpdateSet, EguiPreUpdateSet,
+    EguiPrimaryContextPass, EguiRenderOutput, PrimaryEguiContext,
+};
+
+use super::off_screen::Canvas;
+use super::theme::Theme;
+use crate::window::panes;
+
+/// What shows panels, and none yet.
+pub fn egui_plugins(app: &mut App) {
+    app.add_plugins(EguiPlugin::default());
+    app.world_mut()
+        .resource_mut::<EguiGlobalSettings>()
+        .auto_create_primary_context = false;
+    app.init_resource::<Dress>().init_resource::<ClearColor>();
+    app.add_systems(Startup, egui_camera);
+    app.add_systems(
+        PreUpdate,
+        drop_unchanged_modifiers
+            .after(EguiPreUpdateSet::ProcessInput)
+            .before(EguiPreUpdateSet::BeginPass),
+    );
+    app.add_systems(EguiPrimaryContextPass, dress.before(panes::show));
+    let letters = draw_new_letters
+        .after(EguiPostUpdateSet::ProcessOutput)
+        .before(EguiPostUpdateSet::PostProcessOutput);
+    app.add_systems(PostUpdate, (letters, draw_after_resize));
+}
+
+/// The panels have a camera of their own, over the whole window; the engine's draws only where they
+/// leave room.
+fn egui_camera(mut commands: Commands, canvas: Option<Res<Canvas>>) {
+    let mut camera = commands.spawn((
+        PrimaryEguiContext,
+        Camera2d,
+        RenderLayers::none(),
+        Msaa::Off,
+        Camera {
+            order: 1,
+            output_mode: CameraOutputMode::Write {
+                blend_state: Some(BlendState::ALPHA_BLENDING),
+                clear_color: ClearColorConfig::None,
+            },
+            clear_color: ClearColorConfig::Custom(Color::NONE),
+            ..default()
+        },
+    ));
+    if let Some(canvas) = canvas {
+        camera.insert(canvas.target());
+    }
+}
+
+/// Every frame egui is handed the modifier keys as news, and for any news it asks for another
+/// frame: so it would draw for ever. Only those that changed are left to it.
+fn drop_unchanged_modifiers(
+    mut inputs: Query<&mut EguiInput>,
+    mut last: Local<Option<egui::Modifiers>>,
+) {
+    for mut input in &mut inputs {
+        input.events.retain(|event| match event {
+            egui::Event::ModifiersChanged(modifiers) => {
+                last.replace(*modifiers) != Some(*modifiers)
+            }
+            _ => true,
+        });
+    }
+}
+
+/// Letters that are new on the screen reach what draws them only a frame later: that frame is asked
+/// for, or they would be missing until something else moved.
+fn draw_new_letters(output: Query<&EguiRenderOutput>, mut redraw: MessageWriter<RequestRedraw>) {
+    if output
+        .iter()
+        .any(|output| !output.textures_delta.set.is_empty())
+    {
+        redraw.write(RequestRedraw);
+    }
+}
+
+/// A window of another size is drawn until what stands in it has found its place: the panels a
+/// frame later, the engine between them a frame after that.
+fn draw_after_resize(
+    mut resized: MessageReader<WindowResized>,
+    mut left: Local<u8>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) {
+    const FRAMES: u8 = 3;
+    if resized.read().count() > 0 {
+        *left = FRAMES;
+    }
+    if *left > 0 {
+        *left -= 1;
+        redraw.write(RequestRedraw);
+    }
+}
+
+/// What the window looks like now.
+#[derive(Resource, Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Dress(pub Theme);
+
+/// Puts the window's look on, and behind the engine what goes with it.
+fn dress(
+    mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>,
+    dress: Res<Dress>,
+    mut worn: Local<Option<Dress>>,
+    mut behind: ResMut<ClearColor>,
+) {
+    let Ok(mut context) = contexts.single_mut() else {
+        return;
+    };
+    if worn.replace(*dress) != Some(*dress) {
+        dress.0.put_on(context.get_mut());
+        let backdrop = dress.0.palette().backdrop;
+        behind.0 = Color::srgb_u8(backdrop.r(), backdrop.g(), backdrop.b());
+    }
+}

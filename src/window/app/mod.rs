@@ -1,0 +1,11 @@
+//! What the window stands on: what draws, egui, the order within a frame, how it looks, and the
+//! desktop's dialogs.
+
+pub mod dialogs;
+pub mod drawing_errors;
+pub mod egui_setup;
+pub mod off_screen;
+pub mod renderer;
+pub mod schedule;
+pub mod theme;
+pub mod viewport;

@@ -1,0 +1,3 @@
+//! The crank by hand.
+
+pub mod crank;

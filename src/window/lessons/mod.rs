@@ -1,0 +1,372 @@
+//! The guided job and the questions in the window: each has its pane on the right, and poses the
+//! engine on the bench.
+
+mod guide;
+mod teaching;
+
+use std::path::{Path, PathBuf};
+
+use bevy::picking::mesh_picking::ray_cast::MeshRayCast;
+use bevy::prelude::*;
+use bevy_panorbit_camera::PanOrbitCamera;
+use egui::Ui;
+
+use super::app::schedule::Steps;
+use super::app::viewport::Middle;
+use super::panes::document::OnDesk;
+use super::panes::{AddPane, Pane, Panes, Slot, always};
+use super::scene::distributor;
+use super::scene::parts_shown::{Ghosts, Names, part_along};
+use super::session::bench::Bench;
+use crate::angle::CrankAngle;
+use crate::document::workspace::Notice;
+use crate::engine::Assembly;
+use crate::output::file;
+use crate::procedures::job::Progress;
+use crate::procedures::job::progress::Walk;
+use crate::quiz::{Kind, Quiz};
+
+/// The title of the questions' pane.
+const QUESTIONS: &str = "Questions";
+
+/// Guides through the job, and asks.
+pub struct LessonsPlugin;
+
+impl Plugin for LessonsPlugin {
+    fn build(&self, app: &mut App) {
+        app.init_resource::<Teaching>();
+        app.add_systems(
+            Update,
+            (answered_on_the_model, keep_ghosts, another_engine, walked)
+                .chain()
+                .in_set(Steps::Outside),
+        );
+        app.add_pane(Pane {
+            title: "Guided job",
+            slot: Slot::Right,
+            there: always,
+            show: guided,
+        });
+        app.add_pane(Pane {
+            title: QUESTIONS,
+            slot: Slot::Right,
+            there: always,
+            show: questions,
+        });
+    }
+}
+
+/// A builder's way through the job of the engine on the bench.
+#[derive(Resource)]
+struct Guided {
+    walk: Walk,
+    /// The engine's file, beside which the progress is kept.
+    file: Option<PathBuf>,
+    build: u32,
+}
+
+/// The quiz, and what it was begun over.
+#[derive(Resource)]
+struct Teaching {
+    kinds: Vec<Kind>,
+    quiz: Option<Quiz>,
+    /// How the engine stood before the first question.
+    before: Option<(CrankAngle, Assembly)>,
+}
+
+impl Default for Teaching {
+    fn default() -> Self {
+        Self {
+            kinds: Kind::ALL.to_vec(),
+            quiz: None,
+            before: None,
+        }
+    }
+}
+
+/// Whether nothing is asked whose answer the panels would give away.
+pub fn answers_may_be_seen(world: &World) -> bool {
+    world
+        .get_resource::<Teaching>()
+        .and_then(|teaching| teaching.quiz.as_ref())
+        .is_none_or(Quiz::is_shown)
+}
+
+/// Whether the flat views may be seen: a fault is looked for in them, but the strokes they name
+/// would give other answers away.
+pub fn views_may_be_seen(world: &World) -> bool {
+    let quiz = world
+        .get_resource::<Teaching>()
+        .and_then(|teaching| teaching.quiz.as_ref());
+    quiz.is_none_or(|quiz| quiz.is_shown() || quiz.question().kind == Kind::WhatIsWrong)
+}
+
+/// A ghost where something was drawn would answer what is wrong.
+fn keep_ghosts(teaching: Res<Teaching>, mut ghosts: ResMut<Ghosts>) {
+    let shown = teaching.quiz.as_ref().is_none_or(Quiz::is_shown);
+    ghosts.set_if_neq(Ghosts { shown });
+}
+
+/// The progress kept beside an engine's file; none where there is no such, or it cannot be read.
+fn kept(file: Option<&Path>, engine: &str) -> Progress {
+    let text = file.and_then(|file| std::fs::read_to_string(Progress::beside(file)).ok());
+    text.and_then(|text| Progress::read(&text).ok())
+        .unwrap_or_else(|| Progress::none(engine))
+}
+
+/// Keeps the walk's engine the bench's. Another file begins another walk; an edit only makes the
+/// job anew.
+fn another_engine(
+    bench: Res<Bench>,
+    desk: Option<Res<OnDesk>>,
+    guided: Option<ResMut<Guided>>,
+    mut laid: Local<Option<u32>>,
+    mut commands: Commands,
+) {
+    let Some(desk) = desk else { return };
+    let now = desk.0.desk().laid();
+    let file = desk.0.desk().document.path();
+    match guided {
+        Some(mut guided) if *laid == Some(now) => {
+            if guided.build != bench.build() {
+                guided.walk.engine_is(bench.phasing());
+                guided.build = bench.build();
+            }
+            if guided.file.as_deref() != file {
+                guided.file = file.map(Path::to_path_buf);
+            }
+        }
+        _ => {
+            let walk = Walk::begin(
+                bench.phasing(),
+                kept(file, bench.engine().name()),
+                bench.crank(),
+            );
+            commands.insert_resource(Guided {
+                walk,
+                file: file.map(Path::to_path_buf),
+                build: bench.build(),
+            });
+            *laid = Some(now);
+        }
+    }
+}
+
+/// The crank or the rotor was turned, by whatever hand.
+fn walked(bench: Res<Bench>, guided: Option<ResMut<Guided>>) {
+    let Some(mut guided) = guided else { return };
+    if guided.walk.stand().crank != bench.crank() {
+        guided.walk.turned_to(bench.crank());
+    }
+    let wrong = bench.slack().is_wrong();
+    if guided.walk.stand().slack_wrong != wrong {
+        guided.walk.slack_is(wrong);
+    }
+    let held = bench.drive_out().map(|out| out.rotor);
+    if guided.walk.stand().rotor_held != held {
+        guided.walk.rotor_is_held(held);
+    }
+}
+
+fn guided(ui: &mut Ui, world: &mut World) {
+    if world.resource::<Teaching>().quiz.is_some() {
+        ui.label("A question stands on the bench. Stop the questions to go on with the job.");
+        return;
+    }
+    let Some(guided) = world.get_resource::<Guided>() else {
+        return;
+    };
+    let bench = world.resource::<Bench>();
+    let verdict = guided.walk.verdict(bench.phasing());
+    let Some(ask) = guide::panel(ui, &guided.walk, &verdict, bench.is_sinking()) else {
+        return;
+    };
+    if let guide::Ask::Drive(ask) = ask {
+        distributor::take(world, ask);
+        return;
+    }
+    world.resource_scope(|world, mut guided: Mut<Guided>| {
+        let mut bench = world.resource_mut::<Bench>();
+        let walk = &mut guided.walk;
+        match ask {
+            guide::Ask::GoTo(index) => walk.go_to(index),
+            guide::Ask::Tick => {
+                if walk.tick(bench.phasing()) {
+                    keep(&guided, world);
+                }
+            }
+            guide::Ask::BeginAgain => {
+                walk.begin_again();
+                keep(&guided, world);
+            }
+            guide::Ask::Show => {
+                // What is right already needs no showing.
+                if let Some(place) = walk
+                    .step()
+                    .map(|step| step.crank)
+                    .filter(|_| !verdict.is_right())
+                {
+                    bench.turn_on_to(place);
+                    walk.was_shown(bench.crank());
+                }
+            }
+            guide::Ask::Drive(_) => {}
+        }
+    });
+    ui.ctx().request_repaint();
+}
+
+/// Keeps the progress beside the engine's file, where there is one.
+fn keep(guided: &Guided, world: &mut World) {
+    let Some(file) = &guided.file else { return };
+    let text = guided
+        .walk
+        .progress()
+        .write()
+        .map_err(|error| error.to_string());
+    let kept = text.and_then(|text| {
+        file::whole(&Progress::beside(file), text.as_bytes(), true)
+            .map_err(|error| error.to_string())
+    });
+    if let (Err(why), Some(mut desk)) = (kept, world.get_resource_mut::<OnDesk>()) {
+        desk.0.tell(Notice::Failed(format!(
+            "The progress of the job was not kept: {why}."
+        )));
+    }
+}
+
+fn questions(ui: &mut Ui, world: &mut World) {
+    world.resource_scope(|world, mut teaching: Mut<Teaching>| {
+        let teaching = &mut *teaching;
+        let bench = world.resource::<Bench>();
+        let ask = match &teaching.quiz {
+            Some(quiz) => teaching::panel(ui, quiz),
+            None => teaching::begin(ui, &mut teaching.kinds, |kind| kind.suits(bench.engine())),
+        };
+        if let Some(ask) = ask {
+            teach(teaching, world, ask);
+            ui.ctx().request_repaint();
+        }
+    });
+}
+
+/// Does what the learner did, and poses the engine for the question at hand.
+fn teach(teaching: &mut Teaching, world: &mut World, ask: teaching::Ask) {
+    let seed = world.resource::<Time<Real>>().elapsed().as_nanos() as u64;
+    let mut bench = world.resource_mut::<Bench>();
+    match (ask, &mut teaching.quiz) {
+        (teaching::Ask::Begin(kinds), quiz) => {
+            *quiz = Quiz::begin(bench.engine(), &kinds, seed);
+            teaching.before = Some((bench.crank(), bench.assembly().clone()));
+            pose(teaching, &mut bench);
+        }
+        (teaching::Ask::Answer(choice), Some(quiz)) => quiz.answer(choice),
+        (teaching::Ask::Show, Some(quiz)) => quiz.show(),
+        (teaching::Ask::Next, Some(quiz)) => {
+            quiz.next();
+            pose(teaching, &mut bench);
+        }
+        (teaching::Ask::Stop, _) => stop(teaching, &mut bench),
+        (_, None) => {}
+    }
+}
+
+fn pose(teaching: &Teaching, bench: &mut Bench) {
+    if let Some(quiz) = &teaching.quiz {
+        bench.set_assembly(&quiz.question().assembly);
+        bench.turn_on_to(quiz.question().crank);
+    }
+}
+
+/// The engine goes back to how it stood.
+fn stop(teaching: &mut Teaching, bench: &mut Bench) {
+    teaching.quiz = None;
+    if let Some((crank, assembly)) = teaching.before.take() {
+        if assembly.check(bench.engine()).is_empty() {
+            bench.set_assembly(&assembly);
+        }
+        bench.turn_on_to(crank);
+    }
+}
+
+/// A click on a part of the model answers with its cylinder; another engine on the bench ends the
+/// questions.
+fn answered_on_the_model(
+    buttons: Res<ButtonInput<MouseButton>>,
+    eyes: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
+    parts: Names,
+    middle: Res<Middle>,
+    panes: Res<Panes>,
+    bench: Res<Bench>,
+    mut rays: MeshRayCast,
+    mut teaching: ResMut<Teaching>,
+    mut pressed_at: Local<Option<Vec2>>,
+) {
+    /// A press that moves further than this turns the eye or the engine, and is no answer.
+    const STILL_PX: f32 = 4.0;
+    if teaching
+        .quiz
+        .as_ref()
+        .is_some_and(|quiz| **quiz.engine() != **bench.engine())
+    {
+        teaching.quiz = None;
+        teaching.before = None;
+    }
+    if buttons.just_pressed(MouseButton::Left) {
+        *pressed_at = middle.pointer();
+    }
+    if !buttons.just_released(MouseButton::Left) || panes.chosen() != Some(QUESTIONS) {
+        return;
+    }
+    let (Some(from), Some(at), Ok((camera, eye))) =
+        (pressed_at.take(), middle.pointer(), eyes.single())
+    else {
+        return;
+    };
+    if from.distance(at) > STILL_PX || teaching.quiz.is_none() {
+        return;
+    }
+    let Ok(ray) = camera.viewport_to_world(eye, at / middle.pixels()) else {
+        return;
+    };
+    let cylinder = part_along(ray, &mut rays, &parts).map(|(_, part)| part.cylinder);
+    if let (Some(cylinder), Some(quiz)) = (cylinder, &mut teaching.quiz)
+        && let Some(choice) = quiz.question().choice_of_cylinder(cylinder)
+    {
+        quiz.answer(choice);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::scenes::BENCH;
+
+    #[test]
+    fn no_ghost_gives_away_what_is_wrong_until_the_answer_is_shown() {
+        let mut app = App::new();
+        app.init_resource::<Teaching>()
+            .init_resource::<Ghosts>()
+            .add_systems(Update, keep_ghosts);
+        let mut shown = |change: fn(&mut Teaching)| {
+            change(&mut app.world_mut().resource_mut::<Teaching>());
+            app.update();
+            app.world().resource::<Ghosts>().shown
+        };
+        assert!(shown(|_| ()));
+        assert!(!shown(
+            |teaching| teaching.quiz = Quiz::begin(&BENCH.engine(), &[Kind::WhatIsWrong], 3)
+        ));
+        assert!(shown(|teaching| teaching
+            .quiz
+            .as_mut()
+            .into_iter()
+            .for_each(Quiz::show)));
+        assert!(!shown(|teaching| teaching
+            .quiz
+            .as_mut()
+            .into_iter()
+            .for_each(Quiz::next)));
+        assert!(shown(|teaching| teaching.quiz = None));
+    }
+}

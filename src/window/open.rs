@@ -1,0 +1,133 @@
+//! Opening the window: whether there is a screen, and the app with its plugins.
+
+use bevy::prelude::*;
+use bevy::window::{Monitor, PresentMode, PrimaryWindow, WindowResolution};
+use bevy::winit::{UpdateMode, WinitSettings};
+
+use super::app::egui_setup::egui_plugins;
+use super::app::renderer::{
+    Adapter, OneAfterAnother, Refused, adapter, bevy_plugins, quietly, told_of,
+};
+use super::app::schedule::Steps;
+use super::input::crank;
+use super::panes::{observation_pane, placement};
+use super::scene::{self, camera, parts_shown};
+use super::session::bench;
+use super::session::bench::Opened;
+use super::{lessons, panes};
+
+/// Opens the window and stays in it until it is closed.
+///
+/// # Errors
+/// Where no display or no graphics adapter can be had.
+pub fn open(opened: &Opened) -> Result<(), Refused> {
+    display()?;
+    let adapter = adapter()?;
+    quietly(|| {
+        let mut app = App::new();
+        window_plugins(&mut app, adapter, opened);
+        app
+    })
+    .ok_or_else(|| Refused("the window could not be opened on this display".to_owned()))?
+    .run();
+    Ok(())
+}
+
+/// Whether there is a display to open a window on.
+#[cfg(all(unix, not(target_os = "macos")))]
+fn display() -> Result<(), Refused> {
+    let set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+    if set("DISPLAY") || (cfg!(feature = "wayland") && set("WAYLAND_DISPLAY")) {
+        Ok(())
+    } else {
+        Err(Refused("no display (DISPLAY is not set)".to_owned()))
+    }
+}
+
+/// Whether there is a display to open a window on: elsewhere there is, or the window says
+/// otherwise.
+#[cfg(not(all(unix, not(target_os = "macos"))))]
+fn display() -> Result<(), Refused> {
+    Ok(())
+}
+
+fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
+    let window = Window {
+        title: format!("{} — Dotwise", opened.engine.name()),
+        resolution: WindowResolution::new(1280, 720),
+        present_mode: PresentMode::AutoVsync,
+        ..default()
+    };
+    let in_software = adapter.in_software;
+    app.add_plugins(bevy_plugins(
+        adapter,
+        WindowPlugin {
+            primary_window: Some(window),
+            close_when_requested: false,
+            ..default()
+        },
+    ));
+    told_of(app, in_software);
+    // Nothing is drawn at rest: only input, or a system that asks for it, draws.
+    let still = UpdateMode::Reactive {
+        wait: std::time::Duration::from_secs(3600),
+        react_to_device_events: false,
+        react_to_user_events: true,
+        react_to_window_events: true,
+    };
+    app.insert_resource(WinitSettings {
+        focused_mode: still,
+        unfocused_mode: still,
+    });
+    app.add_systems(Update, fit_the_screen.before(Steps::Outside));
+    app.insert_resource(bench::Bench::new(&opened.engine, &opened.assembly));
+    app.add_plugins((
+        egui_plugins,
+        scene::plugin,
+        camera::CameraPlugin,
+        panel_plugins,
+    ));
+    app.add_plugins((
+        panes::document::DeskPlugin {
+            opened: opened.clone(),
+        },
+        lessons::LessonsPlugin,
+        OneAfterAnother,
+    ));
+}
+
+/// A window that is larger than the screen it opens on is made as large as that. Once: what the
+/// user makes of it then stays.
+fn fit_the_screen(
+    monitors: Query<&Monitor>,
+    mut windows: Query<&mut Window, With<PrimaryWindow>>,
+    mut done: Local<bool>,
+) {
+    let (false, Ok(mut window)) = (*done, windows.single_mut()) else {
+        return;
+    };
+    let largest = monitors
+        .iter()
+        .map(Monitor::physical_size)
+        .reduce(UVec2::max);
+    let Some(screen) = largest else { return };
+    *done = true;
+    let (wide, high) = (
+        window.physical_width().min(screen.x),
+        window.physical_height().min(screen.y),
+    );
+    if (wide, high) != (window.physical_width(), window.physical_height()) {
+        window.resolution.set_physical_resolution(wide, high);
+    }
+}
+
+/// Every panel in its place, and the hand.
+pub fn panel_plugins(app: &mut App) {
+    app.add_plugins((
+        panes::PanesPlugin,
+        crank::HandPlugin,
+        placement::PlacedPlugin,
+        observation_pane::SeeingPlugin,
+        parts_shown::PartsShownPlugin,
+    ));
+}

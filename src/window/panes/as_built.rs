@@ -1,0 +1,575 @@
+//! How the engine was put together, and what comes of it: teeth out, the body turned, leads moved
+//! round. A change poses the engine at once; nothing here says what a change means that the library
+//! has not said.
+
+use egui::{
+    Align, Button, Frame, Grid, Layout, RichText, Slider, SliderClamping, Ui, WidgetInfo,
+    WidgetType,
+};
+
+use super::widgets::{lead_grid, section, wrapped};
+use crate::angle::CrankTurn;
+use crate::description::Distributor;
+use crate::diagnosis::Verdict;
+use crate::diagnosis::verdict;
+use crate::diagnosis::verdict::Kind;
+use crate::drawing::Role;
+use crate::engine::Assembly;
+use crate::engine::Engine;
+use crate::laws::clearance::{Gap, LEAST_EXHAUST_MM, LEAST_INTAKE_MM};
+use crate::laws::ignition;
+use crate::phasing::{Card, Phasing};
+use crate::window::app::theme::{Palette, strong};
+use crate::words;
+use crate::words::degrees;
+
+/// Where no clamp is described, the body's slider goes this far either way.
+const BODY_SLIDER_DEG: f64 = 30.0;
+
+/// How it was put together, and what that does. Returns the assembly that the user made of it.
+pub fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
+    let (engine, assembly) = (phasing.engine(), phasing.assembly());
+    let mut made = assembly.clone();
+    judged(ui, &verdict::of(phasing));
+    camshaft(ui, engine, &mut made);
+    if let Some(distributor) = &engine.metric().distributor {
+        drive(ui, engine, distributor, &mut made);
+        body(ui, distributor, &mut made);
+        section(ui, "Leads", |ui| leads(ui, phasing, &mut made));
+    }
+    let drawn = assembly.is_as_drawn();
+    if ui
+        .add_enabled(!drawn, Button::new("Put back as drawn"))
+        .clicked()
+    {
+        made = Assembly::default();
+    }
+    section(ui, "Valve events", |ui| events(ui, phasing));
+    section(ui, "Sparks", |ui| sparks(ui, phasing));
+    if engine.metric().clearance.is_some() {
+        section(ui, "Room between valves and pistons", |ui| {
+            room(ui, phasing)
+        });
+    }
+    (made != *assembly).then_some(made)
+}
+
+/// The verdict, what follows from it, and its caution.
+fn judged(ui: &mut Ui, verdict: &Verdict) {
+    let palette = Palette::of(ui.ctx());
+    let (fill, ink, edge) = match verdict.kind {
+        Kind::AsDrawn | Kind::MadeRight => (palette.field, palette.text, palette.line),
+        Kind::RunsBadly | Kind::DoNotTurn => (
+            palette.caution_ground,
+            palette.ink(Role::Caution),
+            palette.ink(Role::Caution),
+        ),
+    };
+    let frame = Frame::new()
+        .fill(fill)
+        .stroke(egui::Stroke::new(1.0, edge))
+        .inner_margin(6)
+        .corner_radius(4);
+    frame.show(ui, |ui| {
+        ui.set_width(ui.available_width());
+        ui.add(egui::Label::new(strong(ui.ctx(), &verdict.says).heading().color(ink)).wrap());
+        verdict
+            .consequences
+            .iter()
+            .for_each(|line| wrapped(ui, line));
+        if let Some(caution) = verdict.caution {
+            ui.add(egui::Label::new(RichText::new(caution).small().color(ink)).wrap());
+        }
+    });
+}
+
+fn camshaft(ui: &mut Ui, engine: &Engine, made: &mut Assembly) {
+    let tooth = 720.0 / f64::from(engine.metric().cam_drive.cam_teeth);
+    let worth = format!("One tooth of the cam wheel is {} of crank.", degrees(tooth));
+    teeth(
+        ui,
+        engine,
+        "Camshaft",
+        &worth,
+        made,
+        |made| &mut made.cam_teeth,
+        1,
+    );
+}
+
+fn drive(ui: &mut Ui, engine: &Engine, distributor: &Distributor, made: &mut Assembly) {
+    let ways = ignition::ways_home(distributor);
+    if ways <= 1 {
+        ui.label("Distributor drive: its tongue goes home one way only.")
+            .on_hover_text("The tongue lies off the centre");
+        return;
+    }
+    let step = (distributor.driven_teeth / ways) as i32;
+    let tooth = ignition::rotor_tooth(distributor).degrees();
+    let worth = format!(
+        "One step of the drive is {} of rotor.",
+        degrees(tooth * f64::from(step))
+    );
+    teeth(
+        ui,
+        engine,
+        "Distributor drive",
+        &worth,
+        made,
+        |made| &mut made.drive_teeth,
+        step,
+    );
+}
+
+/// A count of teeth between two buttons. A step that the engine cannot take is greyed.
+fn teeth(
+    ui: &mut Ui,
+    engine: &Engine,
+    what: &str,
+    worth: &str,
+    made: &mut Assembly,
+    of: fn(&mut Assembly) -> &mut i32,
+    step: i32,
+) {
+    ui.horizontal(|ui| {
+        let width = ui.spacing().interact_size.y * 5.2;
+        ui.allocate_ui_with_layout(
+            egui::vec2(width, ui.spacing().interact_size.y),
+            Layout::left_to_right(Align::Center),
+            |ui| {
+                ui.set_min_width(width);
+                ui.label(what).on_hover_text(worth);
+            },
+        );
+        let back = step_button(
+            ui,
+            engine,
+            made,
+            of,
+            -step,
+            "−",
+            &format!("{what}: a tooth back"),
+        );
+        let words = teeth_words(*of(made));
+        let width = ui.spacing().interact_size.x * 4.2;
+        ui.add_sized(
+            [width, ui.spacing().interact_size.y],
+            egui::Label::new(strong(ui.ctx(), words)),
+        )
+        .on_hover_text(worth);
+        let ahead = step_button(
+            ui,
+            engine,
+            made,
+            of,
+            step,
+            "+",
+            &format!("{what}: a tooth ahead"),
+        );
+        *of(made) += back + ahead;
+    });
+}
+
+fn step_button(
+    ui: &mut Ui,
+    engine: &Engine,
+    made: &Assembly,
+    of: fn(&mut Assembly) -> &mut i32,
+    step: i32,
+    sign: &str,
+    name: &str,
+) -> i32 {
+    let mut would_be = made.clone();
+    *of(&mut would_be) += step;
+    let response = ui.add_enabled(
+        would_be.check(engine).is_empty(),
+        Button::new(sign).min_size(ui.spacing().interact_size),
+    );
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, response.enabled(), name));
+    if response.on_hover_text(name).clicked() {
+        step
+    } else {
+        0
+    }
+}
+
+fn teeth_words(teeth: i32) -> String {
+    let count = teeth.unsigned_abs();
+    let noun = if count == 1 { "tooth" } else { "teeth" };
+    match teeth {
+        0 => "as drawn".to_owned(),
+        1.. => format!("{count} {noun} ahead"),
+        _ => format!("{count} {noun} behind"),
+    }
+}
+
+fn body(ui: &mut Ui, distributor: &Distributor, made: &mut Assembly) {
+    let range = distributor.body_range.unwrap_or(BODY_SLIDER_DEG);
+    ui.horizontal(|ui| {
+        let label = ui.label("Body turned").on_hover_text(
+            "Against the rotor's rotation advances the spark; with it, shown negative, retards it",
+        );
+        let slider = Slider::new(&mut made.body_turn_deg, -range..=range)
+            .clamping(SliderClamping::Never)
+            .suffix("°")
+            .fixed_decimals(1);
+        ui.add(slider.step_by(0.5)).labelled_by(label.id);
+    });
+    made.body_turn_deg = made.body_turn_deg.clamp(-180.0, 180.0);
+    if made.body_turn_deg.abs() > range + 1e-9 && distributor.body_range.is_some() {
+        let words = format!(
+            "Beyond the clamp: it lets the body turn {} either way.",
+            degrees(range)
+        );
+        ui.colored_label(Palette::of(ui.ctx()).ink(Role::Caution), words);
+    }
+}
+
+/// The leads from No. 1's tower round in the rotor's direction. To plug a lead elsewhere swaps it
+/// with the one there.
+fn leads(ui: &mut Ui, phasing: &Phasing, made: &mut Assembly) {
+    let order = phasing.engine().firing_order();
+    let before = phasing.leads().to_vec();
+    ui.label("From No. 1's tower, the way the rotor turns:");
+    let mut plugged = lead_grid(ui, order, &before).unwrap_or_else(|| before.clone());
+    ui.horizontal_wrapped(|ui| {
+        if ui
+            .button("All one tower on")
+            .on_hover_text("Every lead to the next tower in the rotor's direction")
+            .clicked()
+        {
+            plugged.rotate_right(1);
+        }
+        if ui
+            .button("All one tower back")
+            .on_hover_text("Every lead to the tower before")
+            .clicked()
+        {
+            plugged.rotate_left(1);
+        }
+    });
+    if plugged != before {
+        made.leads = (plugged != order).then_some(plugged);
+    }
+}
+
+/// Degrees this side of a dead centre or the other: `12° before TDC`.
+fn side_of(value: f64, dead_centre: &str) -> String {
+    let side = if value < -0.005 { "after" } else { "before" };
+    format!("{} {side} {dead_centre}", degrees(value.abs()))
+}
+
+fn events(ui: &mut Ui, phasing: &Phasing) {
+    let card = Card::of(phasing);
+    let earlier = phasing.cam_ahead().at_crank().degrees();
+    let words = match earlier {
+        0.0 => "As drawn.".to_owned(),
+        earlier if earlier > 0.0 => {
+            format!(
+                "Every one comes {} of crank earlier than drawn.",
+                degrees(earlier)
+            )
+        }
+        later => format!(
+            "Every one comes {} of crank later than drawn.",
+            degrees(-later)
+        ),
+    };
+    ui.label(words);
+    let rows = [
+        ("Intake opens", card.intake_opens_btdc_deg, "TDC"),
+        ("Intake shuts", -card.intake_closes_abdc_deg, "BDC"),
+        ("Exhaust opens", card.exhaust_opens_bbdc_deg, "BDC"),
+        ("Exhaust shuts", -card.exhaust_closes_atdc_deg, "TDC"),
+    ];
+    Grid::new("valve events")
+        .num_columns(3)
+        .spacing([10.0, 2.0])
+        .show(ui, |ui| {
+            ["", "as built", "as drawn"]
+                .into_iter()
+                .for_each(|title| drop(ui.label(RichText::new(title).small().weak())));
+            ui.end_row();
+            for (event, before, dead_centre) in rows {
+                ui.label(event);
+                ui.label(strong(ui.ctx(), side_of(before + earlier, dead_centre)));
+                ui.label(RichText::new(side_of(before, dead_centre)).small().weak());
+                ui.end_row();
+            }
+        });
+}
+
+fn sparks(ui: &mut Ui, phasing: &Phasing) {
+    let drawn = phasing.engine().metric().ignition.static_advance;
+    ui.label(format!(
+        "At rest, before each cylinder's own firing TDC. Drawn: {}.",
+        side_of(drawn, "TDC")
+    ));
+    let caution = Palette::of(ui.ctx()).ink(Role::Caution);
+    Grid::new("sparks")
+        .num_columns(2)
+        .spacing([10.0, 2.0])
+        .show(ui, |ui| {
+            for cylinder in phasing.cylinders() {
+                let btdc = phasing.spark_btdc_deg(cylinder);
+                let words = RichText::new(side_of(btdc, "TDC"));
+                ui.label(format!("No. {}", cylinder.number));
+                ui.label(if (btdc - drawn).abs() < 0.05 {
+                    words
+                } else {
+                    words.strong().color(caution)
+                });
+                ui.end_row();
+            }
+        });
+}
+
+fn room(ui: &mut Ui, phasing: &Phasing) {
+    let Some(gaps) = phasing.least_gaps(CrankTurn::new(0.0)) else {
+        return;
+    };
+    for (valve, gap, least) in [
+        ("Intake", gaps.intake, LEAST_INTAKE_MM),
+        ("Exhaust", gaps.exhaust, LEAST_EXHAUST_MM),
+    ] {
+        gap_line(ui, phasing, valve, gap, least);
+    }
+    ui.label(RichText::new("Common practice: 2.0 mm at the intake, 2.5 mm at the exhaust. The engine maker's figure comes first.").small());
+}
+
+fn gap_line(ui: &mut Ui, phasing: &Phasing, valve: &str, gap: Gap, least_mm: f64) {
+    let units = phasing.engine().written().units;
+    let at = side_of(360.0 - gap.crank.degrees(), "overlap TDC");
+    let palette = Palette::of(ui.ctx());
+    let words = if gap.gap_mm <= 0.0 {
+        strong(
+            ui.ctx(),
+            format!("{valve}: the valve meets the piston, {at}."),
+        )
+        .color(palette.ink(Role::Caution))
+    } else if gap.gap_mm < least_mm {
+        RichText::new(format!(
+            "{valve}: only {} left, {at}.",
+            words::length(gap.gap_mm, units)
+        ))
+        .color(palette.ink(Role::Caution))
+    } else {
+        RichText::new(format!(
+            "{valve}: {} at the least, {at}.",
+            words::length(gap.gap_mm, units)
+        ))
+    };
+    ui.add(egui::Label::new(words).wrap());
+}
+
+#[cfg(test)]
+mod tests {
+    use std::cell::RefCell;
+
+    use egui_kittest::Harness;
+    use egui_kittest::kittest::{NodeT, Queryable};
+
+    use super::*;
+    use crate::engine::scenes;
+    use crate::window::app::theme::Theme;
+
+    fn built(scene: &str, assembly: &Assembly) -> Phasing {
+        Phasing::as_built(&scenes::find(scene).expect("a scene").engine(), assembly)
+    }
+
+    /// Shows the panel, clicks, and gives the assembly that came of it.
+    fn made(scene: &str, assembly: &Assembly, click: &str) -> Option<Assembly> {
+        let phasing = built(scene, assembly);
+        let made = RefCell::new(None);
+        let mut harness = Harness::builder()
+            .with_size([360.0, 1400.0])
+            .build_ui(|ui| {
+                if let Some(assembly) = panel(ui, &phasing) {
+                    made.replace(Some(assembly));
+                }
+            });
+        harness.get_by_label(click).click();
+        harness.run();
+        drop(harness);
+        made.into_inner()
+    }
+
+    #[test]
+    fn the_camshaft_goes_a_tooth_back_and_a_tooth_ahead() {
+        let drawn = Assembly::default();
+        assert_eq!(
+            made("bench_four", &drawn, "Camshaft: a tooth back"),
+            Some(Assembly {
+                cam_teeth: -1,
+                ..drawn.clone()
+            })
+        );
+        assert_eq!(
+            made("bench_four", &drawn, "Camshaft: a tooth ahead"),
+            Some(Assembly {
+                cam_teeth: 1,
+                ..drawn
+            })
+        );
+    }
+
+    #[test]
+    fn the_drive_goes_by_its_own_teeth() {
+        let drawn = Assembly::default();
+        assert_eq!(
+            made("bench_four", &drawn, "Distributor drive: a tooth ahead"),
+            Some(Assembly {
+                drive_teeth: 1,
+                ..drawn
+            })
+        );
+    }
+
+    #[test]
+    fn everything_can_be_put_back_as_drawn() {
+        let out = Assembly {
+            cam_teeth: 2,
+            drive_teeth: -1,
+            body_turn_deg: 5.0,
+            leads: Some(vec![3, 4, 2, 1]),
+        };
+        assert_eq!(
+            made("bench_four", &out, "Put back as drawn"),
+            Some(Assembly::default())
+        );
+    }
+
+    #[test]
+    fn all_leads_move_one_tower_on_and_back_again() {
+        let on = made("bench_four", &Assembly::default(), "All one tower on").expect("an edit");
+        assert_eq!(on.leads, Some(vec![2, 1, 3, 4]));
+        assert_eq!(
+            made("bench_four", &on, "All one tower back"),
+            Some(Assembly::default())
+        );
+    }
+
+    #[test]
+    fn a_lead_plugged_elsewhere_changes_places_with_the_one_there() {
+        let phasing = built("bench_four", &Assembly::default());
+        let made = RefCell::new(None);
+        let mut harness = Harness::builder()
+            .with_size([360.0, 1400.0])
+            .build_ui(|ui| {
+                if let Some(assembly) = panel(ui, &phasing) {
+                    made.replace(Some(assembly));
+                }
+            });
+        harness
+            .get_by_label("Tower drawn for No. 1: lead of No. 1")
+            .click();
+        harness.run();
+        harness.get_by_label("No. 4's lead").click();
+        harness.run();
+        drop(harness);
+        assert_eq!(
+            made.into_inner()
+                .and_then(|assembly: Assembly| assembly.leads),
+            Some(vec![4, 3, 1, 2])
+        );
+    }
+
+    #[test]
+    fn a_step_beyond_the_wheel_cannot_be_taken() {
+        let phasing = built(
+            "bench_four",
+            &Assembly {
+                cam_teeth: 49,
+                ..Assembly::default()
+            },
+        );
+        let harness = Harness::builder()
+            .with_size([360.0, 1400.0])
+            .build_ui(|ui| {
+                panel(ui, &phasing);
+            });
+        assert!(
+            harness
+                .get_by_label("Camshaft: a tooth ahead")
+                .accesskit_node()
+                .is_disabled()
+        );
+        assert!(
+            !harness
+                .get_by_label("Camshaft: a tooth back")
+                .accesskit_node()
+                .is_disabled()
+        );
+    }
+
+    #[test]
+    fn a_tooth_ahead_brings_every_event_earlier_and_moves_the_spark() {
+        // One tooth of 50 is 14.4° of crank; the camshaft drives the distributor, so the spark
+        // comes 14.4° earlier too.
+        let phasing = built(
+            "bench_four",
+            &Assembly {
+                cam_teeth: 1,
+                ..Assembly::default()
+            },
+        );
+        let harness = Harness::builder()
+            .with_size([360.0, 1400.0])
+            .build_ui(|ui| {
+                panel(ui, &phasing);
+            });
+        harness.get_by_label("Every one comes 14.4° of crank earlier than drawn.");
+        assert_eq!(harness.get_all_by_label("26.4° before TDC").count(), 1);
+        harness.get_by_label("2.4° before TDC");
+        assert_eq!(harness.get_all_by_label("22.4° before TDC").count(), 4);
+    }
+
+    #[test]
+    fn an_off_centre_tongue_is_said_to_go_home_one_way() {
+        let one_way = |scene: &&scenes::Scene| {
+            scene
+                .engine()
+                .metric()
+                .distributor
+                .as_ref()
+                .is_some_and(|distributor| ignition::ways_home(distributor) == 1)
+        };
+        let Some(scene) = scenes::SCENES.iter().find(one_way) else {
+            return;
+        };
+        let phasing = Phasing::as_drawn(&scene.engine());
+        let harness = Harness::builder()
+            .with_size([360.0, 1400.0])
+            .build_ui(|ui| {
+                panel(ui, &phasing);
+            });
+        harness.get_by_label_contains("one way only");
+        assert!(
+            harness
+                .query_by_label("Distributor drive: a tooth ahead")
+                .is_none()
+        );
+    }
+
+    #[test]
+    fn nothing_is_wider_than_its_pane() {
+        for scene in &scenes::SCENES {
+            let phasing = Phasing::as_built(
+                &scene.engine(),
+                &Assembly {
+                    cam_teeth: -2,
+                    ..Assembly::default()
+                },
+            );
+            let wide = RefCell::new(0.0);
+            let _ = Harness::builder()
+                .with_size([340.0, 1400.0])
+                .build_ui(|ui| {
+                    Theme::default().put_on(ui.ctx());
+                    panel(ui, &phasing);
+                    wide.replace(ui.min_rect().width());
+                });
+            assert!(wide.take() <= 340.0, "{}", scene.name);
+        }
+    }
+}

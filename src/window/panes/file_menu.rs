@@ -1,0 +1,429 @@
+//! The file at hand: a menu, what state it is in, and what must be asked before anything is lost.
+
+use std::path::PathBuf;
+
+use egui::{
+    Button, Id, Key, KeyboardShortcut, Label, Modal, Modifiers, RichText, ScrollArea, TextEdit, Ui,
+};
+
+use crate::document::workspace::{Desk, Notice, Question, Reply, Wish};
+use crate::document::{Disk, Keep};
+use crate::drawing::Role;
+use crate::engine::scenes::SCENES;
+use crate::window::app::theme::Palette;
+use crate::window::panes::form::finding_shown;
+
+const NEW: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::N);
+const OPEN: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::O);
+const SAVE: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::S);
+const SAVE_AS: KeyboardShortcut =
+    KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::S);
+const UNDO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Z);
+const REDO: KeyboardShortcut =
+    KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::Z);
+const CLOSE: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Q);
+const REDO_TOO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Y);
+
+/// The menu and the file's name.
+pub fn bar(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
+    let mut wish = from_the_keyboard(ui);
+    ui.menu_button("File", |ui| wish = menu(ui, desk).or(wish.take()));
+    ui.menu_button("Engines", |ui| wish = engines(ui).or(wish.take()))
+        .response
+        .on_hover_text("The built-in engines");
+    let document = &desk.document;
+    if ui
+        .add_enabled(document.is_dirty(), Button::new("Save"))
+        .on_hover_text(ui.ctx().format_shortcut(&SAVE))
+        .clicked()
+    {
+        wish = Some(Wish::Save);
+    }
+    wish = edits(ui, desk).or(wish);
+    let dirty = if document.is_dirty() {
+        " • not saved"
+    } else {
+        ""
+    };
+    ui.label(format!("{}{dirty}", document.title()));
+    wish
+}
+
+fn edits(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
+    let undo = ui
+        .add_enabled(desk.document.can_undo(), Button::new("Undo"))
+        .on_hover_text("Undo the last change of the description");
+    let redo = ui.add_enabled(desk.document.can_redo(), Button::new("Redo"));
+    if undo.clicked() {
+        Some(Wish::Undo)
+    } else {
+        redo.clicked().then_some(Wish::Redo)
+    }
+}
+
+fn menu(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
+    let rows = [
+        ("New…", NEW, Wish::New, true),
+        ("Open…", OPEN, Wish::Open, true),
+        ("Save", SAVE, Wish::Save, desk.document.is_dirty()),
+        ("Save as…", SAVE_AS, Wish::SaveAs, true),
+        ("Close", CLOSE, Wish::Close, true),
+    ];
+    let mut wish = None;
+    for (words, shortcut, row, can) in rows {
+        let button = Button::new(words).shortcut_text(ui.ctx().format_shortcut(&shortcut));
+        if ui.add_enabled(can, button).clicked() {
+            wish = Some(row);
+            ui.close();
+        }
+    }
+    wish
+}
+
+/// The built-in engines, with what there is to learn from each.
+fn engines(ui: &mut Ui) -> Option<Wish> {
+    let mut wish = None;
+    ScrollArea::vertical().max_height(520.0).show(ui, |ui| {
+        for scene in &SCENES {
+            let words = scene.name.replace('_', " ");
+            if ui
+                .add(Button::new(format!("{words}: {}", scene.teaches)))
+                .clicked()
+            {
+                wish = Some(Wish::OpenScene(scene.name));
+                ui.close();
+            }
+        }
+    });
+    wish
+}
+
+fn from_the_keyboard(ui: &Ui) -> Option<Wish> {
+    let rows = [
+        (SAVE_AS, Wish::SaveAs),
+        (REDO, Wish::Redo),
+        (REDO_TOO, Wish::Redo),
+        (NEW, Wish::New),
+        (OPEN, Wish::Open),
+        (SAVE, Wish::Save),
+        (CLOSE, Wish::Close),
+        (UNDO, Wish::Undo),
+    ];
+    // While a text is typed its own undo holds.
+    let typing = ui.ctx().text_edit_focused();
+    let edits = |wish: &Wish| matches!(wish, Wish::Undo | Wish::Redo);
+    rows.into_iter()
+        .filter(|(_, wish)| !(typing && edits(wish)))
+        .find(|(keys, _)| ui.input_mut(|input| input.consume_shortcut(keys)))
+        .map(|row| row.1)
+}
+
+/// What there is to tell of the file, over the engine: the last good one stays meanwhile.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Told {
+    /// Do this.
+    Wish(Wish),
+    /// It has been read.
+    Dismiss,
+}
+
+/// Whether [`notices`] has anything to show.
+pub fn has_notices(desk: &Desk) -> bool {
+    desk.notice().is_some() || *desk.document.disk() != Disk::AsKept
+}
+
+/// Notices: what another editor did to the file, and how the last saving or opening went.
+pub fn notices(ui: &mut Ui, desk: &Desk) -> Option<Told> {
+    let disk = disk(ui, desk);
+    let Some(notice) = desk.notice() else {
+        return disk;
+    };
+    let palette = Palette::of(ui.ctx());
+    let (words, role) = match notice {
+        Notice::Done(words) => (words.clone(), Role::Mark),
+        Notice::Failed(words) => (words.clone(), Role::Now),
+        Notice::NotAnEngine(path, _) => (
+            format!(
+                "{} was not opened: it is no engine as it is.",
+                path.display()
+            ),
+            Role::Now,
+        ),
+    };
+    let mut told = None;
+    ui.horizontal_wrapped(|ui| {
+        ui.label(RichText::new(words).strong().color(palette.ink(role)));
+        if ui
+            .small_button("Read")
+            .on_hover_text("Take this line away")
+            .clicked()
+        {
+            told = Some(Told::Dismiss);
+        }
+    });
+    if let Notice::NotAnEngine(_, findings) = notice {
+        found(ui, findings);
+    }
+    disk.or(told)
+}
+
+fn disk(ui: &mut Ui, desk: &Desk) -> Option<Told> {
+    let palette = Palette::of(ui.ctx());
+    let line = |ui: &mut Ui, words: String| {
+        ui.add(Label::new(RichText::new(words).strong().color(palette.ink(Role::Now))).wrap());
+    };
+    let title = desk.document.title();
+    match desk.document.disk() {
+        Disk::AsKept => {}
+        Disk::Gone => line(
+            ui,
+            format!("{title} is gone from the disk: save, or the work is lost."),
+        ),
+        Disk::Broken(findings) => {
+            line(
+                ui,
+                format!(
+                    "{title} was changed by another editor and cannot be used as it is: the last good engine stays."
+                ),
+            );
+            found(ui, findings);
+        }
+        Disk::ChangedToo(_) => {
+            line(
+                ui,
+                format!("{title} was changed by another editor, and here too. Which is to stay?"),
+            );
+            let mut told = None;
+            ui.horizontal(|ui| {
+                for (words, keep) in [
+                    ("Keep what is here", Keep::Mine),
+                    ("Take the file's", Keep::TheFiles),
+                ] {
+                    if ui.button(words).clicked() {
+                        told = Some(Told::Wish(Wish::Settle(keep)));
+                    }
+                }
+            });
+            return told;
+        }
+    }
+    None
+}
+
+fn found(ui: &mut Ui, findings: &[crate::source::Finding]) {
+    ScrollArea::vertical()
+        .id_salt("findings in the file")
+        .max_height(140.0)
+        .show(ui, |ui| {
+            for finding in findings {
+                if !finding.place.is_empty() {
+                    ui.label(RichText::new(&finding.place).monospace().small());
+                }
+                finding_shown(ui, finding);
+            }
+        });
+}
+
+/// What must be answered before anything goes on.
+pub fn question(ui: &Ui, desk: &Desk) -> Option<Reply> {
+    let question = desk.question()?;
+    let mut reply = None;
+    let shown = Modal::new(Id::new("question about the file")).show(ui.ctx(), |ui| {
+        ui.set_max_width(420.0);
+        let (words, choices): (String, &[(&str, Reply)]) = match question {
+            Question::Unsaved(_) => (
+                format!("{} has changes that are not saved.", desk.document.title()),
+                &[
+                    ("Save them", Reply::Save),
+                    ("Throw them away", Reply::Discard),
+                    ("Stay here", Reply::Cancel),
+                ],
+            ),
+            Question::Replace(path) => (
+                format!(
+                    "{} is there already, and is not what was opened here. Replace it?",
+                    path.display()
+                ),
+                &[("Replace it", Reply::Save), ("Leave it", Reply::Cancel)],
+            ),
+        };
+        ui.add(Label::new(RichText::new(words).heading()).wrap());
+        ui.add_space(6.0);
+        ui.horizontal(|ui| {
+            for (words, choice) in choices {
+                if ui.button(*words).clicked() {
+                    reply = Some(*choice);
+                }
+            }
+        });
+    });
+    reply.or(shown.should_close().then_some(Reply::Cancel))
+}
+
+/// A path typed by hand, where no file dialog can be had.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Typing {
+    /// What is being typed.
+    pub path: String,
+    /// Whether it is to be saved to, and not opened.
+    pub saving: bool,
+}
+
+/// Asks for a path. Gives the path, or None inside where it was called off.
+pub fn path(ui: &Ui, typing: &mut Typing) -> Option<Option<PathBuf>> {
+    let mut chosen = None;
+    let shown = Modal::new(Id::new("a path typed by hand")).show(ui.ctx(), |ui| {
+        ui.set_max_width(460.0);
+        ui.heading(if typing.saving { "Save as" } else { "Open" });
+        ui.add(Label::new("No file dialog came up on this desktop: type the path. A file dropped on the window is opened too.").wrap());
+        let label = ui.label("Path");
+        let field = ui.add(TextEdit::singleline(&mut typing.path).desired_width(440.0)).labelled_by(label.id);
+        if !field.has_focus() && !field.lost_focus() {
+            field.request_focus();
+        }
+        let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+        ui.horizontal(|ui| {
+            let words = if typing.saving { "Save" } else { "Open" };
+            let can = !typing.path.trim().is_empty();
+            if (ui.add_enabled(can, Button::new(words)).clicked() || entered) && can {
+                chosen = Some(Some(PathBuf::from(typing.path.trim())));
+            }
+            if ui.button("Cancel").clicked() {
+                chosen = Some(None);
+            }
+        });
+    });
+    chosen.or(shown.should_close().then_some(None))
+}
+
+#[cfg(test)]
+mod tests {
+    use egui_kittest::Harness;
+    use egui_kittest::kittest::Queryable;
+
+    use super::*;
+    use crate::description::Description;
+    use crate::document::Document;
+    use crate::engine::scenes::BENCH;
+
+    fn desk() -> Desk {
+        Desk::with(Document::open(Some("/bench/four.ron".into()), BENCH.text).expect("an engine"))
+    }
+
+    fn edited() -> Desk {
+        let mut desk = desk();
+        let description = Description {
+            bore: 84.0,
+            ..desk.document.description().clone()
+        };
+        desk.document.edit(description, "bore", 0.0);
+        desk
+    }
+
+    struct Shown {
+        desk: Desk,
+        wish: Option<Wish>,
+        told: Option<Told>,
+        reply: Option<Reply>,
+    }
+
+    fn harness(desk: Desk) -> Harness<'static, Shown> {
+        Harness::builder().with_size([900.0, 700.0]).build_ui_state(
+            |ui, shown: &mut Shown| {
+                ui.horizontal(|ui| shown.wish = bar(ui, &shown.desk).or(shown.wish.take()));
+                shown.told = notices(ui, &shown.desk).or(shown.told.take());
+                shown.reply = question(ui, &shown.desk).or(shown.reply.take());
+            },
+            Shown {
+                desk,
+                wish: None,
+                told: None,
+                reply: None,
+            },
+        )
+    }
+
+    #[test]
+    fn saving_is_offered_only_where_there_is_something_to_save() {
+        let mut clean = harness(desk());
+        clean.get_by_label("Save").click();
+        clean.run();
+        assert_eq!(clean.state().wish, None);
+        let mut dirty = harness(edited());
+        dirty.get_by_label("four.ron • not saved");
+        dirty.get_by_label("Save").click();
+        dirty.run();
+        assert_eq!(dirty.state().wish, Some(Wish::Save));
+    }
+
+    #[test]
+    fn the_keyboard_saves_undoes_and_saves_as() {
+        let rows = [
+            (Modifiers::COMMAND, Key::S, Wish::Save),
+            (
+                Modifiers::COMMAND.plus(Modifiers::SHIFT),
+                Key::S,
+                Wish::SaveAs,
+            ),
+            (Modifiers::COMMAND, Key::Z, Wish::Undo),
+            (Modifiers::COMMAND, Key::O, Wish::Open),
+        ];
+        for (modifiers, key, wish) in rows {
+            let mut harness = harness(edited());
+            harness.key_press_modifiers(modifiers, key);
+            harness.run();
+            assert_eq!(harness.state().wish, Some(wish));
+        }
+    }
+
+    #[test]
+    fn a_built_in_engine_is_opened_by_what_it_teaches() {
+        let mut harness = harness(desk());
+        harness.get_by_label("Engines").click();
+        harness.run();
+        harness.get_by_label_contains("flat four").click();
+        harness.run();
+        assert_eq!(harness.state().wish, Some(Wish::OpenScene("flat_four")));
+    }
+
+    #[test]
+    fn unsaved_work_is_asked_about_in_so_many_words() {
+        for (label, reply) in [
+            ("Save them", Reply::Save),
+            ("Throw them away", Reply::Discard),
+            ("Stay here", Reply::Cancel),
+        ] {
+            let mut desk = edited();
+            desk.wish(Wish::Close);
+            let mut harness = harness(desk);
+            harness.get_by_label("four.ron has changes that are not saved.");
+            harness.get_by_label(label).click();
+            harness.run();
+            assert_eq!(harness.state().reply, Some(reply));
+        }
+    }
+
+    #[test]
+    fn a_broken_file_shows_its_findings_over_the_last_good_engine() {
+        let mut desk = desk();
+        desk.document
+            .disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: -1.0")));
+        let harness = harness(desk);
+        harness.get_by_label("four.ron was changed by another editor and cannot be used as it is: the last good engine stays.");
+        harness.get_by_label("bore");
+    }
+
+    #[test]
+    fn changes_on_both_sides_are_settled_by_a_click() {
+        let mut desk = edited();
+        desk.document
+            .disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: 90.0")));
+        let mut harness = harness(desk);
+        harness.get_by_label("Take the file's").click();
+        harness.run();
+        assert_eq!(
+            harness.state().told,
+            Some(Told::Wish(Wish::Settle(Keep::TheFiles)))
+        );
+    }
+}

@@ -1,0 +1,501 @@
+//! The flat views beside the 3D one, drawn with the same numbers. Each can be folded away or
+//! enlarged, and dragging in any of them turns the engine.
+//!
+//! The core draws them and says what a drag is worth ([`View`]); here they are given room, painted
+//! and taken hold of. What never moves is turned into shapes once for a place and a look, and only
+//! what moves is made anew.
+
+use std::sync::Arc;
+
+use egui::collapsing_header::CollapsingState;
+use egui::{Align, Layout, RichText, Shape, Ui, Vec2, WidgetInfo, WidgetType};
+use glam::DVec2;
+
+use super::flat_view;
+use super::flat_view::Placed;
+use crate::angle::{CrankAngle, CrankTurn};
+use crate::drawing::cap::Cap;
+use crate::drawing::degree_wheel::DegreeWheel;
+use crate::drawing::gear_face::GearFace;
+use crate::drawing::lift_curves::LiftCurves;
+use crate::drawing::stroke_ribbon::StrokeRibbon;
+use crate::drawing::{Drawing, Role, View, section};
+use crate::engine::Assembly;
+use crate::engine::Engine;
+use crate::phasing::{Phasing, Reading};
+use crate::window::app::theme::{Palette, Theme, strong};
+
+/// One of the flat views.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Which {
+    /// The gears or the chain from the front, with their dots.
+    Gears,
+    /// The cap from above.
+    Cap,
+    /// The degree wheel of the cylinder that is followed.
+    Wheel,
+    /// Its valve lifts.
+    Lifts,
+    /// Every cylinder's strokes.
+    Strokes,
+    /// The engine cut open, from the front.
+    Front,
+    /// The engine cut open, along the crank.
+    Along,
+}
+
+impl Which {
+    /// In the order they stand.
+    pub const ALL: [Self; 7] = [
+        Self::Gears,
+        Self::Cap,
+        Self::Strokes,
+        Self::Wheel,
+        Self::Lifts,
+        Self::Front,
+        Self::Along,
+    ];
+
+    /// Its name in the window.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Gears => "Timing marks",
+            Self::Cap => "Cap from above",
+            Self::Wheel => "Degree wheel",
+            Self::Lifts => "Valve lift",
+            Self::Strokes => "Strokes",
+            Self::Front => "Cut open, front",
+            Self::Along => "Cut open, side",
+        }
+    }
+
+    /// Whether it stands open before anyone has chosen.
+    fn stands_open(self) -> bool {
+        matches!(self, Self::Gears | Self::Cap | Self::Strokes)
+    }
+
+    fn made(self, phasing: &Phasing, followed: u8) -> Option<Box<dyn View + Send + Sync>> {
+        match self {
+            Self::Gears => Some(Box::new(GearFace::new(phasing))),
+            Self::Cap => Some(Box::new(Cap::new(phasing)?)),
+            Self::Wheel => Some(Box::new(DegreeWheel::new(phasing, followed)?)),
+            Self::Lifts => Some(Box::new(LiftCurves::new(phasing, followed)?)),
+            Self::Strokes => Some(Box::new(StrokeRibbon::new(phasing))),
+            Self::Front => Some(Box::new(section::FromTheFront::new(phasing))),
+            Self::Along => Some(Box::new(section::AlongTheCrank::new(phasing))),
+        }
+    }
+}
+
+/// What the user did to the engine in a flat view.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Ask {
+    /// Turn the crank by so much.
+    TurnBy(CrankTurn),
+    /// Turn the crank there.
+    TurnTo(CrankAngle),
+}
+
+/// One view, with what was made of it last.
+#[derive(Default)]
+struct Kept {
+    view: Option<Box<dyn View + Send + Sync>>,
+    made_for: Option<(Arc<Engine>, Assembly, u8)>,
+    still: Vec<Shape>,
+    still_for: Option<(Placed, Theme, bool)>,
+    /// Where on the drawing something was taken hold of, and where the pointer last was.
+    held: Option<(DVec2, DVec2)>,
+}
+
+impl Kept {
+    /// Makes the view anew where the engine, how it was put together, or the cylinder that is
+    /// followed has changed.
+    fn keep_up(&mut self, which: Which, phasing: &Phasing, followed: u8) {
+        let same = self
+            .made_for
+            .as_ref()
+            .is_some_and(|(engine, assembly, cylinder)| {
+                Arc::ptr_eq(engine, phasing.engine())
+                    && assembly == phasing.assembly()
+                    && *cylinder == followed
+            });
+        if !same {
+            self.view = which.made(phasing, followed);
+            self.made_for = Some((
+                Arc::clone(phasing.engine()),
+                phasing.assembly().clone(),
+                followed,
+            ));
+            self.still_for = None;
+        }
+    }
+
+    /// Shows it in `room`, and answers with how the crank was turned in it.
+    fn show(
+        &mut self,
+        ui: &mut Ui,
+        reading: &Reading,
+        room: Vec2,
+        without_ghosts: bool,
+    ) -> Option<Ask> {
+        let view = self.view.as_deref()?;
+        let seen = |mut drawing: Drawing| {
+            if without_ghosts {
+                drawing.leave_out(Role::Ghost);
+            }
+            drawing
+        };
+        let still = view.still();
+        let (response, placed) = flat_view::place(ui, &still.title, still.size, room);
+        if ui.is_rect_visible(response.rect) {
+            let painter = ui.painter_at(response.rect);
+            let (palette, theme) = (Palette::of(ui.ctx()), Theme::of(ui.ctx()));
+            let wanted = Some((placed, theme, without_ghosts));
+            if self.still_for != wanted {
+                self.still = flat_view::shapes(&placed, &seen(still.clone()), &palette);
+                self.still_for = wanted;
+            }
+            painter.rect_filled(response.rect, 3.0, palette.field);
+            painter.extend(self.still.iter().cloned());
+            flat_view::write(&painter, &placed, still, &palette);
+            flat_view::paint(&painter, &placed, &seen(view.moving(reading)), &palette);
+        }
+        let pointer = response
+            .interact_pointer_pos()
+            .map(|at| placed.on_drawing(at));
+        if response.clicked() {
+            return pointer.and_then(|at| view.crank_at(at)).map(Ask::TurnTo);
+        }
+        if response.drag_started() {
+            self.held = ui
+                .input(|input| input.pointer.press_origin())
+                .map(|at| (placed.on_drawing(at), placed.on_drawing(at)));
+        }
+        if !response.dragged() {
+            self.held = None;
+            return None;
+        }
+        let ((held, from), to) = (self.held?, pointer?);
+        let turn = view
+            .drag(held, from, to)
+            .filter(|turn| turn.degrees() != 0.0)?;
+        self.held = Some((held, to));
+        Some(Ask::TurnBy(turn))
+    }
+
+    /// The height a view wants in a column of this width.
+    fn height(&self, width: f32) -> f32 {
+        let size = self
+            .view
+            .as_ref()
+            .map_or(DVec2::ONE, |view| view.still().size);
+        width * (size.y / size.x.max(1.0)) as f32
+    }
+}
+
+/// All flat views, and which of them is enlarged.
+#[derive(Default)]
+pub struct FlatViews {
+    kept: [Kept; Which::ALL.len()],
+    enlarged: Option<Which>,
+    without_ghosts: bool,
+}
+
+impl FlatViews {
+    /// Whether what is put together wrong shows where it was drawn.
+    pub fn show_ghosts(&mut self, shown: bool) {
+        self.without_ghosts = !shown;
+    }
+
+    /// The view that fills the middle of the window, where one does.
+    pub fn enlarged(&self) -> Option<Which> {
+        self.enlarged
+    }
+
+    /// Puts a view in the middle of the window, or gives the middle back to the 3D engine.
+    pub fn enlarge(&mut self, which: Option<Which>) {
+        self.enlarged = which;
+    }
+
+    /// The views under one another, each under its name.
+    pub fn column(
+        &mut self,
+        ui: &mut Ui,
+        phasing: &Phasing,
+        reading: &Reading,
+        followed: u8,
+    ) -> Option<(Which, Ask)> {
+        let mut ask = None;
+        for (which, kept) in Which::ALL.into_iter().zip(&mut self.kept) {
+            kept.keep_up(which, phasing, followed);
+            if kept.view.is_none() || self.enlarged == Some(which) {
+                continue;
+            }
+            let id = ui.make_persistent_id(which);
+            let folded = CollapsingState::load_with_default_open(ui.ctx(), id, which.stands_open());
+            let mut enlarge = false;
+            let header = folded.show_header(ui, |ui| {
+                // The button has its place first: a name too long for the rest is cut short, and
+                // whole when pointed at.
+                ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                    enlarge = enlarge_button(ui, which);
+                    ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                        ui.add(egui::Label::new(strong(ui.ctx(), which.word())).truncate());
+                    });
+                });
+            });
+            let (.., body) = header.body_unindented(|ui| {
+                let width = ui.available_width();
+                kept.show(
+                    ui,
+                    reading,
+                    Vec2::new(width, kept.height(width)),
+                    self.without_ghosts,
+                )
+            });
+            ask = body
+                .and_then(|body| body.inner)
+                .map(|asked| (which, asked))
+                .or(ask);
+            if enlarge {
+                self.enlarged = Some(which);
+            }
+        }
+        ask
+    }
+
+    /// The enlarged view in all the room there is, with the way back. Nothing where none is
+    /// enlarged, or where this engine has not what it shows.
+    pub fn middle(
+        &mut self,
+        ui: &mut Ui,
+        phasing: &Phasing,
+        reading: &Reading,
+        followed: u8,
+    ) -> Option<(Which, Ask)> {
+        let which = self.enlarged?;
+        let kept = self
+            .kept
+            .iter_mut()
+            .zip(Which::ALL)
+            .find(|(_, each)| *each == which)
+            .map(|(kept, _)| kept)?;
+        kept.keep_up(which, phasing, followed);
+        let mut back =
+            kept.view.is_none() || ui.input(|input| input.key_pressed(egui::Key::Escape));
+        ui.horizontal(|ui| {
+            back |= ui
+                .button("Back to the engine")
+                .on_hover_text("Escape does the same")
+                .clicked();
+            ui.label(RichText::new(which.word()).heading());
+        });
+        if back {
+            self.enlarged = None;
+        }
+        kept.show(ui, reading, ui.available_size(), self.without_ghosts)
+            .map(|ask| (which, ask))
+    }
+}
+
+fn enlarge_button(ui: &mut Ui, which: Which) -> bool {
+    let name = format!("Enlarge: {}", which.word());
+    let response = ui.small_button("Enlarge");
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &name));
+    response.on_hover_text(name).clicked()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::cell::RefCell;
+
+    use egui::{Event, PointerButton, Pos2, Rect, pos2};
+    use egui_kittest::Harness;
+    use egui_kittest::kittest::Queryable;
+
+    use super::*;
+    use crate::engine::scenes;
+    use crate::engine::scenes::BENCH;
+
+    struct Bench {
+        views: FlatViews,
+        phasing: Phasing,
+        crank: CrankAngle,
+    }
+
+    fn bench(which: Which) -> Bench {
+        let mut views = FlatViews::default();
+        views.enlarge(Some(which));
+        Bench {
+            views,
+            phasing: Phasing::as_drawn(&BENCH.engine()),
+            crank: CrankAngle::new(0.0),
+        }
+    }
+
+    fn show(ui: &mut Ui, bench: &mut Bench) {
+        let reading = bench.phasing.at(bench.crank);
+        match bench.views.middle(ui, &bench.phasing, &reading, 1) {
+            Some((_, Ask::TurnBy(turn))) => bench.crank += turn,
+            Some((_, Ask::TurnTo(there))) => bench.crank = there,
+            None => {}
+        }
+    }
+
+    fn harness(which: Which) -> Harness<'static, Bench> {
+        Harness::builder()
+            .with_size([700.0, 700.0])
+            .build_ui_state(show, bench(which))
+    }
+
+    fn button(harness: &mut Harness<'_, Bench>, pos: Pos2, pressed: bool) {
+        harness.event(Event::PointerButton {
+            pos,
+            button: PointerButton::Primary,
+            pressed,
+            modifiers: egui::Modifiers::NONE,
+        });
+        harness.run();
+    }
+
+    fn drag(harness: &mut Harness<'_, Bench>, way: &[Pos2]) {
+        harness.event(Event::PointerMoved(way[0]));
+        harness.run();
+        button(harness, way[0], true);
+        for at in &way[1..] {
+            harness.event(Event::PointerMoved(*at));
+            harness.run();
+        }
+        button(harness, way[way.len() - 1], false);
+    }
+
+    #[test]
+    fn a_quarter_turn_drawn_round_the_degree_wheel_turns_the_crank_a_quarter() {
+        let mut harness = harness(Which::Wheel);
+        let rect = harness
+            .get_by_label("Degree wheel of Bench four, No. 1")
+            .rect();
+        let (middle, reach) = (rect.center(), rect.width().min(rect.height()) * 0.3);
+        let way: Vec<Pos2> = (0..=18)
+            .map(|step| {
+                let (sin, cos) = (step as f32 * 5.0).to_radians().sin_cos();
+                middle + Vec2::new(sin, -cos) * reach
+            })
+            .collect();
+        drag(&mut harness, &way);
+        let crank = harness.state().crank.degrees();
+        assert!((crank - 90.0).abs() < 2.0, "{crank}");
+    }
+
+    #[test]
+    fn a_wheel_once_held_turns_on_though_the_pointer_leaves_it() {
+        let mut harness = harness(Which::Wheel);
+        let rect = harness
+            .get_by_label("Degree wheel of Bench four, No. 1")
+            .rect();
+        let (middle, reach) = (rect.center(), rect.width().min(rect.height()) * 0.3);
+        let off = |x: f32, y: f32| middle + Vec2::new(x, y) * reach;
+        // From the top, well out of the rim to the right, back in at the foot: half a turn.
+        drag(
+            &mut harness,
+            &[
+                off(0.0, -1.0),
+                off(0.5, -1.0),
+                off(2.2, 0.0),
+                off(0.5, 1.0),
+                off(0.0, 1.0),
+            ],
+        );
+        let crank = harness.state().crank.degrees();
+        assert!((crank - 180.0).abs() < 0.1, "{crank}");
+    }
+
+    #[test]
+    fn the_cursor_over_the_lift_curves_goes_where_it_is_drawn() {
+        let mut harness = harness(Which::Lifts);
+        let rect = harness
+            .get_by_label("Valve lift of Bench four, No. 1")
+            .rect();
+        let from = pos2(rect.left() + rect.width() * 0.25, rect.center().y);
+        let to = from + Vec2::new(rect.width() * 0.5, 0.0);
+        drag(&mut harness, &[from, from + Vec2::new(40.0, 0.0), to]);
+        let crank = harness.state().crank.degrees();
+        // Half of the drawing is a little more than half of the axis.
+        assert!((360.0..420.0).contains(&crank), "{crank}");
+    }
+
+    #[test]
+    fn a_click_in_the_ribbon_turns_the_crank_there() {
+        let mut harness = harness(Which::Strokes);
+        let rect = harness
+            .get_by_label("Strokes of Bench four, in firing order")
+            .rect();
+        let at = rect.center();
+        drag(&mut harness, &[at]);
+        let crank = harness.state().crank.degrees();
+        assert!((300.0..400.0).contains(&crank), "{crank}");
+    }
+
+    #[test]
+    fn escape_gives_the_middle_back_to_the_engine() {
+        let mut harness = harness(Which::Cap);
+        harness.key_press(egui::Key::Escape);
+        harness.run();
+        assert_eq!(harness.state().views.enlarged(), None);
+    }
+
+    #[test]
+    fn every_view_stands_in_the_column_and_can_be_enlarged() {
+        let mut bench = bench(Which::Cap);
+        bench.views.enlarge(None);
+        let mut harness = Harness::builder()
+            .with_size([280.0, 1200.0])
+            .build_ui_state(
+                |ui, bench: &mut Bench| {
+                    let reading = bench.phasing.at(bench.crank);
+                    bench.views.column(ui, &bench.phasing, &reading, 1);
+                },
+                bench,
+            );
+        for which in Which::ALL {
+            harness.get_by_label(which.word());
+        }
+        harness.get_by_label("Enlarge: Degree wheel").click();
+        harness.run();
+        assert_eq!(harness.state().views.enlarged(), Some(Which::Wheel));
+    }
+
+    #[test]
+    fn every_scene_shows_every_view_it_has() {
+        for scene in &scenes::SCENES {
+            let engine = scene.engine();
+            let phasing = Phasing::as_drawn(&engine);
+            let views = RefCell::new(FlatViews::default());
+            for which in Which::ALL {
+                views.borrow_mut().enlarge(Some(which));
+                let harness = Harness::builder().with_size([700.0, 700.0]).build_ui(|ui| {
+                    views
+                        .borrow_mut()
+                        .middle(ui, &phasing, &phasing.at(CrankAngle::new(123.0)), 1);
+                });
+                let has = which != Which::Cap || engine.metric().distributor.is_some();
+                assert_eq!(
+                    harness.query_by_label("Back to the engine").is_some()
+                        && views.borrow().enlarged().is_some(),
+                    has,
+                    "{} {which:?}",
+                    scene.name
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_view_lies_within_its_room() {
+        let placed = Placed::within(
+            Rect::from_min_size(Pos2::ZERO, Vec2::new(640.0, 200.0)),
+            DVec2::new(160.0, 78.0),
+        );
+        assert!(placed.rect.width() <= 640.0 && placed.rect.height() <= 200.0);
+    }
+}

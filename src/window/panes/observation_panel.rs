@@ -1,0 +1,830 @@
+//! What do you see? The builder brings the crank to a mark, looks, and picks what is there; the
+//! ways the parts could have gone together so are read beside it, with what would mend each and
+//! what to look at next.
+
+use egui::{Button, Checkbox, DragValue, Frame, Grid, RichText, Ui, WidgetInfo, WidgetType};
+
+use super::widgets::{lead_grid, section, turning_caution, wrapped};
+use crate::angle::CrankAngle;
+use crate::description::Valve;
+use crate::diagnosis::diagnose::{Diagnosis, Fit};
+use crate::diagnosis::next_look::{Look, LookAt};
+use crate::diagnosis::observations::{
+    Light, SPARK_WITHIN_DEG, SeenRotor, SeenSpark, SeenValve, Sighting, ValveState,
+};
+use crate::diagnosis::{Half, Sightings};
+use crate::drawing::Role;
+use crate::engine::Assembly;
+use crate::engine::Engine;
+use crate::source::Finding;
+use crate::window::app::theme::{Palette, strong};
+use crate::words::degrees;
+
+/// Fits shown before the rest are only counted.
+const MOST_FITS: usize = 6;
+
+/// What the user did.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Edit {
+    /// These are the sightings now.
+    Seen(Sightings),
+    /// Put the model together so, and turn it there.
+    Pose(Assembly, CrankAngle),
+    /// Read sightings from a file.
+    Open,
+    /// Write them to a file.
+    Save,
+}
+
+/// What the sightings came to.
+#[derive(Clone, Copy, Debug)]
+pub enum Outcome<'a> {
+    /// Nothing has been seen yet.
+    Nothing,
+    /// It is being worked out.
+    Working,
+    /// It cannot have been seen so.
+    Wrong(&'a [Finding]),
+    /// What explains it.
+    Found(&'a Diagnosis),
+}
+
+/// The sightings and what they come to. `crank` is where the model stands: a new sighting begins
+/// there.
+pub fn panel(
+    ui: &mut Ui,
+    engine: &Engine,
+    seen: &Sightings,
+    crank: CrankAngle,
+    outcome: Outcome<'_>,
+) -> Option<Edit> {
+    let mut now = seen.clone();
+    let mut edit = None;
+    wrapped(
+        ui,
+        "Bring your engine's crank to a mark, look, and pick what you see here. Leave out what you have not looked at.",
+    );
+    turning_caution(ui);
+    ui.horizontal_wrapped(|ui| {
+        if ui
+            .button("Open…")
+            .on_hover_text("Sightings kept in a *.seen.ron file")
+            .clicked()
+        {
+            edit = Some(Edit::Open);
+        }
+        if ui
+            .add_enabled(!seen.sightings.is_empty(), Button::new("Save…"))
+            .clicked()
+        {
+            edit = Some(Edit::Save);
+        }
+        if ui
+            .add_enabled(*seen != Sightings::default(), Button::new("Start again"))
+            .clicked()
+        {
+            now = Sightings::default();
+        }
+    });
+    sightings(ui, engine, &mut now, crank);
+    if engine.metric().distributor.is_some() {
+        section(ui, "Leads and body, as they are now", |ui| {
+            traced(ui, engine, &mut now)
+        });
+    }
+    edit = answer(ui, engine, &mut now, outcome).or(edit);
+    if now != *seen {
+        Some(Edit::Seen(now))
+    } else {
+        edit
+    }
+}
+
+fn sightings(ui: &mut Ui, engine: &Engine, now: &mut Sightings, crank: CrankAngle) {
+    let mut gone = None;
+    for (index, sighting) in now.sightings.iter_mut().enumerate() {
+        let title = format!(
+            "Sighting {}, crank at {}",
+            index + 1,
+            degrees(sighting.crank)
+        );
+        ui.push_id(index, |ui| {
+            let header = egui::CollapsingHeader::new(strong(ui.ctx(), title))
+                .id_salt("sighting")
+                .default_open(true);
+            header.show_unindented(ui, |ui| {
+                if one(ui, engine, index, sighting) {
+                    gone = Some(index);
+                }
+            });
+        });
+    }
+    gone.map(|index| now.sightings.remove(index));
+    let mark = crank.by_the_mark().round();
+    if ui
+        .button(format!("New sighting, crank at {}", degrees(mark)))
+        .on_hover_text("Where the model's crank stands by its mark")
+        .clicked()
+    {
+        now.sightings.push(Sighting::at(mark));
+    }
+}
+
+/// One sighting; true to take it out.
+fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Sighting) -> bool {
+    let mut gone = false;
+    ui.horizontal_wrapped(|ui| {
+        let label = ui
+            .label("Past No. 1's TDC mark")
+            .on_hover_text("By the crank's own marks: they cannot tell the turn");
+        let crank = DragValue::new(&mut sighting.crank)
+            .range(0.0..=360.0)
+            .speed(1.0)
+            .suffix("°")
+            .max_decimals(1);
+        ui.add(crank).labelled_by(label.id);
+        let label = ui.label("give or take");
+        ui.add(
+            DragValue::new(&mut sighting.within)
+                .range(0.0..=45.0)
+                .speed(0.2)
+                .suffix("°")
+                .max_decimals(1),
+        )
+        .labelled_by(label.id);
+    });
+    if index > 0 {
+        ui.add(Checkbox::new(
+            &mut sighting.turned_on,
+            "turned forwards to here from the one before",
+        ))
+        .on_hover_text("By less than a whole turn: then it is known which turn this one is on");
+    }
+    valves(ui, engine, sighting);
+    if engine.metric().distributor.is_some() {
+        rotor(ui, engine, sighting);
+    }
+    felt(ui, engine, sighting);
+    teeth(ui, sighting);
+    spark(ui, engine, sighting);
+    if ui.small_button("Take this sighting out").clicked() {
+        gone = true;
+    }
+    ui.add_space(4.0);
+    gone
+}
+
+/// A choice between a few that can also be left open: picking what is picked clears it.
+fn pick<T: Copy + PartialEq>(
+    ui: &mut Ui,
+    picked: Option<T>,
+    choices: &[(T, String, String)],
+) -> Option<T> {
+    let mut now = picked;
+    for (value, shown, name) in choices {
+        let on = picked == Some(*value);
+        let response = ui.add(Button::selectable(on, shown).frame_when_inactive(true));
+        response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, on, name));
+        if response.on_hover_text(name).clicked() {
+            now = (!on).then_some(*value);
+        }
+    }
+    now
+}
+
+fn valves(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
+    Grid::new("valves")
+        .num_columns(5)
+        .spacing([4.0, 2.0])
+        .show(ui, |ui| {
+            ["Valves", "intake", "", "exhaust", ""]
+                .into_iter()
+                .for_each(|title| drop(ui.label(RichText::new(title).small().weak())));
+            ui.end_row();
+            for cylinder in 1..=engine.cylinder_count() as u32 {
+                ui.label(format!("No. {cylinder}"));
+                for valve in Valve::BOTH {
+                    one_valve(ui, sighting, cylinder, valve);
+                }
+                ui.end_row();
+            }
+        });
+}
+
+fn one_valve(ui: &mut Ui, sighting: &mut Sighting, cylinder: u32, valve: Valve) {
+    let is_this = |seen: &SeenValve| seen.cylinder == cylinder && seen.valve == valve;
+    let picked = sighting
+        .valves
+        .iter()
+        .find(|seen| is_this(seen))
+        .map(|seen| seen.is);
+    let choices =
+        [(ValveState::Open, "open"), (ValveState::Closed, "shut")].map(|(state, word)| {
+            (
+                state,
+                word.to_owned(),
+                format!("{} valve of No. {cylinder} {word}", capital(valve.word())),
+            )
+        });
+    let now = pick(ui, picked, &choices);
+    if now != picked {
+        sighting.valves.retain(|seen| !is_this(seen));
+        sighting.valves.extend(now.map(|is| SeenValve {
+            cylinder,
+            valve,
+            is,
+        }));
+    }
+}
+
+fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters
+        .next()
+        .map(|first| format!("{}{}", first.to_uppercase(), letters.as_str()))
+        .unwrap_or_default()
+}
+
+fn rotor(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
+    let seen = sighting.rotor.unwrap_or_default();
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = 4.0;
+        ui.label("Rotor at tower")
+            .on_hover_text("The tower drawn for this number, cap off or by the mark on its rim");
+        let towers: Vec<(u32, String, String)> = engine
+            .firing_order()
+            .iter()
+            .map(|&number| {
+                (
+                    u32::from(number),
+                    format!(" {number} "),
+                    format!("Rotor at the tower of No. {number}"),
+                )
+            })
+            .collect();
+        let tower = pick(ui, seen.tower, &towers);
+        let mut by_clock = seen.clock.is_some();
+        let toggled = ui
+            .checkbox(&mut by_clock, "or at")
+            .on_hover_text("Clock degrees, looking down on the cap")
+            .changed();
+        let mut clock = seen.clock.unwrap_or(
+            engine
+                .metric()
+                .distributor
+                .as_ref()
+                .map_or(0.0, |d| d.number_one_at),
+        );
+        let drag = DragValue::new(&mut clock)
+            .range(0.0..=360.0)
+            .speed(1.0)
+            .suffix("°")
+            .max_decimals(0);
+        let turned = ui.add_enabled(by_clock, drag).changed();
+        if tower != seen.tower {
+            sighting.rotor = tower.map(|tower| SeenRotor {
+                tower: Some(tower),
+                ..SeenRotor::default()
+            });
+        } else if toggled || turned {
+            sighting.rotor = by_clock.then(|| SeenRotor {
+                clock: Some(clock),
+                ..SeenRotor::default()
+            });
+        }
+    });
+}
+
+fn felt(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = 4.0;
+        ui.label("Thumb pushed off")
+            .on_hover_text("A thumb over the plug hole, turning forwards to here");
+        for cylinder in 1..=engine.cylinder_count() as u32 {
+            let at = sighting
+                .compression_felt
+                .iter()
+                .position(|&felt| felt == cylinder);
+            let name = format!("Compression felt in No. {cylinder}");
+            let response = ui.add(
+                Button::selectable(at.is_some(), format!(" {cylinder} ")).frame_when_inactive(true),
+            );
+            response.widget_info(|| {
+                WidgetInfo::selected(WidgetType::SelectableLabel, true, at.is_some(), &name)
+            });
+            if response.on_hover_text(name).clicked() {
+                match at {
+                    Some(at) => drop(sighting.compression_felt.remove(at)),
+                    None => sighting.compression_felt.push(cylinder),
+                }
+            }
+        }
+    });
+}
+
+fn teeth(ui: &mut Ui, sighting: &mut Sighting) {
+    let mut counted = sighting.cam_teeth_off.is_some();
+    let mut off = sighting.cam_teeth_off.unwrap_or(0);
+    ui.horizontal_wrapped(|ui| {
+        let hover = "Counted at the timing marks: teeth by which the cam's dot stands ahead of where it is drawn; negative, behind";
+        ui.checkbox(&mut counted, "Cam's dot counted").on_hover_text(hover);
+        ui.add_enabled(counted, DragValue::new(&mut off).range(-20..=20).speed(0.05).suffix(" teeth ahead"));
+    });
+    sighting.cam_teeth_off = counted.then_some(off);
+}
+
+fn spark(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = 4.0;
+        ui.label("Spark seen at").on_hover_text(
+            "By a timing light, or by a lamp on the lead with the crank turned by hand",
+        );
+        let numbers: Vec<(u32, String, String)> = (1..=engine.cylinder_count() as u32)
+            .map(|number| {
+                (
+                    number,
+                    format!(" {number} "),
+                    format!("Spark of No. {number} seen"),
+                )
+            })
+            .collect();
+        let before = sighting.spark.map(|spark| spark.cylinder);
+        let now = pick(ui, before, &numbers);
+        if now != before {
+            let drawn = engine.metric().ignition.static_advance;
+            sighting.spark = now.map(|cylinder| SeenSpark {
+                cylinder,
+                btdc: drawn,
+                within: SPARK_WITHIN_DEG,
+                by: Light::default(),
+            });
+        }
+        if let Some(spark) = &mut sighting.spark {
+            ui.add(
+                DragValue::new(&mut spark.btdc)
+                    .range(-360.0..=360.0)
+                    .speed(0.5)
+                    .suffix("° before its TDC")
+                    .max_decimals(1),
+            );
+            let mut by_lamp = spark.by == Light::Lamp;
+            ui.checkbox(&mut by_lamp, "by a lamp").on_hover_text(
+                "Turned by hand with that cylinder's valves in view: the turn is known",
+            );
+            spark.by = if by_lamp { Light::Lamp } else { Light::Strobe };
+        }
+    });
+}
+
+/// Leads that were traced and a body that was turned: said once for all sightings.
+fn traced(ui: &mut Ui, engine: &Engine, now: &mut Sightings) {
+    let order: Vec<u32> = engine
+        .firing_order()
+        .iter()
+        .map(|&number| u32::from(number))
+        .collect();
+    let mut known = now.leads.is_some();
+    if ui
+        .checkbox(&mut known, "Leads traced from tower to plug")
+        .changed()
+    {
+        now.leads = known.then(|| order.clone());
+    }
+    if let Some(leads) = &mut now.leads {
+        let plugged: Vec<u8> = leads.iter().map(|&lead| lead as u8).collect();
+        if let Some(replugged) = lead_grid(ui, engine.firing_order(), &plugged) {
+            *leads = replugged.into_iter().map(u32::from).collect();
+        }
+    }
+    ui.horizontal(|ui| {
+        let label = ui
+            .label("Body turned")
+            .on_hover_text("From where it is drawn, against the rotor's rotation");
+        let body = DragValue::new(&mut now.body_turn)
+            .range(-180.0..=180.0)
+            .speed(0.5)
+            .suffix("°")
+            .max_decimals(1);
+        ui.add(body).labelled_by(label.id);
+    });
+}
+
+/// What it comes to.
+fn answer(ui: &mut Ui, engine: &Engine, now: &mut Sightings, outcome: Outcome<'_>) -> Option<Edit> {
+    ui.separator();
+    match outcome {
+        Outcome::Nothing => wrapped(
+            ui,
+            "Nothing seen yet. One valve at one mark is a beginning; the rotor says most.",
+        ),
+        Outcome::Working => wrapped(ui, "Trying every way it could have gone together…"),
+        Outcome::Wrong(findings) => findings.iter().for_each(|finding| wrong(ui, finding)),
+        Outcome::Found(diagnosis) => return found(ui, engine, now, diagnosis),
+    }
+    None
+}
+
+fn wrong(ui: &mut Ui, finding: &Finding) {
+    let ink = Palette::of(ui.ctx()).ink(Role::Caution);
+    ui.add(
+        egui::Label::new(
+            RichText::new(format!("{}: {}.", finding.place, finding.message)).color(ink),
+        )
+        .wrap(),
+    );
+    wrapped(ui, &format!("Mend: {}.", finding.mend));
+}
+
+fn found(ui: &mut Ui, engine: &Engine, now: &mut Sightings, diagnosis: &Diagnosis) -> Option<Edit> {
+    let count = diagnosis.fits.len();
+    let words = match (diagnosis.explained, count) {
+        (true, 1) => format!(
+            "Of {} ways to put it together, one explains everything you saw.",
+            diagnosis.tried
+        ),
+        (true, _) => format!(
+            "Of {} ways to put it together, {count} explain everything you saw, the likeliest first.",
+            diagnosis.tried
+        ),
+        (false, _) => format!(
+            "None of {} ways to put it together explains everything you saw. The nearest:",
+            diagnosis.tried
+        ),
+    };
+    ui.add(egui::Label::new(strong(ui.ctx(), words)).wrap());
+    let mut edit = None;
+    for (index, fit) in diagnosis.fits.iter().take(MOST_FITS).enumerate() {
+        ui.push_id(("fit", index), |ui| {
+            if one_fit(ui, engine, index, fit, now) {
+                edit = Some(Edit::Pose(fit.assembly.clone(), pose_of(fit, now)));
+            }
+        });
+    }
+    if count > MOST_FITS {
+        wrapped(
+            ui,
+            &format!(
+                "And {} more: look again, as below, to rule some out.",
+                count - MOST_FITS
+            ),
+        );
+    }
+    if !diagnosis.tell_apart.is_empty() {
+        section(ui, "What to look at next", |ui| {
+            diagnosis
+                .tell_apart
+                .iter()
+                .for_each(|look| next_look(ui, look, now))
+        });
+    }
+    edit
+}
+
+/// One way it could be; true to pose the model so.
+fn one_fit(ui: &mut Ui, engine: &Engine, index: usize, fit: &Fit, seen: &Sightings) -> bool {
+    let palette = Palette::of(ui.ctx());
+    let frame = Frame::new()
+        .fill(palette.field)
+        .stroke(egui::Stroke::new(1.0, palette.line))
+        .inner_margin(6)
+        .corner_radius(4);
+    let inner = frame.show(ui, |ui| {
+        ui.set_width(ui.available_width());
+        ui.add(
+            egui::Label::new(strong(
+                ui.ctx(),
+                format!("{}. {}", index + 1, fit.says(engine)),
+            ))
+            .wrap(),
+        );
+        for misfit in &fit.misfits {
+            let words =
+                RichText::new(format!("But: {}", misfit.says)).color(palette.ink(Role::Caution));
+            ui.add(egui::Label::new(words).wrap());
+        }
+        for (number, mend) in fit.mend(engine).iter().enumerate() {
+            // Every line but the first says itself whether it is another way or what comes after.
+            wrapped(
+                ui,
+                &if number == 0 {
+                    format!("Mend: {mend}")
+                } else {
+                    capital(mend)
+                },
+            );
+        }
+        let name = format!("Show way {} on the model", index + 1);
+        let response = ui.small_button("Show it on the model");
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &name));
+        response
+            .on_hover_text(format!(
+                "Crank at {}",
+                degrees(pose_of(fit, seen).degrees())
+            ))
+            .clicked()
+    });
+    inner.inner
+}
+
+/// Where the crank stands in the last sighting, on the turn that this way puts it on.
+fn pose_of(fit: &Fit, seen: &Sightings) -> CrankAngle {
+    let mark = seen.sightings.last().map_or(0.0, |sighting| sighting.crank);
+    let first = CrankAngle::new(mark);
+    let on = |crank: CrankAngle| fit.turns.last().is_none_or(|turn| Half::of(crank) == *turn);
+    if on(first) {
+        first
+    } else {
+        CrankAngle::new(mark + 360.0)
+    }
+}
+
+/// A look to take, and the sighting to enter it in.
+fn next_look(ui: &mut Ui, look: &Look, now: &mut Sightings) {
+    let turns_crank = !matches!(look.at, LookAt::Leads | LookAt::Spark(_));
+    let place = match (turns_crank, look.turn_on) {
+        (true, true) => format!("turned on to {}, ", degrees(look.crank_deg)),
+        (true, false) => format!("at {}, ", degrees(look.crank_deg)),
+        (false, _) => String::new(),
+    };
+    let words = capital(&format!("{place}{}.", look.at.words()));
+    let answers: Vec<String> = look
+        .answers
+        .iter()
+        .map(|(answer, left)| format!("{answer} leaves {left}"))
+        .collect();
+    ui.horizontal_wrapped(|ui| {
+        ui.label(strong(ui.ctx(), words));
+        ui.label(RichText::new(answers.join(", ")).weak());
+        let begun = now
+            .sightings
+            .last()
+            .is_some_and(|last| last.crank == look.crank_deg && !look.turn_on);
+        if turns_crank
+            && !begun
+            && ui
+                .small_button(format!("Enter at {}", degrees(look.crank_deg)))
+                .clicked()
+        {
+            now.sightings.push(Sighting {
+                turned_on: look.turn_on,
+                ..Sighting::at(look.crank_deg)
+            });
+        }
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use std::cell::RefCell;
+
+    use egui_kittest::Harness;
+    use egui_kittest::kittest::{NodeT, Queryable};
+
+    use super::*;
+    use crate::diagnosis::{diagnose, observations};
+    use crate::engine::scenes;
+    use crate::engine::scenes::BENCH;
+    use crate::window::app::theme::Theme;
+
+    /// Shows the panel over what was seen, clicks, and gives the edit that came of it.
+    fn edited(seen: &Sightings, crank_deg: f64, click: &str) -> Option<Edit> {
+        let engine = BENCH.engine();
+        let diagnosis = (!seen.sightings.is_empty()).then(|| diagnose(&engine, seen));
+        let edit = RefCell::new(None);
+        let mut harness = Harness::builder()
+            .with_size([380.0, 2400.0])
+            .build_ui(|ui| {
+                let outcome = diagnosis.as_ref().map_or(Outcome::Nothing, Outcome::Found);
+                if let Some(made) = panel(ui, &engine, seen, CrankAngle::new(crank_deg), outcome) {
+                    edit.replace(Some(made));
+                }
+            });
+        harness.get_by_label(click).click();
+        harness.run();
+        drop(harness);
+        edit.into_inner()
+    }
+
+    fn at(crank: f64) -> Sightings {
+        Sightings {
+            sightings: vec![Sighting::at(crank)],
+            ..Sightings::default()
+        }
+    }
+
+    fn seen(edit: Option<Edit>) -> Sighting {
+        match edit {
+            Some(Edit::Seen(seen)) => seen.sightings[0].clone(),
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn a_new_sighting_begins_where_the_model_stands_by_its_mark() {
+        let edit = edited(&Sightings::default(), 483.0, "New sighting, crank at 123°");
+        assert_eq!(edit, Some(Edit::Seen(at(123.0))));
+    }
+
+    #[test]
+    fn a_valve_is_picked_open_and_picked_again_is_not_seen() {
+        let open = edited(&at(0.0), 0.0, "Exhaust valve of No. 4 open");
+        let valve = SeenValve {
+            cylinder: 4,
+            valve: Valve::Exhaust,
+            is: ValveState::Open,
+        };
+        assert_eq!(seen(open.clone()).valves, [valve]);
+        let Some(Edit::Seen(with)) = open else {
+            panic!()
+        };
+        assert!(
+            seen(edited(&with, 0.0, "Exhaust valve of No. 4 open"))
+                .valves
+                .is_empty()
+        );
+        let shut = seen(edited(&with, 0.0, "Exhaust valve of No. 4 shut"));
+        assert_eq!(
+            shut.valves,
+            [SeenValve {
+                is: ValveState::Closed,
+                ..valve
+            }]
+        );
+    }
+
+    #[test]
+    fn the_rotor_is_picked_by_its_tower() {
+        let rotor = seen(edited(&at(0.0), 0.0, "Rotor at the tower of No. 3")).rotor;
+        assert_eq!(
+            rotor,
+            Some(SeenRotor {
+                tower: Some(3),
+                ..SeenRotor::default()
+            })
+        );
+    }
+
+    #[test]
+    fn compression_is_felt_in_as_many_as_are_picked() {
+        let mut two = at(0.0);
+        two.sightings[0].compression_felt = vec![1];
+        assert_eq!(
+            seen(edited(&two, 0.0, "Compression felt in No. 3")).compression_felt,
+            [1, 3]
+        );
+        assert!(
+            seen(edited(&two, 0.0, "Compression felt in No. 1"))
+                .compression_felt
+                .is_empty()
+        );
+    }
+
+    #[test]
+    fn a_spark_begins_at_the_drawn_advance() {
+        let spark = seen(edited(&at(0.0), 0.0, "Spark of No. 1 seen")).spark;
+        assert_eq!(
+            spark.map(|spark| (spark.cylinder, spark.btdc)),
+            Some((1, 8.0))
+        );
+    }
+
+    #[test]
+    fn picking_a_fit_poses_the_model_on_the_turn_it_was_seen_on() {
+        // At the TDC mark No. 1's exhaust valve stands open a little and so does its intake: it is
+        // on overlap.
+        let mut overlap = at(0.0);
+        overlap.sightings[0].valves = [Valve::Intake, Valve::Exhaust]
+            .map(|valve| SeenValve {
+                cylinder: 1,
+                valve,
+                is: ValveState::Open,
+            })
+            .to_vec();
+        assert_eq!(
+            edited(&overlap, 0.0, "Show way 1 on the model"),
+            Some(Edit::Pose(Assembly::default(), CrankAngle::new(360.0)))
+        );
+    }
+
+    #[test]
+    fn a_look_that_would_tell_more_can_be_entered_at_once() {
+        let mut one = at(0.0);
+        one.sightings[0].rotor = Some(SeenRotor {
+            tower: Some(4),
+            ..SeenRotor::default()
+        });
+        let engine = BENCH.engine();
+        let diagnosis = diagnose(&engine, &one);
+        let look = diagnosis
+            .tell_apart
+            .iter()
+            .find(|look| look.turn_on)
+            .expect("a look with the crank turned on");
+        let label = format!("Enter at {}", degrees(look.crank_deg));
+        let edit = RefCell::new(None);
+        let mut harness = Harness::builder()
+            .with_size([380.0, 2400.0])
+            .build_ui(|ui| {
+                if let Some(made) = panel(
+                    ui,
+                    &engine,
+                    &one,
+                    CrankAngle::new(0.0),
+                    Outcome::Found(&diagnosis),
+                ) {
+                    edit.replace(Some(made));
+                }
+            });
+        harness
+            .get_all_by_label(&label)
+            .next()
+            .expect("its button")
+            .click();
+        harness.run();
+        drop(harness);
+        let Some(Edit::Seen(now)) = edit.into_inner() else {
+            panic!("an edit")
+        };
+        assert_eq!(
+            (now.sightings[1].crank, now.sightings[1].turned_on),
+            (look.crank_deg, true)
+        );
+    }
+
+    #[test]
+    fn what_cannot_have_been_seen_is_said_with_its_mend() {
+        let engine = BENCH.engine();
+        let mut both = at(0.0);
+        both.sightings[0].valves = [ValveState::Open, ValveState::Closed]
+            .map(|is| SeenValve {
+                cylinder: 1,
+                valve: Valve::Intake,
+                is,
+            })
+            .to_vec();
+        let findings = sightings::check::findings(&both, &engine);
+        let harness = Harness::builder()
+            .with_size([380.0, 2400.0])
+            .build_ui(|ui| {
+                panel(
+                    ui,
+                    &engine,
+                    &both,
+                    CrankAngle::new(0.0),
+                    Outcome::Wrong(&findings),
+                );
+            });
+        harness.get_by_label_contains("sightings[0].valves[1]");
+    }
+
+    #[test]
+    fn there_is_nothing_to_save_before_anything_is_seen() {
+        let engine = BENCH.engine();
+        let harness = Harness::builder().with_size([380.0, 900.0]).build_ui(|ui| {
+            panel(
+                ui,
+                &engine,
+                &Sightings::default(),
+                CrankAngle::new(0.0),
+                Outcome::Nothing,
+            );
+        });
+        assert!(harness.get_by_label("Save…").accesskit_node().is_disabled());
+        assert!(!harness.get_by_label("Open…").accesskit_node().is_disabled());
+    }
+
+    #[test]
+    fn nothing_is_wider_than_its_pane() {
+        for scene in &scenes::SCENES {
+            let engine = scene.engine();
+            let mut seen = at(0.0);
+            seen.sightings[0].valves = vec![SeenValve {
+                cylinder: 1,
+                valve: Valve::Intake,
+                is: ValveState::Closed,
+            }];
+            seen.sightings[0].spark = Some(SeenSpark {
+                cylinder: 1,
+                btdc: 8.0,
+                within: 2.0,
+                by: Light::Lamp,
+            });
+            let diagnosis = diagnose(&engine, &seen);
+            let wide = RefCell::new(0.0);
+            let _ = Harness::builder()
+                .with_size([340.0, 1400.0])
+                .build_ui(|ui| {
+                    Theme::default().put_on(ui.ctx());
+                    panel(
+                        ui,
+                        &engine,
+                        &seen,
+                        CrankAngle::new(0.0),
+                        Outcome::Found(&diagnosis),
+                    );
+                    wide.replace(ui.min_rect().width());
+                });
+            assert!(wide.take() <= 340.0, "{}", scene.name);
+        }
+    }
+}

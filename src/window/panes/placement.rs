@@ -1,0 +1,165 @@
+//! The panels hung up in their places: each asks its panel, and makes the edit that comes back.
+
+use bevy::prelude::*;
+use egui::Ui;
+
+use super::flat_views;
+use super::flat_views::{FlatViews, Which};
+use super::{AddPane, Pane, Slot};
+use super::{as_built, readout, removed_drive};
+use crate::angle::Rotor;
+use crate::diagnosis::fault;
+use crate::drawing::Role;
+use crate::window::app::theme::{Palette, strong};
+use crate::window::input::crank::Hand;
+use crate::window::lessons::{answers_may_be_seen, views_may_be_seen};
+use crate::window::scene::distributor;
+use crate::window::scene::parts_shown::Ghosts;
+use crate::window::session::bench::Bench;
+
+/// Hangs the panels up.
+pub struct PlacedPlugin;
+
+impl Plugin for PlacedPlugin {
+    fn build(&self, app: &mut App) {
+        app.init_resource::<Views>();
+        app.add_pane(Pane {
+            title: "Reading",
+            slot: Slot::Right,
+            there: answers_may_be_seen,
+            show: reading,
+        });
+        app.add_pane(Pane {
+            title: "As built",
+            slot: Slot::Right,
+            there: answers_may_be_seen,
+            show: as_built,
+        });
+        app.add_pane(Pane {
+            title: "Views",
+            slot: Slot::Left,
+            there: views_may_be_seen,
+            show: views,
+        });
+        app.add_pane(Pane {
+            title: "Enlarged view",
+            slot: Slot::Middle,
+            there: is_enlarged,
+            show: enlarged,
+        });
+    }
+}
+
+/// The flat views and what is enlarged of them.
+#[derive(Resource, Default)]
+pub struct Views(FlatViews);
+
+fn reading(ui: &mut Ui, world: &mut World) {
+    drive_is_out(ui, world);
+    let bench = world.resource::<Bench>();
+    if !bench.assembly().is_as_drawn() {
+        let palette = Palette::of(ui.ctx());
+        let words = format!(
+            "Not as drawn: {}",
+            fault::says(bench.engine(), bench.assembly())
+        );
+        ui.add(egui::Label::new(strong(ui.ctx(), words).color(palette.ink(Role::Caution))).wrap());
+    }
+    match readout::panel(ui, bench.engine(), bench.reading(), bench.followed()) {
+        Some(readout::Ask::TurnTo(crank)) => turn(world, |bench| bench.turn_on_to(crank)),
+        Some(readout::Ask::Follow(number)) => world.resource_mut::<Bench>().follow(number),
+        None => {}
+    }
+}
+
+/// While the distributor is out of the engine, that is said before all else, with what can be done
+/// about it.
+fn drive_is_out(ui: &mut Ui, world: &mut World) {
+    if world.resource::<Bench>().drive_out().is_none() {
+        return;
+    }
+    ui.add(
+        egui::Label::new(strong(
+            ui.ctx(),
+            "The distributor is out: its rotor stands as it is held, and nothing sparks.",
+        ))
+        .wrap(),
+    );
+    take_hold(ui, world);
+    ui.separator();
+}
+
+/// The distributor in the hands.
+fn take_hold(ui: &mut Ui, world: &mut World) {
+    let bench = world.resource::<Bench>();
+    if let Some(ask) = removed_drive::panel(ui, bench.rotor_held(), bench.is_sinking(), true) {
+        distributor::take(world, ask);
+    }
+}
+
+fn as_built(ui: &mut Ui, world: &mut World) {
+    drive_is_out(ui, world);
+    if let Some(assembly) = as_built::panel(ui, world.resource::<Bench>().phasing()) {
+        world.resource_mut::<Bench>().set_assembly(&assembly);
+    }
+    let bench = world.resource::<Bench>();
+    if bench.drive_out().is_none() && bench.reading().rotor.is_some() {
+        ui.separator();
+        take_hold(ui, world);
+    }
+}
+
+fn views(ui: &mut Ui, world: &mut World) {
+    world.resource_scope(|world, mut views: Mut<Views>| {
+        let bench = world.resource::<Bench>();
+        views.0.show_ghosts(world.resource::<Ghosts>().shown);
+        let ask = views
+            .0
+            .column(ui, bench.phasing(), bench.reading(), bench.followed());
+        answer(world, ask);
+    });
+}
+
+fn is_enlarged(world: &World) -> bool {
+    world.resource::<Views>().0.enlarged().is_some()
+}
+
+fn enlarged(ui: &mut Ui, world: &mut World) {
+    world.resource_scope(|world, mut views: Mut<Views>| {
+        let bench = world.resource::<Bench>();
+        views.0.show_ghosts(world.resource::<Ghosts>().shown);
+        let ask = views
+            .0
+            .middle(ui, bench.phasing(), bench.reading(), bench.followed());
+        answer(world, ask);
+    });
+}
+
+fn answer(world: &mut World, ask: Option<(Which, flat_views::Ask)>) {
+    let Some((which, ask)) = ask else { return };
+    let bench = world.resource::<Bench>();
+    if let (Which::Cap, Some(held)) = (which, bench.rotor_held()) {
+        // The hand has the rotor itself, and not the crank by it.
+        if let (flat_views::Ask::TurnBy(by), Some(direction)) =
+            (ask, bench.phasing().rotor_direction())
+        {
+            let at = held.turned(direction, by.at_half_speed::<Rotor>().degrees());
+            world.resource_mut::<Bench>().hold_rotor(at);
+        }
+        return;
+    }
+    match ask {
+        flat_views::Ask::TurnTo(crank) => turn(world, |bench| bench.turn_nearest_to(crank)),
+        flat_views::Ask::TurnBy(by) => turn(world, |bench| bench.turn_by(by)),
+    }
+}
+
+/// Turns the engine from a panel: undo comes back to where it stood.
+fn turn(world: &mut World, turn: impl FnOnce(&mut Bench)) {
+    world.resource_scope(|world, mut hand: Mut<Hand>| {
+        let mut bench = world.resource_mut::<Bench>();
+        hand.leave(&bench);
+        hand.run(false);
+        turn(&mut bench);
+    });
+}

@@ -1,0 +1,76 @@
+//! What several panes show alike: folded words, the usual caution, a stroke's badge, the leads.
+
+use egui::{
+    CollapsingHeader, Frame, Label, Rect, RichText, Sense, TextStyle, Ui, WidgetInfo, WidgetType,
+    vec2,
+};
+use glam::DVec2;
+
+pub use super::leads::lead_grid;
+
+use super::flat_view;
+use crate::diagnosis::verdict::TURNING_CAUTION;
+use crate::drawing::{Anchor, Drawing, Pen, Role, strokes};
+use crate::phasing::Stroke;
+use crate::window::app::theme::{Palette, strong};
+
+/// Words as wide as the panel, on as many lines as they need.
+pub fn wrapped(ui: &mut Ui, words: &str) {
+    ui.add(Label::new(words).wrap());
+}
+
+/// The usual caution, folded to a line until it is asked for.
+pub fn turning_caution(ui: &mut Ui) {
+    let palette = Palette::of(ui.ctx());
+    let title =
+        RichText::new("Before you turn an engine by hand").color(palette.ink(Role::Caution));
+    CollapsingHeader::new(title).show_unindented(ui, |ui| {
+        let frame = Frame::new()
+            .fill(palette.caution_ground)
+            .inner_margin(6)
+            .corner_radius(4);
+        frame.show(ui, |ui| wrapped(ui, TURNING_CAUTION));
+    });
+}
+
+/// A part of a panel that can be folded away.
+pub fn section<R>(ui: &mut Ui, title: &str, add: impl FnOnce(&mut Ui) -> R) -> Option<R> {
+    let header = CollapsingHeader::new(strong(ui.ctx(), title)).default_open(true);
+    header.show_unindented(ui, add).body_returned
+}
+
+/// A stroke's letter on its ink and hatch: told apart without colour.
+pub fn stroke_badge(ui: &mut Ui, stroke: Stroke) {
+    let side = ui.text_style_height(&TextStyle::Body) + 4.0;
+    let (rect, response) = ui.allocate_exact_size(vec2(side, side), Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, stroke.word()));
+    if ui.is_rect_visible(rect) {
+        paint_badge(ui, rect, stroke);
+    }
+    response.on_hover_text(format!(
+        "{}: the {} stroke",
+        strokes::letter(stroke),
+        stroke.word()
+    ));
+}
+
+fn paint_badge(ui: &Ui, rect: Rect, stroke: Stroke) {
+    const SIDE_MM: f64 = 6.0;
+    let mut badge = Drawing::new(stroke.word(), SIDE_MM, SIDE_MM);
+    let (corner, middle) = (DVec2::splat(SIDE_MM), DVec2::splat(SIDE_MM / 2.0));
+    badge.rectangle(DVec2::ZERO, corner, Pen::both(strokes::role(stroke), 0.3));
+    badge.circle(middle, 2.1, Pen::fill(Role::Paper));
+    badge.bold(
+        middle,
+        strokes::letter(stroke),
+        3.6,
+        Anchor::Middle,
+        Role::Main,
+    );
+    flat_view::paint(
+        &ui.painter_at(rect.expand(1.0)),
+        &flat_view::Placed::within(rect, badge.size),
+        &badge,
+        &Palette::of(ui.ctx()),
+    );
+}

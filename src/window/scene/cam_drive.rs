@@ -1,0 +1,308 @@
+//! What drives the camshaft: gears in mesh, or wheels with their chain or belt, and the dots on
+//! their teeth.
+
+use bevy::prelude::*;
+use glam::{DVec2, DVec3};
+
+use super::materials::{CAM_WHEEL, CRANK_WHEEL, Colour, DARK, IDLER, MARK, MARK_GROUND};
+use super::mesh::{Solid, circle, clockwise, strap, unit};
+use super::part::{Fitting, Kind};
+use crate::description::DriveKind;
+use crate::geometry::Layout;
+use crate::geometry::layout::{LoopPlace, Wheel, WheelRole, towards};
+use crate::geometry::teeth::{Gear, LoopKind};
+use crate::window::app::schedule::Steps;
+use crate::window::session::bench::{Bench, another_build};
+
+/// Puts wheels, chain and belt there and turns them.
+pub struct CamDrivePlugin;
+
+impl Plugin for CamDrivePlugin {
+    fn build(&self, app: &mut App) {
+        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
+        app.add_systems(Update, (turn_wheels, run_loops).in_set(Steps::Turn));
+    }
+}
+
+/// A wheel: its index among the layout's. Drawn with tooth 0 straight up.
+#[derive(Component)]
+struct OnWheel(usize);
+
+/// The dots of a wheel where they would stand as drawn.
+#[derive(Component)]
+struct OnGhostWheel(usize);
+
+/// A link of a chain or a tooth of a belt: which loop, and which link.
+#[derive(Component)]
+struct Link {
+    of: usize,
+    index: usize,
+}
+
+fn fit(mut fitting: Fitting) {
+    let layout = fitting.bench.layout().clone();
+    for (index, wheel) in layout.wheels.iter().enumerate() {
+        let mesh = fitting.mesh(body(&layout, wheel));
+        let place = Transform::from_translation(unit(wheel.centre.extend(layout.drive_z_mm)));
+        fitting
+            .fit(Kind::CamDrive, 0, called(&layout, wheel), mesh)
+            .insert((OnWheel(index), place));
+        if matches!(wheel.role, WheelRole::Cam(_))
+            && fitting.bench.assembly().cam_teeth != 0
+            && !wheel.dots.is_empty()
+        {
+            let ghost = fitting.metals.ghost.clone();
+            let mesh = fitting.mesh(dots_as_drawn(&layout, wheel));
+            fitting
+                .fit_of(
+                    Kind::CamDrive,
+                    0,
+                    "Where the dot stands as drawn",
+                    mesh,
+                    ghost,
+                )
+                .insert((OnGhostWheel(index), place));
+        }
+    }
+    for (of, place) in layout.loops.iter().enumerate() {
+        let word = if place.path.driver.kind == LoopKind::Chain {
+            "Timing chain"
+        } else {
+            "Timing belt"
+        };
+        let strand = fitting.mesh(strand(&layout, place));
+        fitting
+            .fit(Kind::CamDrive, 0, word, strand)
+            .insert(Transform::from_translation(unit(DVec3::new(
+                0.0, 0.0, place.z_mm,
+            ))));
+        let link = fitting.mesh(link(&layout, place));
+        for index in 0..place.path.pitches as usize {
+            fitting
+                .fit(Kind::CamDrive, 0, word, link.clone())
+                .insert(Link { of, index });
+        }
+    }
+}
+
+fn turn_wheels(
+    bench: Res<Bench>,
+    mut wheels: Query<(&mut Transform, &OnWheel)>,
+    mut ghosts: Query<(&mut Transform, &OnGhostWheel), Without<OnWheel>>,
+) {
+    for (mut place, wheel) in &mut ghosts {
+        place.rotation = clockwise(bench.pose().wheel_deg(
+            bench.layout(),
+            wheel.0,
+            bench.turned_deg(),
+            bench.as_drawn(),
+        ));
+    }
+    for (mut place, wheel) in &mut wheels {
+        place.rotation = clockwise(bench.pose().wheel_deg(
+            bench.layout(),
+            wheel.0,
+            bench.turned_deg(),
+            bench.phasing(),
+        ));
+    }
+}
+
+fn run_loops(
+    bench: Res<Bench>,
+    mut links: Query<(&mut Transform, &Link)>,
+    mut rollers: Local<Vec<Vec<(DVec2, f64)>>>,
+) {
+    if bench.layout().loops.is_empty() {
+        return;
+    }
+    let crank = bench
+        .pose()
+        .wheel_deg(bench.layout(), 0, bench.turned_deg(), bench.phasing());
+    *rollers = bench
+        .layout()
+        .loops
+        .iter()
+        .map(|place| place.path.rollers(crank))
+        .collect();
+    for (mut transform, link) in &mut links {
+        let Some(&(at, out_deg)) = rollers
+            .get(link.of)
+            .and_then(|rollers| rollers.get(link.index))
+        else {
+            continue;
+        };
+        let z_mm = bench.layout().loops[link.of].z_mm;
+        *transform =
+            Transform::from_translation(unit(at.extend(z_mm))).with_rotation(clockwise(out_deg));
+    }
+}
+
+fn called(layout: &Layout, wheel: &Wheel) -> String {
+    let kind = match layout.drive {
+        DriveKind::Gears => "gear",
+        DriveKind::Chain => "sprocket",
+        DriveKind::Belt => "belt wheel",
+    };
+    let teeth = wheel.teeth;
+    match wheel.role {
+        WheelRole::Crank => format!("Crank {kind}, {teeth} teeth"),
+        WheelRole::Idler(which) => format!("Idler {which}, {teeth} teeth"),
+        WheelRole::Cam(0) => format!("Cam {kind}, {teeth} teeth"),
+        WheelRole::Cam(which) => format!("Cam {kind} {}, {teeth} teeth", which + 1),
+    }
+}
+
+fn colour(role: WheelRole) -> Colour {
+    match role {
+        WheelRole::Crank => CRANK_WHEEL,
+        WheelRole::Idler(_) => IDLER,
+        WheelRole::Cam(_) => CAM_WHEEL,
+    }
+}
+
+/// A wheel about its own centre, tooth 0 straight up: a rim with teeth, a thinner web with holes, a
+/// hub, the dots.
+fn body(layout: &Layout, wheel: &Wheel) -> Solid {
+    let (teeth, root) = outline(layout, wheel);
+    let half = layout.wheel_width_mm / 2.0;
+    let hub = f64::min(0.2 * layout.measures.bore_mm, root * 0.5);
+    let rim = root - f64::max(0.10 * root, 2.2 * layout.module_mm);
+    let mut solid = Solid::new(colour(wheel.role));
+    if rim > hub * 1.7 {
+        solid.prism(&teeth, &[circle(DVec2::ZERO, rim)], (-half, half));
+        let (middle, hole) = ((rim + hub) / 2.0, (rim - hub) * 0.32);
+        let holes: Vec<_> = (0..6)
+            .map(|index| circle(towards(60.0 * f64::from(index) + 30.0) * middle, hole))
+            .collect();
+        solid.prism(
+            &circle(DVec2::ZERO, rim * 1.005),
+            &holes,
+            (-half * 0.45, half * 0.45),
+        );
+        solid.tube(0.0, hub, (-half * 1.05, half * 1.05));
+    } else {
+        solid.prism(&teeth, &[], (-half, half));
+    }
+    let pitch = 360.0 / f64::from(wheel.teeth);
+    let size = dot_size(layout, wheel, root);
+    for &tooth in &wheel.dots {
+        let at = towards(f64::from(tooth) * pitch) * (root - size * 0.35);
+        solid
+            .colour(MARK_GROUND)
+            .to(at.extend(half))
+            .bar(size * 1.35, (0.0, 0.25));
+        solid.colour(MARK).to(at.extend(half)).bar(size, (0.0, 0.6));
+    }
+    solid
+}
+
+/// A dot's radius: as large as the teeth allow, so that it is seen from the other side of the
+/// bench.
+fn dot_size(layout: &Layout, wheel: &Wheel, root: f64) -> f64 {
+    let pitch = 360.0 / f64::from(wheel.teeth);
+    f64::min(
+        f64::max(0.9 * layout.module_mm, 0.018 * layout.measures.bore_mm),
+        root * pitch.to_radians() * 0.42,
+    )
+}
+
+/// The dots alone, larger, with a line to the middle: laid over the wheel as built.
+fn dots_as_drawn(layout: &Layout, wheel: &Wheel) -> Solid {
+    let (_, root) = outline(layout, wheel);
+    let half = layout.wheel_width_mm / 2.0;
+    let size = dot_size(layout, wheel, root);
+    let mut solid = Solid::new(MARK);
+    for &tooth in &wheel.dots {
+        let at = towards(f64::from(tooth) * 360.0 / f64::from(wheel.teeth)) * (root - size * 0.35);
+        solid.to(DVec3::ZERO).prism(
+            &circle(at, size * 1.7),
+            &[circle(at, size * 1.2)],
+            (half + 0.3, half + 1.2),
+        );
+        solid.prism(
+            &strap(DVec2::ZERO, size * 0.3, at * 0.9, size * 0.3),
+            &[],
+            (half + 0.3, half + 0.9),
+        );
+    }
+    solid
+}
+
+/// The toothed outline and the radius under its teeth.
+fn outline(layout: &Layout, wheel: &Wheel) -> (Vec<DVec2>, f64) {
+    let on_loop = layout.loops.first().map(|place| match wheel.role {
+        WheelRole::Crank => place.path.driver,
+        _ => place.path.driven,
+    });
+    match on_loop {
+        Some(wheel) => (
+            wheel.outline(),
+            wheel.outside_radius_mm() - 0.6 * wheel.pitch_mm,
+        ),
+        None => {
+            let gear = Gear {
+                teeth: wheel.teeth,
+                module_mm: layout.module_mm,
+                backlash_mm: layout.backlash_mm,
+            };
+            (gear.outline(4), gear.root_radius_mm())
+        }
+    }
+}
+
+/// What of a loop stays where it is however far it has run: a belt's band, or a chain's side plates
+/// as a thin line.
+fn strand(layout: &Layout, place: &LoopPlace) -> Solid {
+    let path = place.path.path(2);
+    let half = layout.wheel_width_mm / layout.loops.len() as f64 / 2.0 * 0.86;
+    let thick = match place.path.driver.kind {
+        LoopKind::Chain => (
+            -0.10 * place.path.driver.pitch_mm,
+            0.10 * place.path.driver.pitch_mm,
+        ),
+        LoopKind::Belt => (0.0, 0.22 * place.path.driver.pitch_mm),
+    };
+    let mut solid = Solid::new(DARK);
+    let count = path.len();
+    let out = |index: usize| {
+        let way = path[(index + 1) % count] - path[(index + count - 1) % count];
+        way.perp().normalize_or_zero()
+    };
+    let outer: Vec<DVec2> = (0..count)
+        .map(|index| path[index] + out(index) * thick.1)
+        .collect();
+    let inner: Vec<DVec2> = (0..count)
+        .map(|index| path[index] + out(index) * thick.0)
+        .collect();
+    let sides: &[(f64, f64)] = match place.path.driver.kind {
+        LoopKind::Chain => &[(0.62, 0.9), (-0.9, -0.62)],
+        LoopKind::Belt => &[(-1.0, 1.0)],
+    };
+    for &(near, far) in sides {
+        solid.prism(
+            &outer,
+            std::slice::from_ref(&inner),
+            (half * near, half * far),
+        );
+    }
+    solid
+}
+
+/// A chain's roller between its plates, or a belt's tooth: outwards is straight up.
+fn link(layout: &Layout, place: &LoopPlace) -> Solid {
+    let half = layout.wheel_width_mm / layout.loops.len() as f64 / 2.0 * 0.86;
+    let pitch = place.path.driver.pitch_mm;
+    let mut solid = Solid::new(super::materials::STEEL);
+    match place.path.driver.kind {
+        LoopKind::Chain => {
+            solid.bar(place.path.driver.roller_radius_mm(), (-half, half));
+        }
+        LoopKind::Belt => {
+            let tooth = [(-0.26, 0.0), (0.26, 0.0), (0.16, -0.26), (-0.16, -0.26)]
+                .map(|(x, y)| DVec2::new(x, y) * pitch);
+            solid.colour(DARK).prism(&tooth, &[], (-half, half));
+        }
+    }
+    solid
+}

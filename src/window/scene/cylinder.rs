@@ -1,0 +1,126 @@
+//! The cylinders, of glass, with the face of the head; cut open where the user wants them so.
+
+use bevy::prelude::*;
+use glam::{DAffine3, DQuat, DVec3};
+
+use super::materials::Colour;
+use super::mesh::{Solid, unit};
+use super::part::{Fitting, Kind};
+use super::parts_shown::Shown;
+use crate::geometry::layout::Measures;
+use crate::window::app::schedule::Steps;
+use crate::window::session::bench::another_build;
+
+/// Puts the cylinders there.
+pub struct CylinderPlugin;
+
+impl Plugin for CylinderPlugin {
+    fn build(&self, app: &mut App) {
+        app.init_resource::<Shown>();
+        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
+        app.add_systems(
+            Update,
+            cut.in_set(Steps::Fit)
+                .after(fit)
+                .run_if(resource_changed::<Shown>),
+        );
+    }
+}
+
+/// A barrel, and whether it is cut open.
+#[derive(Component)]
+struct Barrel {
+    cut: bool,
+}
+
+fn fit(mut fitting: Fitting, shown: Res<Shown>) {
+    put(&mut fitting, shown.cut_away);
+}
+
+fn cut(
+    mut fitting: Fitting,
+    mut commands: Commands,
+    shown: Res<Shown>,
+    barrels: Query<(Entity, &Barrel)>,
+) {
+    if barrels
+        .iter()
+        .all(|(_, barrel)| barrel.cut == shown.cut_away)
+    {
+        return;
+    }
+    barrels
+        .iter()
+        .for_each(|(entity, _)| commands.entity(entity).despawn());
+    put(&mut fitting, shown.cut_away);
+}
+
+fn put(fitting: &mut Fitting, cut: bool) {
+    let thin = fitting.draws.in_software;
+    let layout = fitting.bench.layout().clone();
+    let glass = fitting.metals.glass.clone();
+    for cylinder in &layout.cylinders {
+        let mesh = fitting.mesh(barrel(&layout.measures, cylinder.bank_deg, cut, thin));
+        let place = Transform::from_translation(unit(DVec3::new(0.0, 0.0, cylinder.z_mm)));
+        let called = format!("Cylinder {}", cylinder.number);
+        fitting
+            .fit_of(
+                Kind::Cylinders,
+                cylinder.number,
+                called,
+                mesh,
+                glass.clone(),
+            )
+            .insert((Barrel { cut }, place));
+    }
+}
+
+/// A barrel of a bank, at the middle of its bore along the shaft.
+fn barrel(measures: &Measures, bank_deg: f64, cut: bool, thin: bool) -> Solid {
+    /// How much of the round is taken out.
+    const OPENED_DEG: f64 = 130.0;
+    let mut solid = Solid::new(Colour([1.0; 4]));
+    let (inner, outer) = (
+        measures.bore_mm / 2.0,
+        measures.bore_mm / 2.0 + measures.wall_mm,
+    );
+    let (foot, deck) = (measures.foot_mm, measures.deck_mm);
+    // Where the processor draws, a wall without thickness is seen through at half the cost. Cut
+    // open, it needs its inside.
+    let whole = vec![
+        (inner, deck),
+        (inner, foot),
+        (outer, foot),
+        (outer, deck),
+        (inner, deck),
+    ];
+    let wall = if thin && !cut {
+        vec![(outer, foot), (outer, deck)]
+    } else {
+        whole
+    };
+    // The bore's own z runs out along it.
+    let turned = DQuat::from_rotation_z(-bank_deg.to_radians())
+        * DQuat::from_rotation_x(-std::f64::consts::FRAC_PI_2);
+    solid.at(DAffine3::from_quat(turned));
+    // Cut open towards the front, the right and above.
+    let open = turned.inverse() * DVec3::new(1.0, 0.5, 0.8);
+    let open_deg = open.y.atan2(open.x).to_degrees();
+    let (from_deg, sweep_deg) = if cut {
+        (open_deg + OPENED_DEG / 2.0, 360.0 - OPENED_DEG)
+    } else {
+        (0.0, 360.0)
+    };
+    solid.turned_part(&wall, from_deg, sweep_deg);
+    // Head: a plate over the bore.
+    // A hair under the valves' faces, which stand in its own.
+    let face = deck - 0.006 * measures.bore_mm;
+    let head = [
+        (0.0, face),
+        (outer, face),
+        (outer, deck + measures.wall_mm * 1.5),
+        (0.0, deck + measures.wall_mm * 1.5),
+    ];
+    solid.turned_part(&head, from_deg, sweep_deg);
+    solid
+}

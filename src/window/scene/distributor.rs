@@ -1,0 +1,488 @@
+//! The distributor: body, shaft and drive, the glass cap with its numbered towers, the rotor, and a
+//! spark when one fires. It is lifted out, and goes down again turning as its drive does.
+//!
+//! Seen from above, clock 0 of the cap lies towards the rear of the engine and 90 to the right.
+
+use bevy::prelude::*;
+use bevy::window::RequestRedraw;
+use glam::{DAffine3, DQuat, DVec2, DVec3};
+
+use super::camera::Look;
+use super::materials::{BODY, BRASS, Colour, MARK, ROTOR, SPARK, STEEL, TOWER};
+use super::mesh::{Solid, along, clockwise, length, strap, unit};
+use super::part::{Fitting, Kind};
+use crate::geometry::Layout;
+use crate::geometry::layout::distributor_drive::Skew;
+use crate::geometry::layout::{DistributorPlace, towards};
+use crate::geometry::teeth::turned;
+use crate::window::app::schedule::Steps;
+use crate::window::panes::removed_drive;
+use crate::window::session::bench::{Bench, another_build};
+
+/// Puts the distributor there and turns its rotor.
+pub struct DistributorPlugin;
+
+impl Plugin for DistributorPlugin {
+    fn build(&self, app: &mut App) {
+        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
+        app.add_systems(Update, sink.in_set(Steps::Hand));
+        app.add_systems(Update, (turn, lift, spark).in_set(Steps::Turn));
+    }
+}
+
+/// What is lifted out of the engine with the distributor, and where it stands when it is home.
+#[derive(Component)]
+pub struct LiftsOut(pub Vec3);
+
+/// The rotor, drawn with its tip at clock 0 of the cap. Its drive out of the engine, it is turned
+/// by hand.
+#[derive(Component)]
+pub struct OnRotor;
+
+/// The rotor where it would point as drawn.
+#[derive(Component)]
+struct OnGhostRotor;
+
+/// A spark: at the cap's towers or at a plug.
+#[derive(Component)]
+pub enum Spark {
+    /// From the rotor's tip to a tower.
+    Cap,
+    /// In a cylinder.
+    Plug,
+}
+
+/// The radius, over the cap's, at which rotor tip and towers' electrodes face one another.
+const ELECTRODES: f64 = 0.66;
+
+fn fit(mut fitting: Fitting) {
+    let layout = fitting.bench.layout().clone();
+    let glow = fitting.metals.glow.clone();
+    let ball = fitting.mesh(star(layout.measures.bore_mm * 0.07));
+    fitting
+        .fit_of(Kind::Distributor, 0, "Spark", ball.clone(), glow.clone())
+        .insert((Spark::Plug, Visibility::Hidden));
+    let plugs = fitting.mesh(plugs(&layout));
+    fitting.fit(Kind::Valves, 0, "Spark plugs", plugs);
+    let Some(place) = layout.distributor else {
+        return;
+    };
+    let towers: Vec<f64> = fitting
+        .bench
+        .phasing()
+        .towers()
+        .iter()
+        .map(|tower| tower.degrees())
+        .collect();
+    let tip_deg = fitting
+        .bench
+        .engine()
+        .metric()
+        .distributor
+        .as_ref()
+        .and_then(|distributor| distributor.tip_width);
+
+    let mesh = fitting.mesh(body(&place));
+    fitting
+        .fit(Kind::Distributor, 0, "Distributor body", mesh)
+        .insert(LiftsOut(Vec3::ZERO));
+    let mesh = fitting.mesh(tower_posts(&place, &towers));
+    fitting
+        .fit(Kind::Distributor, 0, "Cap towers", mesh)
+        .insert(LiftsOut(Vec3::ZERO));
+    let glass = fitting.metals.glass.clone();
+    let mesh = fitting.mesh(cap(&place));
+    fitting
+        .fit_of(Kind::Distributor, 0, "Distributor cap", mesh, glass)
+        .insert(LiftsOut(Vec3::ZERO));
+    let mut turning = rotor(&place, tip_deg);
+    shaft(&mut turning, &place);
+    let mesh = fitting.mesh(turning);
+    let called = match place.gears {
+        Some(gears) => format!(
+            "Rotor, with its shaft and drive of {} teeth",
+            gears.driven.teeth
+        ),
+        None => "Rotor, with its shaft and tongue".to_owned(),
+    };
+    fitting
+        .fit(Kind::Distributor, 0, called, mesh)
+        .insert((OnRotor, LiftsOut(unit(place.cap))));
+    if place.gears.is_none() {
+        let mesh = fitting.mesh(housing(&place));
+        fitting.fit(
+            Kind::Distributor,
+            0,
+            "Housing of the distributor's drive",
+            mesh,
+        );
+    }
+    fitting
+        .fit_of(Kind::Distributor, 0, "Spark", ball, glow)
+        .insert((Spark::Cap, Visibility::Hidden));
+    if !fitting.bench.assembly().is_as_drawn() {
+        let ghost = fitting.metals.ghost.clone();
+        let drawn: Vec<f64> = fitting
+            .bench
+            .as_drawn()
+            .towers()
+            .iter()
+            .map(|tower| tower.degrees())
+            .collect();
+        if drawn != towers {
+            let mesh = fitting.mesh(tower_posts(&place, &drawn));
+            fitting.fit_of(Kind::Distributor, 0, "Towers as drawn", mesh, ghost.clone());
+        }
+        let mesh = fitting.mesh(rotor(&place, tip_deg));
+        fitting
+            .fit_of(Kind::Distributor, 0, "Rotor as drawn", mesh, ghost)
+            .insert(OnGhostRotor);
+    }
+}
+
+/// From the cap's own plane, seen from above as from the front, to the engine.
+fn cap_frame(place: &DistributorPlace) -> DAffine3 {
+    DAffine3::from_rotation_translation(
+        DQuat::from_rotation_x(-std::f64::consts::FRAC_PI_2),
+        place.cap,
+    )
+}
+
+/// Where a clock position of the cap stands in the engine.
+pub fn on_cap(place: &DistributorPlace, clock_deg: f64, radius_mm: f64, up_mm: f64) -> DVec3 {
+    cap_frame(place).transform_point3((towards(clock_deg) * radius_mm).extend(up_mm))
+}
+
+fn turn(
+    bench: Res<Bench>,
+    mut rotors: Query<&mut Transform, With<OnRotor>>,
+    mut ghosts: Query<&mut Transform, (With<OnGhostRotor>, Without<OnRotor>)>,
+) {
+    let (Some(place), Some(clock_deg)) = (bench.layout().distributor, bench.pose().rotor_deg)
+    else {
+        return;
+    };
+    let pointing =
+        |clock_deg: f64| Quat::from_rotation_x(-std::f32::consts::FRAC_PI_2) * clockwise(clock_deg);
+    for mut rotor in &mut rotors {
+        rotor.rotation = pointing(clock_deg);
+    }
+    let drawn = bench.as_drawn().at(bench.crank()).rotor;
+    for (mut ghost, rotor) in ghosts.iter_mut().zip(drawn.iter().cycle()) {
+        *ghost = Transform::from_translation(unit(place.cap))
+            .with_rotation(pointing(rotor.clock.degrees()));
+    }
+}
+
+/// Lifts the distributor by as much as its drive is out.
+fn lift(bench: Res<Bench>, mut lifted: Query<(&mut Transform, &LiftsOut)>) {
+    let up = length(bench.lifted_mm());
+    for (mut transform, home) in &mut lifted {
+        let to = home.0 + Vec3::Y * up;
+        if transform.translation != to {
+            transform.translation = to;
+        }
+    }
+}
+
+/// A drive that was let down goes on down.
+fn sink(time: Res<Time<Real>>, mut bench: ResMut<Bench>, mut redraw: MessageWriter<RequestRedraw>) {
+    if bench.is_sinking() {
+        // As for a running engine: after a pause it does not jump.
+        bench.sink(f64::min(time.delta_secs_f64(), 0.1));
+        redraw.write(RequestRedraw);
+    }
+}
+
+/// Does with the distributor what the hands did.
+pub fn take(world: &mut World, ask: removed_drive::Ask) {
+    let mut bench = world.resource_mut::<Bench>();
+    match ask {
+        removed_drive::Ask::Lift => {
+            bench.lift_drive();
+            world.write_message(Look::Drive);
+        }
+        removed_drive::Ask::Hold(at) => bench.hold_rotor(at),
+        removed_drive::Ask::LetDown => bench.let_drive_down(),
+    }
+}
+
+fn spark(bench: Res<Bench>, mut sparks: Query<(&mut Transform, &mut Visibility, &Spark)>) {
+    let layout = bench.layout();
+    for (mut transform, mut visibility, spark) in &mut sparks {
+        let place = bench.pose().sparking.and_then(|number| match spark {
+            Spark::Plug => layout.cylinder(number).map(|cylinder| {
+                let tip = layout.measures.deck_mm - layout.measures.bore_mm * 0.02;
+                (towards(cylinder.bank_deg) * tip).extend(cylinder.z_mm)
+            }),
+            Spark::Cap => layout.distributor.as_ref().and_then(|place| {
+                // It jumps from the rotor's tip to the tower nearest to it.
+                let clock = bench.pose().rotor_deg?;
+                Some(on_cap(
+                    place,
+                    clock,
+                    place.radius_mm * (ELECTRODES + 0.02),
+                    place.radius_mm * 0.22,
+                ))
+            }),
+        });
+        let shown = if place.is_some() {
+            Visibility::Inherited
+        } else {
+            Visibility::Hidden
+        };
+        if *visibility != shown {
+            *visibility = shown;
+        }
+        if let Some(place) = place {
+            transform.translation = unit(place);
+        }
+    }
+}
+
+fn star(radius: f64) -> Solid {
+    let mut solid = Solid::new(SPARK);
+    solid.ball(radius * 0.55);
+    for (index, direction) in [
+        DVec3::X,
+        DVec3::Y,
+        DVec3::Z,
+        DVec3::new(1.0, 1.0, 0.5),
+        DVec3::new(-1.0, 1.0, -0.5),
+        DVec3::new(0.5, -1.0, 1.0),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let long = radius * if index % 2 == 0 { 1.9 } else { 1.5 };
+        solid.at(along(DVec3::ZERO, direction)).turned(&[
+            (0.0, -long),
+            (radius * 0.22, 0.0),
+            (0.0, long),
+        ]);
+    }
+    solid
+}
+
+fn plugs(layout: &Layout) -> Solid {
+    let measures = &layout.measures;
+    let bore = measures.bore_mm;
+    let mut solid = Solid::new(STEEL);
+    for cylinder in &layout.cylinders {
+        let direction = towards(cylinder.bank_deg).extend(0.0);
+        let foot = direction * measures.deck_mm + DVec3::new(0.0, 0.0, cylinder.z_mm);
+        solid.colour(STEEL).at(along(foot, direction)).turned(&[
+            (0.0, -0.015 * bore),
+            (0.05 * bore, -0.015 * bore),
+            (0.05 * bore, 0.14 * bore),
+            (0.085 * bore, 0.14 * bore),
+            (0.085 * bore, 0.22 * bore),
+            (0.05 * bore, 0.22 * bore),
+        ]);
+        solid.colour(MARK).turned(&[
+            (0.045 * bore, 0.22 * bore),
+            (0.035 * bore, 0.42 * bore),
+            (0.0, 0.42 * bore),
+        ]);
+    }
+    solid
+}
+
+/// The body's foot, over the cap's radius.
+const BODY_FOOT: f64 = 1.3;
+
+fn body(place: &DistributorPlace) -> Solid {
+    let radius = place.radius_mm;
+    let mut solid = Solid::new(BODY);
+    solid.at(cap_frame(place));
+    solid.turned(&[
+        (0.0, -radius * BODY_FOOT),
+        (radius * 0.42, -radius * BODY_FOOT),
+        (radius * 0.42, -radius * 0.85),
+        (radius * 0.55, -radius * 0.8),
+        (radius * 0.86, -radius * 0.45),
+        (radius * 0.86, -radius * 0.02),
+        (radius * 0.80, 0.0),
+        (0.0, 0.0),
+    ]);
+    solid
+}
+
+/// A gear of the drive about its own middle, along z.
+fn gear(solid: &mut Solid, skew: &Skew, turned_deg: f64, half: f64) {
+    solid.twisted(
+        &turned(&skew.outline(), turned_deg),
+        half,
+        skew.twist_deg_per_mm,
+    );
+}
+
+/// The gear on the driving shaft, for a solid drawn with that shaft's own axis at the origin, as it
+/// stands at θ = 0 turned back by `back_deg`. Nothing where the drive has no gears.
+pub fn driver(solid: &mut Solid, place: &DistributorPlace, back_deg: f64) {
+    let Some(gears) = &place.gears else { return };
+    solid.colour(BRASS).to(DVec3::new(0.0, 0.0, place.driver.z));
+    gear(
+        solid,
+        &gears.driver,
+        gears.driver.tooth_deg - back_deg,
+        gears.width_mm / 2.0,
+    );
+}
+
+/// What turns with the rotor under it: the shaft, and at its foot the drive's gear or tongue.
+fn shaft(solid: &mut Solid, place: &DistributorPlace) {
+    let (radius, foot) = (place.radius_mm, -place.shaft_mm);
+    let thick = radius * 0.13;
+    match &place.gears {
+        Some(gears) => {
+            let half = gears.width_mm / 2.0;
+            solid
+                .colour(STEEL)
+                .to(DVec3::ZERO)
+                .bar(thick, (foot - half * 1.6, -radius * BODY_FOOT));
+            solid.colour(BRASS).to(DVec3::new(0.0, 0.0, foot));
+            gear(solid, &gears.driven, gears.driven.tooth_deg, half);
+        }
+        None => {
+            let joint = joint_mm(place);
+            solid
+                .colour(STEEL)
+                .to(DVec3::ZERO)
+                .bar(thick, (joint, -radius * BODY_FOOT));
+            let blade = [(-1.6, -0.35), (-1.6, 0.35), (1.6, 0.35), (1.6, -0.35)]
+                .map(|(x, y)| DVec2::new(x, y) * thick);
+            solid.prism(&blade, &[], (joint - place.takes_hold_mm, joint));
+        }
+    }
+}
+
+/// Where a tongue's shaft ends over its slot, up from the cap's underside.
+fn joint_mm(place: &DistributorPlace) -> f64 {
+    f64::min(
+        place.joint_mm - place.shaft_mm,
+        -place.radius_mm * (BODY_FOOT + 0.1),
+    )
+}
+
+/// Under a tongue: a closed housing on the driving shaft, with the slot on top.
+fn housing(place: &DistributorPlace) -> Solid {
+    let (radius, joint) = (place.radius_mm, joint_mm(place));
+    let mut solid = Solid::new(BODY);
+    solid.at(cap_frame(place));
+    // A dog with its slot, by halves.
+    let thick = radius * 0.13;
+    for side in [-1.0, 1.0] {
+        let half = [(-2.2, 0.42), (-2.2, 1.9), (2.2, 1.9), (2.2, 0.42)]
+            .map(|(x, y)| DVec2::new(x, y * side) * thick);
+        solid
+            .colour(BRASS)
+            .prism(&half, &[], (joint - place.takes_hold_mm * 1.2, joint));
+    }
+    solid.colour(BODY).bar(
+        radius * 0.36,
+        (
+            -place.shaft_mm - radius * 0.3,
+            joint - place.takes_hold_mm * 1.2,
+        ),
+    );
+    // From there to the driving shaft.
+    let across = place.driver - DVec3::new(place.cap.x, place.driver.y, place.driver.z);
+    if across.length() > radius * 0.3 {
+        let from = DVec3::new(place.cap.x, place.driver.y, place.driver.z);
+        solid
+            .at(along(from, across))
+            .bar(radius * 0.24, (0.0, across.length()));
+    }
+    solid
+        .to(place.driver)
+        .tube(radius * 0.2, radius * 0.36, (-radius * 0.25, radius * 0.25));
+    solid
+}
+
+fn tower_posts(place: &DistributorPlace, towers: &[f64]) -> Solid {
+    let radius = place.radius_mm;
+    let frame = cap_frame(place);
+    let mut solid = Solid::new(TOWER);
+    let post = f64::min(
+        0.15 * radius,
+        radius * ELECTRODES * std::f64::consts::TAU / towers.len().max(1) as f64 * 0.36,
+    );
+    for &tower in towers {
+        let at = towards(tower) * radius * 0.8;
+        solid
+            .colour(TOWER)
+            .at(frame * DAffine3::from_translation(at.extend(0.0)))
+            .turned(&[
+                (post, radius * 0.42),
+                (post, radius * 0.78),
+                (post * 0.6, radius * 0.86),
+                (post * 0.45, radius * 0.86),
+                (post * 0.45, radius * 0.7),
+                (0.0, radius * 0.7),
+            ]);
+        // The electrode that the rotor's tip goes by.
+        let inner = towards(tower) * radius * (ELECTRODES + 0.05);
+        solid.colour(BRASS).at(frame).prism(
+            &strap(inner, post * 0.3, at, post * 0.3),
+            &[],
+            (radius * 0.16, radius * 0.28),
+        );
+    }
+    solid.colour(TOWER).at(frame).turned(&[
+        (0.17 * radius, 0.45 * radius),
+        (0.17 * radius, 0.8 * radius),
+        (0.0, 0.8 * radius),
+    ]);
+    solid
+}
+
+fn cap(place: &DistributorPlace) -> Solid {
+    let radius = place.radius_mm;
+    let mut solid = Solid::new(Colour([1.0, 0.93, 0.85, 1.0]));
+    solid.at(cap_frame(place)).turned(&[
+        (radius, 0.0),
+        (radius, radius * 0.30),
+        (radius * 0.93, radius * 0.44),
+        (radius * 0.55, radius * 0.5),
+        (0.0, radius * 0.5),
+    ]);
+    solid
+}
+
+/// About the middle of the cap's underside, the tip at clock 0.
+fn rotor(place: &DistributorPlace, tip_deg: Option<f64>) -> Solid {
+    let radius = place.radius_mm;
+    let mut solid = Solid::new(ROTOR);
+    let (near, far) = (radius * 0.10, radius * 0.30);
+    let tip = DVec2::new(0.0, radius * (ELECTRODES - 0.08));
+    solid.prism(
+        &strap(DVec2::ZERO, radius * 0.2, tip, radius * 0.1),
+        &[],
+        (near, far),
+    );
+    // The brass of the tip, as wide as it is.
+    let half = tip_deg.unwrap_or(9.0) / 2.0;
+    let (inner, outer) = (radius * 0.15, radius * ELECTRODES);
+    let arc = (0..=8).map(|step| towards(-half + 2.0 * half * f64::from(step) / 8.0) * outer);
+    let blade: Vec<DVec2> = [DVec2::new(-radius * 0.05, inner)]
+        .into_iter()
+        .chain(arc)
+        .chain([DVec2::new(radius * 0.05, inner)])
+        .collect();
+    solid
+        .colour(BRASS)
+        .prism(&blade, &[], (far * 0.85, far * 1.12));
+    // A balancing tail, so that the tip cannot be taken for the other end.
+    solid.colour(ROTOR).prism(
+        &strap(
+            DVec2::ZERO,
+            radius * 0.2,
+            DVec2::new(0.0, -radius * 0.2),
+            radius * 0.12,
+        ),
+        &[],
+        (near, far * 0.9),
+    );
+    solid
+}

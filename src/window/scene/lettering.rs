@@ -1,0 +1,194 @@
+//! Letters as bodies: the numbers that stand on cylinders and towers, turned to whoever looks.
+//!
+//! They are meshes, not paint over the picture, so that pictures drawn without a window have them
+//! too.
+
+use bevy::prelude::*;
+use glam::{DVec2, DVec3};
+use lyon_tessellation::geom::point;
+use lyon_tessellation::path::Path;
+use lyon_tessellation::{BuffersBuilder, FillOptions, FillTessellator, FillVertex, VertexBuffers};
+
+use super::distributor::{LiftsOut, on_cap};
+use super::materials::{Colour, MARK, MARK_GROUND};
+use super::mesh::{Solid, unit};
+use super::part::{Fitting, Kind};
+use crate::geometry::layout::{ValveTrain, towards};
+use crate::output::fonts;
+use crate::window::app::schedule::Steps;
+use crate::window::session::bench::another_build;
+
+/// Puts numbers on cylinders and towers, and keeps them turned to the eye.
+pub struct LetteringPlugin;
+
+impl Plugin for LetteringPlugin {
+    fn build(&self, app: &mut App) {
+        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
+        app.add_systems(PostUpdate, face_the_eye.before(TransformSystems::Propagate));
+    }
+}
+
+/// Letters that turn to the eye.
+#[derive(Component)]
+struct FacesTheEye;
+
+fn fit(mut fitting: Fitting) {
+    let layout = fitting.bench.layout().clone();
+    let leads = fitting.bench.phasing().leads().to_vec();
+    let towers: Vec<f64> = fitting
+        .bench
+        .phasing()
+        .towers()
+        .iter()
+        .map(|tower| tower.degrees())
+        .collect();
+    let glow = fitting.metals.glow.clone();
+    let size = 0.34 * layout.measures.bore_mm;
+    for cylinder in &layout.cylinders {
+        let over_cam = layout.cams.get(cylinder.intake.cam).map_or(0.0, |cam| {
+            cam.centre.length() + layout.intake_lobe.nose_radius_mm()
+        });
+        let gear = if layout.train == ValveTrain::Overhead {
+            over_cam
+        } else {
+            layout.measures.stem_mm + 0.2 * layout.measures.bore_mm
+        };
+        let up = gear + 0.35 * layout.measures.bore_mm;
+        let place = (towards(cylinder.bank_deg) * up).extend(cylinder.z_mm);
+        let mesh = fitting.mesh(badge(&cylinder.number.to_string(), size));
+        let called = format!("Cylinder {}", cylinder.number);
+        fitting
+            .fit_of(Kind::Cylinders, cylinder.number, called, mesh, glow.clone())
+            .insert((FacesTheEye, Transform::from_translation(unit(place))));
+    }
+    let Some(distributor) = layout.distributor else {
+        return;
+    };
+    let step = std::f64::consts::TAU / towers.len().max(1) as f64;
+    let size = f64::min(
+        distributor.radius_mm * 0.34,
+        distributor.radius_mm * step * 0.5,
+    );
+    for (&tower, &number) in towers.iter().zip(&leads) {
+        let place = on_cap(
+            &distributor,
+            tower,
+            distributor.radius_mm * 1.16,
+            distributor.radius_mm * 0.8,
+        );
+        let mesh = fitting.mesh(badge(&number.to_string(), size));
+        let called = format!("Tower with the lead of No. {number}");
+        fitting
+            .fit_of(Kind::Distributor, number, called, mesh, glow.clone())
+            .insert((
+                FacesTheEye,
+                LiftsOut(unit(place)),
+                Transform::from_translation(unit(place)),
+            ));
+    }
+}
+
+fn face_the_eye(
+    eyes: Query<&Transform, (With<Camera3d>, Without<FacesTheEye>)>,
+    mut letters: Query<&mut Transform, With<FacesTheEye>>,
+) {
+    let Some(eye) = eyes.iter().next() else {
+        return;
+    };
+    for mut letter in &mut letters {
+        if letter.rotation != eye.rotation {
+            letter.rotation = eye.rotation;
+        }
+    }
+}
+
+/// A text on a dark round, about its middle.
+fn badge(text: &str, size: f64) -> Solid {
+    let mut solid = Solid::new(MARK_GROUND);
+    let wide = fonts::width(text, true) * size;
+    let radius = f64::max(size * 0.62, wide * 0.62);
+    // Round at any distance: it is looked at from near, and there are few.
+    let round: Vec<DVec2> = (0..40)
+        .map(|step| towards(9.0 * f64::from(step)) * radius)
+        .collect();
+    solid.prism(&round, &[], (0.0, size * 0.01));
+    write(
+        &mut solid,
+        text,
+        size,
+        DVec3::new(-wide / 2.0, -size * 0.36, size * 0.05),
+        MARK,
+    );
+    solid
+}
+
+/// Writes a line of text from its left end on the line it stands on.
+pub fn write(solid: &mut Solid, text: &str, size: f64, from: DVec3, colour: Colour) {
+    let Ok(face) = ttf_parser::Face::parse(fonts::BOLD, 0) else {
+        return;
+    };
+    let scale = size / f64::from(face.units_per_em());
+    let mut pen = 0.0;
+    solid.colour(colour).to(from);
+    for character in text.chars() {
+        let Some(glyph) = face.glyph_index(character) else {
+            continue;
+        };
+        let mut outline = Outline {
+            path: Path::svg_builder(),
+            scale,
+            pen,
+        };
+        face.outline_glyph(glyph, &mut outline);
+        let mut flat: VertexBuffers<DVec2, u32> = VertexBuffers::new();
+        let corners = &mut BuffersBuilder::new(&mut flat, |vertex: FillVertex<'_>| {
+            DVec2::new(
+                f64::from(vertex.position().x),
+                f64::from(vertex.position().y),
+            )
+        });
+        let options = FillOptions::non_zero().with_tolerance(size as f32 * 0.01);
+        if FillTessellator::new()
+            .tessellate_path(&outline.path.build(), &options, corners)
+            .is_ok()
+        {
+            solid.triangles(&flat.vertices, &flat.indices);
+        }
+        pen += f64::from(face.glyph_hor_advance(glyph).unwrap_or(0)) * scale;
+    }
+}
+
+struct Outline {
+    path: lyon_tessellation::path::builder::WithSvg<lyon_tessellation::path::path::BuilderImpl>,
+    scale: f64,
+    pen: f64,
+}
+
+impl Outline {
+    fn at(&self, x: f32, y: f32) -> lyon_tessellation::math::Point {
+        point(
+            (f64::from(x) * self.scale + self.pen) as f32,
+            (f64::from(y) * self.scale) as f32,
+        )
+    }
+}
+
+impl ttf_parser::OutlineBuilder for Outline {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.path.move_to(self.at(x, y));
+    }
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.path.line_to(self.at(x, y));
+    }
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        self.path
+            .quadratic_bezier_to(self.at(x1, y1), self.at(x, y));
+    }
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        self.path
+            .cubic_bezier_to(self.at(x1, y1), self.at(x2, y2), self.at(x, y));
+    }
+    fn close(&mut self) {
+        self.path.close();
+    }
+}

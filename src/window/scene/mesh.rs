@@ -1,0 +1,461 @@
+//! Bodies for the screen: prisms and turned shapes with the colour of their metal in every corner,
+//! many of them in one mesh.
+//!
+//! Millimetres go in, the window's units come out ([`UNIT`]). A part is one mesh however many
+//! shapes it is made of, and all opaque parts share one material: few meshes and one material draw
+//! fast where no graphics card helps.
+
+use std::hash::{Hash as _, Hasher as _};
+
+use bevy::asset::RenderAssetUsages;
+use bevy::mesh::{Indices, PrimitiveTopology};
+use bevy::prelude::*;
+use glam::{DAffine3, DQuat, DVec2, DVec3};
+use lyon_tessellation::geom::point;
+use lyon_tessellation::path::Path;
+use lyon_tessellation::{BuffersBuilder, FillOptions, FillTessellator, FillVertex, VertexBuffers};
+
+use super::materials::Colour;
+
+/// The window's unit in millimetres: a decimetre, so that lights and near planes keep their usual
+/// figures.
+pub const UNIT: f64 = 100.0;
+
+/// A length or place of the engine, in the window's units.
+pub fn unit(mm: DVec3) -> Vec3 {
+    (mm / UNIT).as_vec3()
+}
+
+/// A length of the engine, in the window's units.
+pub fn length(mm: f64) -> f32 {
+    (mm / UNIT) as f32
+}
+
+/// Turned clockwise, seen from the front.
+pub fn clockwise(degrees: f64) -> Quat {
+    // Whole turns come off in f64: an f32 after a thousand turns has lost the tenths of a degree.
+    Quat::from_rotation_z(-(degrees.rem_euclid(360.0).to_radians()) as f32)
+}
+
+/// Edges nearer to straight on than this are drawn round.
+const ROUND_COS: f64 = 0.75;
+
+/// Shapes that become one mesh.
+#[derive(Clone, Debug, Default)]
+pub struct Solid {
+    positions: Vec<[f32; 3]>,
+    normals: Vec<[f32; 3]>,
+    colours: Vec<[f32; 4]>,
+    indices: Vec<u32>,
+    colour: Colour,
+    at: DAffine3,
+}
+
+impl Solid {
+    /// No shape yet.
+    pub fn new(colour: Colour) -> Self {
+        Self {
+            colour,
+            at: DAffine3::IDENTITY,
+            ..Self::default()
+        }
+    }
+
+    /// What follows is of this colour.
+    pub fn colour(&mut self, colour: Colour) -> &mut Self {
+        self.colour = colour;
+        self
+    }
+
+    /// What follows stands here.
+    pub fn at(&mut self, at: DAffine3) -> &mut Self {
+        self.at = at;
+        self
+    }
+
+    /// What follows stands moved to here, not turned.
+    pub fn to(&mut self, place: DVec3) -> &mut Self {
+        self.at(DAffine3::from_translation(place))
+    }
+
+    /// An outline in x and y, drawn out along z, with holes.
+    pub fn prism(&mut self, outline: &[DVec2], holes: &[Vec<DVec2>], z: (f64, f64)) -> &mut Self {
+        let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
+        self.walls(&clockwise_corners(outline, true), back, front);
+        for hole in holes {
+            self.walls(&clockwise_corners(hole, false), back, front);
+        }
+        self.face(outline, holes, front, DVec3::Z);
+        self.face(outline, holes, back, DVec3::NEG_Z);
+        self
+    }
+
+    /// An outline drawn out along z to `half` either side and turned as it goes, so many degrees
+    /// clockwise for a millimetre towards the front; as it is given in the middle.
+    pub fn twisted(
+        &mut self,
+        outline: &[DVec2],
+        half: f64,
+        clockwise_deg_per_mm: f64,
+    ) -> &mut Self {
+        /// A slice turns by no more than this: the flats between are too small to see.
+        const SLICE_DEG: f64 = 5.0;
+        let slices =
+            ((2.0 * half * clockwise_deg_per_mm / SLICE_DEG).abs().ceil() as u32).clamp(1, 24);
+        let outline = clockwise_corners(outline, true);
+        let level = |step: u32| -half + 2.0 * half * f64::from(step) / f64::from(slices);
+        let turned = |z: f64| {
+            let turn = DVec2::from_angle(-(clockwise_deg_per_mm * z).to_radians());
+            outline
+                .iter()
+                .map(|corner| turn.rotate(*corner))
+                .collect::<Vec<_>>()
+        };
+        for step in 0..slices {
+            let (back, front) = (level(step), level(step + 1));
+            self.walls_between(&turned(back), &turned(front), back, front);
+        }
+        self.face(&turned(half), &[], half, DVec3::Z);
+        self.face(&turned(-half), &[], -half, DVec3::NEG_Z);
+        self
+    }
+
+    /// A flat oval about the origin, seen from the front, half as long along y and half as wide
+    /// along x as is said, that fades from one colour in its middle to another at its edge.
+    pub fn fading_round(
+        &mut self,
+        along: f64,
+        across: f64,
+        middle: Colour,
+        edge: Colour,
+    ) -> &mut Self {
+        /// Rings in which it fades: smoothly at both ends.
+        const RINGS: u32 = 8;
+        let round = around(along.max(across));
+        let first = self.positions.len() as u32;
+        for ring in 0..=RINGS {
+            let out = f64::from(ring) / f64::from(RINGS);
+            let left = ((1.0 + (std::f64::consts::PI * out).cos()) / 2.0) as f32;
+            let mixed =
+                std::array::from_fn(|index| middle.0[index] * left + edge.0[index] * (1.0 - left));
+            self.colour(Colour(mixed));
+            for step in 0..round {
+                let direction =
+                    DVec2::from_angle(std::f64::consts::TAU * f64::from(step) / f64::from(round));
+                self.corner(
+                    DVec3::new(direction.x * across * out, direction.y * along * out, 0.0),
+                    DVec3::Z,
+                );
+            }
+        }
+        for ring in 0..RINGS {
+            for step in 0..round {
+                let corner = |ring: u32, step: u32| first + ring * round + step % round;
+                let (a, b) = (corner(ring, step), corner(ring + 1, step));
+                let (c, d) = (corner(ring, step + 1), corner(ring + 1, step + 1));
+                self.indices.extend([a, b, d, a, d, c]);
+            }
+        }
+        self
+    }
+
+    /// A round bar along z.
+    pub fn bar(&mut self, radius: f64, z: (f64, f64)) -> &mut Self {
+        let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
+        self.turned(&[(0.0, back), (radius, back), (radius, front), (0.0, front)])
+    }
+
+    /// A tube along z.
+    pub fn tube(&mut self, inner: f64, outer: f64, z: (f64, f64)) -> &mut Self {
+        let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
+        self.turned(&[
+            (inner, front),
+            (inner, back),
+            (outer, back),
+            (outer, front),
+            (inner, front),
+        ])
+    }
+
+    /// A profile of (radius, z) turned about the z axis; its outside lies to the right of the way
+    /// from point to point, seen with the radius upwards and z to the right.
+    pub fn turned(&mut self, profile: &[(f64, f64)]) -> &mut Self {
+        self.turned_part(profile, 0.0, 360.0)
+    }
+
+    /// The same, only part of the way round: from so many degrees past x towards y, so many degrees
+    /// on.
+    pub fn turned_part(
+        &mut self,
+        profile: &[(f64, f64)],
+        from_deg: f64,
+        sweep_deg: f64,
+    ) -> &mut Self {
+        let widest = profile
+            .iter()
+            .fold(0.0, |most, point| f64::max(most, point.0));
+        let round = (f64::from(around(widest)) * sweep_deg / 360.0).ceil() as u32;
+        for pair in profile.windows(2) {
+            let ((r0, z0), (r1, z1)) = (pair[0], pair[1]);
+            let (dr, dz) = (r1 - r0, z1 - z0);
+            let long = dr.hypot(dz);
+            if long < 1e-9 {
+                continue;
+            }
+            let (out, up) = (dz / long, -dr / long);
+            let first = self.positions.len() as u32;
+            for step in 0..=round {
+                let direction = DVec2::from_angle(
+                    (from_deg + sweep_deg * f64::from(step) / f64::from(round)).to_radians(),
+                );
+                let normal = (direction * out).extend(up);
+                self.corner((direction * r0).extend(z0), normal);
+                self.corner((direction * r1).extend(z1), normal);
+            }
+            for step in 0..round {
+                let at = first + step * 2;
+                self.indices
+                    .extend([at, at + 2, at + 1, at + 1, at + 2, at + 3]);
+            }
+        }
+        self
+    }
+
+    /// A box about its middle.
+    pub fn block(&mut self, size: DVec3) -> &mut Self {
+        let half = size / 2.0;
+        let corners = [
+            (-half.x, -half.y),
+            (-half.x, half.y),
+            (half.x, half.y),
+            (half.x, -half.y),
+        ]
+        .map(DVec2::from);
+        self.prism(&corners, &[], (-half.z, half.z))
+    }
+
+    /// A ball, coarse: for dots and sparks.
+    pub fn ball(&mut self, radius: f64) -> &mut Self {
+        let profile: Vec<_> = (0..=8)
+            .map(|step| {
+                let (sin, cos) = (std::f64::consts::PI * f64::from(step) / 8.0).sin_cos();
+                (radius * sin, -radius * cos)
+            })
+            .collect();
+        self.turned(&profile)
+    }
+
+    /// The mesh.
+    pub fn mesh(self) -> Mesh {
+        Mesh::new(
+            PrimitiveTopology::TriangleList,
+            RenderAssetUsages::default(),
+        )
+        .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, self.positions)
+        .with_inserted_attribute(Mesh::ATTRIBUTE_NORMAL, self.normals)
+        .with_inserted_attribute(Mesh::ATTRIBUTE_COLOR, self.colours)
+        .with_inserted_indices(Indices::U32(self.indices))
+    }
+
+    /// A number that two solids share only where they are of one shape and colour, to a thousandth
+    /// of a millimetre.
+    pub fn shape(&self) -> u64 {
+        let mut hasher = std::hash::DefaultHasher::new();
+        for (place, colour) in self.positions.iter().zip(&self.colours) {
+            place
+                .map(|along| (f64::from(along) * UNIT * 1e3).round() as i64)
+                .hash(&mut hasher);
+            colour.map(f32::to_bits).hash(&mut hasher);
+        }
+        self.indices.hash(&mut hasher);
+        hasher.finish()
+    }
+
+    fn corner(&mut self, place: DVec3, normal: DVec3) {
+        self.positions.push(
+            (self.at.transform_point3(place) / UNIT)
+                .as_vec3()
+                .to_array(),
+        );
+        self.normals.push(
+            self.at
+                .transform_vector3(normal)
+                .normalize_or_zero()
+                .as_vec3()
+                .to_array(),
+        );
+        self.colours.push(self.colour.0);
+    }
+
+    /// Walls along a clockwise outline: outside is to the left of the way.
+    fn walls(&mut self, outline: &[DVec2], back: f64, front: f64) {
+        self.walls_between(outline, outline, back, front);
+    }
+
+    /// Walls from one outline at the back to one of as many corners at the front.
+    fn walls_between(&mut self, at_back: &[DVec2], at_front: &[DVec2], back: f64, front: f64) {
+        let count = at_back.len();
+        if count < 2 {
+            return;
+        }
+        for index in 0..count {
+            let next = (index + 1) % count;
+            let first = self.positions.len() as u32;
+            let (front_from, front_to) = corner_normals(at_front, index);
+            let (back_from, back_to) = corner_normals(at_back, index);
+            self.corner(at_front[index].extend(front), front_from.extend(0.0));
+            self.corner(at_back[index].extend(back), back_from.extend(0.0));
+            self.corner(at_front[next].extend(front), front_to.extend(0.0));
+            self.corner(at_back[next].extend(back), back_to.extend(0.0));
+            self.indices
+                .extend([first, first + 2, first + 1, first + 1, first + 2, first + 3]);
+        }
+    }
+
+    fn face(&mut self, outline: &[DVec2], holes: &[Vec<DVec2>], z: f64, normal: DVec3) {
+        let mut path = Path::builder();
+        for ring in std::iter::once(outline).chain(holes.iter().map(Vec::as_slice)) {
+            let mut points = ring
+                .iter()
+                .map(|corner| point(corner.x as f32, corner.y as f32));
+            if let Some(first) = points.next() {
+                path.begin(first);
+                points.for_each(|corner| {
+                    path.line_to(corner);
+                });
+                path.close();
+            }
+        }
+        let mut flat: VertexBuffers<DVec2, u32> = VertexBuffers::new();
+        let corners = &mut BuffersBuilder::new(&mut flat, |vertex: FillVertex<'_>| {
+            DVec2::new(
+                f64::from(vertex.position().x),
+                f64::from(vertex.position().y),
+            )
+        });
+        let options = FillOptions::tolerance(0.05);
+        if FillTessellator::new()
+            .tessellate_path(&path.build(), &options, corners)
+            .is_err()
+        {
+            return;
+        }
+        self.flat(&flat.vertices, &flat.indices, z, normal);
+    }
+
+    /// Triangles in the plane of x and y, seen from the front.
+    pub fn triangles(&mut self, corners: &[DVec2], triangles: &[u32]) {
+        self.flat(corners, triangles, 0.0, DVec3::Z);
+    }
+
+    fn flat(&mut self, corners: &[DVec2], triangles: &[u32], z: f64, normal: DVec3) {
+        let first = self.positions.len() as u32;
+        for corner in corners {
+            self.corner(corner.extend(z), normal);
+        }
+        for triangle in triangles.chunks_exact(3) {
+            let [a, b, c] = [
+                corners[triangle[0] as usize],
+                corners[triangle[1] as usize],
+                corners[triangle[2] as usize],
+            ];
+            let seen_from_front = (b - a).perp_dot(c - a) > 0.0;
+            let (second, third) = if seen_from_front == (normal.z > 0.0) {
+                (1, 2)
+            } else {
+                (2, 1)
+            };
+            self.indices.extend([
+                first + triangle[0],
+                first + triangle[second],
+                first + triangle[third],
+            ]);
+        }
+    }
+}
+
+/// The way out at both ends of an outline's wall: between its own and its neighbours' where they
+/// are nearly straight on.
+fn corner_normals(outline: &[DVec2], index: usize) -> (DVec2, DVec2) {
+    let count = outline.len();
+    let normal = |index: usize| {
+        (outline[(index + 1) % count] - outline[index % count])
+            .perp()
+            .normalize_or_zero()
+    };
+    let own = normal(index);
+    let round = |other: DVec2| {
+        if own.dot(other) > ROUND_COS {
+            (own + other).normalize_or(own)
+        } else {
+            own
+        }
+    };
+    (round(normal(index + count - 1)), round(normal(index + 1)))
+}
+
+/// How many flats make a round of this radius look round.
+pub fn around(radius: f64) -> u32 {
+    ((radius.max(0.0).sqrt() * 5.0) as u32).clamp(14, 48)
+}
+
+/// A circle, clockwise.
+pub fn circle(centre: DVec2, radius: f64) -> Vec<DVec2> {
+    let count = around(radius);
+    (0..count)
+        .map(|step| {
+            centre
+                + crate::geometry::layout::towards(360.0 * f64::from(step) / f64::from(count))
+                    * radius
+        })
+        .collect()
+}
+
+/// Two circles and the lines that touch both: a rod, a rocker, a web. Clockwise.
+pub fn strap(one: DVec2, one_radius: f64, other: DVec2, other_radius: f64) -> Vec<DVec2> {
+    let apart = other - one;
+    let distance = apart.length();
+    if distance <= (one_radius - other_radius).abs() {
+        return if one_radius > other_radius {
+            circle(one, one_radius)
+        } else {
+            circle(other, other_radius)
+        };
+    }
+    let along = crate::geometry::layout::clock_of(apart);
+    let lean = ((one_radius - other_radius) / distance).acos().to_degrees();
+    let arc = |centre: DVec2, radius: f64, from: f64, sweep: f64| {
+        let steps = (f64::from(around(radius)) * sweep / 360.0).ceil().max(2.0) as u32;
+        (0..=steps).map(move |step| {
+            centre
+                + crate::geometry::layout::towards(
+                    from + sweep * f64::from(step) / f64::from(steps),
+                ) * radius
+        })
+    };
+    arc(other, other_radius, along - lean, 2.0 * lean)
+        .chain(arc(one, one_radius, along + lean, 360.0 - 2.0 * lean))
+        .collect()
+}
+
+/// An outline's corners the way round that is asked for.
+fn clockwise_corners(outline: &[DVec2], clockwise: bool) -> Vec<DVec2> {
+    let area: f64 = outline
+        .iter()
+        .zip(outline.iter().cycle().skip(1))
+        .map(|(a, b)| a.perp_dot(*b))
+        .sum();
+    let mut corners = outline.to_vec();
+    if (area < 0.0) != clockwise {
+        corners.reverse();
+    }
+    corners
+}
+
+/// The place where what is drawn along z stands upright along `direction`, its middle at `place`.
+pub fn along(place: DVec3, direction: DVec3) -> DAffine3 {
+    DAffine3::from_rotation_translation(
+        DQuat::from_rotation_arc(DVec3::Z, direction.normalize_or(DVec3::Z)),
+        place,
+    )
+}

@@ -1,0 +1,134 @@
+//! The pulley at the front: an open rim, so that the wheels behind it are seen, with its timing
+//! mark, and the fixed pointer.
+
+use bevy::prelude::*;
+use glam::DVec3;
+
+use super::materials::{MARK, POINTER, PULLEY};
+use super::mesh::{Solid, circle, clockwise};
+use super::part::{Fitting, Kind};
+use crate::geometry::Layout;
+use crate::geometry::layout::{Wheel, towards};
+use crate::window::app::schedule::Steps;
+use crate::window::session::bench::{Bench, another_build};
+
+/// Puts the pulley and its pointer there and turns the pulley.
+pub struct PulleyPlugin;
+
+impl Plugin for PulleyPlugin {
+    fn build(&self, app: &mut App) {
+        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
+        app.add_systems(Update, turn.in_set(Steps::Turn));
+    }
+}
+
+/// The pulley, drawn as it stands at θ = 0. Taking hold of it turns the engine.
+#[derive(Component)]
+pub struct Pulley;
+
+fn fit(mut fitting: Fitting) {
+    let layout = fitting.bench.layout().clone();
+    let mesh = fitting.mesh(rim(&layout));
+    fitting
+        .fit(Kind::Pulley, 0, "Pulley: drag it to turn the engine", mesh)
+        .insert(Pulley);
+    let mesh = fitting.mesh(pointer(&layout));
+    fitting.fit(
+        Kind::Pulley,
+        0,
+        "Timing pointer, fixed to the front cover",
+        mesh,
+    );
+}
+
+fn turn(bench: Res<Bench>, mut pulleys: Query<&mut Transform, With<Pulley>>) {
+    for mut pulley in &mut pulleys {
+        pulley.rotation = clockwise(bench.pose().crank_clockwise_deg);
+    }
+}
+
+/// The rim's inner radius over its outer.
+const OPEN: f64 = 0.86;
+
+fn rim(layout: &Layout) -> Solid {
+    let pulley = &layout.pulley;
+    let (outer, inner) = (pulley.radius_mm, pulley.radius_mm * OPEN);
+    let half = pulley.width_mm / 2.0;
+    let z = pulley.z_mm;
+    let mut solid = Solid::new(PULLEY);
+    let lip = outer * 0.05;
+    // A vee for the belt in the rim.
+    solid.turned(&[
+        (inner, z + half),
+        (inner, z - half),
+        (outer, z - half),
+        (outer, z - half * 0.75),
+        (outer - lip, z),
+        (outer, z + half * 0.75),
+        (outer, z + half),
+        (inner, z + half),
+    ]);
+    let hub = layout.nose_mm * 1.3;
+    solid.tube(0.0, hub, (z - half * 0.8, layout.front_z_mm));
+    // The dots on the crank's wheel stand midway between spokes, so that they are seen through the
+    // pulley.
+    let clear = layout
+        .wheels
+        .first()
+        .and_then(Wheel::dot_deg)
+        .unwrap_or(pulley.mark_deg);
+    for spoke in 0..3 {
+        let direction = towards(clear + 60.0 + 120.0 * f64::from(spoke));
+        let side = direction.perp() * outer * 0.035;
+        let (from, to) = (direction * hub * 0.9, direction * inner * 1.01);
+        solid.prism(
+            &[from - side, to - side, to + side, from + side],
+            &[],
+            (z - half * 0.35, z + half * 0.1),
+        );
+    }
+    // The mark: a notch filled with paint, over the front face and the lip.
+    let direction = towards(pulley.mark_deg);
+    let side = direction.perp() * outer * 0.012;
+    let mark = [
+        direction * inner - side,
+        direction * (outer * 1.004) - side,
+        direction * (outer * 1.004) + side,
+        direction * inner + side,
+    ];
+    solid
+        .colour(MARK)
+        .prism(&mark, &[], (z + half * 0.7, z + half + 0.4));
+    solid.prism(&mark, &[], (z - half, z - half * 0.7));
+    solid
+}
+
+fn pointer(layout: &Layout) -> Solid {
+    let pulley = &layout.pulley;
+    let direction = towards(pulley.mark_deg);
+    let across = direction.perp();
+    let (tip, tail) = (pulley.radius_mm * 1.03, pulley.radius_mm * 1.24);
+    let wide = pulley.radius_mm * 0.06;
+    let arrow = [
+        direction * tip,
+        direction * tail + across * wide,
+        direction * tail - across * wide,
+    ];
+    let mut solid = Solid::new(POINTER);
+    solid.prism(
+        &arrow,
+        &[],
+        (
+            pulley.z_mm - pulley.width_mm * 0.15,
+            pulley.z_mm + pulley.width_mm * 0.15,
+        ),
+    );
+    // Its stalk to the cover.
+    let foot = direction * tail * 0.98;
+    solid.to(DVec3::ZERO).prism(
+        &circle(foot, wide * 0.5),
+        &[],
+        (layout.drive_z_mm, pulley.z_mm),
+    );
+    solid
+}

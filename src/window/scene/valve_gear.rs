@@ -1,0 +1,317 @@
+//! Valves, and what carries the lobes' lift to them: followers, push rods and rockers, or tappets
+//! under a high camshaft.
+//!
+//! Valves are drawn with their true lift, to the same scale as all else.
+
+use bevy::prelude::*;
+use glam::{DVec2, DVec3};
+
+use super::materials::{BRIGHT, EXHAUST, GEAR, INTAKE, STEEL};
+use super::mesh::{Solid, along, clockwise, strap, unit};
+use super::part::{Fitting, Kind};
+use crate::geometry::Layout;
+use crate::geometry::layout::{CylinderPlace, ValvePlace, ValveTrain, towards};
+use crate::geometry::lobe_outline::LobeOutline;
+use crate::geometry::pose::{RockerPose, ValvePose};
+use crate::window::app::schedule::Steps;
+use crate::window::session::bench::{Bench, another_build};
+
+/// Puts valves and their gear there and moves them.
+pub struct ValveGearPlugin;
+
+impl Plugin for ValveGearPlugin {
+    fn build(&self, app: &mut App) {
+        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
+        app.add_systems(Update, turn.in_set(Steps::Turn));
+    }
+}
+
+/// Which valve: its cylinder, and whether it is the exhaust valve.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Which {
+    number: u8,
+    exhaust: bool,
+}
+
+/// A part that a valve's lift moves.
+#[derive(Component)]
+struct Moved {
+    valve: Which,
+    what: What,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum What {
+    /// Drawn about the end of its stem, its head straight down.
+    Valve,
+    /// Drawn about its face, its body straight up.
+    Follower,
+    /// Drawn from its lower end, already leaning as it does.
+    PushRod,
+    /// Drawn about its pivot, level.
+    Rocker,
+}
+
+impl Which {
+    const BOTH: [bool; 2] = [false, true];
+
+    fn of(exhaust: bool, cylinder: &CylinderPlace) -> (Self, &ValvePlace) {
+        let place = if exhaust {
+            &cylinder.exhaust
+        } else {
+            &cylinder.intake
+        };
+        (
+            Self {
+                number: cylinder.number,
+                exhaust,
+            },
+            place,
+        )
+    }
+
+    fn word(self) -> &'static str {
+        if self.exhaust { "exhaust" } else { "intake" }
+    }
+
+    fn lobe(self, layout: &Layout) -> &LobeOutline {
+        if self.exhaust {
+            &layout.exhaust_lobe
+        } else {
+            &layout.intake_lobe
+        }
+    }
+
+    fn pose(self, layout: &Layout, cylinder: &CylinderPlace, lift_mm: f64) -> ValvePose {
+        let place = if self.exhaust {
+            &cylinder.exhaust
+        } else {
+            &cylinder.intake
+        };
+        ValvePose::at(
+            layout,
+            cylinder,
+            place,
+            self.lobe(layout).base_radius_mm() * layout.lobe_scale,
+            lift_mm,
+        )
+    }
+}
+
+fn fit(mut fitting: Fitting) {
+    let layout = fitting.bench.layout().clone();
+    let valves = Which::BOTH.map(|exhaust| fitting.mesh(valve(&layout, exhaust)));
+    let followers = Which::BOTH.map(|exhaust| fitting.mesh(follower(&layout, exhaust)));
+    for cylinder in &layout.cylinders {
+        for exhaust in Which::BOTH {
+            let (which, place) = Which::of(exhaust, cylinder);
+            let name = |what: &str| format!("{what}, No. {} {}", which.number, which.word());
+            let pick = usize::from(exhaust);
+            fitting
+                .fit(
+                    Kind::Valves,
+                    which.number,
+                    name("Valve"),
+                    valves[pick].clone(),
+                )
+                .insert(Moved {
+                    valve: which,
+                    what: What::Valve,
+                });
+            fitting
+                .fit(
+                    Kind::ValveGear,
+                    which.number,
+                    name("Follower"),
+                    followers[pick].clone(),
+                )
+                .insert(Moved {
+                    valve: which,
+                    what: What::Follower,
+                });
+            let rest = which.pose(&layout, cylinder, 0.0);
+            if let Some(rocker_pose) = rest.rocker {
+                let push_rod = push_rod(&layout, place, &rest, &rocker_pose);
+                let mesh = fitting.mesh(push_rod);
+                fitting
+                    .fit(Kind::ValveGear, which.number, name("Push rod"), mesh)
+                    .insert(Moved {
+                        valve: which,
+                        what: What::PushRod,
+                    });
+                let rocker = rocker(&layout, cylinder, &rest, &rocker_pose);
+                let mesh = fitting.mesh(rocker);
+                fitting
+                    .fit(Kind::ValveGear, which.number, name("Rocker"), mesh)
+                    .insert(Moved {
+                        valve: which,
+                        what: What::Rocker,
+                    });
+            }
+        }
+    }
+}
+
+fn turn(bench: Res<Bench>, mut parts: Query<(&mut Transform, &Moved)>) {
+    let layout = bench.layout();
+    for (mut transform, moved) in &mut parts {
+        let index = usize::from(moved.valve.number).wrapping_sub(1);
+        let Some((cylinder, pose)) = layout
+            .cylinders
+            .get(index)
+            .zip(bench.pose().cylinders.get(index))
+        else {
+            continue;
+        };
+        let (lift_mm, place) = if moved.valve.exhaust {
+            (pose.exhaust_mm, &cylinder.exhaust)
+        } else {
+            (pose.intake_mm, &cylinder.intake)
+        };
+        let pose = moved.valve.pose(layout, cylinder, lift_mm);
+        *transform = match (moved.what, pose.rocker) {
+            (What::Valve, _) => upright(pose.stem, place.z_mm, cylinder.bank_deg),
+            (What::Follower, _) => upright(pose.face, place.lobe_z_mm, pose.follower_deg),
+            (What::PushRod, _) => {
+                let foot = pose.face + towards(cylinder.bank_deg) * follower_length(layout);
+                Transform::from_translation(unit(foot.extend(place.lobe_z_mm)))
+            }
+            (What::Rocker, Some(rocker)) => {
+                let arm = pose.stem - rocker.pivot;
+                let across = arm.dot(towards(cylinder.bank_deg + 90.0));
+                let tilt = (lift_mm / across).atan().to_degrees();
+                upright(rocker.pivot, place.z_mm, cylinder.bank_deg + tilt)
+            }
+            (What::Rocker, None) => continue,
+        };
+    }
+}
+
+fn upright(place: DVec2, z_mm: f64, up_deg: f64) -> Transform {
+    Transform::from_translation(unit(place.extend(z_mm))).with_rotation(clockwise(up_deg))
+}
+
+/// From a follower's face to where the push rod stands in it; under a high camshaft, to the valve's
+/// stem.
+fn follower_length(layout: &Layout) -> f64 {
+    0.30 * layout.measures.bore_mm
+}
+
+fn valve(layout: &Layout, exhaust: bool) -> Solid {
+    let measures = &layout.measures;
+    let bore = measures.bore_mm;
+    let head = if exhaust {
+        measures.exhaust_head_mm
+    } else {
+        measures.intake_head_mm
+    };
+    let stem = 0.035 * bore;
+    let long = measures.stem_mm - measures.deck_mm;
+    let mut solid = Solid::new(if exhaust { EXHAUST } else { INTAKE });
+    solid.at(along(DVec3::ZERO, DVec3::Y));
+    solid.turned(&[
+        (0.0, -long),
+        (head, -long),
+        (head, -long + 0.025 * bore),
+        (head * 0.45, -long + 0.09 * bore),
+        (stem, -long + 0.2 * bore),
+        (stem, 0.0),
+        (0.0, 0.0),
+    ]);
+    // The spring's collar near the top.
+    let collar = 0.11 * bore;
+    solid.colour(STEEL).turned(&[
+        (stem, -0.16 * bore),
+        (collar, -0.13 * bore),
+        (collar, -0.10 * bore),
+        (stem, -0.07 * bore),
+    ]);
+    solid
+}
+
+fn follower(layout: &Layout, exhaust: bool) -> Solid {
+    let lobe = if exhaust {
+        &layout.exhaust_lobe
+    } else {
+        &layout.intake_lobe
+    };
+    let bore = layout.measures.bore_mm;
+    let face = f64::max(
+        lobe.widest_touch_mm() * layout.lobe_scale * 1.08,
+        0.1 * bore,
+    );
+    let mut solid = Solid::new(GEAR);
+    solid.at(along(DVec3::ZERO, DVec3::Y));
+    match layout.train {
+        ValveTrain::PushRod { .. } => {
+            let (barrel, long) = (0.075 * bore, follower_length(layout));
+            solid.turned(&[
+                (0.0, 0.0),
+                (face, 0.0),
+                (face, 0.03 * bore),
+                (barrel, 0.07 * bore),
+                (barrel, long),
+                (0.0, long),
+            ]);
+        }
+        ValveTrain::Overhead => {
+            let base = lobe.base_radius_mm() * layout.lobe_scale;
+            let away = layout.cams.first().map_or(0.0, |cam| cam.centre.length());
+            let thick = f64::max(away - base - layout.measures.stem_mm, 0.02 * bore);
+            // An upturned cup over the stem; up is from the lobe to the valve.
+            let depth = thick + 0.14 * bore;
+            solid.turned(&[
+                (0.0, 0.0),
+                (face, 0.0),
+                (face, depth),
+                (face * 0.88, depth),
+                (face * 0.88, thick),
+                (0.0, thick),
+            ]);
+        }
+    }
+    solid
+}
+
+fn push_rod(layout: &Layout, place: &ValvePlace, rest: &ValvePose, rocker: &RockerPose) -> Solid {
+    let foot =
+        (rest.face + towards(rest.follower_deg) * follower_length(layout)).extend(place.lobe_z_mm);
+    let way = rocker.rod_top.extend(place.z_mm) - foot;
+    let bore = layout.measures.bore_mm;
+    let mut solid = Solid::new(BRIGHT);
+    solid
+        .at(along(DVec3::ZERO, way))
+        .bar(0.035 * bore, (0.0, way.length()));
+    solid.to(way).ball(0.055 * bore);
+    solid
+}
+
+fn rocker(
+    layout: &Layout,
+    cylinder: &CylinderPlace,
+    rest: &ValvePose,
+    rocker: &RockerPose,
+) -> Solid {
+    let bore = layout.measures.bore_mm;
+    let across = towards(cylinder.bank_deg + 90.0);
+    let (to_valve, to_rod) = (
+        (rest.stem - rocker.pivot).dot(across),
+        (rocker.rod_top - rocker.pivot).dot(across),
+    );
+    let lift = 0.055 * bore;
+    let pivot = DVec2::new(0.0, lift);
+    let half = 0.065 * bore;
+    let mut solid = Solid::new(GEAR);
+    for end in [to_valve, to_rod] {
+        solid.prism(
+            &strap(pivot, 0.09 * bore, DVec2::new(end, lift), 0.055 * bore),
+            &[],
+            (-half, half),
+        );
+    }
+    solid
+        .colour(BRIGHT)
+        .to(pivot.extend(0.0))
+        .bar(0.05 * bore, (-half * 1.6, half * 1.6));
+    solid
+}
