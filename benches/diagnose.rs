@@ -13,7 +13,7 @@ use dotwise::description::DrivenBy;
 use dotwise::description::Valve;
 use dotwise::diagnosis::diagnose;
 use dotwise::diagnosis::observations::{
-    SeenRotor, SeenSpark, SeenValve, Sighting, Sightings, ValveState,
+    Observation, Observations, RotorObservation, SparkObservation, ValveObservation, ValveState,
 };
 use dotwise::engine::Assembly;
 use dotwise::engine::{Engine, scenes};
@@ -42,7 +42,7 @@ fn eight() -> Arc<Engine> {
 }
 
 /// Four places of the crank: every valve, the rotor and a spark at each.
-fn everything_seen(engine: &Arc<Engine>) -> Sightings {
+fn everything_seen(engine: &Arc<Engine>) -> Observations {
     let phasing = Phasing::as_built(
         engine,
         &Assembly {
@@ -66,46 +66,46 @@ fn everything_seen(engine: &Arc<Engine>) -> Sightings {
                 (Valve::Intake, cylinder.intake.open),
                 (Valve::Exhaust, cylinder.exhaust.open),
             ];
-            both.map(|(valve, open)| SeenValve {
+            both.map(|(valve, open)| ValveObservation {
                 cylinder: u32::from(cylinder.number),
                 valve,
                 is: state(open),
             })
         });
-        Sighting {
+        Observation {
             valves: valves.collect(),
-            rotor: reading.rotor.map(|rotor| SeenRotor {
+            rotor: reading.rotor.map(|rotor| RotorObservation {
                 clock: Some(rotor.clock.degrees()),
-                ..SeenRotor::default()
+                ..RotorObservation::default()
             }),
-            spark: Some(SeenSpark {
+            spark: Some(SparkObservation {
                 cylinder: 1,
                 btdc: phasing.spark_btdc_deg(&phasing.cylinders()[0]),
                 within: 2.0,
                 by: dotwise::diagnosis::observations::Light::Strobe,
             }),
-            ..Sighting::at(crank.by_the_mark())
+            ..Observation::at(crank.by_the_mark())
         }
     });
-    Sightings {
+    Observations {
         sightings: sightings.to_vec(),
-        ..Sightings::default()
+        ..Observations::default()
     }
 }
 
 /// Little seen: thousands of ways fit, and the next look must split them.
-fn little_seen() -> Sightings {
-    let valves = vec![SeenValve {
+fn little_seen() -> Observations {
+    let valves = vec![ValveObservation {
         cylinder: 1,
         valve: Valve::Intake,
         is: ValveState::Closed,
     }];
-    Sightings {
-        sightings: vec![Sighting {
+    Observations {
+        sightings: vec![Observation {
             valves,
-            ..Sighting::at(0.0)
+            ..Observation::at(0.0)
         }],
-        ..Sightings::default()
+        ..Observations::default()
     }
 }
 

@@ -5,15 +5,15 @@ use std::process::ExitCode;
 
 use clap::Parser as _;
 use dotwise::command::{Answer, CommandLine, Refusal, Terminal};
-use dotwise::output::terminal::Ink;
+use dotwise::output::terminal::TerminalStyle;
 
 fn main() -> ExitCode {
     let line = CommandLine::parse();
     let terminal = Terminal {
-        out: Ink {
+        out: TerminalStyle {
             colour: has_colour(&io::stdout()),
         },
-        err: Ink {
+        err: TerminalStyle {
             colour: has_colour(&io::stderr()),
         },
     };
@@ -60,7 +60,7 @@ fn open_window(line: &CommandLine, terminal: Terminal) -> Result<Answer, Refusal
     };
     match dotwise::window::open(&opened) {
         Ok(()) => Ok(Answer::default()),
-        Err(dotwise::window::Refused(why)) => {
+        Err(dotwise::window::NoWindow(why)) => {
             dotwise::command::without_window(&line.window, terminal, &why)
         }
     }

@@ -7,7 +7,7 @@
 //! could rightly take it for the other answer.
 //!
 //! A [`Quiz`] asks one after the other, hides the answer until it is given or asked for, and keeps
-//! the [`Tally`].
+//! the [`QuizScore`].
 
 use std::sync::Arc;
 
@@ -24,7 +24,7 @@ const CLEAR_OF_A_CHANGE_DEG: f64 = 8.0;
 
 /// What is asked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Kind {
+pub enum QuestionKind {
     /// A cylinder on its compression stroke.
     OnCompression,
     /// The stroke of one cylinder.
@@ -37,7 +37,7 @@ pub enum Kind {
     WhatIsWrong,
 }
 
-impl Kind {
+impl QuestionKind {
     /// Every kind.
     pub const ALL: [Self; 5] = [
         Self::OnCompression,
@@ -101,7 +101,7 @@ impl Answer {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Question {
     /// What kind it is.
-    pub kind: Kind,
+    pub kind: QuestionKind,
     /// What is asked.
     pub text: String,
     /// Where the crank stands.
@@ -118,17 +118,21 @@ pub struct Question {
 
 impl Question {
     /// Makes a question of a kind; None where the engine does not suit it.
-    pub fn make(engine: &Arc<Engine>, kind: Kind, chance: &mut fastrand::Rng) -> Option<Self> {
+    pub fn make(
+        engine: &Arc<Engine>,
+        kind: QuestionKind,
+        chance: &mut fastrand::Rng,
+    ) -> Option<Self> {
         if !kind.suits(engine) {
             return None;
         }
         let drawn = Phasing::as_drawn(engine);
         match kind {
-            Kind::OnCompression => on_compression(&drawn, chance),
-            Kind::StrokeOf => stroke_of(&drawn, chance),
-            Kind::RotorPoints => rotor_points(&drawn, chance),
-            Kind::FiringOrOverlap => firing_or_overlap(&drawn, chance),
-            Kind::WhatIsWrong => what_is_wrong(engine, chance),
+            QuestionKind::OnCompression => on_compression(&drawn, chance),
+            QuestionKind::StrokeOf => stroke_of(&drawn, chance),
+            QuestionKind::RotorPoints => rotor_points(&drawn, chance),
+            QuestionKind::FiringOrOverlap => firing_or_overlap(&drawn, chance),
+            QuestionKind::WhatIsWrong => what_is_wrong(engine, chance),
         }
     }
 
@@ -209,7 +213,7 @@ fn on_compression(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Questio
         "Which cylinder is on its compression stroke?"
     };
     Some(Question {
-        kind: Kind::OnCompression,
+        kind: QuestionKind::OnCompression,
         text: text.into(),
         crank,
         assembly: Assembly::default(),
@@ -245,7 +249,7 @@ fn stroke_of(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
         .iter()
         .position(|stroke| *stroke == stood.stroke)?;
     Some(Question {
-        kind: Kind::StrokeOf,
+        kind: QuestionKind::StrokeOf,
         text: format!("Which stroke is No. {} on?", cylinder.number),
         crank,
         assembly: Assembly::default(),
@@ -287,7 +291,7 @@ fn rotor_points(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question>
         format!("{:.0}° past", -to_tdc)
     };
     Some(Question {
-        kind: Kind::RotorPoints,
+        kind: QuestionKind::RotorPoints,
         text: format!(
             "The crank is {:.0}° past No. 1's firing TDC. Which cylinder's lead does the rotor point at?",
             crank.degrees()
@@ -333,7 +337,7 @@ fn firing_or_overlap(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Ques
         format!(" The rotor is at No. {}'s tower.", rotor.tower)
     });
     Some(Question {
-        kind: Kind::FiringOrOverlap,
+        kind: QuestionKind::FiringOrOverlap,
         text: format!(
             "No. {} stands at top dead centre. Which one is it?",
             cylinder.number
@@ -404,7 +408,7 @@ fn what_is_wrong(engine: &Arc<Engine>, chance: &mut fastrand::Rng) -> Option<Que
     let assembly = faults[wrong].clone();
     let crank = CrankAngle::new(f64::from(chance.u32(0..72)) * 10.0);
     Some(Question {
-        kind: Kind::WhatIsWrong,
+        kind: QuestionKind::WhatIsWrong,
         text:
             "Someone put this one together, perhaps with a mistake. Turn it to No. 1's firing TDC, look at marks, valves, rotor and leads, \
                and say what is wrong."
@@ -428,7 +432,7 @@ fn fault_reason(built: &Phasing) -> String {
 
 /// How it has gone so far.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Tally {
+pub struct QuizScore {
     /// Questions answered, or whose answer was asked for.
     pub asked: u32,
     /// Answered right at the first go.
@@ -441,19 +445,19 @@ pub struct Tally {
 #[derive(Clone, Debug)]
 pub struct Quiz {
     engine: Arc<Engine>,
-    kinds: Vec<Kind>,
+    kinds: Vec<QuestionKind>,
     chance: fastrand::Rng,
     question: Question,
     given: Option<usize>,
     shown: bool,
-    tally: Tally,
+    tally: QuizScore,
 }
 
 impl Quiz {
     /// Begins with the first question. The same seed asks the same questions. Kinds that do not
     /// suit the engine are left out; None where none is left.
-    pub fn begin(engine: &Arc<Engine>, kinds: &[Kind], seed: u64) -> Option<Self> {
-        let kinds: Vec<Kind> = kinds
+    pub fn begin(engine: &Arc<Engine>, kinds: &[QuestionKind], seed: u64) -> Option<Self> {
+        let kinds: Vec<QuestionKind> = kinds
             .iter()
             .copied()
             .filter(|kind| kind.suits(engine))
@@ -467,7 +471,7 @@ impl Quiz {
             question,
             given: None,
             shown: false,
-            tally: Tally::default(),
+            tally: QuizScore::default(),
         })
     }
 
@@ -492,7 +496,7 @@ impl Quiz {
     }
 
     /// How it has gone so far.
-    pub fn tally(&self) -> Tally {
+    pub fn tally(&self) -> QuizScore {
         self.tally
     }
 
@@ -536,7 +540,7 @@ mod tests {
     use super::*;
     use crate::engine::scenes::SCENES;
 
-    fn questions(kind: Kind, each: usize) -> impl Iterator<Item = (Arc<Engine>, Question)> {
+    fn questions(kind: QuestionKind, each: usize) -> impl Iterator<Item = (Arc<Engine>, Question)> {
         SCENES
             .iter()
             .filter(move |scene| kind.suits(&scene.engine()))
@@ -556,7 +560,7 @@ mod tests {
 
     #[test]
     fn a_cylinder_marked_right_for_compression_is_the_one_that_fires_within_half_a_turn() {
-        for (engine, question) in questions(Kind::OnCompression, 40) {
+        for (engine, question) in questions(QuestionKind::OnCompression, 40) {
             for (choice, answer) in question.choices.iter().enumerate() {
                 let Answer::Cylinder(number) = answer else {
                     panic!("{answer:?}")
@@ -582,7 +586,7 @@ mod tests {
 
     #[test]
     fn the_stroke_marked_right_is_what_the_piston_and_the_valves_say() {
-        for (engine, question) in questions(Kind::StrokeOf, 40) {
+        for (engine, question) in questions(QuestionKind::StrokeOf, 40) {
             let number: u8 = question
                 .text
                 .trim_end_matches(" on?")
@@ -617,7 +621,7 @@ mod tests {
 
     #[test]
     fn the_lead_marked_right_is_the_tower_the_rotor_is_nearest_to() {
-        for (engine, question) in questions(Kind::RotorPoints, 40) {
+        for (engine, question) in questions(QuestionKind::RotorPoints, 40) {
             let phasing = Phasing::as_drawn(&engine);
             let rotor = phasing.at(question.crank).rotor.expect("a rotor").clock;
             let apart = |tower: crate::angle::Clock| {
@@ -642,7 +646,7 @@ mod tests {
 
     #[test]
     fn firing_is_told_from_overlap_by_the_valves_a_little_either_side() {
-        for (engine, question) in questions(Kind::FiringOrOverlap, 40) {
+        for (engine, question) in questions(QuestionKind::FiringOrOverlap, 40) {
             let number: u8 = question.text[4..]
                 .split(' ')
                 .next()
@@ -690,7 +694,7 @@ mod tests {
                 built.leads()
             )
         }
-        for (engine, question) in questions(Kind::WhatIsWrong, 40) {
+        for (engine, question) in questions(QuestionKind::WhatIsWrong, 40) {
             let right = question.right[0];
             assert_eq!(
                 question.choices[right],
@@ -721,35 +725,36 @@ mod tests {
         use crate::description::Valve;
         use crate::diagnosis::diagnose::diagnose;
         use crate::diagnosis::observations::{
-            SeenRotor, SeenValve, Sighting, Sightings, ValveState,
+            Observation, Observations, RotorObservation, ValveObservation, ValveState,
         };
-        for (engine, question) in questions(Kind::WhatIsWrong, 12) {
+        for (engine, question) in questions(QuestionKind::WhatIsWrong, 12) {
             let built = Phasing::as_built(&engine, &question.assembly);
             let reading = built.at(CrankAngle::new(0.0));
-            let seen_valve = |cylinder: &crate::phasing::CylinderReading, valve, open| SeenValve {
-                cylinder: u32::from(cylinder.number),
-                valve,
-                is: if open {
-                    ValveState::Open
-                } else {
-                    ValveState::Closed
-                },
-            };
+            let seen_valve =
+                |cylinder: &crate::phasing::CylinderReading, valve, open| ValveObservation {
+                    cylinder: u32::from(cylinder.number),
+                    valve,
+                    is: if open {
+                        ValveState::Open
+                    } else {
+                        ValveState::Closed
+                    },
+                };
             let valves = reading.cylinders.iter().flat_map(|cylinder| {
                 [
                     seen_valve(cylinder, Valve::Intake, cylinder.intake.open),
                     seen_valve(cylinder, Valve::Exhaust, cylinder.exhaust.open),
                 ]
             });
-            let sighting = Sighting {
+            let sighting = Observation {
                 valves: valves.collect(),
-                rotor: reading.rotor.map(|rotor| SeenRotor {
+                rotor: reading.rotor.map(|rotor| RotorObservation {
                     clock: Some(rotor.clock.degrees()),
                     tower: None,
                     within: None,
                 }),
                 cam_teeth_off: Some(question.assembly.cam_teeth),
-                ..Sighting::at(0.0)
+                ..Observation::at(0.0)
             };
             let leads = engine
                 .metric()
@@ -758,7 +763,7 @@ mod tests {
                 .map(|_| built.leads().iter().map(|lead| u32::from(*lead)).collect());
             let found = diagnose(
                 &engine,
-                &Sightings {
+                &Observations {
                     format: 1,
                     sightings: vec![sighting],
                     leads,
@@ -792,8 +797,8 @@ mod tests {
         let mut chance = fastrand::Rng::with_seed(1);
         let mut built: Vec<Assembly> = Vec::new();
         for _ in 0..200 {
-            let question =
-                Question::make(&engine, Kind::WhatIsWrong, &mut chance).expect("a question");
+            let question = Question::make(&engine, QuestionKind::WhatIsWrong, &mut chance)
+                .expect("a question");
             if !built.contains(&question.assembly) {
                 built.push(question.assembly);
             }
@@ -805,7 +810,7 @@ mod tests {
     fn the_same_seed_asks_the_same_questions_and_another_asks_others() {
         let engine = SCENES[0].engine();
         let ask = |seed| {
-            let mut quiz = Quiz::begin(&engine, &Kind::ALL, seed).expect("a quiz");
+            let mut quiz = Quiz::begin(&engine, &QuestionKind::ALL, seed).expect("a quiz");
             (0..20)
                 .map(|_| {
                     quiz.next();
@@ -820,7 +825,7 @@ mod tests {
     #[test]
     fn only_the_first_answer_counts_and_an_answer_asked_for_is_not_right() {
         let engine = SCENES[0].engine();
-        let mut quiz = Quiz::begin(&engine, &[Kind::StrokeOf], 5).expect("a quiz");
+        let mut quiz = Quiz::begin(&engine, &[QuestionKind::StrokeOf], 5).expect("a quiz");
         assert!(!quiz.is_shown());
         let right = quiz.question().right[0];
         quiz.answer(99);
@@ -831,7 +836,7 @@ mod tests {
             (quiz.given(), quiz.tally()),
             (
                 Some(right),
-                Tally {
+                QuizScore {
                     asked: 1,
                     right: 1,
                     in_a_row: 1
@@ -843,7 +848,7 @@ mod tests {
         quiz.answer(quiz.question().right[0]);
         assert_eq!(
             quiz.tally(),
-            Tally {
+            QuizScore {
                 asked: 2,
                 right: 1,
                 in_a_row: 0
@@ -856,7 +861,7 @@ mod tests {
         let single = crate::engine::scenes::find("single")
             .expect("a scene")
             .engine();
-        assert!(Quiz::begin(&single, &[Kind::OnCompression], 1).is_none());
-        assert!(Quiz::begin(&single, &Kind::ALL, 1).is_some());
+        assert!(Quiz::begin(&single, &[QuestionKind::OnCompression], 1).is_none());
+        assert!(Quiz::begin(&single, &QuestionKind::ALL, 1).is_some());
     }
 }

@@ -13,17 +13,19 @@ use dotwise::description::Valve;
 use dotwise::diagnosis::diagnose::diagnose;
 use dotwise::diagnosis::next_look::{Look, LookAt};
 use dotwise::diagnosis::observations;
-use dotwise::diagnosis::observations::{SeenRotor, SeenValve, Sighting, Sightings, ValveState};
+use dotwise::diagnosis::observations::{
+    Observation, Observations, RotorObservation, ValveObservation, ValveState,
+};
 use dotwise::diagnosis::verdict;
-use dotwise::diagnosis::verdict::Kind;
-use dotwise::diagnosis::{Diagnosis, Half, fault, remedy};
+use dotwise::diagnosis::verdict::VerdictKind;
+use dotwise::diagnosis::{Diagnosis, Revolution, fault, remedy};
 use dotwise::engine::Assembly;
 use dotwise::engine::Engine;
 use dotwise::engine::scenes;
 use dotwise::engine::scenes::BENCH;
 use dotwise::phasing::Phasing;
 
-fn seen(engine: &Engine, sightings: &str) -> Sightings {
+fn seen(engine: &Engine, sightings: &str) -> Observations {
     let text = format!("(format: 1, {sightings})");
     let read = observations::read(&text, engine);
     assert!(
@@ -65,7 +67,7 @@ fn hand_worked_cases_come_out() {
         ("the other turn", format!("sightings: [(crank: 0.0, {OFF_THEIR_SEATS}, rotor: (clock: 229.0))]"), (0, 0, None, 0)),
         // 49 + 27.7 = 76.7°.
         ("a tooth ahead", format!("sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 76.0))]"), (0, 1, None, 1)),
-        // Half a turn out is 6½ teeth of 13: six ahead are 49 + 166.2 = 215.2°.
+        // Revolution a turn out is 6½ teeth of 13: six ahead are 49 + 166.2 = 215.2°.
         ("six teeth ahead", format!("sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 215.0, within: 5.0))]"), (0, 6, None, 1)),
         // Counted at the marks, with the rotor where it is drawn but for the 7.2° the camshaft
         // takes it back.
@@ -131,7 +133,7 @@ fn a_valve_within_its_reading_of_opening_rules_nothing_out() {
 
 #[test]
 fn a_timing_light_cannot_tell_the_turn_and_a_lamp_can() {
-    // Half a turn round with the leads every spark comes 352° after TDC, and the light's mark shows
+    // Revolution a turn round with the leads every spark comes 352° after TDC, and the light's mark shows
     // 8° before it.
     let half_round = Some(vec![4, 2, 1, 3]);
     let fits = |by: &str| {
@@ -165,7 +167,7 @@ fn the_turn_of_each_sighting_is_told() {
     // 200° on from overlap TDC is 560°: 45 + 4 + 280 = 329°, and within 180° of firing again.
     assert_eq!(
         found.fits[0].turns,
-        [Half::Firing, Half::Overlap, Half::Firing]
+        [Revolution::Firing, Revolution::Overlap, Revolution::Firing]
     );
     assert_eq!(best(&found), (0, 0, None, 0));
 }
@@ -339,12 +341,12 @@ fn the_body_turn_that_mends_brings_every_spark_where_it_is_drawn() {
 }
 
 /// What a look's answer would be written as.
-fn with_answer(seen: &Sightings, look: &Look, answer: &str) -> Option<Sightings> {
+fn with_answer(seen: &Observations, look: &Look, answer: &str) -> Option<Observations> {
     let mut seen = seen.clone();
     if look.turn_on {
-        seen.sightings.push(Sighting {
+        seen.sightings.push(Observation {
             turned_on: true,
-            ..Sighting::at(look.crank_deg)
+            ..Observation::at(look.crank_deg)
         });
     }
     let last = seen.sightings.last_mut()?;
@@ -355,7 +357,7 @@ fn with_answer(seen: &Sightings, look: &Look, answer: &str) -> Option<Sightings>
             } else {
                 ValveState::Closed
             };
-            last.valves.push(SeenValve {
+            last.valves.push(ValveObservation {
                 cylinder: u32::from(cylinder),
                 valve,
                 is,
@@ -367,9 +369,9 @@ fn with_answer(seen: &Sightings, look: &Look, answer: &str) -> Option<Sightings>
                 .trim_end_matches("'s")
                 .parse()
                 .ok()?;
-            last.rotor = Some(SeenRotor {
+            last.rotor = Some(RotorObservation {
                 tower: Some(tower),
-                ..SeenRotor::default()
+                ..RotorObservation::default()
             });
         }
         LookAt::Leads => {
@@ -446,13 +448,13 @@ fn verdicts_go_from_as_drawn_to_do_not_turn_it() {
     let kind =
         |assembly: Assembly| verdict::of(&Phasing::as_built(&BENCH.engine(), &assembly)).kind;
     let out = Assembly::default;
-    assert_eq!(kind(out()), Kind::AsDrawn);
+    assert_eq!(kind(out()), VerdictKind::AsDrawn);
     assert_eq!(
         kind(Assembly {
             body_turn_deg: 0.5,
             ..out()
         }),
-        Kind::AsDrawn
+        VerdictKind::AsDrawn
     );
     assert_eq!(
         kind(Assembly {
@@ -460,14 +462,14 @@ fn verdicts_go_from_as_drawn_to_do_not_turn_it() {
             body_turn_deg: -27.7,
             ..out()
         }),
-        Kind::MadeRight
+        VerdictKind::MadeRight
     );
     assert_eq!(
         kind(Assembly {
             drive_teeth: 1,
             ..out()
         }),
-        Kind::RunsBadly
+        VerdictKind::RunsBadly
     );
     assert_eq!(
         kind(Assembly {
@@ -475,7 +477,7 @@ fn verdicts_go_from_as_drawn_to_do_not_turn_it() {
             drive_teeth: 0,
             ..out()
         }),
-        Kind::RunsBadly
+        VerdictKind::RunsBadly
     );
     // Three teeth ahead leave the intake 0.3 mm, four meet the piston (`dotwise clearance
     // bench_four`).
@@ -484,14 +486,14 @@ fn verdicts_go_from_as_drawn_to_do_not_turn_it() {
             cam_teeth: 3,
             ..out()
         }),
-        Kind::DoNotTurn
+        VerdictKind::DoNotTurn
     );
     assert_eq!(
         kind(Assembly {
             cam_teeth: 4,
             ..out()
         }),
-        Kind::DoNotTurn
+        VerdictKind::DoNotTurn
     );
     let unmeasured = scenes::find("five").expect("a scene").engine();
     let verdict = verdict::of(&Phasing::as_built(
@@ -501,19 +503,19 @@ fn verdicts_go_from_as_drawn_to_do_not_turn_it() {
             ..out()
         },
     ));
-    assert_eq!(verdict.kind, Kind::DoNotTurn, "{verdict:?}");
+    assert_eq!(verdict.kind, VerdictKind::DoNotTurn, "{verdict:?}");
     assert!(verdict.caution.is_some());
 }
 
 #[test]
 fn sightings_still_being_written_end_nothing() {
-    let odd = |crank: f64| Sighting {
-        valves: vec![SeenValve {
+    let odd = |crank: f64| Observation {
+        valves: vec![ValveObservation {
             cylinder: 0,
             valve: Valve::Intake,
             is: ValveState::Open,
         }],
-        rotor: Some(SeenRotor {
+        rotor: Some(RotorObservation {
             clock: None,
             tower: Some(99),
             within: Some(f64::NAN),
@@ -521,26 +523,26 @@ fn sightings_still_being_written_end_nothing() {
         compression_felt: vec![0, 77],
         cam_teeth_off: Some(i32::MIN),
         within: -1.0,
-        ..Sighting::at(crank)
+        ..Observation::at(crank)
     };
     for scene in scenes::SCENES {
         let engine = scene.engine();
         for seen in [
-            Sightings::default(),
-            Sightings {
+            Observations::default(),
+            Observations {
                 sightings: vec![odd(f64::NAN), odd(1e300)],
                 body_turn: f64::INFINITY,
-                ..Sightings::default()
+                ..Observations::default()
             },
-            Sightings {
-                sightings: vec![Sighting::at(0.0); 200],
+            Observations {
+                sightings: vec![Observation::at(0.0); 200],
                 leads: Some(vec![1; 40]),
-                ..Sightings::default()
+                ..Observations::default()
             },
-            Sightings {
-                sightings: vec![Sighting::at(0.0)],
+            Observations {
+                sightings: vec![Observation::at(0.0)],
                 leads: Some(vec![9; engine.cylinder_count()]),
-                ..Sightings::default()
+                ..Observations::default()
             },
         ] {
             let found = diagnose(&engine, &seen);

@@ -14,13 +14,13 @@ use dotwise::engine::Assembly;
 use dotwise::engine::scenes;
 use dotwise::window::Opened;
 use dotwise::window::app::picture::{Picture, png};
-use dotwise::window::scene::camera::Look;
+use dotwise::window::scene::camera::SetView;
 
 const SIZE: (u32, u32) = (192, 128);
 /// Mean difference of all channels, of 255.
 const MAY_DIFFER: f64 = 1.0;
 
-fn drawn(scene: &str, look: Look, turned_deg: f64) -> Vec<u8> {
+fn drawn(scene: &str, look: SetView, turned_deg: f64) -> Vec<u8> {
     let opened = Opened {
         engine: scenes::find(scene).expect("a built-in engine").engine(),
         assembly: Assembly::default(),
@@ -61,15 +61,15 @@ fn differ(one: &[u8], other: &[u8]) -> f64 {
 #[test]
 fn inline_flat_vee_and_single_look_as_they_did_when_they_were_looked_at() {
     for (name, scene, look, turned_deg) in [
-        ("inline", "bench_four", Look::Whole, 30.0),
-        ("flat", "flat_four", Look::Whole, 30.0),
-        ("vee", "vee_eight", Look::Whole, 30.0),
-        ("single", "single", Look::Whole, 30.0),
-        ("overhead", "five", Look::Whole, 30.0),
-        ("drive", "flat_four", Look::Drive, 0.0),
-        ("tongue", "three", Look::Drive, 0.0),
-        ("wheels", "bench_four", Look::Front, 0.0),
-        ("cap", "bench_four", Look::Cap, 172.0),
+        ("inline", "bench_four", SetView::Whole, 30.0),
+        ("flat", "flat_four", SetView::Whole, 30.0),
+        ("vee", "vee_eight", SetView::Whole, 30.0),
+        ("single", "single", SetView::Whole, 30.0),
+        ("overhead", "five", SetView::Whole, 30.0),
+        ("drive", "flat_four", SetView::Drive, 0.0),
+        ("tongue", "three", SetView::Drive, 0.0),
+        ("wheels", "bench_four", SetView::Front, 0.0),
+        ("cap", "bench_four", SetView::Cap, 172.0),
     ] {
         let kept = Path::new(env!("CARGO_MANIFEST_DIR"))
             .join("tests/engine_pictures")
@@ -88,8 +88,8 @@ fn inline_flat_vee_and_single_look_as_they_did_when_they_were_looked_at() {
         }
     }
     let turned = differ(
-        &pixels(&drawn("bench_four", Look::Whole, 30.0)),
-        &pixels(&drawn("bench_four", Look::Whole, 120.0)),
+        &pixels(&drawn("bench_four", SetView::Whole, 30.0)),
+        &pixels(&drawn("bench_four", SetView::Whole, 120.0)),
     );
     assert!(
         turned > MAY_DIFFER,

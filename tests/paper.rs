@@ -21,7 +21,7 @@ use dotwise::engine::{read, scenes};
 use dotwise::output::fonts;
 use dotwise::output::paper::Paper;
 use dotwise::output::sheet;
-use dotwise::output::sheet::{Part, Wanted, wheel};
+use dotwise::output::sheet::{SheetOptions, SheetPart, wheel};
 use dotwise::phasing::{Phasing, Reading};
 
 fn dotwise(arguments: &[&str]) -> Output {
@@ -200,10 +200,10 @@ fn a_wheel_larger_than_the_paper_comes_in_tiles_that_add_up() {
     // Between the cut and the rim's far side on the two upper tiles lies the whole wheel: 300 mm
     // and its edge of 1 mm on either side.
     let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
-    let wanted = Wanted {
-        only: vec![Part::Wheel],
+    let wanted = SheetOptions {
+        only: vec![SheetPart::Wheel],
         diameter_mm: Some(300.0),
-        ..Wanted::default()
+        ..SheetOptions::default()
     };
     let pages = sheet::pages(&phasing, &wanted).expect("pages");
     let rim_centres: Vec<_> = pages
@@ -380,10 +380,10 @@ fn every_event_on_the_wheel_stands_where_the_readings_have_it() {
 fn a_strip_is_as_long_as_its_pulley_is_round() {
     let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
     for diameter in [120.0, 160.0, 305.5] {
-        let wanted = Wanted {
-            only: vec![Part::Strip],
+        let wanted = SheetOptions {
+            only: vec![SheetPart::Strip],
             diameter_mm: Some(diameter),
-            ..Wanted::default()
+            ..SheetOptions::default()
         };
         let pages = sheet::pages(&phasing, &wanted).expect("pages");
         // The pieces' frames: closed, 17 mm high.
@@ -658,9 +658,9 @@ fn no_text_lies_over_another_or_leaves_its_page() {
         for paper in [Paper::A4, Paper::Letter] {
             for page in sheet::pages(
                 phasing,
-                &Wanted {
+                &SheetOptions {
                     paper,
-                    ..Wanted::default()
+                    ..SheetOptions::default()
                 },
             )
             .expect("pages")
@@ -674,8 +674,11 @@ fn no_text_lies_over_another_or_leaves_its_page() {
 #[test]
 fn every_letter_of_every_sheet_is_in_the_type() {
     for scene in &scenes::SCENES {
-        let pages =
-            sheet::pages(&Phasing::as_drawn(&scene.engine()), &Wanted::default()).expect("pages");
+        let pages = sheet::pages(
+            &Phasing::as_drawn(&scene.engine()),
+            &SheetOptions::default(),
+        )
+        .expect("pages");
         for item in pages.iter().flat_map(|page| &page.items) {
             if let Item::Text { text, bold, .. } = item {
                 let missing: String = text

@@ -26,7 +26,7 @@ use dotwise::engine::Assembly;
 use dotwise::engine::scenes;
 use dotwise::output::pdf;
 use dotwise::output::sheet;
-use dotwise::output::sheet::{Part, Wanted};
+use dotwise::output::sheet::{SheetOptions, SheetPart};
 use dotwise::phasing::Phasing;
 
 struct Picture {
@@ -36,12 +36,12 @@ struct Picture {
 
 impl Picture {
     /// The first page of a part, 36 points to the inch.
-    fn of(phasing: &Phasing, part: Part) -> Self {
+    fn of(phasing: &Phasing, part: SheetPart) -> Self {
         let pages = sheet::pages(
             phasing,
-            &Wanted {
+            &SheetOptions {
                 only: vec![part],
-                ..Wanted::default()
+                ..SheetOptions::default()
             },
         )
         .expect("pages");
@@ -151,7 +151,9 @@ fn every_part_looks_as_it_did_when_it_was_looked_at() {
     let mut pictures = Vec::new();
     // The assembly sheet is the lesson's words, page after page: the words are looked for in
     // tests/paper.rs.
-    let parts = Part::ALL.into_iter().filter(|part| *part != Part::Assembly);
+    let parts = SheetPart::ALL
+        .into_iter()
+        .filter(|part| *part != SheetPart::Assembly);
     for part in parts.clone() {
         let (picture, path) = (
             Picture::of(&phasing, part),
@@ -171,11 +173,11 @@ fn every_part_looks_as_it_did_when_it_was_looked_at() {
     // The measure tells the parts apart: another engine's cap, or another part, is not let pass.
     let other = Picture::of(
         &Phasing::as_drawn(&scenes::find("vee_eight").expect("a scene").engine()),
-        Part::Cap,
+        SheetPart::Cap,
     );
     let cap = parts
         .clone()
-        .position(|part| part == Part::Cap)
+        .position(|part| part == SheetPart::Cap)
         .expect("a cap");
     assert!(other.differs(&pictures[cap]) > ALLOWED);
     assert!(

@@ -748,7 +748,7 @@ fn a_tongue_off_centre_goes_home_one_way_a_central_one_two_and_a_gear_as_many_as
         (Coupling::CentralTongue, 2),
     ] {
         distributor.coupling = coupling;
-        assert_eq!(ignition::ways_home(&distributor), ways);
+        assert_eq!(ignition::ways_to_engage(&distributor), ways);
     }
 }
 

@@ -26,7 +26,8 @@ use dotwise::diagnosis::diagnose::diagnose;
 use dotwise::diagnosis::hypotheses::{drive_ways, faults, moved_round};
 use dotwise::diagnosis::next_look::LookAt;
 use dotwise::diagnosis::observations::{
-    Light, SeenRotor, SeenSpark, SeenValve, Sighting, Sightings, ValveState,
+    Light, Observation, Observations, RotorObservation, SparkObservation, ValveObservation,
+    ValveState,
 };
 use dotwise::engine::Assembly;
 use dotwise::engine::Engine;
@@ -153,7 +154,7 @@ impl Round {
         nth: usize,
         plug: u8,
         by: Light,
-    ) -> Sighting {
+    ) -> Observation {
         let reading = phasing.at(crank);
         let error = |which: usize| self.errors[nth * 3 + which];
         let state = |open: bool| {
@@ -168,7 +169,7 @@ impl Round {
                 (Valve::Intake, cylinder.intake.open),
                 (Valve::Exhaust, cylinder.exhaust.open),
             ]
-            .map(|(valve, open)| SeenValve {
+            .map(|(valve, open)| ValveObservation {
                 cylinder: u32::from(cylinder.number),
                 valve,
                 is: state(open),
@@ -177,19 +178,19 @@ impl Round {
         let rotor = reading.rotor.expect("one with a distributor");
         let own = phasing.cylinder(plug).expect("its own plug");
         let mark = crank.by_the_mark() + error(0) * self.crank_within;
-        Sighting {
+        Observation {
             crank: mark.rem_euclid(360.0),
             within: self.crank_within,
             turned_on: false,
             valves: valves.collect(),
-            rotor: Some(SeenRotor {
+            rotor: Some(RotorObservation {
                 clock: Some(rotor.clock.degrees() + error(1) * self.rotor_within),
                 tower: None,
                 within: Some(self.rotor_within),
             }),
             compression_felt: Vec::new(),
             cam_teeth_off: None,
-            spark: Some(SeenSpark {
+            spark: Some(SparkObservation {
                 cylinder: u32::from(plug),
                 btdc: (phasing.spark_btdc_deg(own) + error(2) * 2.0).clamp(-360.0, 360.0),
                 within: 2.0,
@@ -213,7 +214,7 @@ fn play(round: &Round, by: Light) -> (Outcome, String) {
     let truth = round.assembly(&engine);
     let phasing = Phasing::as_built(&engine, &truth);
     let plugs = round.plugs(&engine, &truth);
-    let mut seen = Sightings::default();
+    let mut seen = Observations::default();
     // The crank begins on either turn: the builder cannot know.
     let mut crank = CrankAngle::new(if round.errors[11] > 0.0 { 0.0 } else { 360.0 });
     let mut found = None;
@@ -366,7 +367,7 @@ struct Glimpse {
 }
 
 impl Glimpse {
-    fn sighting(&self, round: &Round, phasing: &Phasing, crank: CrankAngle) -> Sighting {
+    fn sighting(&self, round: &Round, phasing: &Phasing, crank: CrankAngle) -> Observation {
         let whole = Round {
             errors: self.errors.clone(),
             ..round.clone()
@@ -385,7 +386,7 @@ impl Glimpse {
             // By the tower it is nearest to.
             let tower = reading.rotor.expect("one with a distributor").tower_index;
             let number = phasing.engine().firing_order()[tower];
-            seen.rotor = Some(SeenRotor {
+            seen.rotor = Some(RotorObservation {
                 clock: None,
                 tower: Some(u32::from(number)),
                 within: None,
@@ -434,10 +435,10 @@ fn whatever_is_seen_the_truth_is_among_the_fits() {
                 .map(|&lead| u32::from(lead))
                 .collect()
         });
-        let mut seen = Sightings {
+        let mut seen = Observations {
             leads,
             body_turn: body_turn_deg,
-            ..Sightings::default()
+            ..Observations::default()
         };
         let mut crank = CrankAngle::new(0.0);
         for glimpse in &glimpses {

@@ -9,8 +9,8 @@ use super::{Answer, Refusal, Terminal};
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::diagnosis::verdict;
 use crate::laws::clearance::{Gap, LEAST_EXHAUST_MM, LEAST_INTAKE_MM, LeastGaps};
-use crate::output::json::tidy;
-use crate::output::terminal::Ink;
+use crate::output::json::rounded;
+use crate::output::terminal::TerminalStyle;
 use crate::phasing::ByTeeth;
 use crate::phasing::Phasing;
 use crate::words::{COLUMNS, degrees, folded, length};
@@ -49,8 +49,8 @@ struct TeethRecord {
 impl GapRecord {
     fn of(gap: Gap) -> Self {
         Self {
-            gap_mm: tidy(gap.gap_mm),
-            crank_deg: tidy(gap.crank.degrees()),
+            gap_mm: rounded(gap.gap_mm),
+            crank_deg: rounded(gap.crank.degrees()),
         }
     }
 }
@@ -80,8 +80,8 @@ impl Args {
         let answer = if self.json {
             let by_teeth = rows.iter().map(|row| TeethRecord {
                 cam_teeth: row.cam_teeth,
-                intake_mm: tidy(row.least.intake.gap_mm),
-                exhaust_mm: tidy(row.least.exhaust.gap_mm),
+                intake_mm: rounded(row.least.intake.gap_mm),
+                exhaust_mm: rounded(row.least.exhaust.gap_mm),
             });
             Answer::json(&ClearanceRecord {
                 intake: GapRecord::of(least.intake),
@@ -95,7 +95,7 @@ impl Args {
     }
 }
 
-fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: Ink) -> String {
+fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: TerminalStyle) -> String {
     let units = phasing.engine().written().units;
     let mut out = String::new();
     let _ = writeln!(

@@ -10,9 +10,9 @@ use crate::description::Valve;
 use crate::diagnosis::verdict;
 use crate::engine::Engine;
 use crate::laws::gear_train;
-use crate::output::json::tidy;
-use crate::output::terminal::Ink;
-use crate::procedures::degreeing::{Degreed, Readings, card_centre_deg, degree};
+use crate::output::json::rounded;
+use crate::output::terminal::TerminalStyle;
+use crate::procedures::degreeing::{Degreed, EventReadings, card_centre_deg, degree};
 use crate::words::{COLUMNS, degrees, folded, number};
 
 /// What `degree` is asked.
@@ -51,14 +51,14 @@ struct DegreeRecord {
 impl DegreeRecord {
     fn of(found: &Degreed) -> Self {
         Self {
-            intake_centre_deg: tidy(found.intake_centre_deg),
-            exhaust_centre_deg: found.exhaust_centre_deg.map(tidy),
-            separation_deg: found.separation_deg.map(tidy),
-            advance_deg: found.advance_deg.map(tidy),
-            against_card_deg: tidy(found.against_card_deg),
+            intake_centre_deg: rounded(found.intake_centre_deg),
+            exhaust_centre_deg: found.exhaust_centre_deg.map(rounded),
+            separation_deg: found.separation_deg.map(rounded),
+            advance_deg: found.advance_deg.map(rounded),
+            against_card_deg: rounded(found.against_card_deg),
             cam_teeth: found.cam_teeth,
-            rest_deg: tidy(found.rest_deg),
-            backlash_crank_deg: found.backlash_crank_deg.map(tidy),
+            rest_deg: rounded(found.rest_deg),
+            backlash_crank_deg: found.backlash_crank_deg.map(rounded),
         }
     }
 }
@@ -108,7 +108,7 @@ impl Args {
 }
 
 /// Two readings in order.
-fn readings(option: &str, given: &[f64]) -> Result<Readings, Refusal> {
+fn readings(option: &str, given: &[f64]) -> Result<EventReadings, Refusal> {
     const MOST_DEG: f64 = 720.0;
     let &[opens_deg, closes_deg] = given else {
         return Err(Refusal::line(
@@ -133,13 +133,13 @@ fn readings(option: &str, given: &[f64]) -> Result<Readings, Refusal> {
             "count both from No. 1's overlap TDC: before it negative, and on past 180° without starting again",
         ));
     }
-    Ok(Readings {
+    Ok(EventReadings {
         opens_deg,
         closes_deg,
     })
 }
 
-fn text(engine: &Engine, found: &Degreed, ink: Ink) -> String {
+fn text(engine: &Engine, found: &Degreed, ink: TerminalStyle) -> String {
     let mut out = String::new();
     let headline = match found.cam_teeth {
         0 => format!("{}: the camshaft is on its tooth.", engine.name()),

@@ -7,14 +7,14 @@ use serde::{Serialize, Serializer};
 
 use super::input::{EngineArg, Source};
 use super::{Answer, Refusal, Terminal};
-use crate::diagnosis::Half;
+use crate::diagnosis::Revolution;
 use crate::diagnosis::diagnose::{Diagnosis, Fit, diagnose};
 use crate::diagnosis::observations;
-use crate::diagnosis::observations::{Light, Sighting, Sightings};
+use crate::diagnosis::observations::{Light, Observation, Observations};
 use crate::diagnosis::verdict;
 use crate::engine::Engine;
-use crate::output::json::tidy;
-use crate::output::terminal::Ink;
+use crate::output::json::rounded;
+use crate::output::terminal::TerminalStyle;
 use crate::phasing::Phasing;
 use crate::words::before_tdc;
 use crate::words::{COLUMNS, cylinders, folded};
@@ -94,7 +94,7 @@ impl Serialize for Sparks {
         serializer.collect_map(
             self.0
                 .iter()
-                .map(|(cylinder, btdc)| (cylinder.to_string(), tidy(*btdc))),
+                .map(|(cylinder, btdc)| (cylinder.to_string(), rounded(*btdc))),
         )
     }
 }
@@ -154,7 +154,7 @@ impl<'a> DiagnosisRecord<'a> {
             mend: fit.mend(engine),
         });
         let tell_apart = found.tell_apart.iter().map(|look| LookRecord {
-            crank: tidy(look.crank_deg),
+            crank: rounded(look.crank_deg),
             look: look.at.words(),
             splits: look.splits(),
             says: look.says(),
@@ -221,7 +221,12 @@ impl Args {
     }
 }
 
-fn text(engine: &Arc<Engine>, found: &Diagnosis, seen: &Sightings, ink: Ink) -> String {
+fn text(
+    engine: &Arc<Engine>,
+    found: &Diagnosis,
+    seen: &Observations,
+    ink: TerminalStyle,
+) -> String {
     let mut out = String::new();
     let count = found.fits.len();
     let headline = match (found.explained, count) {
@@ -337,9 +342,9 @@ fn text(engine: &Arc<Engine>, found: &Diagnosis, seen: &Sightings, ink: Ink) -> 
 }
 
 /// On which turn of the crank each sighting was made that could tell; None where none could.
-fn turns(fit: &Fit, seen: &Sightings) -> Option<String> {
-    let on = |half: Half| -> Option<String> {
-        let tells = |sighting: &Sighting| {
+fn turns(fit: &Fit, seen: &Observations) -> Option<String> {
+    let on = |half: Revolution| -> Option<String> {
+        let tells = |sighting: &Observation| {
             !sighting.valves.is_empty()
                 || sighting.rotor.is_some()
                 || !sighting.compression_felt.is_empty()
@@ -349,7 +354,7 @@ fn turns(fit: &Fit, seen: &Sightings) -> Option<String> {
             .filter(|(_, (turn, sighting))| **turn == half && tells(sighting))
             .map(|(i, _)| (i + 1).to_string())
             .collect();
-        let about = if half == Half::Firing {
+        let about = if half == Revolution::Firing {
             "firing TDC"
         } else {
             "overlap"
@@ -363,7 +368,7 @@ fn turns(fit: &Fit, seen: &Sightings) -> Option<String> {
             )),
         }
     };
-    let turns: Vec<String> = [Half::Firing, Half::Overlap]
+    let turns: Vec<String> = [Revolution::Firing, Revolution::Overlap]
         .into_iter()
         .filter_map(on)
         .collect();

@@ -9,8 +9,8 @@ use super::{Answer, Refusal, Terminal};
 use crate::angle::Direction;
 use crate::description::Coupling;
 use crate::diagnosis::{fault, verdict};
-use crate::output::json::tidy;
-use crate::output::terminal::Ink;
+use crate::output::json::rounded;
+use crate::output::terminal::TerminalStyle;
 use crate::phasing::Phasing;
 use crate::procedures::dropin::{DropIn, OtherWay, Witness, dropin};
 use crate::words::body_way;
@@ -66,15 +66,15 @@ struct WitnessRecord {
 impl DropInRecord {
     fn of(found: &DropIn) -> Self {
         Self {
-            rotor_start_clock_deg: tidy(found.rotor_start.degrees()),
-            rotor_end_clock_deg: tidy(found.rotor_end.degrees()),
-            degrees_per_tooth: tidy(found.degrees_per_tooth),
+            rotor_start_clock_deg: rounded(found.rotor_start.degrees()),
+            rotor_end_clock_deg: rounded(found.rotor_end.degrees()),
+            degrees_per_tooth: rounded(found.degrees_per_tooth),
             teeth: found
                 .teeth
                 .iter()
                 .map(|way| OtherWayRecord {
                     drive_teeth: way.drive_teeth,
-                    body_turn_deg: tidy(way.body_turn_deg),
+                    body_turn_deg: rounded(way.body_turn_deg),
                     within_clamp: way.within_clamp,
                 })
                 .collect(),
@@ -82,7 +82,7 @@ impl DropInRecord {
                 .leads
                 .iter()
                 .map(|lead| LeadRecord {
-                    tower_clock_deg: tidy(lead.tower.degrees()),
+                    tower_clock_deg: rounded(lead.tower.degrees()),
                     cylinder: lead.cylinder,
                 })
                 .collect(),
@@ -95,7 +95,7 @@ impl DropInRecord {
                     overlap: witness.overlap.clone(),
                     tells: witness.tells,
                     as_built: witness.now.clone(),
-                    says: witness.says.map(crate::diagnosis::Half::key),
+                    says: witness.says.map(crate::diagnosis::Revolution::key),
                 })
                 .collect(),
             agreed: found.agreed,
@@ -125,7 +125,7 @@ impl Args {
     }
 }
 
-fn text(phasing: &Phasing, found: &DropIn, ink: Ink) -> String {
+fn text(phasing: &Phasing, found: &DropIn, ink: TerminalStyle) -> String {
     let engine = phasing.engine();
     let rotation = engine
         .metric()
@@ -312,7 +312,9 @@ fn agreement(phasing: &Phasing, found: &DropIn) -> String {
     let against: Vec<String> = found
         .witnesses
         .iter()
-        .filter(|witness| witness.tells && witness.says != Some(crate::diagnosis::Half::Firing))
+        .filter(|witness| {
+            witness.tells && witness.says != Some(crate::diagnosis::Revolution::Firing)
+        })
         .map(|witness| format!("{} shows {}", witness.name, witness.now))
         .collect();
     format!(

@@ -169,7 +169,7 @@ fn unreadable(name: &str, error: &io::Error) -> Refusal {
 
 /// An engine that was read, and how it was put together.
 #[derive(Clone, Debug)]
-pub struct Opened {
+pub struct OpenedEngine {
     /// Where it came from.
     pub source: Source,
     /// The file it was read from, where it was a file.
@@ -186,7 +186,7 @@ impl EngineArg {
     ///
     /// # Errors
     /// Where there is nothing to read.
-    pub fn open(&self) -> Result<Opened, Refusal> {
+    pub fn open(&self) -> Result<OpenedEngine, Refusal> {
         let name = self.engine.as_str();
         let is_file = name != "-" && Path::new(name).exists();
         let source = match scenes::find(name) {
@@ -203,7 +203,7 @@ impl EngineArg {
             })?,
         };
         let read = read::engine(&source.text);
-        Ok(Opened {
+        Ok(OpenedEngine {
             path: is_file.then(|| name.into()),
             source,
             read,
@@ -220,7 +220,7 @@ impl EngineArg {
     }
 }
 
-impl Opened {
+impl OpenedEngine {
     /// The engine; where it is none, the errors as they go to standard error.
     ///
     /// # Errors

@@ -7,8 +7,8 @@ use serde::Serialize;
 use super::input::{EngineArg, degrees as parse_degrees};
 use super::{Answer, Refusal, Terminal};
 use crate::diagnosis::verdict;
-use crate::output::json::tidy;
-use crate::output::terminal::Ink;
+use crate::output::json::rounded;
+use crate::output::terminal::TerminalStyle;
 use crate::phasing::{DeadCentre, Phasing};
 use crate::procedures::lash::{DEFAULT_MARGIN_DEG, Lash, lash};
 use crate::words::{COLUMNS, cylinders, degrees, folded};
@@ -64,7 +64,7 @@ impl Args {
         let found = lash(&phasing, self.margin);
         let answer = if self.json {
             let stops = found.stops.iter().map(|stop| StopRecord {
-                crank_deg: tidy(stop.crank.degrees()),
+                crank_deg: rounded(stop.crank.degrees()),
                 intake: &stop.intake,
                 exhaust: &stop.exhaust,
             });
@@ -83,7 +83,7 @@ impl Args {
     }
 }
 
-fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, ink: Ink) -> String {
+fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, ink: TerminalStyle) -> String {
     let mut out = String::new();
     let stops = match found.stops.len() {
         1 => "one stop".to_owned(),

@@ -27,7 +27,7 @@ pub mod tdc;
 
 use clap::{CommandFactory as _, Parser, Subcommand};
 
-use crate::output::terminal::Ink;
+use crate::output::terminal::TerminalStyle;
 use input::EngineArg;
 
 /// The whole command line.
@@ -149,9 +149,9 @@ impl Command {
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Terminal {
     /// Standard output.
-    pub out: Ink,
+    pub out: TerminalStyle,
     /// Standard error.
-    pub err: Ink,
+    pub err: TerminalStyle,
 }
 
 /// What a command has to say.

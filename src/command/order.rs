@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::{Answer, Refusal, Terminal};
 use crate::diagnosis::verdict;
-use crate::output::json::tidy;
+use crate::output::json::rounded;
 use crate::procedures::firing_order::{Felt, Order, order};
 use crate::words::{COLUMNS, degrees, folded};
 
@@ -59,7 +59,7 @@ impl Args {
             let intervals_deg = found
                 .intervals_deg
                 .iter()
-                .map(|interval| tidy(*interval))
+                .map(|interval| rounded(*interval))
                 .collect();
             return Answer::json(&OrderRecord {
                 firing_order: found.firing_order,

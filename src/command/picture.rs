@@ -7,7 +7,7 @@ use super::{Answer, Refusal, Terminal};
 use crate::output::file;
 use crate::window::Opened;
 use crate::window::picture::{Picture, png};
-use crate::window::scene::camera::Look;
+use crate::window::scene::camera::SetView;
 
 /// What `picture` is asked.
 #[derive(Debug, clap::Args)]
@@ -20,7 +20,7 @@ pub struct Args {
     pub at: f64,
     /// From where it is looked at.
     #[arg(long, value_name = "NAME", default_value = "whole", value_parser = look)]
-    pub view: Look,
+    pub view: SetView,
     /// An animated picture: the crank turned on this far from --at.
     #[arg(long, value_name = "DEG", value_parser = degrees)]
     pub turn: Option<f64>,
@@ -91,9 +91,9 @@ impl Args {
     }
 }
 
-fn look(text: &str) -> Result<Look, String> {
-    let named = |look: &Look| look.word().eq_ignore_ascii_case(text);
-    Look::ALL
+fn look(text: &str) -> Result<SetView, String> {
+    let named = |look: &SetView| look.word().eq_ignore_ascii_case(text);
+    SetView::ALL
         .into_iter()
         .find(named)
         .ok_or_else(|| "it must be whole, front, cap, drive or side".to_owned())

@@ -6,7 +6,7 @@ use super::{Answer, Refusal, Terminal};
 use crate::drawing::Drawing;
 use crate::output::paper::Paper;
 use crate::output::sheet;
-use crate::output::sheet::{Part, Wanted, wheel};
+use crate::output::sheet::{SheetOptions, SheetPart, wheel};
 use crate::output::{html, pdf, svg};
 
 /// What `sheet` is asked.
@@ -23,7 +23,7 @@ pub struct Args {
     pub paper: Paper,
     /// These parts and no others.
     #[arg(long, value_name = "PART", value_enum, num_args = 1.., value_delimiter = ',')]
-    pub only: Vec<Part>,
+    pub only: Vec<SheetPart>,
     /// The degree wheel's diameter in millimetres; with `--only strip`, the pulley's.
     #[arg(long, value_name = "MM", value_parser = measure, allow_negative_numbers = true)]
     pub diameter: Option<f64>,
@@ -74,7 +74,7 @@ impl Args {
             ));
         }
         let phasing = self.engine.phasing(terminal)?;
-        let wanted = Wanted {
+        let wanted = SheetOptions {
             paper: self.paper,
             only: self.only.clone(),
             diameter_mm: self.diameter,

@@ -7,8 +7,8 @@ use serde::Serialize;
 use super::input::{AsBuiltArgs, EngineArg, degrees as parse_degrees, measure};
 use super::{Answer, Refusal, Terminal};
 use crate::diagnosis::verdict;
-use crate::output::json::tidy;
-use crate::output::terminal::Ink;
+use crate::output::json::rounded;
+use crate::output::terminal::TerminalStyle;
 use crate::phasing::Phasing;
 use crate::procedures::tdc;
 use crate::procedures::tdc::{NoStop, Stop, Top};
@@ -85,8 +85,8 @@ impl Args {
         if self.json {
             return Answer::json(&TopRecord {
                 by_eye_mm: drop_mm,
-                before_deg: tidy(top.before_deg),
-                after_deg: tidy(top.after_deg),
+                before_deg: rounded(top.before_deg),
+                after_deg: rounded(top.after_deg),
             });
         }
         Ok(Answer::text(top_text(&phasing, top, drop_mm, terminal.out)))
@@ -97,7 +97,7 @@ impl Args {
         a: f64,
         b: f64,
         phasing: Option<&Phasing>,
-        ink: Ink,
+        ink: TerminalStyle,
     ) -> Result<Answer, Refusal> {
         let stop = tdc::stop(a, b, phasing.map(Phasing::slider)).map_err(|error| match error {
             NoStop::Same => Refusal::line(
@@ -111,17 +111,17 @@ impl Args {
         })?;
         if self.json {
             return Answer::json(&StopRecord {
-                tdc_deg: tidy(stop.tdc_deg),
-                midpoint_error_deg: tidy(stop.midpoint_error_deg),
-                apart_deg: tidy(stop.apart_deg),
-                stop_mm: stop.stop_mm.map(tidy),
+                tdc_deg: rounded(stop.tdc_deg),
+                midpoint_error_deg: rounded(stop.midpoint_error_deg),
+                apart_deg: rounded(stop.apart_deg),
+                stop_mm: stop.stop_mm.map(rounded),
             });
         }
         Ok(Answer::text(stop_text(&stop, phasing, ink)))
     }
 }
 
-fn stop_text(stop: &Stop, phasing: Option<&Phasing>, ink: Ink) -> String {
+fn stop_text(stop: &Stop, phasing: Option<&Phasing>, ink: TerminalStyle) -> String {
     let mut out = String::new();
     let _ = writeln!(
         out,
@@ -179,7 +179,7 @@ fn stop_text(stop: &Stop, phasing: Option<&Phasing>, ink: Ink) -> String {
     out
 }
 
-fn top_text(phasing: &Phasing, top: Top, drop_mm: f64, ink: Ink) -> String {
+fn top_text(phasing: &Phasing, top: Top, drop_mm: f64, ink: TerminalStyle) -> String {
     let mut out = String::new();
     let wide = top.before_deg + top.after_deg;
     let headline = format!(

@@ -62,7 +62,7 @@ pub struct Description {
     pub pulley_diameter: Option<f64>,
     /// The builder's own lines for the assembly sheet.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub steps: Vec<Step>,
+    pub steps: Vec<BuilderStep>,
 }
 
 /// The crankshaft.
@@ -375,7 +375,7 @@ pub enum MarkOn {
 /// A line of the builder's own for the assembly sheet.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Step {
+pub struct BuilderStep {
     /// What to do.
     #[serde(rename = "do")]
     pub action: String,

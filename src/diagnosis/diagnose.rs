@@ -24,11 +24,11 @@
 
 use std::cmp::Ordering;
 
-use super::evidence::{Distribution, Evidence, Half, Tally};
+use super::evidence::{DistributorSetting, Evidence, Revolution, Score};
 use super::hypotheses::Space;
 use super::next_look;
 use super::next_look::Look;
-use super::observations::{SeenRotor, SeenSpark, Sightings};
+use super::observations::{Observations, RotorObservation, SparkObservation};
 use super::{fault, remedy};
 use crate::angle::wrap_signed;
 use crate::engine::Assembly;
@@ -74,7 +74,7 @@ pub struct Fit {
     /// Its faults, counted by part.
     pub faults: u32,
     /// The turn of the crank on which each sighting was made.
-    pub turns: Vec<Half>,
+    pub turns: Vec<Revolution>,
     /// What it leaves unexplained.
     pub misfits: Vec<Misfit>,
     /// Where only sparks are unexplained, and all by as much: how far the body would have to stand
@@ -127,17 +127,17 @@ struct Candidate {
     drive: usize,
     leads: usize,
     faults: u32,
-    tally: Tally,
+    tally: Score,
     /// For each run of sightings, whether the crank was on the other turn: bit by bit.
     other_turn: u128,
     /// What tells apart ways that agree alike.
     unlikely: f64,
 }
 
-/// Tries every way the parts could have been put together. Sightings are checked before they come
+/// Tries every way the parts could have been put together. Observations are checked before they come
 /// here ([`observations::read`](super::observations::read())); whatever the engine has not is not
 /// counted.
-pub fn diagnose(engine: &Engine, seen: &Sightings) -> Diagnosis {
+pub fn diagnose(engine: &Engine, seen: &Observations) -> Diagnosis {
     let space = Space::of(engine, seen);
     let evidence = Evidence::of(engine, seen);
     let mut candidates = try_all(&space, &evidence);
@@ -196,7 +196,7 @@ fn try_all(space: &Space, evidence: &Evidence<'_>) -> Vec<Candidate> {
         .as_ref()
         .map_or(0, |distributor| distributor.driven_teeth as i32);
     let mut candidates = Vec::with_capacity(space.count());
-    let mut cam_side: Vec<[Tally; 2]> = Vec::with_capacity(sightings.len());
+    let mut cam_side: Vec<[Score; 2]> = Vec::with_capacity(sightings.len());
     for (cam, &cam_teeth) in space.cam_teeth.iter().enumerate() {
         let counted = evidence.counted(cam_teeth);
         cam_side.clear();
@@ -210,7 +210,7 @@ fn try_all(space: &Space, evidence: &Evidence<'_>) -> Vec<Candidate> {
             let (mut tally, mut other_turn) = (counted, 0u128);
             for (bit, run) in evidence.runs().enumerate() {
                 let on = |other: bool| {
-                    run.clone().fold(Tally::default(), |sum, i| {
+                    run.clone().fold(Score::default(), |sum, i| {
                         let rotor = evidence.rotor_side(
                             teeth_out_deg,
                             evidence.crank(i, other),
@@ -230,7 +230,7 @@ fn try_all(space: &Space, evidence: &Evidence<'_>) -> Vec<Candidate> {
                     drive,
                     leads,
                     faults: u32::from(cam_teeth != 0) + u32::from(drive_teeth != 0) + lead_faults,
-                    tally: tally.plus(evidence.sparks(Distribution {
+                    tally: tally.plus(evidence.sparks(DistributorSetting {
                         teeth_out_deg,
                         leads: order,
                     })),
@@ -245,7 +245,7 @@ fn try_all(space: &Space, evidence: &Evidence<'_>) -> Vec<Candidate> {
     candidates
 }
 
-/// Teeth over the first. Half a turn is the commonest slip of all and counts as one tooth; a tooth
+/// Teeth over the first. Revolution a turn is the commonest slip of all and counts as one tooth; a tooth
 /// from it as two.
 fn more_than_one(teeth: i32, wheel: i32) -> u32 {
     let from_drawn = teeth.unsigned_abs();
@@ -271,7 +271,7 @@ fn fit(space: &Space, evidence: &Evidence<'_>, candidate: &Candidate, with_misfi
         run.map(move |i| (i, other))
     });
     let turns = cranks
-        .map(|(i, other)| Half::of(evidence.crank(i, other)))
+        .map(|(i, other)| Revolution::of(evidence.crank(i, other)))
         .collect();
     let mut fit = Fit {
         assembly,
@@ -292,14 +292,14 @@ fn fit(space: &Space, evidence: &Evidence<'_>, candidate: &Candidate, with_misfi
 fn misfits(evidence: &Evidence<'_>, fit: &Fit, leads: &[u8]) -> Vec<Misfit> {
     let assembly = &fit.assembly;
     let teeth_out_deg = evidence.teeth_out_deg(assembly.cam_teeth, assembly.drive_teeth);
-    let distribution = Distribution {
+    let distribution = DistributorSetting {
         teeth_out_deg,
         leads,
     };
     let mut misfits = Vec::new();
     for (sighting, seen) in evidence.seen.sightings.iter().enumerate() {
         let base = evidence.crank(sighting, false);
-        let crank = evidence.crank(sighting, Half::of(base) != fit.turns[sighting]);
+        let crank = evidence.crank(sighting, Revolution::of(base) != fit.turns[sighting]);
         let mut put = |says: String| misfits.push(Misfit { sighting, says });
         for valve in seen
             .valves
@@ -358,7 +358,7 @@ fn misfits(evidence: &Evidence<'_>, fit: &Fit, leads: &[u8]) -> Vec<Misfit> {
 fn body_stands(evidence: &Evidence<'_>, fit: &Fit, leads: &[u8]) -> Option<f64> {
     let distributor = evidence.engine.metric().distributor.as_ref()?;
     let teeth_out_deg = evidence.teeth_out_deg(fit.assembly.cam_teeth, fit.assembly.drive_teeth);
-    let distribution = Distribution {
+    let distribution = DistributorSetting {
         teeth_out_deg,
         leads,
     };
@@ -372,7 +372,7 @@ fn body_stands(evidence: &Evidence<'_>, fit: &Fit, leads: &[u8]) -> Option<f64> 
         .iter()
         .filter(|spark| evidence.spark(distribution, spark).0 > 1.0)
         .count();
-    let early = |spark: &SeenSpark| {
+    let early = |spark: &SparkObservation| {
         wrap_signed(
             spark.btdc - evidence.spark_btdc_deg(distribution, spark.cylinder),
             360.0,
@@ -391,7 +391,7 @@ fn rotor_misfit(
     evidence: &Evidence<'_>,
     teeth_out_deg: f64,
     crank: crate::angle::CrankAngle,
-    rotor: &SeenRotor,
+    rotor: &RotorObservation,
 ) -> String {
     let would = evidence
         .rotor_clock_deg(teeth_out_deg, crank)

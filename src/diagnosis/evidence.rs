@@ -15,8 +15,8 @@
 //!   counted as one at the very edge of the reading.
 
 use super::observations::{
-    CRANK_WITHIN_DEG, Light, ROTOR_WITHIN_DEG, SeenRotor, SeenSpark, SeenValve, Sighting,
-    Sightings, ValveState,
+    CRANK_WITHIN_DEG, Light, Observation, Observations, ROTOR_WITHIN_DEG, RotorObservation,
+    SparkObservation, ValveObservation, ValveState,
 };
 use crate::angle::{CrankAngle, wrap, wrap_signed};
 use crate::description::Valve;
@@ -32,14 +32,14 @@ const FARTHEST: f64 = 20.0;
 
 /// Which turn of the crank: the one about No. 1's firing TDC, or the one about its overlap.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Half {
+pub enum Revolution {
     /// Within 180° of No. 1's firing TDC.
     Firing,
     /// Within 180° of No. 1's overlap TDC.
     Overlap,
 }
 
-impl Half {
+impl Revolution {
     /// The half that a crank angle lies in.
     pub fn of(crank: CrankAngle) -> Self {
         if crank.degrees() < 180.0 || crank.degrees() >= 540.0 {
@@ -60,14 +60,14 @@ impl Half {
 
 /// What disagreements come to.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(crate) struct Tally {
+pub(crate) struct Score {
     /// Things seen that are not explained.
     pub misfits: u32,
     /// The squares of the shares, added up.
     pub cost: f64,
 }
 
-impl Tally {
+impl Score {
     pub fn add(&mut self, share: f64) {
         self.misfits += u32::from(share > 1.0);
         self.cost += share.min(FARTHEST).powi(2);
@@ -87,7 +87,7 @@ impl Tally {
 
 /// How the distributor stands in one way of putting the engine together.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Distribution<'a> {
+pub(crate) struct DistributorSetting<'a> {
     /// Rotor degrees by which rotor and trigger stand ahead of as drawn, by teeth.
     pub teeth_out_deg: f64,
     /// Leads from No. 1's tower in the rotor's direction.
@@ -97,7 +97,7 @@ pub(crate) struct Distribution<'a> {
 /// An engine and what was seen of it, ready to be asked many times.
 pub(crate) struct Evidence<'a> {
     pub engine: &'a Engine,
-    pub seen: &'a Sightings,
+    pub seen: &'a Observations,
     intake: Lobe,
     exhaust: Lobe,
     down_stroke_deg: f64,
@@ -113,7 +113,7 @@ pub(crate) struct Evidence<'a> {
 }
 
 impl<'a> Evidence<'a> {
-    pub fn of(engine: &'a Engine, seen: &'a Sightings) -> Self {
+    pub fn of(engine: &'a Engine, seen: &'a Observations) -> Self {
         let description = engine.metric();
         let slider = SliderCrank::new(
             description.crankshaft.stroke,
@@ -220,7 +220,13 @@ impl<'a> Evidence<'a> {
     }
 
     /// How far a valve's state lies outside what would be seen, as a share of what could be read.
-    pub fn valve(&self, cam_teeth: i32, crank: CrankAngle, within: f64, seen: &SeenValve) -> f64 {
+    pub fn valve(
+        &self,
+        cam_teeth: i32,
+        crank: CrankAngle,
+        within: f64,
+        seen: &ValveObservation,
+    ) -> f64 {
         let open_by = self.open_by_deg(cam_teeth, crank, seen.cylinder, seen.valve);
         let lobe = self.lobe(seen.valve);
         let outside = match seen.is {
@@ -303,7 +309,7 @@ impl<'a> Evidence<'a> {
         teeth_out_deg: f64,
         crank: CrankAngle,
         within: f64,
-        seen: &SeenRotor,
+        seen: &RotorObservation,
     ) -> f64 {
         if self.engine.metric().distributor.is_none() {
             return 0.0;
@@ -332,7 +338,7 @@ impl<'a> Evidence<'a> {
 
     /// Crank degrees before its own firing TDC at which a cylinder's plug gets its spark: −360 ≤ b
     /// < 360.
-    pub fn spark_btdc_deg(&self, distribution: Distribution<'_>, cylinder: u32) -> f64 {
+    pub fn spark_btdc_deg(&self, distribution: DistributorSetting<'_>, cylinder: u32) -> f64 {
         let order = self.engine.firing_order();
         let fires = self.engine.firing_angles();
         let own = self.tower_of(cylinder).unwrap_or(0);
@@ -357,7 +363,11 @@ impl<'a> Evidence<'a> {
 
     /// The same as [`valve`](Self::valve) for a spark; and whether it agrees only a whole turn
     /// away.
-    pub fn spark(&self, distribution: Distribution<'_>, seen: &SeenSpark) -> (f64, bool) {
+    pub fn spark(
+        &self,
+        distribution: DistributorSetting<'_>,
+        seen: &SparkObservation,
+    ) -> (f64, bool) {
         let would = self.spark_btdc_deg(distribution, seen.cylinder);
         let width = seen.within + ROUNDING_DEG;
         let as_said = wrap_signed(would - seen.btdc, 720.0).abs() / width;
@@ -371,8 +381,8 @@ impl<'a> Evidence<'a> {
     }
 
     /// What the valves and compression of one sighting come to.
-    pub fn cam_side(&self, cam_teeth: i32, crank: CrankAngle, sighting: &Sighting) -> Tally {
-        let mut tally = Tally::default();
+    pub fn cam_side(&self, cam_teeth: i32, crank: CrankAngle, sighting: &Observation) -> Score {
+        let mut tally = Score::default();
         for valve in &sighting.valves {
             tally.add(self.valve(cam_teeth, crank, sighting.within, valve));
         }
@@ -383,8 +393,13 @@ impl<'a> Evidence<'a> {
     }
 
     /// What the rotor of one sighting comes to.
-    pub fn rotor_side(&self, teeth_out_deg: f64, crank: CrankAngle, sighting: &Sighting) -> Tally {
-        let mut tally = Tally::default();
+    pub fn rotor_side(
+        &self,
+        teeth_out_deg: f64,
+        crank: CrankAngle,
+        sighting: &Observation,
+    ) -> Score {
+        let mut tally = Score::default();
         if let Some(rotor) = &sighting.rotor {
             tally.add(self.rotor(teeth_out_deg, crank, sighting.within, rotor));
         }
@@ -410,8 +425,8 @@ impl<'a> Evidence<'a> {
     }
 
     /// What the sparks of every sighting come to.
-    pub fn sparks(&self, distribution: Distribution<'_>) -> Tally {
-        let mut tally = Tally::default();
+    pub fn sparks(&self, distribution: DistributorSetting<'_>) -> Score {
+        let mut tally = Score::default();
         for seen in self
             .seen
             .sightings
@@ -426,8 +441,8 @@ impl<'a> Evidence<'a> {
     }
 
     /// What the teeth counted come to. Whole teeth are counted, so one off is already a misfit.
-    pub fn counted(&self, cam_teeth: i32) -> Tally {
-        let mut tally = Tally::default();
+    pub fn counted(&self, cam_teeth: i32) -> Score {
+        let mut tally = Score::default();
         for counted in self
             .seen
             .sightings
@@ -447,7 +462,7 @@ impl<'a> Evidence<'a> {
 
 /// Whether two marks lie far enough apart that turning on from one to the other by less than a turn
 /// tells the turn: nearly the same mark may be a hardly moved crank, or nearly a whole turn.
-fn turn_is_known(before: &Sighting, after: &Sighting) -> bool {
+fn turn_is_known(before: &Observation, after: &Observation) -> bool {
     let on = wrap(after.crank - before.crank, 360.0);
     on.min(360.0 - on) > before.within + after.within
 }

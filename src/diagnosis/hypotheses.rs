@@ -8,7 +8,7 @@
 //! Faults are counted by part: teeth out are one fault for each wheel however many they are, leads
 //! moved round one, two leads changed over one. The other turn of the crank is no fault.
 
-use super::observations::Sightings;
+use super::observations::Observations;
 use crate::description::{Coupling, Distributor};
 use crate::engine::Assembly;
 use crate::engine::Engine;
@@ -137,7 +137,7 @@ pub struct Space {
 
 impl Space {
     /// What is tried for these sightings of this engine.
-    pub fn of(engine: &Engine, seen: &Sightings) -> Self {
+    pub fn of(engine: &Engine, seen: &Observations) -> Self {
         let mut cam_teeth: Vec<i32> = (-CAM_TEETH..=CAM_TEETH).collect();
         cam_teeth.extend(
             seen.sightings
@@ -231,7 +231,7 @@ mod tests {
     #[test]
     fn the_space_of_an_eight_holds_every_pair_of_leads_and_every_way_round() {
         let engine = scenes::find("vee_eight").expect("a scene").engine();
-        let space = Space::of(&engine, &Sightings::default());
+        let space = Space::of(&engine, &Observations::default());
         assert_eq!(space.leads.len(), 8 + 28);
         assert_eq!(space.count(), 9 * 13 * 36);
     }

@@ -11,6 +11,6 @@ pub mod remedy;
 pub mod verdict;
 
 pub use diagnose::{Diagnosis, Fit, diagnose};
-pub use evidence::Half;
-pub use observations::Sightings;
+pub use evidence::Revolution;
+pub use observations::Observations;
 pub use verdict::Verdict;

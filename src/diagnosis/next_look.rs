@@ -13,9 +13,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::diagnose::Fit;
-use super::evidence::{Distribution, Evidence, turned_on};
+use super::evidence::{DistributorSetting, Evidence, turned_on};
 use super::observations::{
-    CRANK_WITHIN_DEG, ROTOR_WITHIN_DEG, SPARK_WITHIN_DEG, SeenRotor, SeenValve, ValveState,
+    CRANK_WITHIN_DEG, ROTOR_WITHIN_DEG, RotorObservation, SPARK_WITHIN_DEG, ValveObservation,
+    ValveState,
 };
 use crate::angle::{CrankAngle, wrap};
 use crate::description::Valve;
@@ -301,7 +302,7 @@ impl Board<'_> {
         let mut left = [0; 2];
         for (&(cam_teeth, turns), &count) in &self.cam {
             for (left, is) in left.iter_mut().zip(states) {
-                let seen = SeenValve {
+                let seen = ValveObservation {
                     cylinder: u32::from(cylinder),
                     valve,
                     is,
@@ -359,9 +360,9 @@ impl Board<'_> {
 
     fn try_rotor_tower(&mut self, mark: f64, work: u32, order: &[u8]) {
         let answers = order.iter().map(|&tower| {
-            let seen = SeenRotor {
+            let seen = RotorObservation {
                 tower: Some(u32::from(tower)),
-                ..SeenRotor::default()
+                ..RotorObservation::default()
             };
             let could = self.rotor.iter().filter(|((teeth_out, turns), _)| {
                 let teeth_out = f64::from_bits(*teeth_out);
@@ -427,7 +428,7 @@ impl Board<'_> {
                 let teeth_out_deg = self
                     .evidence
                     .teeth_out_deg(fit.assembly.cam_teeth, fit.assembly.drive_teeth);
-                let distribution = Distribution {
+                let distribution = DistributorSetting {
                     teeth_out_deg,
                     leads: fit.leads(self.evidence.engine),
                 };

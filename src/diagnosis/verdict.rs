@@ -15,7 +15,7 @@ pub const TURNING_CAUTION: &str = "Before turning by hand: ignition off, battery
 
 /// The kinds of verdict, from good to bad.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Kind {
+pub enum VerdictKind {
     /// As drawn.
     AsDrawn,
     /// Parts of the distributor are out, and the body or the leads bring every spark where it is
@@ -31,7 +31,7 @@ pub enum Kind {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Verdict {
     /// Which kind it is.
-    pub kind: Kind,
+    pub kind: VerdictKind,
     /// The verdict in a sentence.
     pub says: String,
     /// What follows, a line each, with its numbers.
@@ -45,15 +45,15 @@ pub struct Verdict {
 /// ```
 /// use dotwise::engine::Assembly;
 /// use dotwise::diagnosis::verdict;
-/// use dotwise::diagnosis::verdict::Kind;
+/// use dotwise::diagnosis::verdict::VerdictKind;
 /// use dotwise::engine::scenes::BENCH;
 /// use dotwise::phasing::Phasing;
 /// // A drive one tooth behind and the body turned one tooth on are as good as drawn.
 /// let tooth = 360.0 / 13.0;
 /// let lived_with = Assembly { drive_teeth: -1, body_turn_deg: tooth, ..Assembly::default() };
-/// assert_eq!(verdict::of(&Phasing::as_built(&BENCH.engine(), &lived_with)).kind, Kind::MadeRight);
+/// assert_eq!(verdict::of(&Phasing::as_built(&BENCH.engine(), &lived_with)).kind, VerdictKind::MadeRight);
 /// let not = Assembly { drive_teeth: -1, ..Assembly::default() };
-/// assert_eq!(verdict::of(&Phasing::as_built(&BENCH.engine(), &not)).kind, Kind::RunsBadly);
+/// assert_eq!(verdict::of(&Phasing::as_built(&BENCH.engine(), &not)).kind, VerdictKind::RunsBadly);
 /// ```
 pub fn of(phasing: &Phasing) -> Verdict {
     let assembly = phasing.assembly();
@@ -90,7 +90,7 @@ pub fn of(phasing: &Phasing) -> Verdict {
             }
         };
         return Verdict {
-            kind: Kind::DoNotTurn,
+            kind: VerdictKind::DoNotTurn,
             says: says.into(),
             consequences,
             caution: Some(TURNING_CAUTION),
@@ -99,39 +99,39 @@ pub fn of(phasing: &Phasing) -> Verdict {
     if let Room::Meets { .. } = room {
         let says = "Do not turn it by the starter: as described, valves and pistons meet.".into();
         return Verdict {
-            kind: Kind::DoNotTurn,
+            kind: VerdictKind::DoNotTurn,
             says,
             consequences,
             caution: Some(TURNING_CAUTION),
         };
     }
     let (kind, says) = if assembly.is_as_drawn() {
-        (Kind::AsDrawn, "As drawn.".to_owned())
+        (VerdictKind::AsDrawn, "As drawn.".to_owned())
     } else if assembly.cam_teeth == 0 && late.all_right() {
         let faultless = super::hypotheses::faults(phasing.engine(), assembly) == 0;
         match (faultless, beyond_the_clamp) {
             (true, _) => (
-                Kind::AsDrawn,
+                VerdictKind::AsDrawn,
                 "As drawn, to within what a timing light can read.".to_owned(),
             ),
             (false, true) => (
-                Kind::MadeRight,
+                VerdictKind::MadeRight,
                 "Out, and it would be made right so, if the clamp let the body turn so far."
                     .to_owned(),
             ),
             (false, false) if assembly.body_turn_deg == 0.0 => (
-                Kind::MadeRight,
+                VerdictKind::MadeRight,
                 "Out, but made right by the leads: every spark comes where it is drawn.".to_owned(),
             ),
             (false, false) => (
-                Kind::MadeRight,
+                VerdictKind::MadeRight,
                 "Out, but made right by the body: every spark comes where it is drawn.".to_owned(),
             ),
         }
     } else {
-        (Kind::RunsBadly, late.runs().to_owned())
+        (VerdictKind::RunsBadly, late.runs().to_owned())
     };
-    let caution = (kind == Kind::RunsBadly).then_some(TURNING_CAUTION);
+    let caution = (kind == VerdictKind::RunsBadly).then_some(TURNING_CAUTION);
     Verdict {
         kind,
         says,

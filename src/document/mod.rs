@@ -33,7 +33,7 @@ pub struct Document {
     /// The text it was opened from or saved as, and what that text says; None for work that no file
     /// holds yet.
     kept: Option<(String, Description)>,
-    disk: Disk,
+    disk: DiskState,
     undo: Vec<Description>,
     redo: Vec<Description>,
     last_edit: Option<(String, f64)>,
@@ -42,7 +42,7 @@ pub struct Document {
 
 /// What another editor has done to the file.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub enum Disk {
+pub enum DiskState {
     /// The file is as it was opened or saved.
     #[default]
     AsKept,
@@ -56,7 +56,7 @@ pub enum Disk {
 
 /// Which of two diverging versions is to stay.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Keep {
+pub enum Resolution {
     /// What is in the window.
     Mine,
     /// What is in the file.
@@ -97,7 +97,7 @@ impl Document {
             engine,
             findings,
             kept: None,
-            disk: Disk::AsKept,
+            disk: DiskState::AsKept,
             undo: Vec::new(),
             redo: Vec::new(),
             last_edit: None,
@@ -141,7 +141,7 @@ impl Document {
     }
 
     /// What another editor has done to the file.
-    pub fn disk(&self) -> &Disk {
+    pub fn disk(&self) -> &DiskState {
         &self.disk
     }
 
@@ -155,7 +155,7 @@ impl Document {
         self.kept
             .as_ref()
             .is_none_or(|(_, kept)| *kept != self.description)
-            || (self.disk == Disk::Gone && self.path.is_some())
+            || (self.disk == DiskState::Gone && self.path.is_some())
     }
 
     /// Takes an edit to the field at `place`, made `now_s` seconds into the session. Edits to one
@@ -234,21 +234,21 @@ impl Document {
     pub fn saved_as(&mut self, path: PathBuf, text: String) {
         self.path = Some(path);
         self.kept = Some((text, self.description.clone()));
-        self.disk = Disk::AsKept;
+        self.disk = DiskState::AsKept;
         self.last_edit = None;
     }
 
     /// The file now reads so; None where it is gone. Gives whether anything is to be shown anew.
     pub fn disk_says(&mut self, text: Option<&str>) -> bool {
         let Some(text) = text else {
-            return self.disk_is(Disk::Gone);
+            return self.disk_is(DiskState::Gone);
         };
         if self.kept.as_ref().is_some_and(|(kept, _)| kept == text) {
-            return self.disk_is(Disk::AsKept);
+            return self.disk_is(DiskState::AsKept);
         }
         let read = read::engine(text);
         let Some(description) = read.engine.is_some().then_some(read.description).flatten() else {
-            return self.disk_is(Disk::Broken(read.findings));
+            return self.disk_is(DiskState::Broken(read.findings));
         };
         // Whatever the disk was before, what counts is whether there are changes here that it does
         // not know.
@@ -257,13 +257,13 @@ impl Document {
             .as_ref()
             .is_none_or(|(_, kept)| *kept != self.description);
         if changed_here && description != self.description {
-            return self.disk_is(Disk::ChangedToo(text.to_owned()));
+            return self.disk_is(DiskState::ChangedToo(text.to_owned()));
         }
         self.take_the_files(text.to_owned(), description);
         true
     }
 
-    fn disk_is(&mut self, disk: Disk) -> bool {
+    fn disk_is(&mut self, disk: DiskState) -> bool {
         let changed = self.disk != disk;
         self.disk = disk;
         changed
@@ -277,21 +277,21 @@ impl Document {
             self.take(description.clone());
         }
         self.kept = Some((text, description));
-        self.disk = Disk::AsKept;
+        self.disk = DiskState::AsKept;
     }
 
     /// Chooses between what is here and what another editor wrote. What is not chosen can still be
     /// reached: the window's version by undo, the file's until it is saved over.
-    pub fn settle(&mut self, keep: Keep) {
-        let Disk::ChangedToo(text) = std::mem::take(&mut self.disk) else {
+    pub fn settle(&mut self, keep: Resolution) {
+        let DiskState::ChangedToo(text) = std::mem::take(&mut self.disk) else {
             return;
         };
         let Some(description) = read::engine(&text).description else {
             return;
         };
         match keep {
-            Keep::TheFiles => self.take_the_files(text, description),
-            Keep::Mine => self.kept = Some((text, description)),
+            Resolution::TheFiles => self.take_the_files(text, description),
+            Resolution::Mine => self.kept = Some((text, description)),
         }
     }
 }
@@ -383,23 +383,23 @@ mod tests {
     fn while_the_file_is_broken_the_engine_stays_and_the_findings_are_known() {
         let mut document = opened();
         assert!(document.disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: "))));
-        let Disk::Broken(findings) = document.disk() else {
+        let DiskState::Broken(findings) = document.disk() else {
             panic!("{:?}", document.disk())
         };
         assert!(!findings.is_empty());
         assert_eq!(document.engine().metric().bore, 82.0);
         assert!(document.disk_says(Some(BENCH.text)));
-        assert_eq!(*document.disk(), Disk::AsKept);
+        assert_eq!(*document.disk(), DiskState::AsKept);
     }
 
     #[test]
     fn changes_on_both_sides_are_asked_about_and_neither_is_lost() {
-        for keep in [Keep::Mine, Keep::TheFiles] {
+        for keep in [Resolution::Mine, Resolution::TheFiles] {
             let mut document = opened();
             document.edit(with_bore(&document, 84.0), "bore", 0.0);
             let theirs = BENCH.text.replace("bore: 82.0", "bore: 90.0");
             assert!(document.disk_says(Some(&theirs)));
-            assert_eq!(*document.disk(), Disk::ChangedToo(theirs.clone()));
+            assert_eq!(*document.disk(), DiskState::ChangedToo(theirs.clone()));
             assert_eq!(
                 document.description().bore,
                 84.0,
@@ -407,8 +407,10 @@ mod tests {
             );
             document.settle(keep);
             match keep {
-                Keep::Mine => assert!(document.is_dirty() && document.description().bore == 84.0),
-                Keep::TheFiles => {
+                Resolution::Mine => {
+                    assert!(document.is_dirty() && document.description().bore == 84.0)
+                }
+                Resolution::TheFiles => {
                     assert!(!document.is_dirty() && document.description().bore == 90.0);
                     document.undo();
                     assert_eq!(document.description().bore, 84.0);

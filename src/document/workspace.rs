@@ -1,20 +1,20 @@
 //! The desk a document lies on: opening, saving, beginning anew and going home, without losing work
 //! on the way.
 //!
-//! A [`Wish`] is what the user asks for; the answer is what must be done about it outside
+//! A [`Action`] is what the user asks for; the answer is what must be done about it outside
 //! ([`Doing`]): a dialog to be shown, a file to be read or written. Where work would be lost the
-//! wish waits ([`Desk::question`]) until it is settled.
+//! wish waits ([`Workspace::question`]) until it is settled.
 
 use std::path::{Path, PathBuf};
 
-use super::{Disk, Document, Keep};
+use super::{DiskState, Document, Resolution};
 use crate::description::Description;
 use crate::engine::scenes;
 use crate::source::Finding;
 
 /// What the user asks for.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Wish {
+pub enum Action {
     /// Begin a new engine.
     New,
     /// Open a file still to be chosen.
@@ -34,10 +34,10 @@ pub enum Wish {
     /// Make the last undone edit again.
     Redo,
     /// Choose between what is here and what another editor wrote.
-    Settle(Keep),
+    Settle(Resolution),
 }
 
-impl Wish {
+impl Action {
     /// Whether it leaves the document behind.
     fn leaves(&self) -> bool {
         matches!(
@@ -56,9 +56,9 @@ pub enum Doing {
     AskWhereToSave(PathBuf),
     /// Ask what the new engine is like.
     AskWhatIsNew,
-    /// Read this file, then [`Desk::read`].
+    /// Read this file, then [`Workspace::read`].
     Read(PathBuf),
-    /// Write this text there, over what is there or not, then [`Desk::written`].
+    /// Write this text there, over what is there or not, then [`Workspace::written`].
     Write {
         /// The file.
         path: PathBuf,
@@ -75,7 +75,7 @@ pub enum Doing {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Question {
     /// There is work that no file holds; this was wished for.
-    Unsaved(Wish),
+    Unsaved(Action),
     /// There is a file of that name; may it be replaced?
     Replace(PathBuf),
 }
@@ -104,17 +104,17 @@ pub enum Notice {
 
 /// The desk.
 #[derive(Clone, Debug)]
-pub struct Desk {
+pub struct Workspace {
     /// What lies on it.
     pub document: Document,
     question: Option<Question>,
     /// What is to be done once the work is saved.
-    after_saving: Option<Wish>,
+    after_saving: Option<Action>,
     notice: Option<Notice>,
     laid: u32,
 }
 
-impl Desk {
+impl Workspace {
     /// A desk with a document on it.
     pub fn with(document: Document) -> Self {
         Self {
@@ -159,7 +159,7 @@ impl Desk {
     }
 
     /// Takes a wish, and gives what must be done about it, if anything.
-    pub fn wish(&mut self, wish: Wish) -> Option<Doing> {
+    pub fn wish(&mut self, wish: Action) -> Option<Doing> {
         if self.question.is_some() {
             return None;
         }
@@ -168,11 +168,11 @@ impl Desk {
             return None;
         }
         match wish {
-            Wish::Save => self.save(),
-            Wish::SaveAs => Some(Doing::AskWhereToSave(self.good_name())),
-            Wish::Undo => self.on_document(Document::undo),
-            Wish::Redo => self.on_document(Document::redo),
-            Wish::Settle(keep) => self.on_document(|document| document.settle(keep)),
+            Action::Save => self.save(),
+            Action::SaveAs => Some(Doing::AskWhereToSave(self.good_name())),
+            Action::Undo => self.on_document(Document::undo),
+            Action::Redo => self.on_document(Document::redo),
+            Action::Settle(keep) => self.on_document(|document| document.settle(keep)),
             wish => self.leave(wish),
         }
     }
@@ -182,13 +182,13 @@ impl Desk {
         None
     }
 
-    fn leave(&mut self, wish: Wish) -> Option<Doing> {
+    fn leave(&mut self, wish: Action) -> Option<Doing> {
         match wish {
-            Wish::New => Some(Doing::AskWhatIsNew),
-            Wish::Open => Some(Doing::AskWhichToOpen),
-            Wish::OpenFile(path) => Some(Doing::Read(path)),
-            Wish::Close => Some(Doing::Close),
-            Wish::OpenScene(name) => {
+            Action::New => Some(Doing::AskWhatIsNew),
+            Action::Open => Some(Doing::AskWhichToOpen),
+            Action::OpenFile(path) => Some(Doing::Read(path)),
+            Action::Close => Some(Doing::Close),
+            Action::OpenScene(name) => {
                 if let Some(scene) = scenes::find(name)
                     && let Ok(document) = Document::open(None, scene.text)
                 {
@@ -196,7 +196,7 @@ impl Desk {
                 }
                 None
             }
-            Wish::Save | Wish::SaveAs | Wish::Undo | Wish::Redo | Wish::Settle(_) => None,
+            Action::Save | Action::SaveAs | Action::Undo | Action::Redo | Action::Settle(_) => None,
         }
     }
 
@@ -205,7 +205,7 @@ impl Desk {
             return Some(Doing::AskWhereToSave(self.good_name()));
         };
         match self.document.disk() {
-            Disk::ChangedToo(_) => {
+            DiskState::ChangedToo(_) => {
                 self.after_saving = None;
                 self.notice = Some(Notice::Failed(
                     "Not saved: the file was changed by another editor too. Choose which to keep."
@@ -213,11 +213,11 @@ impl Desk {
                 ));
                 None
             }
-            Disk::Broken(_) => {
+            DiskState::Broken(_) => {
                 self.question = Some(Question::Replace(path));
                 None
             }
-            Disk::AsKept | Disk::Gone => self.write(path, true),
+            DiskState::AsKept | DiskState::Gone => self.write(path, true),
         }
     }
 
@@ -360,11 +360,13 @@ mod tests {
     use super::*;
     use crate::engine::scenes::BENCH;
 
-    fn desk() -> Desk {
-        Desk::with(Document::open(Some("/bench/four.ron".into()), BENCH.text).expect("an engine"))
+    fn desk() -> Workspace {
+        Workspace::with(
+            Document::open(Some("/bench/four.ron".into()), BENCH.text).expect("an engine"),
+        )
     }
 
-    fn edited() -> Desk {
+    fn edited() -> Workspace {
         let mut desk = desk();
         let description = Description {
             bore: 84.0,
@@ -374,13 +376,13 @@ mod tests {
         desk
     }
 
-    fn leaving() -> [Wish; 5] {
+    fn leaving() -> [Action; 5] {
         [
-            Wish::New,
-            Wish::Open,
-            Wish::OpenFile("/bench/six.ron".into()),
-            Wish::OpenScene("flat_four"),
-            Wish::Close,
+            Action::New,
+            Action::Open,
+            Action::OpenFile("/bench/six.ron".into()),
+            Action::OpenScene("flat_four"),
+            Action::Close,
         ]
     }
 
@@ -398,10 +400,10 @@ mod tests {
 
     #[test]
     fn saved_work_is_left_at_once() {
-        assert_eq!(desk().wish(Wish::Close), Some(Doing::Close));
-        assert_eq!(desk().wish(Wish::New), Some(Doing::AskWhatIsNew));
+        assert_eq!(desk().wish(Action::Close), Some(Doing::Close));
+        assert_eq!(desk().wish(Action::New), Some(Doing::AskWhatIsNew));
         let mut desk = desk();
-        assert_eq!(desk.wish(Wish::OpenScene("flat_four")), None);
+        assert_eq!(desk.wish(Action::OpenScene("flat_four")), None);
         assert_eq!(
             (desk.document.description().name.as_str(), desk.laid()),
             ("Flat four", 1)
@@ -411,7 +413,7 @@ mod tests {
     #[test]
     fn save_and_close_closes_only_once_it_is_written() {
         let mut desk = edited();
-        desk.wish(Wish::Close);
+        desk.wish(Action::Close);
         let Some(Doing::Write {
             path,
             text,
@@ -437,15 +439,15 @@ mod tests {
     #[test]
     fn discarding_goes_on_without_saving() {
         let mut desk = edited();
-        desk.wish(Wish::Open);
+        desk.wish(Action::Open);
         assert_eq!(desk.reply(Reply::Discard), Some(Doing::AskWhichToOpen));
     }
 
     #[test]
     fn work_without_a_file_is_asked_where_it_goes_and_gets_a_name_and_an_ending() {
         let mut desk =
-            Desk::with(Document::new(BENCH.engine().written().clone()).expect("an engine"));
-        desk.wish(Wish::Close);
+            Workspace::with(Document::new(BENCH.engine().written().clone()).expect("an engine"));
+        desk.wish(Action::Close);
         assert_eq!(
             desk.reply(Reply::Save),
             Some(Doing::AskWhereToSave("bench_four.ron".into()))
@@ -494,10 +496,10 @@ mod tests {
         let mut desk = edited();
         desk.document
             .disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: 90.0")));
-        assert_eq!(desk.wish(Wish::Save), None);
+        assert_eq!(desk.wish(Action::Save), None);
         assert!(matches!(desk.notice(), Some(Notice::Failed(_))));
-        desk.wish(Wish::Settle(Keep::Mine));
-        assert!(matches!(desk.wish(Wish::Save), Some(Doing::Write { .. })));
+        desk.wish(Action::Settle(Resolution::Mine));
+        assert!(matches!(desk.wish(Action::Save), Some(Doing::Write { .. })));
     }
 
     #[test]
@@ -518,7 +520,7 @@ mod tests {
             ..desk.document.description().clone()
         };
         desk.document.edit(description, "bore", 0.0);
-        let Some(Doing::Write { path, text, .. }) = desk.wish(Wish::Save) else {
+        let Some(Doing::Write { path, text, .. }) = desk.wish(Action::Save) else {
             panic!("a write")
         };
         desk.written(path, text, Ok(()), false);

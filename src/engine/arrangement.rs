@@ -20,7 +20,7 @@ use crate::words::Units;
 
 /// How the cylinders stand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-pub enum Layout {
+pub enum Arrangement {
     /// All in one row.
     Inline,
     /// Two rows face to face.
@@ -29,7 +29,7 @@ pub enum Layout {
     Vee,
 }
 
-impl Layout {
+impl Arrangement {
     /// Every layout.
     pub const ALL: [Self; 3] = [Self::Inline, Self::Flat, Self::Vee];
 
@@ -68,11 +68,11 @@ pub const VEE_DEG: (f64, f64) = (5.0, 175.0);
 
 /// What the builder says of the engine to begin with.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Wanted {
+pub struct EngineChoice {
     /// What to call it.
     pub name: String,
     /// How the cylinders stand.
-    pub layout: Layout,
+    pub layout: Arrangement,
     /// How many there are.
     pub cylinders: u8,
     /// Degrees between the rows of a vee.
@@ -85,11 +85,11 @@ pub struct Wanted {
     pub distributor: bool,
 }
 
-impl Default for Wanted {
+impl Default for EngineChoice {
     fn default() -> Self {
         Self {
             name: "New engine".into(),
-            layout: Layout::Inline,
+            layout: Arrangement::Inline,
             cylinders: 4,
             vee_deg: 90.0,
             number_one_on: Side::Right,
@@ -101,7 +101,7 @@ impl Default for Wanted {
 
 /// A crank that suits a layout.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Crank {
+pub struct CrankChoice {
     /// In a builder's words.
     pub what: String,
     /// Its throws, front to back.
@@ -110,16 +110,16 @@ pub struct Crank {
 
 /// A firing order, and what lies between its firings.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Order {
+pub struct OrderChoice {
     /// Cylinders in the order they fire.
     pub cylinders: Vec<u32>,
-    /// Crank degrees after each firing, to the next.
+    /// CrankChoice degrees after each firing, to the next.
     pub intervals_deg: Vec<f64>,
     /// The crank angle of each firing, where the order alone would be read as another.
     pub firing_angles: Option<Vec<f64>>,
 }
 
-impl Order {
+impl OrderChoice {
     /// Whether all intervals are alike.
     pub fn is_even(&self) -> bool {
         self.unevenness_deg() < 0.2
@@ -141,7 +141,7 @@ impl Order {
     }
 }
 
-impl Wanted {
+impl EngineChoice {
     /// The rows of cylinders. In a flat or vee engine the odd numbers stand in one row, the even in
     /// the other.
     pub fn banks(&self) -> Vec<Bank> {
@@ -160,15 +160,15 @@ impl Wanted {
             ]
         };
         match self.layout {
-            Layout::Inline => vec![Bank {
+            Arrangement::Inline => vec![Bank {
                 angle: 0.0,
                 cylinders: (1..=count).collect(),
             }],
-            Layout::Flat => pair(
+            Arrangement::Flat => pair(
                 wrap(90.0 * self.side(), 360.0),
                 wrap(-90.0 * self.side(), 360.0),
             ),
-            Layout::Vee => pair(
+            Arrangement::Vee => pair(
                 self.side() * self.vee_deg / 2.0,
                 -self.side() * self.vee_deg / 2.0,
             ),
@@ -181,10 +181,10 @@ impl Wanted {
         /// Half a vee that a camshaft has room in.
         const ROOMY_DEG: f64 = 40.0;
         match self.layout {
-            Layout::Inline => 240.0,
-            Layout::Flat => 0.0,
-            Layout::Vee if self.vee_deg / 2.0 >= ROOMY_DEG => 180.0,
-            Layout::Vee => 240.0 + self.vee_deg / 2.0,
+            Arrangement::Inline => 240.0,
+            Arrangement::Flat => 0.0,
+            Arrangement::Vee if self.vee_deg / 2.0 >= ROOMY_DEG => 180.0,
+            Arrangement::Vee => 240.0 + self.vee_deg / 2.0,
         }
     }
 
@@ -196,8 +196,8 @@ impl Wanted {
     }
 
     /// The cranks that suit, the evenest firing first; each can give at least one order.
-    pub fn cranks(&self) -> Vec<Crank> {
-        let mut cranks: Vec<(f64, Crank)> = Vec::new();
+    pub fn cranks(&self) -> Vec<CrankChoice> {
+        let mut cranks: Vec<(f64, CrankChoice)> = Vec::new();
         for (kind, tdcs) in self.tdc_patterns() {
             let throws = self.throws_for(&tdcs);
             if cranks.iter().any(|(_, crank)| crank.throws == throws) {
@@ -217,7 +217,7 @@ impl Wanted {
             };
             cranks.push((
                 best.unevenness_deg(),
-                Crank {
+                CrankChoice {
                     what: format!("{kind}{angles}: {even}"),
                     throws,
                 },
@@ -239,13 +239,13 @@ impl Wanted {
         };
         let mut patterns = Vec::new();
         match self.layout {
-            Layout::Inline => {
+            Arrangement::Inline => {
                 patterns.extend(both_ways(one_row(count)).map(|tdcs| ("throws at ", tdcs)));
                 if count == 2 {
                     patterns.push(("throws at ", vec![0.0, 180.0]));
                 }
             }
-            Layout::Flat => {
+            Arrangement::Flat => {
                 for pairs in both_ways(spread(count / 2, 720.0 / count as f64)) {
                     patterns.push((
                         "throws at ",
@@ -255,7 +255,7 @@ impl Wanted {
                 let shared = both_ways(one_row(count / 2));
                 patterns.extend(shared.map(|odd| ("shared pins at ", beside(&odd, 180.0))));
             }
-            Layout::Vee => {
+            Arrangement::Vee => {
                 let half = count / 2;
                 let pins = both_ways(one_row(half))
                     .into_iter()
@@ -293,7 +293,7 @@ impl Wanted {
             match throws.last_mut() {
                 Some(last)
                     if number % 2 == 0
-                        && self.layout != Layout::Inline
+                        && self.layout != Arrangement::Inline
                         && (last.angle - angle).abs() < 1e-6 =>
                 {
                     last.cylinders.push(number);
@@ -308,11 +308,11 @@ impl Wanted {
     }
 
     /// The firing orders a crank can give, the evenest; numbers near together fire far apart first.
-    pub fn orders(&self, throws: &[Throw]) -> Vec<Order> {
+    pub fn orders(&self, throws: &[Throw]) -> Vec<OrderChoice> {
         /// More than this nobody reads through.
         const MOST: usize = 64;
         let count = usize::from(self.cylinders);
-        let first = Order {
+        let first = OrderChoice {
             cylinders: (1..=u32::from(self.cylinders)).collect(),
             intervals_deg: Vec::new(),
             firing_angles: None,
@@ -321,7 +321,7 @@ impl Wanted {
         let tdcs: Vec<f64> = (1..=count as u32)
             .map(|number| firing::tdc_of(&trial, number).unwrap_or(f64::NAN))
             .collect();
-        let mut orders: Vec<Order> = Vec::new();
+        let mut orders: Vec<OrderChoice> = Vec::new();
         for turns in 0..1_u32 << (count - 1) {
             let mut fires: Vec<(f64, u32)> = (0..count)
                 .map(|index| {
@@ -345,7 +345,7 @@ impl Wanted {
                     .zip(&angles)
                     .all(|(one, other)| (one - other).abs() < 1e-6)
             });
-            orders.push(Order {
+            orders.push(OrderChoice {
                 cylinders: trial.firing_order.clone(),
                 intervals_deg: firing::intervals(&angles),
                 firing_angles: (!clear).then_some(angles),
@@ -353,7 +353,7 @@ impl Wanted {
         }
         let least = orders
             .iter()
-            .map(Order::unevenness_deg)
+            .map(OrderChoice::unevenness_deg)
             .fold(f64::INFINITY, f64::min);
         orders.retain(|order| order.unevenness_deg() < least + 1e-6);
         orders.sort_by_cached_key(|order| {
@@ -368,7 +368,7 @@ impl Wanted {
 
     /// The description, to be made the builder's own field by field. Its figures are common, and
     /// nobody's engine.
-    pub fn describe(&self, throws: &[Throw], order: &Order) -> Description {
+    pub fn describe(&self, throws: &[Throw], order: &OrderChoice) -> Description {
         let number_one = self.banks().first().map_or(0.0, |bank| bank.angle);
         Description {
             format: 1,
@@ -528,21 +528,21 @@ mod tests {
     use super::*;
     use crate::engine::Engine;
 
-    fn wanted(layout: Layout, cylinders: u8) -> Wanted {
-        Wanted {
+    fn wanted(layout: Arrangement, cylinders: u8) -> EngineChoice {
+        EngineChoice {
             layout,
             cylinders,
-            ..Wanted::default()
+            ..EngineChoice::default()
         }
     }
 
     #[test]
     fn every_layout_offered_makes_an_engine_with_every_crank_and_order_offered() {
-        for layout in Layout::ALL {
+        for layout in Arrangement::ALL {
             for &cylinders in layout.counts() {
                 for rotation in [Direction::Clockwise, Direction::CounterClockwise] {
                     for vee_deg in [45.0, 60.0, 72.0, 90.0, 120.0] {
-                        let wanted = Wanted {
+                        let wanted = EngineChoice {
                             rotation,
                             vee_deg,
                             ..wanted(layout, cylinders)
@@ -569,7 +569,7 @@ mod tests {
                                 );
                             }
                         }
-                        if layout != Layout::Inline {
+                        if layout != Arrangement::Inline {
                             continue;
                         }
                         break;
@@ -579,7 +579,7 @@ mod tests {
         }
     }
 
-    fn offers(wanted: &Wanted, order: &[u32]) -> bool {
+    fn offers(wanted: &EngineChoice, order: &[u32]) -> bool {
         wanted.cranks().iter().any(|crank| {
             wanted
                 .orders(&crank.throws)
@@ -592,18 +592,18 @@ mod tests {
     /// are common practice, no source.
     #[test]
     fn the_usual_orders_are_among_those_offered() {
-        let rows: [(Layout, &[u32]); 11] = [
-            (Layout::Inline, &[1, 3, 2]),
-            (Layout::Inline, &[1, 2, 3]),
-            (Layout::Inline, &[1, 3, 4, 2]),
-            (Layout::Inline, &[1, 2, 4, 3]),
-            (Layout::Inline, &[1, 2, 4, 5, 3]),
-            (Layout::Inline, &[1, 5, 3, 6, 2, 4]),
-            (Layout::Flat, &[1, 4, 2, 3]),
-            (Layout::Flat, &[1, 3, 2, 4]),
-            (Layout::Flat, &[1, 4, 5, 2, 3, 6]),
-            (Layout::Vee, &[1, 8, 4, 3, 6, 5, 7, 2]),
-            (Layout::Inline, &[1, 2]),
+        let rows: [(Arrangement, &[u32]); 11] = [
+            (Arrangement::Inline, &[1, 3, 2]),
+            (Arrangement::Inline, &[1, 2, 3]),
+            (Arrangement::Inline, &[1, 3, 4, 2]),
+            (Arrangement::Inline, &[1, 2, 4, 3]),
+            (Arrangement::Inline, &[1, 2, 4, 5, 3]),
+            (Arrangement::Inline, &[1, 5, 3, 6, 2, 4]),
+            (Arrangement::Flat, &[1, 4, 2, 3]),
+            (Arrangement::Flat, &[1, 3, 2, 4]),
+            (Arrangement::Flat, &[1, 4, 5, 2, 3, 6]),
+            (Arrangement::Vee, &[1, 8, 4, 3, 6, 5, 7, 2]),
+            (Arrangement::Inline, &[1, 2]),
         ];
         for (layout, order) in rows {
             assert!(
@@ -615,15 +615,18 @@ mod tests {
 
     #[test]
     fn an_order_the_crank_cannot_give_is_not_offered() {
-        assert!(!offers(&wanted(Layout::Inline, 4), &[1, 4, 3, 2]));
-        assert!(!offers(&wanted(Layout::Inline, 6), &[1, 6, 2, 5, 3, 4]));
+        assert!(!offers(&wanted(Arrangement::Inline, 4), &[1, 4, 3, 2]));
+        assert!(!offers(
+            &wanted(Arrangement::Inline, 6),
+            &[1, 6, 2, 5, 3, 4]
+        ));
     }
 
     #[test]
     fn a_vee_twin_on_one_pin_fires_unevenly_and_says_so() {
-        let wanted = Wanted {
+        let wanted = EngineChoice {
             vee_deg: 45.0,
-            ..wanted(Layout::Vee, 2)
+            ..wanted(Arrangement::Vee, 2)
         };
         let cranks = wanted.cranks();
         let shared = cranks
@@ -648,7 +651,7 @@ mod tests {
     fn the_evenest_crank_is_offered_first() {
         // A 90° vee-six on shared pins fires 90 and 150 in turn; with its pins split by 30° every
         // 120. Common practice, no source.
-        let wanted = wanted(Layout::Vee, 6);
+        let wanted = wanted(Arrangement::Vee, 6);
         let cranks = wanted.cranks();
         assert!(wanted.orders(&cranks[0].throws)[0].is_even());
         let angles: Vec<f64> = cranks[0].throws.iter().map(|throw| throw.angle).collect();

@@ -1,6 +1,6 @@
 //! From a text to an engine, with everything that is wrong found at once.
 //!
-//! `follow` reads on past slips of the pen, so that all of them are found in one run; the numbers
+//! `recover` reads on past slips of the pen, so that all of them are found in one run; the numbers
 //! are then checked together.
 
 use std::sync::Arc;
@@ -9,7 +9,7 @@ use super::{Engine, check};
 use crate::description::Description;
 use crate::source;
 use crate::source::Finding;
-use crate::source::{Followed, follow};
+use crate::source::{Recovered, recover};
 
 /// What reading a text came to.
 #[derive(Clone, Debug)]
@@ -43,12 +43,12 @@ pub fn engine(text: &str) -> Read {
             findings: vec![source::too_large(text.len() as u64)],
         };
     }
-    let Followed {
+    let Recovered {
         value,
         guessed,
         mut findings,
         draft,
-    } = follow::<Description>(text);
+    } = recover::<Description>(text);
     let mut engine = None;
     if let Some(description) = &value {
         let mut checked = if guessed {

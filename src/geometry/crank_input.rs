@@ -16,11 +16,11 @@ pub const CATCH_WITHIN_DEG: f64 = 1.5;
 /// Two places nearer than this are one.
 const SAME_DEG: f64 = 1e-6;
 
-/// Places in the cycle of 720° that the crank is turned to.
+/// RestAngles in the cycle of 720° that the crank is turned to.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Places(Vec<f64>);
+pub struct RestAngles(Vec<f64>);
 
-impl Places {
+impl RestAngles {
     /// Any places, degrees in any cycle.
     pub fn new(degrees: impl IntoIterator<Item = f64>) -> Self {
         let mut places: Vec<f64> = degrees
@@ -42,7 +42,7 @@ impl Places {
     }
 
     /// Dead centres, and where the dots meet.
-    pub fn catches(phasing: &Phasing) -> Self {
+    pub fn detents(phasing: &Phasing) -> Self {
         let dots = phasing.engine().metric().cam_drive.marks_meet_at;
         Self::new(Self::dead_centres(phasing).0.into_iter().chain([dots]))
     }
@@ -229,7 +229,7 @@ mod tests {
 
     #[test]
     fn next_and_last_dead_centre_never_stay_where_they_are() {
-        let places = Places::dead_centres(&Phasing::as_drawn(&BENCH.engine()));
+        let places = RestAngles::dead_centres(&Phasing::as_drawn(&BENCH.engine()));
         assert_eq!(places.degrees(), [0.0, 180.0, 360.0, 540.0]);
         for (from, next, last) in [
             (0.0, 180.0, -180.0),
@@ -240,13 +240,13 @@ mod tests {
             assert_abs_diff_eq!(places.next(from).expect("places"), next, epsilon = 1e-9);
             assert_abs_diff_eq!(places.last(from).expect("places"), last, epsilon = 1e-9);
         }
-        assert_eq!(Places::new([]).next(0.0), None);
+        assert_eq!(RestAngles::new([]).next(0.0), None);
     }
 
     #[test]
     fn a_catch_holds_near_it_and_lets_go_further_off() {
         let engine = scenes::find("marks_off_tdc").expect("a scene").engine();
-        let catches = Places::catches(&Phasing::as_drawn(&engine));
+        let catches = RestAngles::detents(&Phasing::as_drawn(&engine));
         assert_abs_diff_eq!(catches.held(721.4), 720.0, epsilon = 1e-9);
         assert_abs_diff_eq!(catches.held(-23.0), -22.0, epsilon = 1e-9);
         assert_eq!(catches.held(721.6), 721.6);

@@ -10,14 +10,14 @@ use glam::{DMat3, DVec2, DVec3};
 
 /// An eye's opening.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Opening {
+pub struct FieldOfView {
     /// From top to bottom of the picture, radians.
     pub up: f64,
     /// The picture's width over its height.
     pub aspect: f64,
 }
 
-impl Opening {
+impl FieldOfView {
     /// The tangents of half the opening, across and up.
     fn tangents(self) -> DVec2 {
         let up = (self.up / 2.0).tan();
@@ -27,7 +27,7 @@ impl Opening {
 
 /// Where an eye stands: it looks at `target` from so far off.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Stand {
+pub struct CameraPosition {
     /// In the middle of the picture.
     pub target: DVec3,
     /// From there to the eye, millimetres.
@@ -37,7 +37,7 @@ pub struct Stand {
 /// The nearest an eye can stand and see every point with a little room around, its axes (right, up,
 /// and from what it looks at back to itself) being the columns of `axes`. Without points it looks
 /// at the origin.
-pub fn stand(points: &[DVec3], axes: DMat3, opening: Opening) -> Stand {
+pub fn stand(points: &[DVec3], axes: DMat3, opening: FieldOfView) -> CameraPosition {
     /// What the points may fill of the picture.
     const FILLED: f64 = 0.94;
     /// Looking elsewhere moves near points more than far ones: a few rounds bring the middle to
@@ -79,7 +79,7 @@ pub fn stand(points: &[DVec3], axes: DMat3, opening: Opening) -> Stand {
         }
         target += ((left + right) / 2.0 * away_mm).extend(0.0);
     }
-    Stand {
+    CameraPosition {
         target: axes * target,
         away_mm,
     }
@@ -100,7 +100,7 @@ mod tests {
         for scene in &SCENES {
             let points = Layout::of(&scene.engine()).ends();
             for aspect in [0.5, 1.0, 1.78, 3.0] {
-                let opening = Opening { up: 0.42, aspect };
+                let opening = FieldOfView { up: 0.42, aspect };
                 let eye = stand(&points, from_the_side(), opening);
                 let half = DVec2::new((0.21_f64).tan() * aspect, (0.21_f64).tan());
                 let mut fullest = 0.0;
@@ -121,7 +121,7 @@ mod tests {
 
     #[test]
     fn one_point_or_none_is_looked_at_from_somewhere() {
-        let opening = Opening {
+        let opening = FieldOfView {
             up: 0.42,
             aspect: 1.0,
         };

@@ -15,7 +15,7 @@ use super::layout::{CylinderPlace, Layout, ValvePlace, ValveTrain, clock_of, tow
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::description::fields::MOST_CYLINDERS;
 use crate::phasing::Phasing;
-use crate::procedures::DriveOut;
+use crate::procedures::RemovedDrive;
 
 /// Where a piston, its rod and its valves stand.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -130,7 +130,7 @@ impl Pose {
 
     /// The same with the distributor's drive out: its rotor stands as it is held, and nothing
     /// sparks.
-    pub fn with_drive_out(self, out: &DriveOut) -> Self {
+    pub fn with_drive_out(self, out: &RemovedDrive) -> Self {
         Self {
             rotor_deg: self.rotor_deg.map(|_| out.rotor.degrees()),
             sparking: None,

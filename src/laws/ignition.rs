@@ -17,7 +17,7 @@ pub fn rotor_tooth(distributor: &Distributor) -> RotorTurn {
 }
 
 /// How many ways the drive goes home, all told: its teeth, or what its tongue allows.
-pub fn ways_home(distributor: &Distributor) -> u32 {
+pub fn ways_to_engage(distributor: &Distributor) -> u32 {
     match distributor.coupling {
         Coupling::Gear => distributor.driven_teeth,
         Coupling::OffsetTongue => 1,
@@ -126,7 +126,7 @@ pub fn vacuum_extremes(ignition: &Ignition) -> (f64, f64) {
 
 /// A cap: its towers and the rotor's way over them.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Cap {
+pub(crate) struct CapAngles {
     pub number_one: Clock,
     pub direction: Direction,
     /// Rotor past No. 1's tower as drawn, at θ = 0, as built.
@@ -135,7 +135,7 @@ pub(crate) struct Cap {
     pub body_turn: RotorTurn,
 }
 
-impl Cap {
+impl CapAngles {
     /// The tower of the cylinder that fires at `fire_deg`.
     pub fn tower(&self, fire_deg: f64) -> Clock {
         self.number_one

@@ -1,6 +1,6 @@
 //! The table for a spreadsheet: one row an angle, one column a number, a unit in each name.
 
-use super::json::tidy;
+use super::json::rounded;
 use crate::phasing::{Phasing, Reading};
 
 /// A text that no spreadsheet takes for a formula: one that begins as a formula does gets an
@@ -76,7 +76,7 @@ fn header(phasing: &Phasing) -> Vec<String> {
 }
 
 fn row(phasing: &Phasing, reading: &Reading) -> Vec<String> {
-    let number = |value: f64| tidy(value).to_string();
+    let number = |value: f64| rounded(value).to_string();
     let compressing: Vec<String> = reading
         .on_compression()
         .map(|number| number.to_string())

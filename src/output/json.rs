@@ -2,11 +2,11 @@
 
 use serde::Serialize;
 
-use crate::phasing::{Coming, CylinderReading, Phasing, Reading, RotorReading};
+use crate::phasing::{CylinderReading, NextEvent, Phasing, Reading, RotorReading};
 use crate::source::{Finding, Report};
 
 /// A number without the rounding of the last few bits, and without a negative zero.
-pub fn tidy(value: f64) -> f64 {
+pub fn rounded(value: f64) -> f64 {
     const PLACES: f64 = 1e9;
     let tidied = (value * PLACES).round() / PLACES;
     if tidied == 0.0 { 0.0 } else { tidied }
@@ -38,12 +38,12 @@ impl Cylinder {
     fn of(cylinder: &CylinderReading) -> Self {
         Self {
             number: cylinder.number,
-            phase_deg: tidy(cylinder.phase.degrees()),
+            phase_deg: rounded(cylinder.phase.degrees()),
             stroke: cylinder.stroke.word(),
             dead_centre: cylinder.dead_centre.map(crate::phasing::DeadCentre::key),
-            piston_drop_mm: tidy(cylinder.piston_drop_mm),
-            intake_lift_mm: tidy(cylinder.intake.lift_mm),
-            exhaust_lift_mm: tidy(cylinder.exhaust.lift_mm),
+            piston_drop_mm: rounded(cylinder.piston_drop_mm),
+            intake_lift_mm: rounded(cylinder.intake.lift_mm),
+            exhaust_lift_mm: rounded(cylinder.exhaust.lift_mm),
             intake_open: cylinder.intake.open,
             exhaust_open: cylinder.exhaust.open,
             sealed: cylinder.sealed(),
@@ -58,10 +58,10 @@ struct Next {
 }
 
 impl Next {
-    fn of(coming: Coming) -> Self {
+    fn of(coming: NextEvent) -> Self {
         Self {
             cylinder: coming.cylinder,
-            in_deg: tidy(coming.after.degrees()),
+            in_deg: rounded(coming.after.degrees()),
         }
     }
 }
@@ -76,9 +76,9 @@ struct Rotor {
 impl Rotor {
     fn of(rotor: &RotorReading) -> Self {
         Self {
-            clock_deg: tidy(rotor.clock.degrees()),
+            clock_deg: rounded(rotor.clock.degrees()),
             tower: rotor.tower,
-            past_deg: tidy(rotor.past_deg),
+            past_deg: rounded(rotor.past_deg),
         }
     }
 }
@@ -114,8 +114,8 @@ impl<'a> ReadingRecord<'a> {
             .map(|mark| mark.name.as_str());
         Self {
             engine: phasing.engine().name(),
-            crank_deg: tidy(reading.crank.degrees()),
-            cam_deg: tidy(reading.cam.degrees()),
+            crank_deg: rounded(reading.crank.degrees()),
+            cam_deg: rounded(reading.cam.degrees()),
             cylinders: reading.cylinders.iter().map(Cylinder::of).collect(),
             on_compression: reading.on_compression().collect(),
             next_firing_tdc: Next::of(reading.next_firing_tdc),
@@ -125,7 +125,7 @@ impl<'a> ReadingRecord<'a> {
                 .zip(&reading.marks)
                 .map(|(name, clock)| Mark {
                     name,
-                    clock_deg: tidy(clock.degrees()),
+                    clock_deg: rounded(clock.degrees()),
                 })
                 .collect(),
         }

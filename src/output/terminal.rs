@@ -7,12 +7,12 @@ use crate::phasing::Stroke;
 /// Whether a text for a person may carry colour. `NO_COLOR` and pipes are settled before it comes
 /// here.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Ink {
+pub struct TerminalStyle {
     /// Whether the terminal shows ANSI colours.
     pub colour: bool,
 }
 
-impl Ink {
+impl TerminalStyle {
     /// For what must be read first.
     pub fn strong(self, text: &str) -> String {
         self.styled(Style::new().bold(), text)

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::terminal::Ink;
+use super::terminal::TerminalStyle;
 use crate::laws::ValveReading;
 use crate::phasing::{Card, CylinderReading, DeadCentre, Phasing, Reading};
 use crate::words::COLUMNS;
@@ -114,7 +114,7 @@ pub fn rotor(reading: &Reading) -> Option<String> {
 }
 
 /// A whole reading.
-pub fn reading(phasing: &Phasing, reading: &Reading, ink: Ink) -> String {
+pub fn reading(phasing: &Phasing, reading: &Reading, ink: TerminalStyle) -> String {
     let units = phasing.engine().written().units;
     let mut out = String::new();
     let _ = writeln!(out, "{}", ink.strong(&stands(reading)));
@@ -195,7 +195,11 @@ pub fn reading(phasing: &Phasing, reading: &Reading, ink: Ink) -> String {
 }
 
 /// The table over two turns: a line an angle.
-pub fn table(phasing: &Phasing, readings: impl Iterator<Item = Reading>, ink: Ink) -> String {
+pub fn table(
+    phasing: &Phasing,
+    readings: impl Iterator<Item = Reading>,
+    ink: TerminalStyle,
+) -> String {
     let mut out = String::new();
     let _ = writeln!(out, "{}", ink.strong(phasing.engine().name()));
     let _ = writeln!(
@@ -254,7 +258,7 @@ pub fn table(phasing: &Phasing, readings: impl Iterator<Item = Reading>, ink: In
 }
 
 /// The card: what holds at every crank angle.
-pub fn card(phasing: &Phasing, ink: Ink) -> String {
+pub fn card(phasing: &Phasing, ink: TerminalStyle) -> String {
     let indent = " ".repeat(19);
     let row = |(name, text): (&str, String)| {
         let text = folded(&text, &indent, &indent, COLUMNS);

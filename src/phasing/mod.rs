@@ -17,7 +17,7 @@ use arrayvec::ArrayVec;
 
 pub use card::Card;
 pub use clearance::{ByTeeth, TEETH};
-pub use reading::{Coming, CylinderReading, DeadCentre, Reading, RotorReading, Stroke};
+pub use reading::{CylinderReading, DeadCentre, NextEvent, Reading, RotorReading, Stroke};
 
 use crate::angle::{CamAngle, CamTurn, Clock, CrankAngle, CrankTurn, Direction, RotorTurn};
 use crate::description::MarkOn;
@@ -65,7 +65,7 @@ pub struct Phasing {
     cylinders: ArrayVec<CylinderPhasing, { crate::description::fields::MOST_CYLINDERS }>,
     /// Cylinder numbers as their leads are plugged, from No. 1's tower in the rotor's direction.
     leads: ArrayVec<u8, { crate::description::fields::MOST_CYLINDERS }>,
-    cap: Option<ignition::Cap>,
+    cap: Option<ignition::CapAngles>,
     marks: ArrayVec<(MarkOn, f64), { crate::description::fields::MOST_MARKS }>,
 }
 
@@ -129,7 +129,7 @@ impl Phasing {
         let cap = description
             .distributor
             .as_ref()
-            .map(|distributor| ignition::Cap {
+            .map(|distributor| ignition::CapAngles {
                 number_one: Clock::new(distributor.number_one_at),
                 direction: distributor.rotation,
                 ahead: ignition::offset(distributor, &description.ignition) + teeth_out,
@@ -273,7 +273,7 @@ impl Phasing {
         let down = self.slider.down_stroke_deg();
         let cam_ahead_deg = self.cam_ahead.at_crank().degrees();
         let first = self.cylinders[0].number;
-        let nothing = Coming {
+        let nothing = NextEvent {
             cylinder: first,
             after: CrankTurn::new(720.0),
         };
@@ -438,9 +438,9 @@ fn after(from: f64, to: f64) -> f64 {
     if turn <= 1e-9 { turn + 720.0 } else { turn }
 }
 
-fn sooner(coming: &mut Coming, cylinder: u8, after_deg: f64) {
+fn sooner(coming: &mut NextEvent, cylinder: u8, after_deg: f64) {
     if after_deg < coming.after.degrees() {
-        *coming = Coming {
+        *coming = NextEvent {
             cylinder,
             after: CrankTurn::new(after_deg),
         };

@@ -99,7 +99,7 @@ impl CylinderReading {
 
 /// Something that comes next as the crank turns on.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Coming {
+pub struct NextEvent {
     /// The cylinder it comes to.
     pub cylinder: u8,
     /// How far on: 0 < t ≤ 720.
@@ -129,9 +129,9 @@ pub struct Reading {
     /// The cylinders, by number.
     pub cylinders: ArrayVec<CylinderReading, MOST_CYLINDERS>,
     /// The cylinder that comes to firing TDC next, after this crank angle.
-    pub next_firing_tdc: Coming,
+    pub next_firing_tdc: NextEvent,
     /// The plug that sparks next, after this crank angle, with the engine at rest.
-    pub next_spark: Coming,
+    pub next_spark: NextEvent,
     /// The rotor, where there is a distributor.
     pub rotor: Option<RotorReading>,
     /// Where each of the description's marks stands, in its order, seen from the front.

@@ -1,7 +1,7 @@
 //! Degreeing the camshaft: lobe centres from two readings at equal lift.
 //!
 //! A symmetric lobe is midway between the two crank angles at which it holds its valve at the same
-//! lift, whichever lift that is. Readings count from No. 1's overlap TDC, after it positive; the
+//! lift, whichever lift that is. EventReadings count from No. 1's overlap TDC, after it positive; the
 //! intake's centre comes out after TDC, the exhaust's before it. Against the card, advance is card
 //! − measured for the intake, measured − card for the exhaust, in crank degrees.
 
@@ -13,14 +13,14 @@ use crate::description::Valve;
 
 /// What was read on the degree wheel for one valve.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Readings {
+pub struct EventReadings {
     /// Where the valve came to the lift going up.
     pub opens_deg: f64,
     /// Where it came back to it.
     pub closes_deg: f64,
 }
 
-impl Readings {
+impl EventReadings {
     /// Midway.
     pub fn centre_deg(self) -> f64 {
         (self.opens_deg + self.closes_deg) / 2.0
@@ -79,11 +79,11 @@ pub fn duration_at_deg(lobe: &Lobe, lift_mm: f64) -> Option<f64> {
 /// valves never comes to it.
 ///
 /// ```
-/// use dotwise::procedures::degreeing::{Readings, degree};
+/// use dotwise::procedures::degreeing::{EventReadings, degree};
 /// use dotwise::engine::scenes::BENCH;
 /// // 31/63/77/29: centres 106 and 114, separation 110, 4° advanced. A trade article on reading cam cards, 2023.
-/// let intake = Readings { opens_deg: -31.0, closes_deg: 180.0 + 63.0 };
-/// let exhaust = Readings { opens_deg: -180.0 - 77.0, closes_deg: 29.0 };
+/// let intake = EventReadings { opens_deg: -31.0, closes_deg: 180.0 + 63.0 };
+/// let exhaust = EventReadings { opens_deg: -180.0 - 77.0, closes_deg: 29.0 };
 /// let degreed = degree(&BENCH.engine(), intake, Some(exhaust), 0.0).expect("a lift both come to");
 /// assert_eq!(degreed.intake_centre_deg, 106.0);
 /// assert_eq!(degreed.exhaust_centre_deg, Some(114.0));
@@ -91,8 +91,8 @@ pub fn duration_at_deg(lobe: &Lobe, lift_mm: f64) -> Option<f64> {
 /// ```
 pub fn degree(
     engine: &Engine,
-    intake: Readings,
-    exhaust: Option<Readings>,
+    intake: EventReadings,
+    exhaust: Option<EventReadings>,
     lift_mm: f64,
 ) -> Option<Degreed> {
     let description = engine.metric();
@@ -139,8 +139,8 @@ mod tests {
     use crate::phasing::Phasing;
     use approx::assert_abs_diff_eq;
 
-    fn read(opens_deg: f64, closes_deg: f64) -> Readings {
-        Readings {
+    fn read(opens_deg: f64, closes_deg: f64) -> EventReadings {
+        EventReadings {
             opens_deg,
             closes_deg,
         }

@@ -12,7 +12,7 @@
 
 use crate::angle::{Clock, CrankAngle, wrap_signed};
 use crate::description::{Coupling, Distributor, MarkOn};
-use crate::diagnosis::evidence::Half;
+use crate::diagnosis::evidence::Revolution;
 use crate::diagnosis::remedy;
 use crate::engine::Engine;
 use crate::laws::ignition;
@@ -82,7 +82,7 @@ pub struct Witness {
     /// What it shows as built, the crank at No. 1's firing TDC.
     pub now: String,
     /// Which that is; None where it is neither.
-    pub says: Option<Half>,
+    pub says: Option<Revolution>,
 }
 
 /// Everything for dropping the distributor in as it is drawn; the witnesses tell what they show as
@@ -112,7 +112,7 @@ pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
         agreed: witnesses
             .iter()
             .filter(|witness| witness.tells)
-            .all(|witness| witness.says == Some(Half::Firing)),
+            .all(|witness| witness.says == Some(Revolution::Firing)),
         witnesses,
     })
 }
@@ -198,12 +198,12 @@ fn cam_mark(
 }
 
 /// Which of two clock positions something stands at, to within so many degrees; None for neither.
-fn which(now: f64, firing: f64, overlap: f64, within_deg: f64) -> Option<Half> {
+fn which(now: f64, firing: f64, overlap: f64, within_deg: f64) -> Option<Revolution> {
     let near = |to: f64| wrap_signed(now - to, 360.0).abs() < within_deg;
     if near(firing) {
-        Some(Half::Firing)
+        Some(Revolution::Firing)
     } else {
-        near(overlap).then_some(Half::Overlap)
+        near(overlap).then_some(Revolution::Overlap)
     }
 }
 
@@ -234,9 +234,9 @@ fn valves(phasing: &Phasing, cylinder: u8, name: &str) -> Option<Witness> {
     let tells = firing != overlap && steady(0.0, firing) && steady(360.0, overlap);
     let now = states(phasing, 0.0)?;
     let says = if now == firing {
-        Some(Half::Firing)
+        Some(Revolution::Firing)
     } else if now == overlap {
-        Some(Half::Overlap)
+        Some(Revolution::Overlap)
     } else {
         None
     };
@@ -326,7 +326,7 @@ fn thumb(phasing: &Phasing) -> Witness {
         } else {
             "not pushed".into()
         },
-        says: pushed(phasing, 0.0).then_some(Half::Firing),
+        says: pushed(phasing, 0.0).then_some(Revolution::Firing),
     }
 }
 

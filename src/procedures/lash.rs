@@ -27,7 +27,7 @@ pub const DEFAULT_MARGIN_DEG: f64 = 20.0;
 
 /// A crank position, and the valves to set there.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Stop {
+pub struct LashStop {
     /// Where the crank stands.
     pub crank: CrankAngle,
     /// The cylinders whose intake valve is set here, by number.
@@ -40,7 +40,7 @@ pub struct Stop {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Lash {
     /// Where to stop; each valve once, at the first stop that allows it.
-    pub stops: Vec<Stop>,
+    pub stops: Vec<LashStop>,
     /// Valves that are never off their lobe by so much.
     pub never: Vec<(u8, Valve)>,
 }
@@ -105,7 +105,7 @@ pub fn lash(phasing: &Phasing, margin_deg: f64) -> Lash {
                 .filter(|(bit, arc)| here >> bit & 1 == 1 && arc.valve == valve);
             set.map(|(_, arc)| arc.number).collect()
         };
-        stops.push(Stop {
+        stops.push(LashStop {
             crank: CrankAngle::new(place.crank_deg),
             intake: of(Valve::Intake),
             exhaust: of(Valve::Exhaust),

@@ -11,4 +11,4 @@ pub mod tdc;
 
 pub use dropin::{DropIn, dropin};
 pub use lash::{Lash, lash};
-pub use seating::{DriveOut, LetDown, let_down};
+pub use seating::{RemovedDrive, Seating, seat_drive};

@@ -12,18 +12,18 @@ use crate::laws::ignition;
 use crate::phasing::Phasing;
 
 /// Where on its way the drive's teeth take hold; above that it hangs free.
-pub const TAKES_HOLD: f64 = 0.5;
+pub const ENGAGES_AT: f64 = 0.5;
 
 /// A drive that is out of the engine.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct DriveOut {
+pub struct RemovedDrive {
     /// Where its rotor points, looking down on the cap.
     pub rotor: Clock,
-    /// How far down it is: 0 lifted clear, [`TAKES_HOLD`] where its teeth take hold, 1 home.
+    /// How far down it is: 0 lifted clear, [`ENGAGES_AT`] where its teeth take hold, 1 home.
     pub down: f64,
 }
 
-impl DriveOut {
+impl RemovedDrive {
     /// Lifted clear, the rotor held so.
     pub fn held(rotor: Clock) -> Self {
         Self { rotor, down: 0.0 }
@@ -32,7 +32,7 @@ impl DriveOut {
 
 /// A drive on its way home.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct LetDown {
+pub struct Seating {
     held: Clock,
     /// How far its rotor is turned until its teeth find a gap, clockwise.
     to_start_deg: f64,
@@ -44,7 +44,7 @@ pub struct LetDown {
 
 /// Lets the drive down from where its rotor is held, the crank standing at `crank`. None without a
 /// distributor.
-pub fn let_down(phasing: &Phasing, crank: CrankAngle, held: Clock) -> Option<LetDown> {
+pub fn seat_drive(phasing: &Phasing, crank: CrankAngle, held: Clock) -> Option<Seating> {
     let distributor = phasing.engine().metric().distributor.as_ref()?;
     let teeth = f64::from(distributor.driven_teeth);
     let home_now = phasing.at(crank).rotor?.clock;
@@ -53,11 +53,11 @@ pub fn let_down(phasing: &Phasing, crank: CrankAngle, held: Clock) -> Option<Let
     let home = home_now.turned(distributor.rotation, -own);
     let turns_deg = ignition::turns_on_entry_deg(distributor);
     let start = Clock::new(home.degrees() - turns_deg);
-    let ways = f64::from(ignition::ways_home(distributor));
+    let ways = f64::from(ignition::ways_to_engage(distributor));
     // Which of its ways home is nearest to where it is held.
     let way = (held.past(start, distributor.rotation) * ways / 360.0).round();
     let takes_hold = start.turned(distributor.rotation, way * 360.0 / ways);
-    Some(LetDown {
+    Some(Seating {
         held,
         to_start_deg: takes_hold.past(held, crate::angle::Direction::Clockwise),
         turns_deg,
@@ -66,15 +66,15 @@ pub fn let_down(phasing: &Phasing, crank: CrankAngle, held: Clock) -> Option<Let
     })
 }
 
-impl LetDown {
+impl Seating {
     /// Where rotor and drive stand so far down.
-    pub fn at(&self, down: f64) -> DriveOut {
+    pub fn at(&self, down: f64) -> RemovedDrive {
         let down = down.clamp(0.0, 1.0);
         let (free, slid) = (
-            (down / TAKES_HOLD).min(1.0),
-            ((down - TAKES_HOLD) / (1.0 - TAKES_HOLD)).max(0.0),
+            (down / ENGAGES_AT).min(1.0),
+            ((down - ENGAGES_AT) / (1.0 - ENGAGES_AT)).max(0.0),
         );
-        DriveOut {
+        RemovedDrive {
             rotor: Clock::new(
                 self.held.degrees() + self.to_start_deg * free + self.turns_deg * slid,
             ),
@@ -111,7 +111,8 @@ mod tests {
                 let phasing = Phasing::as_built(&engine, &built);
                 for (crank, held) in [(0.0, 10.0), (137.0, 200.0), (360.0, 300.0), (719.0, 77.0)] {
                     let crank = CrankAngle::new(crank);
-                    let down = let_down(&phasing, crank, Clock::new(held)).expect("a distributor");
+                    let down =
+                        seat_drive(&phasing, crank, Clock::new(held)).expect("a distributor");
                     let home = Phasing::as_built(
                         &engine,
                         &Assembly {
@@ -150,10 +151,10 @@ mod tests {
                 .expect("a distributor")
                 .driven_teeth as f64;
             assert_eq!(
-                let_down(&phasing, CrankAngle::new(0.0), start).map(|down| down.drive_teeth),
+                seat_drive(&phasing, CrankAngle::new(0.0), start).map(|down| down.drive_teeth),
                 Some(0)
             );
-            let on_overlap = let_down(&phasing, CrankAngle::new(360.0), start)
+            let on_overlap = seat_drive(&phasing, CrankAngle::new(360.0), start)
                 .expect("a distributor")
                 .drive_teeth;
             // An odd count of teeth has no half turn: it takes the nearest.
@@ -168,9 +169,9 @@ mod tests {
     fn a_helical_drive_turns_only_once_its_teeth_have_taken_hold() {
         let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
         let start = dropin(&phasing).expect("a distributor").rotor_start;
-        let down = let_down(&phasing, CrankAngle::new(0.0), start).expect("a distributor");
+        let down = seat_drive(&phasing, CrankAngle::new(0.0), start).expect("a distributor");
         let turned = |at: f64| down.at(at).rotor.past(start, Direction::Clockwise);
-        assert_abs_diff_eq!(turned(TAKES_HOLD), 0.0, epsilon = 1e-9);
+        assert_abs_diff_eq!(turned(ENGAGES_AT), 0.0, epsilon = 1e-9);
         assert_abs_diff_eq!(turned(0.75), -14.0, epsilon = 1e-9);
         assert_abs_diff_eq!(turned(1.0), -28.0, epsilon = 1e-9);
         assert_eq!(down.at(7.0), down.at(1.0));
@@ -183,7 +184,7 @@ mod tests {
         for held in [0.0, 100.0, 181.0, 270.0] {
             let at = CrankAngle::new(0.0) + CrankTurn::new(90.0);
             assert_eq!(
-                let_down(&phasing, at, Clock::new(held)).map(|down| down.drive_teeth),
+                seat_drive(&phasing, at, Clock::new(held)).map(|down| down.drive_teeth),
                 Some(0)
             );
         }

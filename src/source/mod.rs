@@ -9,6 +9,6 @@ mod spans;
 
 pub use finding::{Finding, Report, Severity};
 pub use read::{LARGEST_BYTES, closest, options, place, ron, too_large, write};
-pub use recovery::{Followed, follow};
+pub use recovery::{Recovered, recover};
 pub use rewrite::rewrite;
-pub use spans::Places;
+pub use spans::Spans;

@@ -5,8 +5,8 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use super::Finding;
-use super::recovery::follow;
-use super::spans::Places;
+use super::recovery::recover;
+use super::spans::Spans;
 
 /// The largest file that is read. A description is a page; this is a book.
 pub const LARGEST_BYTES: usize = 1 << 20;
@@ -22,7 +22,7 @@ pub fn ron<T: DeserializeOwned>(text: &str) -> (Option<T>, Vec<Finding>) {
     if text.len() > LARGEST_BYTES {
         return (None, vec![too_large(text.len() as u64)]);
     }
-    let followed = follow::<T>(text);
+    let followed = recover::<T>(text);
     (
         followed.value.filter(|_| !followed.guessed),
         followed.findings,
@@ -59,7 +59,7 @@ pub fn closest<'a>(found: &str, words: &[&'a str]) -> Option<&'a str> {
 
 /// Gives each finding the bytes its place has in the text, and puts them in the order of the text.
 pub fn place(text: &str, findings: &mut [Finding]) {
-    let places = Places::of(text);
+    let places = Spans::of(text);
     for finding in findings.iter_mut().filter(|finding| finding.span.is_none()) {
         finding.span = places.find(&finding.place).map(|spot| {
             // A value that runs over lines is pointed at by its name.

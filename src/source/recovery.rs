@@ -1,10 +1,10 @@
 //! Reading on past what is wrong, so that everything that is wrong is found in one run.
 //!
-//! RON's reader stops at the first thing it cannot follow. Here such a thing is noted, mended in a
+//! RON's reader stops at the first thing it cannot recover. Here such a thing is noted, mended in a
 //! draft of the text as well as can be guessed, and the draft read again: an unknown field is
 //! renamed to what was meant or taken out, an unknown word replaced, a missing field put in. Every
 //! place found in the draft is carried back to the text as it was written. What stands on a guess
-//! is never shown as the builder's own: [`Followed::guessed`] says so.
+//! is never shown as the builder's own: [`Recovered::guessed`] says so.
 
 use std::ops::Range;
 
@@ -12,7 +12,7 @@ use ron::error::{Error as RonError, Position, SpannedError};
 use serde::de::DeserializeOwned;
 
 use super::Finding;
-use super::spans::{Places, Spot};
+use super::spans::{FieldSpan, Spans};
 use super::{closest, options};
 
 /// A text with more slips than this is not a description with slips of the pen.
@@ -22,7 +22,7 @@ const CANDIDATES: [&str; 5] = ["1", "\"?\"", "[]", "()", "Unknown"];
 
 /// What following a text came to.
 #[derive(Debug)]
-pub struct Followed<T> {
+pub struct Recovered<T> {
     /// What the draft says, where it could be followed to its end.
     pub value: Option<T>,
     /// Whether some of it is a guess that changes what the text means.
@@ -110,7 +110,7 @@ struct Trial {
 }
 
 /// Follows a text to its end, or to where it cannot be followed.
-pub fn follow<T: DeserializeOwned>(text: &str) -> Followed<T> {
+pub fn recover<T: DeserializeOwned>(text: &str) -> Recovered<T> {
     let mut reading = Reading {
         draft: Draft::new(text),
         findings: Vec::new(),
@@ -139,8 +139,8 @@ struct Reading {
 }
 
 impl Reading {
-    fn done<T>(self, value: Option<T>) -> Followed<T> {
-        Followed {
+    fn done<T>(self, value: Option<T>) -> Recovered<T> {
+        Recovered {
             value,
             guessed: self.guessed,
             findings: self.findings,
@@ -159,7 +159,7 @@ impl Reading {
         let end = byte_of(&self.draft.text, error.span.end).max(start);
         let ours =
             self.draft.is_put_in(start) || self.draft.is_put_in(end.saturating_sub(1).max(start));
-        let places = Places::of(&self.draft.text);
+        let places = Spans::of(&self.draft.text);
         let room = self.findings.len() < MOST_SLIPS && places.is_whole();
 
         let mended = match &error.code {
@@ -219,9 +219,9 @@ impl Reading {
 
     fn unknown_field(
         &mut self,
-        places: &Places,
+        places: &Spans,
         error: &SpannedError,
-        spot: &Spot,
+        spot: &FieldSpan,
         meant: Option<&str>,
     ) {
         self.note(grammar(error), &spot.name);
@@ -232,7 +232,7 @@ impl Reading {
     }
 
     /// A field and the comma after it become blanks.
-    fn take_out(&mut self, spot: &Spot) {
+    fn take_out(&mut self, spot: &FieldSpan) {
         let (start, end) = (spot.name.start, spot.value.end);
         let text = &self.draft.text;
         let after = text[end..]
@@ -273,7 +273,7 @@ impl Reading {
     /// the next.
     fn wrong_kind(
         &mut self,
-        places: &Places,
+        places: &Spans,
         code: &RonError,
         start: usize,
         end: usize,

@@ -10,7 +10,7 @@ use std::ops::Range;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-use super::spans::Places;
+use super::spans::Spans;
 use super::{ron, write};
 
 /// `text` with what `new` has otherwise.
@@ -41,7 +41,7 @@ where
     let before = Plain::of(write(&old)?);
     let after = Plain::of(plain);
     let mut changes = Changes {
-        places: Places::of(text),
+        places: Spans::of(text),
         text,
         made: Vec::new(),
     };
@@ -55,13 +55,13 @@ where
 /// A value written plainly, and where everything stands in it.
 struct Plain {
     text: String,
-    places: Places,
+    places: Spans,
 }
 
 impl Plain {
     fn of(text: String) -> Self {
         Self {
-            places: Places::of(&text),
+            places: Spans::of(&text),
             text,
         }
     }
@@ -73,7 +73,7 @@ impl Plain {
 
 struct Changes<'a> {
     text: &'a str,
-    places: Places,
+    places: Spans,
     made: Vec<(Range<usize>, String)>,
 }
 

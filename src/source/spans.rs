@@ -10,7 +10,7 @@ use std::ops::Range;
 
 /// The bytes of a field's name and of its value.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Spot {
+pub struct FieldSpan {
     /// The field's name, or the value where it has none (an item of a list).
     pub name: Range<usize>,
     /// The value.
@@ -19,15 +19,15 @@ pub struct Spot {
 
 /// The places of a text, by path. The whole value has the empty path.
 #[derive(Clone, Debug, Default)]
-pub struct Places {
-    spots: HashMap<String, Spot>,
+pub struct Spans {
+    spots: HashMap<String, FieldSpan>,
     too_deep: bool,
 }
 
 /// Deeper than this a text is not followed; RON's own reader refuses at 128.
 const DEEPEST: usize = 130;
 
-impl Places {
+impl Spans {
     /// Walks `text`.
     pub fn of(text: &str) -> Self {
         let mut walk = Walk {
@@ -44,7 +44,7 @@ impl Places {
             let spot = whole..walk.at;
             walk.places.insert(
                 String::new(),
-                Spot {
+                FieldSpan {
                     name: spot.clone(),
                     value: spot,
                 },
@@ -57,7 +57,7 @@ impl Places {
     }
 
     /// The place of `path`, or of the nearest thing around it that the text has.
-    pub fn find(&self, path: &str) -> Option<&Spot> {
+    pub fn find(&self, path: &str) -> Option<&FieldSpan> {
         let mut path = path;
         loop {
             if let Some(spot) = self.spots.get(path) {
@@ -71,7 +71,7 @@ impl Places {
     }
 
     /// The place of exactly this path.
-    pub fn exactly(&self, path: &str) -> Option<&Spot> {
+    pub fn exactly(&self, path: &str) -> Option<&FieldSpan> {
         self.spots.get(path)
     }
 
@@ -84,7 +84,7 @@ impl Places {
             let own = rest.trim_start_matches(['.', '[']);
             (path.is_empty() || own.len() < rest.len()) && !own.contains(['.', '['])
         };
-        let mut inside: Vec<(&String, &Spot)> = self
+        let mut inside: Vec<(&String, &FieldSpan)> = self
             .spots
             .iter()
             .filter(|(other, _)| directly(other))
@@ -95,7 +95,7 @@ impl Places {
 
     /// The place whose name covers this byte, such as an unknown field that the reader stumbled
     /// over.
-    pub fn named_at(&self, byte: usize) -> Option<&Spot> {
+    pub fn named_at(&self, byte: usize) -> Option<&FieldSpan> {
         self.spots
             .values()
             .filter(|spot| spot.name != spot.value)
@@ -103,7 +103,7 @@ impl Places {
     }
 }
 
-impl Places {
+impl Spans {
     /// Whether the text was walked to its end.
     pub fn is_whole(&self) -> bool {
         self.spots.contains_key("")
@@ -116,8 +116,8 @@ impl Places {
 
     /// The innermost value that stands over these bytes, or ends just before them. A value without
     /// a name in a part that has names is none: there it is the name that is missing.
-    pub fn value_at(&self, start: usize, end: usize) -> Option<&Spot> {
-        let over = |spot: &Spot| {
+    pub fn value_at(&self, start: usize, end: usize) -> Option<&FieldSpan> {
+        let over = |spot: &FieldSpan| {
             spot.value.start <= end && start <= spot.value.end && !spot.value.is_empty()
         };
         let named = |path: &str| !path.ends_with(|last: char| last.is_ascii_digit());
@@ -130,7 +130,7 @@ impl Places {
     }
 
     /// Whether the part that holds this field has one of that name too.
-    pub fn has_beside(&self, spot: &Spot, name: &str) -> bool {
+    pub fn has_beside(&self, spot: &FieldSpan, name: &str) -> bool {
         let path = self
             .spots
             .iter()
@@ -147,7 +147,7 @@ impl Places {
 struct Walk<'a> {
     text: &'a [u8],
     at: usize,
-    places: HashMap<String, Spot>,
+    places: HashMap<String, FieldSpan>,
     too_deep: bool,
 }
 
@@ -288,7 +288,7 @@ impl Walk<'_> {
             self.value(&path, depth + 1)?;
             self.places.insert(
                 path,
-                Spot {
+                FieldSpan {
                     name: start..self.at,
                     value: start..self.at,
                 },
@@ -329,7 +329,7 @@ impl Walk<'_> {
             let value = start..self.at;
             self.places.insert(
                 path,
-                Spot {
+                FieldSpan {
                     name: name.unwrap_or(value.clone()),
                     value,
                 },
@@ -355,7 +355,7 @@ mod tests {
     use super::*;
 
     fn text_at<'a>(text: &'a str, path: &str) -> &'a str {
-        let places = Places::of(text);
+        let places = Spans::of(text);
         &text[places.find(path).expect("a place").value.clone()]
     }
 
@@ -393,7 +393,7 @@ mod tests {
             "((((",
             &"[".repeat(100_000),
         ] {
-            let _ = Places::of(text);
+            let _ = Spans::of(text);
         }
     }
 }

@@ -12,14 +12,14 @@ use glam::DVec3;
 
 use super::app::egui_setup::egui_plugins;
 use super::app::off_screen;
-use super::app::renderer::{Refused, adapter};
+use super::app::renderer::{NoWindow, adapter};
 use super::app::schedule;
 use super::open::panel_plugins;
 use super::scene;
 use crate::angle::CrankTurn;
 use crate::window::scene::camera;
-use crate::window::scene::materials::{Metals, STEEL};
-use crate::window::scene::mesh::{Solid, UNIT};
+use crate::window::scene::materials::{PartMaterials, STEEL};
+use crate::window::scene::mesh::{PartMesh, UNIT};
 use crate::window::session::bench::{Bench, Opened};
 
 /// What one scene costs.
@@ -55,7 +55,7 @@ pub struct Speed {
 ///
 /// # Errors
 /// Where no adapter can be had.
-pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed, Refused> {
+pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed, NoWindow> {
     let size = UVec2::new(size.0, size.1);
     let (empty, engine, _) = pair(opened, frames, size, false)?;
     let (empty_with_panels, engine_with_panels, adapter) = pair(opened, frames, size, true)?;
@@ -73,7 +73,7 @@ pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed
 }
 
 /// Frames a second of a scene with a label, one drawn while the next is made.
-fn a_second(opened: &Opened, frames: usize, size: UVec2, engine: bool) -> Result<f64, Refused> {
+fn a_second(opened: &Opened, frames: usize, size: UVec2, engine: bool) -> Result<f64, NoWindow> {
     let mut app = off_screen::running_app(adapter()?, size);
     furnish(&mut app, opened, engine, false);
     off_screen::ready(&mut app);
@@ -98,7 +98,7 @@ fn pair(
     frames: usize,
     size: UVec2,
     panels: bool,
-) -> Result<(Cost, Cost, String), Refused> {
+) -> Result<(Cost, Cost, String), NoWindow> {
     let (mut empty, empty_first, _) = set_up(opened, size, false, panels)?;
     let (mut engine, engine_first, name) = set_up(opened, size, true, panels)?;
     let count = frames.max(1);
@@ -131,7 +131,7 @@ fn set_up(
     size: UVec2,
     engine: bool,
     panels: bool,
-) -> Result<(App, Duration, String), Refused> {
+) -> Result<(App, Duration, String), NoWindow> {
     let started = Instant::now();
     let adapter = adapter()?;
     let name = adapter.name.clone();
@@ -157,7 +157,7 @@ fn furnish(app: &mut App, opened: &Opened, engine: bool, panels: bool) {
     if panels {
         app.add_plugins(panel_plugins);
     } else {
-        app.init_resource::<crate::window::app::viewport::Middle>();
+        app.init_resource::<crate::window::app::viewport::EngineViewport>();
         app.add_systems(EguiPrimaryContextPass, label);
     }
 }
@@ -178,8 +178,8 @@ const WARM: usize = 10;
 #[derive(Component)]
 struct Box;
 
-fn put_box(mut commands: Commands, mut meshes: ResMut<Assets<Mesh>>, metals: Res<Metals>) {
-    let mut solid = Solid::new(STEEL);
+fn put_box(mut commands: Commands, mut meshes: ResMut<Assets<Mesh>>, metals: Res<PartMaterials>) {
+    let mut solid = PartMesh::new(STEEL);
     solid.block(DVec3::splat(2.0 * UNIT));
     commands.spawn((
         Box,

@@ -20,6 +20,6 @@ mod open;
 pub mod frame_rate;
 pub mod picture;
 
-pub use app::renderer::Refused;
+pub use app::renderer::NoWindow;
 pub use open::open;
 pub use session::bench::{Bench, Opened};

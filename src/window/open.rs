@@ -6,9 +6,9 @@ use bevy::winit::{UpdateMode, WinitSettings};
 
 use super::app::egui_setup::egui_plugins;
 use super::app::renderer::{
-    Adapter, OneAfterAnother, Refused, adapter, bevy_plugins, quietly, told_of,
+    Adapter, NoWindow, SingleThreaded, adapter, bevy_plugins, configure, without_panic,
 };
-use super::app::schedule::Steps;
+use super::app::schedule::FrameSet;
 use super::input::crank;
 use super::panes::{observation_pane, placement};
 use super::scene::{self, camera, parts_shown};
@@ -20,34 +20,34 @@ use super::{lessons, panes};
 ///
 /// # Errors
 /// Where no display or no graphics adapter can be had.
-pub fn open(opened: &Opened) -> Result<(), Refused> {
+pub fn open(opened: &Opened) -> Result<(), NoWindow> {
     display()?;
     let adapter = adapter()?;
-    quietly(|| {
+    without_panic(|| {
         let mut app = App::new();
         window_plugins(&mut app, adapter, opened);
         app
     })
-    .ok_or_else(|| Refused("the window could not be opened on this display".to_owned()))?
+    .ok_or_else(|| NoWindow("the window could not be opened on this display".to_owned()))?
     .run();
     Ok(())
 }
 
 /// Whether there is a display to open a window on.
 #[cfg(all(unix, not(target_os = "macos")))]
-fn display() -> Result<(), Refused> {
+fn display() -> Result<(), NoWindow> {
     let set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
     if set("DISPLAY") || (cfg!(feature = "wayland") && set("WAYLAND_DISPLAY")) {
         Ok(())
     } else {
-        Err(Refused("no display (DISPLAY is not set)".to_owned()))
+        Err(NoWindow("no display (DISPLAY is not set)".to_owned()))
     }
 }
 
 /// Whether there is a display to open a window on: elsewhere there is, or the window says
 /// otherwise.
 #[cfg(not(all(unix, not(target_os = "macos"))))]
-fn display() -> Result<(), Refused> {
+fn display() -> Result<(), NoWindow> {
     Ok(())
 }
 
@@ -67,7 +67,7 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
             ..default()
         },
     ));
-    told_of(app, in_software);
+    configure(app, in_software);
     // Nothing is drawn at rest: only input, or a system that asks for it, draws.
     let still = UpdateMode::Reactive {
         wait: std::time::Duration::from_secs(3600),
@@ -79,7 +79,7 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
         focused_mode: still,
         unfocused_mode: still,
     });
-    app.add_systems(Update, fit_the_screen.before(Steps::Outside));
+    app.add_systems(Update, fit_the_screen.before(FrameSet::External));
     app.insert_resource(bench::Bench::new(&opened.engine, &opened.assembly));
     app.add_plugins((
         egui_plugins,
@@ -88,11 +88,11 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
         panel_plugins,
     ));
     app.add_plugins((
-        panes::document::DeskPlugin {
+        panes::document::DocumentPlugin {
             opened: opened.clone(),
         },
         lessons::LessonsPlugin,
-        OneAfterAnother,
+        SingleThreaded,
     ));
 }
 
@@ -125,9 +125,9 @@ fn fit_the_screen(
 pub fn panel_plugins(app: &mut App) {
     app.add_plugins((
         panes::PanesPlugin,
-        crank::HandPlugin,
-        placement::PlacedPlugin,
-        observation_pane::SeeingPlugin,
+        crank::CrankInputPlugin,
+        placement::PlacementPlugin,
+        observation_pane::ObservationPlugin,
         parts_shown::PartsShownPlugin,
     ));
 }

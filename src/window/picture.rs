@@ -4,17 +4,17 @@ use bevy::prelude::*;
 
 use super::app::off_screen;
 use super::app::off_screen::Canvas;
-use super::app::renderer::{Adapter, Refused, adapter, quietly};
+use super::app::renderer::{Adapter, NoWindow, adapter, without_panic};
 use super::scene;
 use crate::window::scene::camera;
-use crate::window::scene::camera::Look;
+use crate::window::scene::camera::SetView;
 use crate::window::session::bench::{Bench, Opened};
 
 /// What is drawn.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Picture {
     /// From where.
-    pub look: Look,
+    pub look: SetView,
     /// Width and height, pixels.
     pub size: (u32, u32),
     /// The crank's turn in each frame; one frame is a still picture.
@@ -27,7 +27,7 @@ pub struct Picture {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum NoPicture {
     /// Nothing to draw with.
-    Refused(Refused),
+    NoWindow(NoWindow),
     /// What draws gave nothing.
     Lost,
     /// The PNG could not be made.
@@ -37,7 +37,7 @@ pub enum NoPicture {
 impl std::fmt::Display for NoPicture {
     fn fmt(&self, to: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::Refused(Refused(why)) => write!(to, "{why}"),
+            Self::NoWindow(NoWindow(why)) => write!(to, "{why}"),
             Self::Lost => write!(to, "the graphics adapter gave no picture"),
             Self::Png(why) => write!(to, "the picture could not be written as PNG: {why}"),
         }
@@ -50,8 +50,8 @@ impl std::fmt::Display for NoPicture {
 /// # Errors
 /// Where no adapter can be had, or it gives no picture.
 pub fn png(opened: &Opened, picture: &Picture) -> Result<Vec<u8>, NoPicture> {
-    let adapter = adapter().map_err(NoPicture::Refused)?;
-    let frames = quietly(|| frames(opened, picture, adapter))
+    let adapter = adapter().map_err(NoPicture::NoWindow)?;
+    let frames = without_panic(|| frames(opened, picture, adapter))
         .flatten()
         .ok_or(NoPicture::Lost)?;
     encoded(picture, &frames).map_err(|error| NoPicture::Png(error.to_string()))
@@ -82,7 +82,7 @@ fn frames(opened: &Opened, picture: &Picture, adapter: Adapter) -> Option<Vec<Ve
 
 /// The set view the picture is taken from.
 #[derive(Resource)]
-struct From(Look);
+struct From(SetView);
 
 fn open_eye(mut commands: Commands, bench: Res<Bench>, from: Res<From>, canvas: Res<Canvas>) {
     let aspect = canvas.size.x as f32 / canvas.size.y.max(1) as f32;

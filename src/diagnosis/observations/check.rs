@@ -3,18 +3,18 @@
 
 use std::collections::HashMap;
 
-use super::{Sighting, Sightings, ValveState};
+use super::{Observation, Observations, ValveState};
 use crate::angle::{wrap, wrap_signed};
 use crate::description::Valve;
 use crate::engine::Engine;
 use crate::source::Finding;
 use crate::words::{degrees, list, number};
 
-/// Sightings at most: more than any builder takes, and few enough to be tried at once.
+/// Observations at most: more than any builder takes, and few enough to be tried at once.
 pub const MOST_SIGHTINGS: usize = 100;
 
 /// Everything found.
-pub fn findings(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
+pub fn findings(seen: &Observations, engine: &Engine) -> Vec<Finding> {
     let mut findings = Vec::new();
     findings.extend(not_this_format(seen));
     findings.extend(how_many(seen));
@@ -31,7 +31,7 @@ pub fn findings(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
     findings
 }
 
-fn not_this_format(seen: &Sightings) -> Option<Finding> {
+fn not_this_format(seen: &Observations) -> Option<Finding> {
     (seen.format != 1).then(|| {
         Finding::error("OutOfRange", "format")
             .message(format!(
@@ -43,7 +43,7 @@ fn not_this_format(seen: &Sightings) -> Option<Finding> {
     })
 }
 
-fn how_many(seen: &Sightings) -> Option<Finding> {
+fn how_many(seen: &Observations) -> Option<Finding> {
     match seen.sightings.len() {
         0 => Some(
             Finding::error("NothingSeen", "sightings")
@@ -62,7 +62,7 @@ fn how_many(seen: &Sightings) -> Option<Finding> {
 }
 
 /// A sighting with nothing in it but a crank mark.
-fn nothing_seen(i: usize, sighting: &Sighting) -> Option<Finding> {
+fn nothing_seen(i: usize, sighting: &Observation) -> Option<Finding> {
     sighting.is_empty().then(|| {
         Finding::warning("NothingSeen", format!("sightings[{i}]"))
             .message("nothing but a crank mark was seen here")
@@ -74,7 +74,7 @@ fn nothing_seen(i: usize, sighting: &Sighting) -> Option<Finding> {
 /// The range of one number: its place, its value, the least and the most allowed, what it is.
 type Row = (String, f64, f64, f64, &'static str);
 
-fn out_of_range(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
+fn out_of_range(seen: &Observations, engine: &Engine) -> Vec<Finding> {
     let mut rows: Vec<Row> = vec![(
         "body_turn".into(),
         seen.body_turn,
@@ -175,7 +175,7 @@ fn out_of_range(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
 }
 
 /// Cylinders, towers, leads or a distributor that the engine has not.
-fn not_on_this_engine(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
+fn not_on_this_engine(seen: &Observations, engine: &Engine) -> Vec<Finding> {
     let count = engine.cylinder_count();
     let distributor = engine.metric().distributor.is_some();
     let mut findings = Vec::new();
@@ -239,7 +239,7 @@ fn not_on_this_engine(seen: &Sightings, engine: &Engine) -> Vec<Finding> {
 }
 
 /// Leads that do not name each cylinder once.
-fn leads_are_not_the_cylinders(seen: &Sightings, engine: &Engine) -> Option<Finding> {
+fn leads_are_not_the_cylinders(seen: &Observations, engine: &Engine) -> Option<Finding> {
     let leads = seen.leads.as_ref()?;
     let mut given = leads.clone();
     given.sort_unstable();
@@ -265,7 +265,7 @@ fn leads_are_not_the_cylinders(seen: &Sightings, engine: &Engine) -> Option<Find
 }
 
 /// A valve seen both open and closed without the crank moving.
-fn valve_both_ways(i: usize, sighting: &Sighting) -> Vec<Finding> {
+fn valve_both_ways(i: usize, sighting: &Observation) -> Vec<Finding> {
     let mut first: HashMap<(u32, Valve), ValveState> = HashMap::new();
     let mut findings = Vec::new();
     for (j, valve) in sighting.valves.iter().enumerate() {
@@ -291,7 +291,7 @@ fn valve_both_ways(i: usize, sighting: &Sighting) -> Vec<Finding> {
 }
 
 /// Compression felt in a cylinder with a valve seen open.
-fn felt_through_an_open_valve(i: usize, sighting: &Sighting) -> Vec<Finding> {
+fn felt_through_an_open_valve(i: usize, sighting: &Observation) -> Vec<Finding> {
     let open = |cylinder: u32| {
         sighting
             .valves
@@ -310,7 +310,7 @@ fn felt_through_an_open_valve(i: usize, sighting: &Sighting) -> Vec<Finding> {
 }
 
 /// A rotor by neither clock nor tower, or by both.
-fn rotor_by_clock_or_tower(i: usize, sighting: &Sighting) -> Option<Finding> {
+fn rotor_by_clock_or_tower(i: usize, sighting: &Observation) -> Option<Finding> {
     let rotor = sighting.rotor.as_ref()?;
     let message = match (rotor.clock, rotor.tower) {
         (Some(_), Some(_)) => "the rotor is given both by the clock and by a tower",
@@ -325,9 +325,9 @@ fn rotor_by_clock_or_tower(i: usize, sighting: &Sighting) -> Option<Finding> {
     )
 }
 
-/// Sightings of what does not change as the crank turns (cam teeth counted, a plug's spark) that
+/// Observations of what does not change as the crank turns (cam teeth counted, a plug's spark) that
 /// disagree.
-fn disagree(seen: &Sightings) -> Vec<Finding> {
+fn disagree(seen: &Observations) -> Vec<Finding> {
     let mut findings = Vec::new();
     let mut teeth: Option<(usize, i32)> = None;
     let mut sparks: HashMap<u32, (usize, f64, f64)> = HashMap::new();

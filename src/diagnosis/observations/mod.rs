@@ -1,6 +1,6 @@
 //! What the builder sees: the `*.seen.ron` file.
 //!
-//! A [`Sighting`] is what could be seen without moving the crank. The crank's own marks cannot tell
+//! A [`Observation`] is what could be seen without moving the crank. The crank's own marks cannot tell
 //! which of its two turns it is on, so each sighting may have been made on either; only where the
 //! builder turned the crank forwards from the sighting before, by less than a turn, and says so
 //! (`turned_on`), is it known which turn the one is on as the other is. (Not even then where the
@@ -35,11 +35,11 @@ pub const SPARK_WITHIN_DEG: f64 = 2.0;
 /// A whole file of sightings.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Sightings {
+pub struct Observations {
     /// The version of this format: 1.
     pub format: u32,
     /// What was seen, each at one place of the crank.
-    pub sightings: Vec<Sighting>,
+    pub sightings: Vec<Observation>,
     /// Cylinder numbers as their leads are plugged, from No. 1's tower in the rotor's direction:
     /// where they were traced. Without it they are taken as drawn, and what was seen may tell
     /// otherwise.
@@ -51,7 +51,7 @@ pub struct Sightings {
     pub body_turn: f64,
 }
 
-impl Default for Sightings {
+impl Default for Observations {
     fn default() -> Self {
         Self {
             format: 1,
@@ -65,7 +65,7 @@ impl Default for Sightings {
 /// What was seen at one place of the crank.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Sighting {
+pub struct Observation {
     /// Degrees past No. 1's TDC mark by the crank's own marks, 0 to 360.
     pub crank: f64,
     /// How well that could be read.
@@ -76,10 +76,10 @@ pub struct Sighting {
     pub turned_on: bool,
     /// What the valves did.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub valves: Vec<SeenValve>,
+    pub valves: Vec<ValveObservation>,
     /// Where the rotor pointed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub rotor: Option<SeenRotor>,
+    pub rotor: Option<RotorObservation>,
     /// Cylinders that pushed the thumb off the plug hole as the crank was turned forwards to here.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub compression_felt: Vec<u32>,
@@ -88,10 +88,10 @@ pub struct Sighting {
     pub cam_teeth_off: Option<i32>,
     /// When one plug got its spark.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub spark: Option<SeenSpark>,
+    pub spark: Option<SparkObservation>,
 }
 
-impl Sighting {
+impl Observation {
     /// Nothing seen yet, with the crank at this mark.
     pub fn at(crank: f64) -> Self {
         Self {
@@ -119,7 +119,7 @@ impl Sighting {
 /// A valve that was looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct SeenValve {
+pub struct ValveObservation {
     /// Its cylinder.
     pub cylinder: u32,
     /// Which of the two.
@@ -150,7 +150,7 @@ impl ValveState {
 /// Where the rotor pointed: by the clock, or by the tower it pointed at.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct SeenRotor {
+pub struct RotorObservation {
     /// Clock degrees, looking down on the cap.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub clock: Option<f64>,
@@ -166,7 +166,7 @@ pub struct SeenRotor {
 /// When a plug got its spark.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct SeenSpark {
+pub struct SparkObservation {
     /// The plug's cylinder.
     pub cylinder: u32,
     /// Crank degrees before that cylinder's own firing TDC, with the weights and the capsule at
@@ -244,11 +244,11 @@ fn is_spark_within(value: &f64) -> bool {
 
 /// What reading a file of sightings came to.
 #[derive(Clone, Debug)]
-pub struct ReadSightings {
+pub struct ReadObservations {
     /// What was seen, where it could be seen on this engine.
-    pub sightings: Option<Sightings>,
+    pub sightings: Option<Observations>,
     /// What the text says, where it could be followed, whether or not it could be seen.
-    pub written: Option<Sightings>,
+    pub written: Option<Observations>,
     /// Everything found, in the order of the text.
     pub findings: Vec<Finding>,
 }
@@ -263,14 +263,14 @@ pub struct ReadSightings {
 /// assert_eq!(read.findings[0].place, "sightings[0].crank");
 /// assert_eq!(read.findings[0].mend, "as a place of the crank that is 80°");
 /// ```
-pub fn read(text: &str, engine: &Engine) -> ReadSightings {
-    let (written, mut findings) = source::ron::<Sightings>(text);
+pub fn read(text: &str, engine: &Engine) -> ReadObservations {
+    let (written, mut findings) = source::ron::<Observations>(text);
     if let Some(written) = &written {
         findings.extend(check::findings(written, engine));
     }
     source::place(text, &mut findings);
     let usable = findings.iter().all(|finding| !finding.is_error());
-    ReadSightings {
+    ReadObservations {
         sightings: written.clone().filter(|_| usable),
         written,
         findings,
@@ -281,7 +281,7 @@ pub fn read(text: &str, engine: &Engine) -> ReadSightings {
 ///
 /// # Errors
 /// Where a value cannot be written; nothing from [`read()`] has such.
-pub fn write(sightings: &Sightings) -> Result<String, ron::Error> {
+pub fn write(sightings: &Observations) -> Result<String, ron::Error> {
     let pretty = ron::ser::PrettyConfig::new()
         .depth_limit(3)
         .indentor("    ")

@@ -22,7 +22,7 @@ use crate::angle::Clock;
 use crate::description::{Description, Distributor, DrivenBy, ValveGear};
 use crate::geometry::teeth::Gear;
 use crate::laws::{gear_train, ignition};
-use crate::procedures::seating::TAKES_HOLD;
+use crate::procedures::seating::ENGAGES_AT;
 
 /// How wide either gear is, over the bore.
 const WIDTH: f64 = 0.2;
@@ -99,10 +99,10 @@ pub(super) struct Around<'a> {
 impl DistributorPlace {
     /// How far up the distributor stands with its drive so far down, 0 lifted clear to 1 home.
     pub fn height_mm(&self, down: f64) -> f64 {
-        if down < TAKES_HOLD {
-            self.lift_mm + (self.takes_hold_mm - self.lift_mm) * down / TAKES_HOLD
+        if down < ENGAGES_AT {
+            self.lift_mm + (self.takes_hold_mm - self.lift_mm) * down / ENGAGES_AT
         } else {
-            self.takes_hold_mm * (1.0 - down) / (1.0 - TAKES_HOLD)
+            self.takes_hold_mm * (1.0 - down) / (1.0 - ENGAGES_AT)
         }
     }
 
@@ -415,7 +415,7 @@ mod tests {
                 (0.0, place.lift_mm)
             );
             assert!(
-                (place.height_mm(TAKES_HOLD) - place.takes_hold_mm).abs() < 1e-9
+                (place.height_mm(ENGAGES_AT) - place.takes_hold_mm).abs() < 1e-9
                     && place.lift_mm > place.takes_hold_mm
             );
         }

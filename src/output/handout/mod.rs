@@ -218,7 +218,7 @@ fn reading_table(out: &mut String, phasing: &Phasing, reading: &Reading) {
             "<tr><th scope=\"row\" dir=\"auto\">{name}</th><td id=\"{id}\">{value}</td></tr>"
         );
     };
-    let next = |coming: crate::phasing::Coming| {
+    let next = |coming: crate::phasing::NextEvent| {
         format!(
             "No. {}, in {}",
             coming.cylinder,
@@ -377,7 +377,7 @@ fn data<'a>(
     bodies: &'a Bodies,
     quiz: bool,
 ) -> Data<'a> {
-    let next = |which: fn(&Reading) -> crate::phasing::Coming| Next {
+    let next = |which: fn(&Reading) -> crate::phasing::NextEvent| Next {
         cylinder: readings
             .iter()
             .map(|reading| which(reading).cylinder)

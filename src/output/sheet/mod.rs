@@ -14,7 +14,7 @@ use crate::phasing::Phasing;
 
 /// A part of the sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, clap::ValueEnum)]
-pub enum Part {
+pub enum SheetPart {
     /// The timing card: the engine in one table.
     Card,
     /// The job step by step, with boxes to tick and blanks to fill.
@@ -31,7 +31,7 @@ pub enum Part {
     Strip,
 }
 
-impl Part {
+impl SheetPart {
     /// In the order they are set.
     pub const ALL: [Self; 7] = [
         Self::Card,
@@ -46,11 +46,11 @@ impl Part {
 
 /// What is asked of a sheet.
 #[derive(Clone, Debug, Default)]
-pub struct Wanted {
+pub struct SheetOptions {
     /// The paper.
     pub paper: Paper,
     /// The parts that were asked for by name; every part the engine has where none was.
-    pub only: Vec<Part>,
+    pub only: Vec<SheetPart>,
     /// The diameter of the degree wheel and, where the strip was asked for by name, of the pulley.
     pub diameter_mm: Option<f64>,
 }
@@ -84,26 +84,26 @@ impl Absent {
 ///
 /// # Errors
 /// Where a part that was asked for by name cannot be had of this engine.
-pub fn pages(phasing: &Phasing, wanted: &Wanted) -> Result<Vec<Drawing>, Absent> {
+pub fn pages(phasing: &Phasing, wanted: &SheetOptions) -> Result<Vec<Drawing>, Absent> {
     let mut setting = Setting::new(phasing, wanted.paper);
     let named = |part| wanted.only.contains(&part);
-    for part in Part::ALL {
+    for part in SheetPart::ALL {
         if !(wanted.only.is_empty() || named(part)) {
             continue;
         }
         let set = match part {
-            Part::Card => card::set(&mut setting, phasing),
-            Part::Assembly => assembly::set(&mut setting, phasing),
-            Part::Gears => gears::set(&mut setting, phasing),
-            Part::Cap => cap::set(&mut setting, phasing),
-            Part::Valves => valves::set(&mut setting, phasing),
-            Part::Wheel => wheel::set(
+            SheetPart::Card => card::set(&mut setting, phasing),
+            SheetPart::Assembly => assembly::set(&mut setting, phasing),
+            SheetPart::Gears => gears::set(&mut setting, phasing),
+            SheetPart::Cap => cap::set(&mut setting, phasing),
+            SheetPart::Valves => valves::set(&mut setting, phasing),
+            SheetPart::Wheel => wheel::set(
                 &mut setting,
                 phasing,
                 wanted.diameter_mm.unwrap_or(wheel::USUAL_MM),
             ),
-            Part::Strip => {
-                let given = if named(Part::Strip) {
+            SheetPart::Strip => {
+                let given = if named(SheetPart::Strip) {
                     wanted.diameter_mm
                 } else {
                     None

@@ -49,12 +49,12 @@ pub struct Step {
     /// Where the crank stands when it is right.
     pub crank: CrankAngle,
     /// When it is right.
-    pub right: Right,
+    pub right: Condition,
 }
 
 /// When a step is right.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Right {
+pub enum Condition {
     /// The marks meet: the crank here, and the camshaft on its own tooth.
     MarksMeet(CrankAngle),
     /// No. 1 at top dead centre: firing, or on overlap.
@@ -86,7 +86,7 @@ pub enum Right {
 
 /// What the builder's hands have done, beside the phasing as built.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Stand {
+pub struct EngineState {
     /// Where the crank stands.
     pub crank: CrankAngle,
     /// Where the rotor is held while the drive is out of the engine, looking down on the cap; None
@@ -100,21 +100,21 @@ pub struct Stand {
 
 /// Whether a step is right.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Verdict {
+pub enum StepCheck {
     /// It is.
-    Right,
+    Condition,
     /// Not yet, and what is still wrong.
     NotYet(String),
 }
 
-impl Verdict {
+impl StepCheck {
     /// Whether it is right.
     pub fn is_right(&self) -> bool {
-        *self == Self::Right
+        *self == Self::Condition
     }
 
     fn unless(wrong: Option<String>) -> Self {
-        wrong.map_or(Self::Right, Self::NotYet)
+        wrong.map_or(Self::Condition, Self::NotYet)
     }
 }
 
@@ -135,9 +135,9 @@ impl Job {
 
 impl Step {
     /// Whether the engine stands as this step asks.
-    pub fn verdict(&self, phasing: &Phasing, stand: &Stand) -> Verdict {
+    pub fn verdict(&self, phasing: &Phasing, stand: &EngineState) -> StepCheck {
         match self.stands(phasing, stand) {
-            Verdict::Right if stand.slack_wrong => Verdict::NotYet(
+            StepCheck::Condition if stand.slack_wrong => StepCheck::NotYet(
                 "The place is right, but the crank came to it turning back, and the slack lies on the wrong side. Go back well past it, \
                  and come up again in the running direction."
                     .into(),
@@ -147,36 +147,36 @@ impl Step {
     }
 
     /// The same, whichever way the crank came there.
-    fn stands(&self, phasing: &Phasing, stand: &Stand) -> Verdict {
+    fn stands(&self, phasing: &Phasing, stand: &EngineState) -> StepCheck {
         match &self.right {
-            Right::MarksMeet(at) => {
-                Verdict::unless(not_at(stand.crank, *at).or_else(|| cam_out(phasing)))
+            Condition::MarksMeet(at) => {
+                StepCheck::unless(not_at(stand.crank, *at).or_else(|| cam_out(phasing)))
             }
-            Right::NumberOneAt(which) => {
-                Verdict::unless(wrong_dead_centre(phasing, stand.crank, 1, *which))
+            Condition::NumberOneAt(which) => {
+                StepCheck::unless(wrong_dead_centre(phasing, stand.crank, 1, *which))
             }
-            Right::RotorHeld(at) => Verdict::unless(
+            Condition::RotorHeld(at) => StepCheck::unless(
                 not_at_firing_tdc(phasing, stand.crank, 1)
                     .or_else(|| held_wrong(phasing, *at, stand)),
             ),
-            Right::RotorHome(at) => Verdict::unless(
+            Condition::RotorHome(at) => StepCheck::unless(
                 not_at_firing_tdc(phasing, stand.crank, 1)
                     .or_else(|| home_wrong(phasing, *at, stand)),
             ),
-            Right::TwoTurns => Verdict::unless(two_turns_wrong(phasing, stand)),
-            Right::Lead {
+            Condition::TwoTurns => StepCheck::unless(two_turns_wrong(phasing, stand)),
+            Condition::Lead {
                 cylinder,
                 tower_index,
-            } => Verdict::unless(
+            } => StepCheck::unless(
                 not_at_firing_tdc(phasing, stand.crank, *cylinder)
                     .or_else(|| lead_wrong(phasing, *cylinder, *tower_index)),
             ),
-            Right::ValvesFree {
+            Condition::ValvesFree {
                 intake,
                 exhaust,
                 margin,
                 ..
-            } => Verdict::unless(
+            } => StepCheck::unless(
                 on_a_lobe(phasing, stand.crank, *margin, intake, exhaust).map(|which| {
                     format!(
                         "{which} is on its lobe, or too near to it, at this crank angle. Turn on."
@@ -190,7 +190,7 @@ impl Step {
     /// the crank.
     pub fn place_deg(&self) -> f64 {
         match &self.right {
-            Right::RotorHeld(clock) | Right::RotorHome(clock) => clock.degrees(),
+            Condition::RotorHeld(clock) | Condition::RotorHome(clock) => clock.degrees(),
             _ => self.crank.degrees(),
         }
     }
@@ -265,21 +265,21 @@ fn distributor(phasing: &Phasing) -> Option<&Distributor> {
     phasing.engine().metric().distributor.as_ref()
 }
 
-fn held_wrong(phasing: &Phasing, at: Clock, stand: &Stand) -> Option<String> {
+fn held_wrong(phasing: &Phasing, at: Clock, stand: &EngineState) -> Option<String> {
     let distributor = distributor(phasing)?;
     let Some(held) = stand.rotor_held else {
         return Some("Lift the distributor out and hold its rotor over the hole.".into());
     };
     let past = held.past(at, distributor.rotation);
     // Nearer to the next tooth, it would go home on that.
-    let half_way = 180.0 / f64::from(ignition::ways_home(distributor));
+    let half_way = 180.0 / f64::from(ignition::ways_to_engage(distributor));
     (past.abs() >= half_way.min(90.0)).then(|| {
         let way = if past > 0.0 { "ahead of" } else { "behind" };
         format!("The rotor is held {:.0}° {way} its start, in its own direction: the drive would take hold on another tooth.", past.abs())
     })
 }
 
-fn home_wrong(phasing: &Phasing, at: Clock, stand: &Stand) -> Option<String> {
+fn home_wrong(phasing: &Phasing, at: Clock, stand: &EngineState) -> Option<String> {
     let distributor = distributor(phasing)?;
     if stand.rotor_held.is_some() {
         return Some("The drive is still out: let it down.".into());
@@ -316,7 +316,7 @@ fn home_wrong(phasing: &Phasing, at: Clock, stand: &Stand) -> Option<String> {
     ))
 }
 
-fn two_turns_wrong(phasing: &Phasing, stand: &Stand) -> Option<String> {
+fn two_turns_wrong(phasing: &Phasing, stand: &EngineState) -> Option<String> {
     let turned = stand.turned.degrees();
     if turned < -DEAD_CENTRE_WITHIN_DEG {
         return Some("Turn in the running direction, so that slack lies where it runs.".into());
@@ -478,22 +478,22 @@ mod tests {
     use crate::engine::Engine;
     use crate::engine::scenes;
     use crate::engine::scenes::SCENES;
-    use crate::procedures::{dropin, let_down};
+    use crate::procedures::{dropin, seat_drive};
 
     fn engine(name: &str) -> Arc<Engine> {
         scenes::find(name).expect("a built-in scene").engine()
     }
 
     /// How the builder stands when the step is right, with the crank brought there.
-    fn stand_for(step: &Step) -> Stand {
+    fn stand_for(step: &Step) -> EngineState {
         let rotor_held = match step.right {
-            Right::RotorHeld(clock) => Some(clock),
+            Condition::RotorHeld(clock) => Some(clock),
             _ => None,
         };
-        Stand {
+        EngineState {
             crank: step.crank,
             rotor_held,
-            turned: CrankTurn::new(if step.right == Right::TwoTurns {
+            turned: CrankTurn::new(if step.right == Condition::TwoTurns {
                 720.0
             } else {
                 0.0
@@ -512,13 +512,13 @@ mod tests {
                 let stand = stand_for(step);
                 assert_eq!(
                     step.verdict(&phasing, &stand),
-                    Verdict::Right,
+                    StepCheck::Condition,
                     "{}: {step:#?}",
                     scene.name
                 );
-                if !matches!(step.right, Right::ValvesFree { .. }) {
+                if !matches!(step.right, Condition::ValvesFree { .. }) {
                     for off in [90.0, 180.0, -3.0, 3.0] {
-                        let elsewhere = Stand {
+                        let elsewhere = EngineState {
                             crank: stand.crank + CrankTurn::new(off),
                             ..stand
                         };
@@ -538,11 +538,11 @@ mod tests {
     fn no_place_counts_that_was_come_to_turning_back() {
         let phasing = Phasing::as_drawn(&engine("flat_four"));
         for step in &Job::of(&phasing).steps {
-            let back = Stand {
+            let back = EngineState {
                 slack_wrong: true,
                 ..stand_for(step)
             };
-            let Verdict::NotYet(why) = step.verdict(&phasing, &back) else {
+            let StepCheck::NotYet(why) = step.verdict(&phasing, &back) else {
                 panic!("{}", step.key)
             };
             assert!(why.contains("slack"), "{}: {why}", step.key);
@@ -553,16 +553,17 @@ mod tests {
     fn the_other_top_dead_centre_is_told_from_the_right_one() {
         for scene in &SCENES {
             let phasing = Phasing::as_drawn(&scene.engine());
-            for step in Job::of(&phasing)
-                .steps
-                .iter()
-                .filter(|step| matches!(step.right, Right::NumberOneAt(_) | Right::Lead { .. }))
-            {
-                let stand = Stand {
+            for step in Job::of(&phasing).steps.iter().filter(|step| {
+                matches!(
+                    step.right,
+                    Condition::NumberOneAt(_) | Condition::Lead { .. }
+                )
+            }) {
+                let stand = EngineState {
                     crank: step.crank + CrankTurn::new(360.0),
                     ..stand_for(step)
                 };
-                let Verdict::NotYet(why) = step.verdict(&phasing, &stand) else {
+                let StepCheck::NotYet(why) = step.verdict(&phasing, &stand) else {
                     panic!("{}: {} a turn out", scene.name, step.key)
                 };
                 assert!(why.contains("overlap"), "{why}");
@@ -587,7 +588,7 @@ mod tests {
                 .iter()
                 .find(|step| step.key == key)
                 .expect("the step");
-            let Verdict::NotYet(why) = step.verdict(&out, &stand_for(step)) else {
+            let StepCheck::NotYet(why) = step.verdict(&out, &stand_for(step)) else {
                 panic!("{key}")
             };
             assert!(why.contains("one tooth ahead"), "{why}");
@@ -604,7 +605,7 @@ mod tests {
             let start = dropin(&drawn).expect("a distributor").rotor_start;
             for teeth in -2..=2 {
                 let held = start.turned(distributor.rotation, tooth * (f64::from(teeth) + 0.3));
-                let drive_teeth = let_down(&drawn, CrankAngle::new(0.0), held)
+                let drive_teeth = seat_drive(&drawn, CrankAngle::new(0.0), held)
                     .expect("a distributor")
                     .drive_teeth;
                 assert_eq!(drive_teeth, teeth, "{name}");
@@ -635,7 +636,7 @@ mod tests {
         let engine = engine("flat_four");
         let drawn = Phasing::as_drawn(&engine);
         let start = dropin(&drawn).expect("a distributor").rotor_start;
-        let drive_teeth = let_down(&drawn, CrankAngle::new(360.0), start)
+        let drive_teeth = seat_drive(&drawn, CrankAngle::new(360.0), start)
             .expect("a distributor")
             .drive_teeth;
         let built = Phasing::as_built(
@@ -651,7 +652,7 @@ mod tests {
             .iter()
             .find(|step| step.key == "rotor-home")
             .expect("the step");
-        let Verdict::NotYet(why) = step.verdict(&built, &stand_for(step)) else {
+        let StepCheck::NotYet(why) = step.verdict(&built, &stand_for(step)) else {
             panic!("half a turn out")
         };
         assert!(why.contains("half a turn out"), "{why}");
@@ -679,10 +680,10 @@ mod tests {
         let step = job
             .steps
             .iter()
-            .find(|step| step.right == Right::TwoTurns)
+            .find(|step| step.right == Condition::TwoTurns)
             .expect("the step");
         for turned in [-720.0, 0.0, 360.0] {
-            let stand = Stand {
+            let stand = EngineState {
                 turned: CrankTurn::new(turned),
                 ..stand_for(step)
             };
@@ -708,7 +709,9 @@ mod tests {
             .expect("the step");
         assert_eq!(
             lead.verdict(&built, &stand_for(lead)),
-            Verdict::NotYet("The tower at the rotor holds No. 3's lead; it takes No. 1's.".into())
+            StepCheck::NotYet(
+                "The tower at the rotor holds No. 3's lead; it takes No. 1's.".into()
+            )
         );
     }
 
@@ -720,7 +723,7 @@ mod tests {
         let job = Job::of(&Phasing::as_drawn(&engine));
         assert!(job.steps.iter().all(|step| !matches!(
             step.right,
-            Right::RotorHeld(_) | Right::RotorHome(_) | Right::Lead { .. }
+            Condition::RotorHeld(_) | Condition::RotorHome(_) | Condition::Lead { .. }
         )));
     }
 

@@ -1,7 +1,7 @@
 //! One builder's way through the guided job: at which step, what the hands have done, and what is
 //! ticked.
 
-use super::{Job, Progress, Stand, Step, Verdict};
+use super::{EngineState, Job, Progress, Step, StepCheck};
 use crate::angle::{Clock, CrankAngle, CrankTurn};
 use crate::phasing::Phasing;
 
@@ -10,16 +10,16 @@ const AWAY_DEG: f64 = 20.0;
 
 /// A way through the job.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Walk {
+pub struct Walkthrough {
     job: Job,
     progress: Progress,
     at: usize,
-    stand: Stand,
+    stand: EngineState,
     /// The place was shown, and the crank has not been away from it since.
     shown: bool,
 }
 
-impl Walk {
+impl Walkthrough {
     /// Begins, or goes on where the progress says, with the crank as it stands.
     pub fn begin(phasing: &Phasing, progress: Progress, crank: CrankAngle) -> Self {
         let job = Job::of(phasing);
@@ -28,7 +28,7 @@ impl Walk {
             job,
             progress,
             at,
-            stand: Stand {
+            stand: EngineState {
                 crank,
                 rotor_held: None,
                 turned: CrankTurn::new(0.0),
@@ -59,7 +59,7 @@ impl Walk {
     }
 
     /// What the hands have done.
-    pub fn stand(&self) -> &Stand {
+    pub fn stand(&self) -> &EngineState {
         &self.stand
     }
 
@@ -98,12 +98,12 @@ impl Walk {
     }
 
     /// Whether the engine stands as the step at hand asks.
-    pub fn verdict(&self, phasing: &Phasing) -> Verdict {
+    pub fn verdict(&self, phasing: &Phasing) -> StepCheck {
         let Some(step) = self.step() else {
-            return Verdict::NotYet("There is no such step.".into());
+            return StepCheck::NotYet("There is no such step.".into());
         };
         if self.shown {
-            return Verdict::NotYet(
+            return StepCheck::NotYet(
                 "That was the place. Turn away from it, and come there yourself.".into(),
             );
         }
@@ -165,11 +165,11 @@ mod tests {
     use super::*;
     use crate::engine::Assembly;
     use crate::engine::scenes;
-    use crate::procedures::job::Right;
-    use crate::procedures::{dropin, let_down};
+    use crate::procedures::job::Condition;
+    use crate::procedures::{dropin, seat_drive};
 
     /// Turns to a place in the running direction, a little at a time.
-    fn turn(walk: &mut Walk, to: CrankAngle, at_least: f64) {
+    fn turn(walk: &mut Walkthrough, to: CrankAngle, at_least: f64) {
         let mut to_go = walk.stand().crank.on_to(to).degrees();
         while to_go < at_least {
             to_go += 720.0;
@@ -182,10 +182,10 @@ mod tests {
     }
 
     /// Lets the drive down from where its rotor is held.
-    fn let_it_down(walk: &mut Walk, phasing: &Phasing) -> i32 {
+    fn let_it_down(walk: &mut Walkthrough, phasing: &Phasing) -> i32 {
         let held = walk.stand().rotor_held.expect("held");
         walk.rotor_is_held(None);
-        let_down(phasing, walk.stand().crank, held)
+        seat_drive(phasing, walk.stand().crank, held)
             .expect("a distributor")
             .drive_teeth
     }
@@ -195,7 +195,7 @@ mod tests {
         for scene in &scenes::SCENES {
             let engine = scene.engine();
             let mut assembly = Assembly::default();
-            let mut walk = Walk::begin(
+            let mut walk = Walkthrough::begin(
                 &Phasing::as_drawn(&engine),
                 Progress::none(engine.name()),
                 CrankAngle::new(100.0),
@@ -206,15 +206,15 @@ mod tests {
                 turn(
                     &mut walk,
                     step.crank,
-                    if step.right == Right::TwoTurns {
+                    if step.right == Condition::TwoTurns {
                         700.0
                     } else {
                         0.0
                     },
                 );
                 match step.right {
-                    Right::RotorHeld(clock) => walk.rotor_is_held(Some(clock)),
-                    Right::RotorHome(_) => {
+                    Condition::RotorHeld(clock) => walk.rotor_is_held(Some(clock)),
+                    Condition::RotorHome(_) => {
                         assembly.drive_teeth = let_it_down(&mut walk, &phasing);
                         assert_eq!(assembly.drive_teeth, 0, "{}", scene.name);
                     }
@@ -236,7 +236,7 @@ mod tests {
     fn a_place_that_was_shown_counts_only_after_turning_away_and_coming_back() {
         let engine = scenes::BENCH.engine();
         let phasing = Phasing::as_drawn(&engine);
-        let mut walk = Walk::begin(&phasing, Progress::none("x"), CrankAngle::new(100.0));
+        let mut walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(100.0));
         walk.go_to(1);
         walk.was_shown(CrankAngle::new(360.0));
         assert!(!walk.tick(&phasing));
@@ -255,7 +255,7 @@ mod tests {
     fn a_step_that_is_not_right_is_not_ticked() {
         let engine = scenes::BENCH.engine();
         let phasing = Phasing::as_drawn(&engine);
-        let mut walk = Walk::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
+        let mut walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
         walk.go_to(2);
         walk.turned_to(CrankAngle::new(300.0));
         walk.turned_to(CrankAngle::new(360.0));
@@ -267,7 +267,7 @@ mod tests {
     fn a_drive_let_down_a_tooth_out_is_told_and_can_be_tried_again() {
         let engine = scenes::find("helical_drop").expect("a scene").engine();
         let drawn = Phasing::as_drawn(&engine);
-        let mut walk = Walk::begin(&drawn, Progress::none("x"), CrankAngle::new(0.0));
+        let mut walk = Walkthrough::begin(&drawn, Progress::none("x"), CrankAngle::new(0.0));
         let home = walk
             .job()
             .steps

@@ -1,13 +1,13 @@
 //! The steps of the guided job, written out for one engine.
 
-use super::{Right, Step};
+use super::{Condition, Step};
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::description::{Coupling, Distributor, DriveKind, MarkOn};
 use crate::diagnosis::verdict::TURNING_CAUTION;
 use crate::laws::gear_train;
 use crate::phasing::{DeadCentre, Phasing};
 use crate::procedures::dropin::{DropIn, dropin, witnesses};
-use crate::procedures::lash::{DEFAULT_MARGIN_DEG, Lash, Stop, lash};
+use crate::procedures::lash::{DEFAULT_MARGIN_DEG, Lash, LashStop, lash};
 use crate::words::{cylinders, degrees};
 
 const NEVER_FORCE: &str =
@@ -77,7 +77,7 @@ fn marks(drawn: &Phasing) -> Step {
         must_be_seen,
         caution: Some(TURNING_CAUTION),
         crank: at,
-        right: Right::MarksMeet(at),
+        right: Condition::MarksMeet(at),
     }
 }
 
@@ -117,7 +117,7 @@ fn overlap(drawn: &Phasing) -> Step {
         must_be_seen,
         caution: Some(NEVER_FORCE),
         crank: at,
-        right: Right::NumberOneAt(DeadCentre::OverlapTdc),
+        right: Condition::NumberOneAt(DeadCentre::OverlapTdc),
     }
 }
 
@@ -142,7 +142,7 @@ fn firing_tdc(drawn: &Phasing) -> Step {
         must_be_seen,
         caution: Some(RUNNING_WAY),
         crank: at,
-        right: Right::NumberOneAt(DeadCentre::FiringTdc),
+        right: Condition::NumberOneAt(DeadCentre::FiringTdc),
     }
 }
 
@@ -192,7 +192,7 @@ fn rotor_held(drop: &DropIn) -> Step {
         must_be_seen,
         caution: Some(STILL),
         crank: CrankAngle::new(0.0),
-        right: Right::RotorHeld(start),
+        right: Condition::RotorHeld(start),
     }
 }
 
@@ -217,7 +217,7 @@ fn rotor_home(drawn: &Phasing, drop: &DropIn, distributor: &Distributor) -> Step
         must_be_seen,
         caution: Some(STILL),
         crank: CrankAngle::new(0.0),
-        right: Right::RotorHome(drop.rotor_end),
+        right: Condition::RotorHome(drop.rotor_end),
     }
 }
 
@@ -243,7 +243,7 @@ fn two_turns(drawn: &Phasing) -> Step {
         must_be_seen,
         caution: Some(NEVER_FORCE),
         crank: CrankAngle::new(0.0),
-        right: Right::TwoTurns,
+        right: Condition::TwoTurns,
     }
 }
 
@@ -279,15 +279,15 @@ fn lead(drawn: &Phasing, drop: &DropIn, index: usize, distributor: &Distributor)
         ],
         caution: None,
         crank,
-        right: Right::Lead {
+        right: Condition::Lead {
             cylinder,
             tower_index: index,
         },
     }
 }
 
-fn valve_stop(lash: &Lash, index: usize, stop: &Stop) -> Step {
-    let Stop {
+fn valve_stop(lash: &Lash, index: usize, stop: &LashStop) -> Step {
+    let LashStop {
         crank,
         intake,
         exhaust,
@@ -322,7 +322,7 @@ fn valve_stop(lash: &Lash, index: usize, stop: &Stop) -> Step {
         must_be_seen,
         caution: Some("Use the clearance the engine maker's manual gives, hot or cold as it says."),
         crank: *crank,
-        right: Right::ValvesFree {
+        right: Condition::ValvesFree {
             intake: intake.clone(),
             exhaust: exhaust.clone(),
             margin: CrankTurn::new(DEFAULT_MARGIN_DEG),

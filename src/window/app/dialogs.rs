@@ -14,7 +14,7 @@ pub type Wake = Arc<dyn Fn() + Send + Sync>;
 
 /// What came of a dialog.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Answer {
+pub enum DialogResult {
     /// This path. The dialog itself has asked whether a file that is there may be replaced.
     Path(PathBuf),
     /// None, by the user's choice.
@@ -75,14 +75,14 @@ impl Dialog {
     }
 
     /// What came of it; None while it is up.
-    pub fn answer(&self) -> Option<Answer> {
+    pub fn answer(&self) -> Option<DialogResult> {
         // A dialog whose thread is gone without an answer has none to show either.
         let gone = Arc::strong_count(&self.chosen) == 1;
         match self.chosen.get() {
-            Some(Some(path)) => Some(Answer::Path(path.clone())),
+            Some(Some(path)) => Some(DialogResult::Path(path.clone())),
             None if !gone => None,
-            _ if self.since.elapsed() < NO_DIALOG => Some(Answer::NoDialog),
-            _ => Some(Answer::CalledOff),
+            _ if self.since.elapsed() < NO_DIALOG => Some(DialogResult::NoDialog),
+            _ => Some(DialogResult::CalledOff),
         }
     }
 }

@@ -21,7 +21,8 @@ pub fn egui_plugins(app: &mut App) {
     app.world_mut()
         .resource_mut::<EguiGlobalSettings>()
         .auto_create_primary_context = false;
-    app.init_resource::<Dress>().init_resource::<ClearColor>();
+    app.init_resource::<WindowTheme>()
+        .init_resource::<ClearColor>();
     app.add_systems(Startup, egui_camera);
     app.add_systems(
         PreUpdate,
@@ -105,13 +106,13 @@ fn draw_after_resize(
 
 /// What the window looks like now.
 #[derive(Resource, Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Dress(pub Theme);
+pub struct WindowTheme(pub Theme);
 
 /// Puts the window's look on, and behind the engine what goes with it.
 fn dress(
     mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>,
-    dress: Res<Dress>,
-    mut worn: Local<Option<Dress>>,
+    dress: Res<WindowTheme>,
+    mut worn: Local<Option<WindowTheme>>,
     mut behind: ResMut<ClearColor>,
 ) {
     let Ok(mut context) = contexts.single_mut() else {

@@ -11,7 +11,7 @@ use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 
-use super::renderer::{Adapter, OneAfterAnother, bevy_plugins, told_of};
+use super::renderer::{Adapter, SingleThreaded, bevy_plugins, configure};
 
 /// The image that is drawn into.
 #[derive(Resource, Clone, Debug)]
@@ -57,7 +57,7 @@ fn app_of(adapter: Adapter, size: UVec2, running: bool) -> App {
     } else {
         plugins.disable::<PipelinedRenderingPlugin>()
     });
-    told_of(&mut app, in_software);
+    configure(&mut app, in_software);
     let mut image = Image::new_target_texture(size.x, size.y, TextureFormat::Rgba8UnormSrgb, None);
     image.texture_descriptor.usage |= TextureUsages::COPY_SRC;
     let image = app.world_mut().resource_mut::<Assets<Image>>().add(image);
@@ -68,7 +68,7 @@ fn app_of(adapter: Adapter, size: UVec2, running: bool) -> App {
 
 /// Finishes an app: it can then be stepped.
 pub fn ready(app: &mut App) {
-    app.add_plugins(OneAfterAnother);
+    app.add_plugins(SingleThreaded);
     while app.plugins_state() == PluginsState::Adding {
         bevy::tasks::tick_global_task_pools_on_main_thread();
     }

@@ -16,7 +16,7 @@ use super::drawing_errors::DrawingErrorsPlugin;
 
 /// Why no window can be had, in half a line.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Refused(pub String);
+pub struct NoWindow(pub String);
 
 /// What draws, asked for before anything is built: how it is best driven depends on it.
 pub struct Adapter {
@@ -30,7 +30,7 @@ pub struct Adapter {
 
 /// How the adapter draws, for whatever depends on it.
 #[derive(Resource, Clone, Copy, Debug)]
-pub struct Draws {
+pub struct RendererKind {
     /// With the processor.
     pub in_software: bool,
 }
@@ -39,11 +39,11 @@ pub struct Draws {
 ///
 /// # Errors
 /// Where there is none.
-pub fn adapter() -> Result<Adapter, Refused> {
+pub fn adapter() -> Result<Adapter, NoWindow> {
     let settings = WgpuSettings::default();
     let backends = settings.backends.unwrap_or(Backends::all());
-    let resources = quietly(|| bevy::tasks::block_on(initialize_renderer(backends, None, &settings))).ok_or_else(|| {
-        Refused("no graphics adapter can be had (on Debian and Ubuntu, mesa-vulkan-drivers draws in software)".to_owned())
+    let resources = without_panic(|| bevy::tasks::block_on(initialize_renderer(backends, None, &settings))).ok_or_else(|| {
+        NoWindow("no graphics adapter can be had (on Debian and Ubuntu, mesa-vulkan-drivers draws in software)".to_owned())
     })?;
     let RenderAdapterInfo(info) = &resources.2;
     let in_software = format!("{:?}", info.device_type) == "Cpu";
@@ -57,7 +57,7 @@ pub fn adapter() -> Result<Adapter, Refused> {
 
 /// Does something that panics where the machine lacks what it needs; None then, and nothing is
 /// printed.
-pub fn quietly<T>(what: impl FnOnce() -> T) -> Option<T> {
+pub fn without_panic<T>(what: impl FnOnce() -> T) -> Option<T> {
     let hook = std::panic::take_hook();
     std::panic::set_hook(Box::new(|_| {}));
     let done = catch_unwind(AssertUnwindSafe(what));
@@ -104,9 +104,9 @@ fn place_meshes(app: &mut App, in_software: bool) {
 /// Runs every schedule's systems one after another: there are hundreds, most of them have nothing
 /// to do, and handing each to another thread takes longer than doing it. Added last, so that it
 /// finds every schedule.
-pub struct OneAfterAnother;
+pub struct SingleThreaded;
 
-impl Plugin for OneAfterAnother {
+impl Plugin for SingleThreaded {
     fn build(&self, _: &mut App) {}
 
     fn finish(&self, app: &mut App) {
@@ -136,8 +136,8 @@ pub fn bevy_plugins(adapter: Adapter, window: WindowPlugin) -> PluginGroupBuilde
 }
 
 /// What every app of ours is told of the adapter, once bevy's plugins are in it.
-pub fn told_of(app: &mut App, in_software: bool) {
+pub fn configure(app: &mut App, in_software: bool) {
     app.add_plugins(DrawingErrorsPlugin);
     place_meshes(app, in_software);
-    app.insert_resource(Draws { in_software });
+    app.insert_resource(RendererKind { in_software });
 }

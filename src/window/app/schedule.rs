@@ -4,19 +4,19 @@ use bevy::prelude::*;
 
 /// The order of things within a frame's `Update`.
 #[derive(SystemSet, Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Steps {
+pub enum FrameSet {
     /// What comes from outside: files, a watcher, a lesson's pose.
-    Outside,
+    External,
     /// The hand turns the engine.
-    Hand,
+    Input,
     /// Parts of an engine that is gone are taken away.
-    Clear,
+    Despawn,
     /// Parts of the engine that came are put there.
-    Fit,
+    Spawn,
     /// Parts are moved to where they stand.
-    Turn,
+    Move,
     /// The eye moves.
-    Eye,
+    Camera,
 }
 
 /// Puts a frame's steps in their order.
@@ -24,12 +24,12 @@ pub fn order(app: &mut App) {
     app.configure_sets(
         Update,
         (
-            Steps::Outside,
-            Steps::Hand,
-            Steps::Clear,
-            Steps::Fit,
-            Steps::Turn,
-            Steps::Eye,
+            FrameSet::External,
+            FrameSet::Input,
+            FrameSet::Despawn,
+            FrameSet::Spawn,
+            FrameSet::Move,
+            FrameSet::Camera,
         )
             .chain(),
     );

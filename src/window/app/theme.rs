@@ -21,7 +21,7 @@ use crate::phasing::Stroke;
 
 /// Which of the three looks.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub enum Look {
+pub enum ColourScheme {
     /// Dark on light: the bench, daylight.
     #[default]
     Light,
@@ -31,7 +31,7 @@ pub enum Look {
     HighContrast,
 }
 
-impl Look {
+impl ColourScheme {
     /// In the order they are offered.
     pub const ALL: [Self; 3] = [Self::Light, Self::Dark, Self::HighContrast];
 
@@ -84,7 +84,7 @@ impl TypeSize {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Theme {
     /// Which inks and surfaces.
-    pub look: Look,
+    pub look: ColourScheme,
     /// How large the type is.
     pub type_size: TypeSize,
 }
@@ -314,9 +314,9 @@ impl Theme {
     /// Its inks and surfaces.
     pub fn palette(self) -> Palette {
         match self.look {
-            Look::Light => LIGHT,
-            Look::Dark => DARK,
-            Look::HighContrast => HIGH_CONTRAST,
+            ColourScheme::Light => LIGHT,
+            ColourScheme::Dark => DARK,
+            ColourScheme::HighContrast => HIGH_CONTRAST,
         }
     }
 
@@ -370,12 +370,12 @@ impl Theme {
 
     fn visuals(self) -> Visuals {
         let palette = self.palette();
-        let mut visuals = if self.look == Look::Dark {
+        let mut visuals = if self.look == ColourScheme::Dark {
             Visuals::dark()
         } else {
             Visuals::light()
         };
-        let wide = if self.look == Look::HighContrast {
+        let wide = if self.look == ColourScheme::HighContrast {
             1.5
         } else {
             1.0
@@ -527,7 +527,7 @@ mod tests {
 
     #[test]
     fn every_ink_reads_on_the_ground_and_on_the_paper_of_every_look() {
-        for look in Look::ALL {
+        for look in ColourScheme::ALL {
             let palette = Theme {
                 look,
                 ..Theme::default()
@@ -562,7 +562,7 @@ mod tests {
 
     #[test]
     fn words_read_on_every_tinted_area() {
-        for look in Look::ALL {
+        for look in ColourScheme::ALL {
             let palette = Theme {
                 look,
                 ..Theme::default()
@@ -586,7 +586,7 @@ mod tests {
         // Lab distance 2.3 is just to be told apart side by side; apart at a glance wants several
         // times that.
         const AT_A_GLANCE: f64 = 15.0;
-        for look in Look::ALL {
+        for look in ColourScheme::ALL {
             let palette = Theme {
                 look,
                 ..Theme::default()
@@ -614,7 +614,7 @@ mod tests {
         let ctx = Context::default();
         assert_eq!(Palette::of(&ctx), LIGHT);
         Theme {
-            look: Look::HighContrast,
+            look: ColourScheme::HighContrast,
             type_size: TypeSize::Room,
         }
         .put_on(&ctx);

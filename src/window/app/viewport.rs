@@ -6,7 +6,7 @@ use bevy::window::PrimaryWindow;
 
 /// What the panels leave free, and whether the pointer is there.
 #[derive(Resource, Default)]
-pub struct Middle {
+pub struct EngineViewport {
     /// In egui's points; None before the panels are first shown, or while a flat view fills the
     /// middle.
     rect: Option<egui::Rect>,
@@ -23,7 +23,7 @@ pub struct Middle {
     ctx: Option<egui::Context>,
 }
 
-impl Middle {
+impl EngineViewport {
     /// The panels have been shown.
     pub fn leave(&mut self, ctx: &egui::Context, rect: Option<egui::Rect>) {
         self.rect = rect.filter(|rect| rect.width() > 1.0 && rect.height() > 1.0);
@@ -127,7 +127,10 @@ impl Middle {
 }
 
 /// Asks where the pointer is, first thing in a frame.
-pub fn follow_pointer(windows: Query<&Window, With<PrimaryWindow>>, mut middle: ResMut<Middle>) {
+pub fn follow_pointer(
+    windows: Query<&Window, With<PrimaryWindow>>,
+    mut middle: ResMut<EngineViewport>,
+) {
     if let Ok(window) = windows.single() {
         let cursor = window.physical_cursor_position();
         middle.bypass_change_detection().follow(cursor);

@@ -14,26 +14,29 @@ use crate::drawing::Role;
 use crate::geometry::Layout;
 use crate::geometry::crank_input::{Grip, Rests};
 use crate::geometry::layout::clock_of;
-use crate::window::app::schedule::Steps;
+use crate::window::app::schedule::FrameSet;
 use crate::window::app::theme::{Palette, Theme};
-use crate::window::app::viewport::Middle;
+use crate::window::app::viewport::EngineViewport;
 use crate::window::lessons::answers_may_be_seen;
 use crate::window::panes::{AddPane, Pane, Slot, always};
-use crate::window::scene::camera::Look;
+use crate::window::scene::camera::SetView;
 use crate::window::scene::distributor::OnRotor;
 use crate::window::scene::mesh::{UNIT, unit};
 use crate::window::scene::pulley::Pulley;
 use crate::window::session::bench::Bench;
 
 /// The hand on the engine, and its strip along the bottom.
-pub struct HandPlugin;
+pub struct CrankInputPlugin;
 
-impl Plugin for HandPlugin {
+impl Plugin for CrankInputPlugin {
     fn build(&self, app: &mut App) {
-        app.init_resource::<Hand>();
-        app.add_systems(Update, (drag, wheel, keys, run).chain().in_set(Steps::Hand));
+        app.init_resource::<CrankInput>();
+        app.add_systems(
+            Update,
+            (drag, wheel, keys, run).chain().in_set(FrameSet::Input),
+        );
         app.add_pane(Pane {
-            title: "Hand",
+            title: "CrankInput",
             slot: Slot::Bottom,
             there: always,
             show: strip,
@@ -43,7 +46,7 @@ impl Plugin for HandPlugin {
 
 /// How the hand turns the engine.
 #[derive(Resource, Debug)]
-pub struct Hand {
+pub struct CrankInput {
     /// Held lightly at dead centres and where the dots meet.
     catch: bool,
     /// Runs by itself.
@@ -91,7 +94,7 @@ impl Held {
     }
 }
 
-impl Default for Hand {
+impl Default for CrankInput {
     fn default() -> Self {
         Self {
             catch: true,
@@ -104,7 +107,7 @@ impl Default for Hand {
     }
 }
 
-impl Hand {
+impl CrankInput {
     /// Lets the engine run, or stops it.
     pub fn run(&mut self, running: bool) {
         self.running = running;
@@ -129,8 +132,8 @@ fn drag(
     pulleys: Query<(), With<Pulley>>,
     rotors: Query<(), With<OnRotor>>,
     mut rays: MeshRayCast,
-    mut middle: ResMut<Middle>,
-    mut hand: ResMut<Hand>,
+    mut middle: ResMut<EngineViewport>,
+    mut hand: ResMut<CrankInput>,
     mut bench: ResMut<Bench>,
 ) {
     if !buttons.pressed(MouseButton::Left) {
@@ -159,7 +162,7 @@ fn drag(
             Held::Rotor { .. } => bench.hold_rotor(Clock::new(free)),
             Held::Pulley => {
                 let turned = if hand.catch {
-                    bench.catches().held(free)
+                    bench.detents().held(free)
                 } else {
                     free
                 };
@@ -213,8 +216,8 @@ fn drag(
 fn wheel(
     mut wheels: MessageReader<MouseWheel>,
     keys: Res<ButtonInput<KeyCode>>,
-    middle: Res<Middle>,
-    mut hand: ResMut<Hand>,
+    middle: Res<EngineViewport>,
+    mut hand: ResMut<CrankInput>,
     mut bench: ResMut<Bench>,
 ) {
     let mut steps = 0.0;
@@ -239,10 +242,10 @@ fn wheel(
 fn keys(
     pressed: Res<ButtonInput<KeyCode>>,
     time: Res<Time<Real>>,
-    middle: Res<Middle>,
-    mut hand: ResMut<Hand>,
+    middle: Res<EngineViewport>,
+    mut hand: ResMut<CrankInput>,
     mut bench: ResMut<Bench>,
-    mut looks: MessageWriter<Look>,
+    mut looks: MessageWriter<SetView>,
     mut redraw: MessageWriter<RequestRedraw>,
     mut held_s: Local<f32>,
 ) {
@@ -295,7 +298,7 @@ fn keys(
         hand.running = !hand.running;
         hand.leave(&bench);
     }
-    for (key, look) in Look::KEYS.into_iter().zip(Look::ALL) {
+    for (key, look) in SetView::KEYS.into_iter().zip(SetView::ALL) {
         if pressed.just_pressed(key) && look.is_there(bench.layout()) {
             looks.write(look);
         }
@@ -305,7 +308,7 @@ fn keys(
 /// Runs the engine in its own direction.
 fn run(
     time: Res<Time<Real>>,
-    hand: Res<Hand>,
+    hand: Res<CrankInput>,
     mut bench: ResMut<Bench>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
@@ -320,7 +323,7 @@ fn run(
 /// The strip along the bottom.
 fn strip(ui: &mut Ui, world: &mut World) {
     let by_the_mark = !answers_may_be_seen(world);
-    world.resource_scope(|world, mut hand: Mut<Hand>| {
+    world.resource_scope(|world, mut hand: Mut<CrankInput>| {
         let mut bench = world.resource_mut::<Bench>();
         ui.horizontal_wrapped(|ui| {
             turning(ui, &mut hand, bench.bypass_change_detection(), by_the_mark)
@@ -332,7 +335,7 @@ fn strip(ui: &mut Ui, world: &mut World) {
 
 /// The buttons; true where the crank was turned. While a question is open the crank is given
 /// `by_the_mark` alone: which turn it is on would answer it.
-fn turning(ui: &mut Ui, hand: &mut Hand, bench: &mut Bench, by_the_mark: bool) -> bool {
+fn turning(ui: &mut Ui, hand: &mut CrankInput, bench: &mut Bench, by_the_mark: bool) -> bool {
     let from = bench.turned_deg();
     if ui
         .button("◀ Last dead centre")
@@ -449,12 +452,12 @@ mod tests {
         let mut app = App::new();
         app.add_plugins(MinimalPlugins);
         app.init_resource::<ButtonInput<KeyCode>>()
-            .init_resource::<Hand>();
+            .init_resource::<CrankInput>();
         app.add_message::<MouseWheel>()
-            .add_message::<Look>()
+            .add_message::<SetView>()
             .add_message::<RequestRedraw>();
         app.insert_resource(Bench::new(&scene.engine(), &Assembly::default()))
-            .insert_resource(Middle::all_free());
+            .insert_resource(EngineViewport::all_free());
         app.insert_resource(TimeUpdateStrategy::ManualDuration(Duration::from_millis(
             50,
         )));

@@ -4,14 +4,14 @@
 use egui::{Frame, Label, ProgressBar, RichText, ScrollArea, Ui};
 
 use crate::drawing::Role;
-use crate::procedures::job::progress::Walk;
-use crate::procedures::job::{Right, Step, Verdict};
+use crate::procedures::job::progress::Walkthrough;
+use crate::procedures::job::{Condition, Step, StepCheck};
 use crate::window::app::theme::Palette;
 use crate::window::panes::removed_drive;
 
 /// What the builder's hands did.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Ask {
+pub enum GuideResponse {
     /// Tick this step off and go on.
     Tick,
     /// Take up another step.
@@ -19,14 +19,19 @@ pub enum Ask {
     /// Show the place on the model.
     Show,
     /// Take hold of the distributor's drive.
-    Drive(removed_drive::Ask),
+    Drive(removed_drive::DriveResponse),
     /// Forget every tick.
     BeginAgain,
 }
 
 /// The job at the step at hand, with what the library says of how the engine stands. `sinking`: the
 /// drive is on its way home.
-pub fn panel(ui: &mut Ui, walk: &Walk, verdict: &Verdict, sinking: bool) -> Option<Ask> {
+pub fn panel(
+    ui: &mut Ui,
+    walk: &Walkthrough,
+    verdict: &StepCheck,
+    sinking: bool,
+) -> Option<GuideResponse> {
     let steps = walk.job().steps.len();
     let Some(step) = walk.step() else {
         ui.label("This engine has no job to be guided through.");
@@ -44,18 +49,20 @@ pub fn panel(ui: &mut Ui, walk: &Walk, verdict: &Verdict, sinking: bool) -> Opti
                 .wrap(),
         );
         if ui.button("Begin again").clicked() {
-            ask = Some(Ask::BeginAgain);
+            ask = Some(GuideResponse::BeginAgain);
         }
     }
     ui.separator();
     ask = step_shown(ui, walk, step).or(ask);
-    if matches!(step.right, Right::RotorHeld(_) | Right::RotorHome(_))
-        || walk.stand().rotor_held.is_some()
+    if matches!(
+        step.right,
+        Condition::RotorHeld(_) | Condition::RotorHome(_)
+    ) || walk.stand().rotor_held.is_some()
     {
         // Where the rotor must start is found before the drive is let down.
-        let may_go_down = !matches!(step.right, Right::RotorHeld(_));
+        let may_go_down = !matches!(step.right, Condition::RotorHeld(_));
         ask = removed_drive::panel(ui, walk.stand().rotor_held, sinking, may_go_down)
-            .map(Ask::Drive)
+            .map(GuideResponse::Drive)
             .or(ask);
     }
     ask = verdict_shown(ui, walk, step, verdict).or(ask);
@@ -63,7 +70,7 @@ pub fn panel(ui: &mut Ui, walk: &Walk, verdict: &Verdict, sinking: bool) -> Opti
     list(ui, walk).or(ask)
 }
 
-fn step_shown(ui: &mut Ui, walk: &Walk, step: &Step) -> Option<Ask> {
+fn step_shown(ui: &mut Ui, walk: &Walkthrough, step: &Step) -> Option<GuideResponse> {
     let (at, steps) = (walk.at(), walk.job().steps.len());
     ui.add(Label::new(RichText::new(format!("{}. {}", at + 1, step.title)).heading()).wrap());
     if let Some(caution) = step.caution {
@@ -80,14 +87,14 @@ fn step_shown(ui: &mut Ui, walk: &Walk, step: &Step) -> Option<Ask> {
     let mut ask = None;
     ui.horizontal(|ui| {
         if ui.add_enabled(at > 0, egui::Button::new("Back")).clicked() {
-            ask = Some(Ask::GoTo(at - 1));
+            ask = Some(GuideResponse::GoTo(at - 1));
         }
         if ui
             .add_enabled(at + 1 < steps, egui::Button::new("Skip"))
             .on_hover_text("Take up the next step and leave this one open")
             .clicked()
         {
-            ask = Some(Ask::GoTo(at + 1));
+            ask = Some(GuideResponse::GoTo(at + 1));
         }
         if ui
             .button("Show me")
@@ -96,7 +103,7 @@ fn step_shown(ui: &mut Ui, walk: &Walk, step: &Step) -> Option<Ask> {
             )
             .clicked()
         {
-            ask = Some(Ask::Show);
+            ask = Some(GuideResponse::Show);
         }
     });
     ask
@@ -119,19 +126,24 @@ pub fn caution_shown(ui: &mut Ui, caution: &str) {
         });
 }
 
-fn verdict_shown(ui: &mut Ui, walk: &Walk, step: &Step, verdict: &Verdict) -> Option<Ask> {
+fn verdict_shown(
+    ui: &mut Ui,
+    walk: &Walkthrough,
+    step: &Step,
+    verdict: &StepCheck,
+) -> Option<GuideResponse> {
     let palette = Palette::of(ui.ctx());
     let ticked = walk.progress().has(step);
     match verdict {
-        Verdict::Right => {
+        StepCheck::Condition => {
             let words = if ticked {
-                "Right, and ticked."
+                "Condition, and ticked."
             } else {
-                "Right: the engine stands so. Look at each thing above before you go on."
+                "Condition: the engine stands so. Look at each thing above before you go on."
             };
             ui.add(Label::new(RichText::new(words).strong().color(palette.ink(Role::Mark))).wrap());
         }
-        Verdict::NotYet(why) => {
+        StepCheck::NotYet(why) => {
             ui.add(
                 Label::new(
                     RichText::new(format!("Not yet. {why}")).color(palette.ink(Role::Caution)),
@@ -147,11 +159,11 @@ fn verdict_shown(ui: &mut Ui, walk: &Walk, step: &Step, verdict: &Verdict) -> Op
         .clicked();
     let keyed = verdict.is_right()
         && ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, egui::Key::Enter));
-    (pressed || keyed).then_some(Ask::Tick)
+    (pressed || keyed).then_some(GuideResponse::Tick)
 }
 
 /// Every step, ticked or open.
-fn list(ui: &mut Ui, walk: &Walk) -> Option<Ask> {
+fn list(ui: &mut Ui, walk: &Walkthrough) -> Option<GuideResponse> {
     let mut ask = None;
     let id = ui.id().with("the step last shown");
     let came = ui.data(|data| data.get_temp::<usize>(id)) != Some(walk.at());
@@ -175,7 +187,7 @@ fn list(ui: &mut Ui, walk: &Walk) -> Option<Ask> {
                     row.scroll_to_me(Some(egui::Align::Center));
                 }
                 if row.clicked() {
-                    ask = Some(Ask::GoTo(index));
+                    ask = Some(GuideResponse::GoTo(index));
                 }
             }
         });
@@ -195,7 +207,7 @@ mod tests {
     use crate::phasing::Phasing;
     use crate::procedures::job::Progress;
 
-    fn clicked(walk: &Walk, phasing: &Phasing, label: &str) -> Option<Ask> {
+    fn clicked(walk: &Walkthrough, phasing: &Phasing, label: &str) -> Option<GuideResponse> {
         let asked = Cell::new(None);
         let verdict = walk.verdict(phasing);
         let mut harness = Harness::builder().with_size([360.0, 900.0]).build_ui(|ui| {
@@ -214,8 +226,8 @@ mod tests {
     #[test]
     fn a_step_can_be_ticked_only_where_it_is_right() {
         let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
-        let mut walk = Walk::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
-        assert_eq!(clicked(&walk, &phasing, TICK), Some(Ask::Tick));
+        let mut walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
+        assert_eq!(clicked(&walk, &phasing, TICK), Some(GuideResponse::Tick));
         walk.turned_to(CrankAngle::new(90.0));
         assert_eq!(clicked(&walk, &phasing, TICK), None);
     }
@@ -223,7 +235,7 @@ mod tests {
     #[test]
     fn the_distributor_can_be_lifted_out_where_a_step_needs_it() {
         let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
-        let mut walk = Walk::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
+        let mut walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
         walk.go_to(
             walk.job()
                 .steps
@@ -233,23 +245,26 @@ mod tests {
         );
         assert_eq!(
             clicked(&walk, &phasing, "Lift the distributor out"),
-            Some(Ask::Drive(removed_drive::Ask::Lift))
+            Some(GuideResponse::Drive(removed_drive::DriveResponse::Lift))
         );
         walk.rotor_is_held(Some(Clock::new(49.0)));
         assert_eq!(
             clicked(&walk, &phasing, "Let the drive down"),
-            Some(Ask::Drive(removed_drive::Ask::LetDown))
+            Some(GuideResponse::Drive(removed_drive::DriveResponse::LetDown))
         );
     }
 
     #[test]
     fn another_step_can_be_taken_up_from_the_list() {
         let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
-        let walk = Walk::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
+        let walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
         assert_eq!(
             clicked(&walk, &phasing, "☐ 2. Meet the wrong top dead centre first"),
-            Some(Ask::GoTo(1))
+            Some(GuideResponse::GoTo(1))
         );
-        assert_eq!(clicked(&walk, &phasing, "Show me"), Some(Ask::Show));
+        assert_eq!(
+            clicked(&walk, &phasing, "Show me"),
+            Some(GuideResponse::Show)
+        );
     }
 }

@@ -11,9 +11,9 @@ use bevy::prelude::*;
 use bevy_panorbit_camera::PanOrbitCamera;
 use egui::Ui;
 
-use super::app::schedule::Steps;
-use super::app::viewport::Middle;
-use super::panes::document::OnDesk;
+use super::app::schedule::FrameSet;
+use super::app::viewport::EngineViewport;
+use super::panes::document::OpenDocument;
 use super::panes::{AddPane, Pane, Panes, Slot, always};
 use super::scene::distributor;
 use super::scene::parts_shown::{Ghosts, Names, part_along};
@@ -23,8 +23,8 @@ use crate::document::workspace::Notice;
 use crate::engine::Assembly;
 use crate::output::file;
 use crate::procedures::job::Progress;
-use crate::procedures::job::progress::Walk;
-use crate::quiz::{Kind, Quiz};
+use crate::procedures::job::progress::Walkthrough;
+use crate::quiz::{QuestionKind, Quiz};
 
 /// The title of the questions' pane.
 const QUESTIONS: &str = "Questions";
@@ -39,7 +39,7 @@ impl Plugin for LessonsPlugin {
             Update,
             (answered_on_the_model, keep_ghosts, another_engine, walked)
                 .chain()
-                .in_set(Steps::Outside),
+                .in_set(FrameSet::External),
         );
         app.add_pane(Pane {
             title: "Guided job",
@@ -59,7 +59,7 @@ impl Plugin for LessonsPlugin {
 /// A builder's way through the job of the engine on the bench.
 #[derive(Resource)]
 struct Guided {
-    walk: Walk,
+    walk: Walkthrough,
     /// The engine's file, beside which the progress is kept.
     file: Option<PathBuf>,
     build: u32,
@@ -68,7 +68,7 @@ struct Guided {
 /// The quiz, and what it was begun over.
 #[derive(Resource)]
 struct Teaching {
-    kinds: Vec<Kind>,
+    kinds: Vec<QuestionKind>,
     quiz: Option<Quiz>,
     /// How the engine stood before the first question.
     before: Option<(CrankAngle, Assembly)>,
@@ -77,7 +77,7 @@ struct Teaching {
 impl Default for Teaching {
     fn default() -> Self {
         Self {
-            kinds: Kind::ALL.to_vec(),
+            kinds: QuestionKind::ALL.to_vec(),
             quiz: None,
             before: None,
         }
@@ -98,7 +98,7 @@ pub fn views_may_be_seen(world: &World) -> bool {
     let quiz = world
         .get_resource::<Teaching>()
         .and_then(|teaching| teaching.quiz.as_ref());
-    quiz.is_none_or(|quiz| quiz.is_shown() || quiz.question().kind == Kind::WhatIsWrong)
+    quiz.is_none_or(|quiz| quiz.is_shown() || quiz.question().kind == QuestionKind::WhatIsWrong)
 }
 
 /// A ghost where something was drawn would answer what is wrong.
@@ -118,7 +118,7 @@ fn kept(file: Option<&Path>, engine: &str) -> Progress {
 /// job anew.
 fn another_engine(
     bench: Res<Bench>,
-    desk: Option<Res<OnDesk>>,
+    desk: Option<Res<OpenDocument>>,
     guided: Option<ResMut<Guided>>,
     mut laid: Local<Option<u32>>,
     mut commands: Commands,
@@ -137,7 +137,7 @@ fn another_engine(
             }
         }
         _ => {
-            let walk = Walk::begin(
+            let walk = Walkthrough::begin(
                 bench.phasing(),
                 kept(file, bench.engine().name()),
                 bench.crank(),
@@ -178,10 +178,10 @@ fn guided(ui: &mut Ui, world: &mut World) {
     };
     let bench = world.resource::<Bench>();
     let verdict = guided.walk.verdict(bench.phasing());
-    let Some(ask) = guide::panel(ui, &guided.walk, &verdict, bench.is_sinking()) else {
+    let Some(ask) = guide::panel(ui, &guided.walk, &verdict, bench.is_seating()) else {
         return;
     };
-    if let guide::Ask::Drive(ask) = ask {
+    if let guide::GuideResponse::Drive(ask) = ask {
         distributor::take(world, ask);
         return;
     }
@@ -189,17 +189,17 @@ fn guided(ui: &mut Ui, world: &mut World) {
         let mut bench = world.resource_mut::<Bench>();
         let walk = &mut guided.walk;
         match ask {
-            guide::Ask::GoTo(index) => walk.go_to(index),
-            guide::Ask::Tick => {
+            guide::GuideResponse::GoTo(index) => walk.go_to(index),
+            guide::GuideResponse::Tick => {
                 if walk.tick(bench.phasing()) {
                     keep(&guided, world);
                 }
             }
-            guide::Ask::BeginAgain => {
+            guide::GuideResponse::BeginAgain => {
                 walk.begin_again();
                 keep(&guided, world);
             }
-            guide::Ask::Show => {
+            guide::GuideResponse::Show => {
                 // What is right already needs no showing.
                 if let Some(place) = walk
                     .step()
@@ -210,7 +210,7 @@ fn guided(ui: &mut Ui, world: &mut World) {
                     walk.was_shown(bench.crank());
                 }
             }
-            guide::Ask::Drive(_) => {}
+            guide::GuideResponse::Drive(_) => {}
         }
     });
     ui.ctx().request_repaint();
@@ -228,7 +228,7 @@ fn keep(guided: &Guided, world: &mut World) {
         file::whole(&Progress::beside(file), text.as_bytes(), true)
             .map_err(|error| error.to_string())
     });
-    if let (Err(why), Some(mut desk)) = (kept, world.get_resource_mut::<OnDesk>()) {
+    if let (Err(why), Some(mut desk)) = (kept, world.get_resource_mut::<OpenDocument>()) {
         desk.0.tell(Notice::Failed(format!(
             "The progress of the job was not kept: {why}."
         )));
@@ -251,22 +251,22 @@ fn questions(ui: &mut Ui, world: &mut World) {
 }
 
 /// Does what the learner did, and poses the engine for the question at hand.
-fn teach(teaching: &mut Teaching, world: &mut World, ask: teaching::Ask) {
+fn teach(teaching: &mut Teaching, world: &mut World, ask: teaching::QuizResponse) {
     let seed = world.resource::<Time<Real>>().elapsed().as_nanos() as u64;
     let mut bench = world.resource_mut::<Bench>();
     match (ask, &mut teaching.quiz) {
-        (teaching::Ask::Begin(kinds), quiz) => {
+        (teaching::QuizResponse::Begin(kinds), quiz) => {
             *quiz = Quiz::begin(bench.engine(), &kinds, seed);
             teaching.before = Some((bench.crank(), bench.assembly().clone()));
             pose(teaching, &mut bench);
         }
-        (teaching::Ask::Answer(choice), Some(quiz)) => quiz.answer(choice),
-        (teaching::Ask::Show, Some(quiz)) => quiz.show(),
-        (teaching::Ask::Next, Some(quiz)) => {
+        (teaching::QuizResponse::Answer(choice), Some(quiz)) => quiz.answer(choice),
+        (teaching::QuizResponse::Show, Some(quiz)) => quiz.show(),
+        (teaching::QuizResponse::Next, Some(quiz)) => {
             quiz.next();
             pose(teaching, &mut bench);
         }
-        (teaching::Ask::Stop, _) => stop(teaching, &mut bench),
+        (teaching::QuizResponse::Stop, _) => stop(teaching, &mut bench),
         (_, None) => {}
     }
 }
@@ -295,7 +295,7 @@ fn answered_on_the_model(
     buttons: Res<ButtonInput<MouseButton>>,
     eyes: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
     parts: Names,
-    middle: Res<Middle>,
+    middle: Res<EngineViewport>,
     panes: Res<Panes>,
     bench: Res<Bench>,
     mut rays: MeshRayCast,
@@ -354,9 +354,8 @@ mod tests {
             app.world().resource::<Ghosts>().shown
         };
         assert!(shown(|_| ()));
-        assert!(!shown(
-            |teaching| teaching.quiz = Quiz::begin(&BENCH.engine(), &[Kind::WhatIsWrong], 3)
-        ));
+        assert!(!shown(|teaching| teaching.quiz =
+            Quiz::begin(&BENCH.engine(), &[QuestionKind::WhatIsWrong], 3)));
         assert!(shown(|teaching| teaching
             .quiz
             .as_mut()

@@ -4,15 +4,15 @@
 use egui::{Button, Key, Label, RichText, Ui};
 
 use crate::drawing::Role;
-use crate::quiz::{Answer, Kind, Quiz};
+use crate::quiz::{Answer, QuestionKind, Quiz};
 use crate::window::app::theme::Palette;
 use crate::window::panes::widgets::stroke_badge;
 
 /// What the learner did.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Ask {
+pub enum QuizResponse {
     /// Begin, with these kinds of question.
-    Begin(Vec<Kind>),
+    Begin(Vec<QuestionKind>),
     /// Give this answer.
     Answer(usize),
     /// Show the answer.
@@ -25,12 +25,16 @@ pub enum Ask {
 
 /// The choice of kinds, before the first question. `kinds` are those chosen so far and is changed
 /// in place.
-pub fn begin(ui: &mut Ui, kinds: &mut Vec<Kind>, suits: impl Fn(Kind) -> bool) -> Option<Ask> {
+pub fn begin(
+    ui: &mut Ui,
+    kinds: &mut Vec<QuestionKind>,
+    suits: impl Fn(QuestionKind) -> bool,
+) -> Option<QuizResponse> {
     ui.add(
         Label::new("Questions about this engine. The model stands as the question needs it; its answer is hidden until you give one.")
             .wrap(),
     );
-    for kind in Kind::ALL {
+    for kind in QuestionKind::ALL {
         let mut on = kinds.contains(&kind);
         if ui
             .add_enabled(suits(kind), egui::Checkbox::new(&mut on, kind.word()))
@@ -50,11 +54,11 @@ pub fn begin(ui: &mut Ui, kinds: &mut Vec<Kind>, suits: impl Fn(Kind) -> bool) -
     let keyed = any
         && !ui.ctx().egui_wants_keyboard_input()
         && ui.input(|input| input.key_pressed(Key::Enter));
-    (pressed || keyed).then(|| Ask::Begin(kinds.clone()))
+    (pressed || keyed).then(|| QuizResponse::Begin(kinds.clone()))
 }
 
 /// A question, its choices, and its answer when it may be seen.
-pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<Ask> {
+pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<QuizResponse> {
     let mut ask = from_the_keyboard(ui, quiz);
     let tally = quiz.tally();
     ui.label(format!(
@@ -65,7 +69,7 @@ pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<Ask> {
     ui.add_space(4.0);
     for index in 0..quiz.question().choices.len() {
         if choice(ui, quiz, index) {
-            ask = Some(Ask::Answer(index));
+            ask = Some(QuizResponse::Answer(index));
         }
     }
     ui.add_space(4.0);
@@ -84,13 +88,13 @@ pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<Ask> {
             .add_enabled(!quiz.is_shown(), Button::new("Show the answer (A)"))
             .clicked()
         {
-            ask = Some(Ask::Show);
+            ask = Some(QuizResponse::Show);
         }
         if ui.button("Next question (Q)").clicked() {
-            ask = Some(Ask::Next);
+            ask = Some(QuizResponse::Next);
         }
         if ui.button("Stop").clicked() {
-            ask = Some(Ask::Stop);
+            ask = Some(QuizResponse::Stop);
         }
     });
     ask
@@ -98,7 +102,7 @@ pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<Ask> {
 
 /// Number keys answer, A shows the answer, Q asks the next question; nothing while text is being
 /// typed.
-fn from_the_keyboard(ui: &Ui, quiz: &Quiz) -> Option<Ask> {
+fn from_the_keyboard(ui: &Ui, quiz: &Quiz) -> Option<QuizResponse> {
     const DIGITS: [Key; 9] = [
         Key::Num1,
         Key::Num2,
@@ -116,9 +120,11 @@ fn from_the_keyboard(ui: &Ui, quiz: &Quiz) -> Option<Ask> {
     ui.input(|input| {
         let digit = DIGITS.iter().position(|key| input.key_pressed(*key));
         match digit {
-            Some(index) if index < quiz.question().choices.len() => Some(Ask::Answer(index)),
-            _ if input.key_pressed(Key::A) => Some(Ask::Show),
-            _ if input.key_pressed(Key::Q) => Some(Ask::Next),
+            Some(index) if index < quiz.question().choices.len() => {
+                Some(QuizResponse::Answer(index))
+            }
+            _ if input.key_pressed(Key::A) => Some(QuizResponse::Show),
+            _ if input.key_pressed(Key::Q) => Some(QuizResponse::Next),
             _ => None,
         }
     })
@@ -171,11 +177,11 @@ mod tests {
     use super::*;
     use crate::engine::scenes;
 
-    fn quiz(kind: Kind) -> Quiz {
+    fn quiz(kind: QuestionKind) -> Quiz {
         Quiz::begin(&scenes::BENCH.engine(), &[kind], 11).expect("a quiz")
     }
 
-    fn harness(quiz: Quiz) -> Harness<'static, (Quiz, Option<Ask>)> {
+    fn harness(quiz: Quiz) -> Harness<'static, (Quiz, Option<QuizResponse>)> {
         Harness::builder().with_size([420.0, 700.0]).build_ui_state(
             |ui, (quiz, asked)| {
                 if let Some(ask) = panel(ui, quiz) {
@@ -188,7 +194,7 @@ mod tests {
 
     #[test]
     fn the_reason_is_hidden_until_an_answer_is_given() {
-        let mut quiz = quiz(Kind::StrokeOf);
+        let mut quiz = quiz(QuestionKind::StrokeOf);
         let reason = quiz.question().reason.clone();
         assert!(harness(quiz.clone()).query_by_label(&reason).is_none());
         quiz.answer(quiz.question().right[0]);
@@ -199,24 +205,24 @@ mod tests {
 
     #[test]
     fn a_choice_is_clicked_or_given_by_its_number() {
-        let mut harness = harness(quiz(Kind::StrokeOf));
+        let mut harness = harness(quiz(QuestionKind::StrokeOf));
         harness.get_by_label("3. intake").click();
         harness.run();
-        assert_eq!(harness.state().1, Some(Ask::Answer(2)));
+        assert_eq!(harness.state().1, Some(QuizResponse::Answer(2)));
         harness.key_press(Key::Num2);
         harness.run();
-        assert_eq!(harness.state().1, Some(Ask::Answer(1)));
+        assert_eq!(harness.state().1, Some(QuizResponse::Answer(1)));
         harness.key_press(Key::Q);
         harness.run();
-        assert_eq!(harness.state().1, Some(Ask::Next));
+        assert_eq!(harness.state().1, Some(QuizResponse::Next));
         harness.key_press(Key::A);
         harness.run();
-        assert_eq!(harness.state().1, Some(Ask::Show));
+        assert_eq!(harness.state().1, Some(QuizResponse::Show));
     }
 
     #[test]
     fn a_number_without_a_choice_answers_nothing() {
-        let mut harness = harness(quiz(Kind::FiringOrOverlap));
+        let mut harness = harness(quiz(QuestionKind::FiringOrOverlap));
         harness.key_press(Key::Num7);
         harness.run();
         assert_eq!(harness.state().1, None);
@@ -225,22 +231,25 @@ mod tests {
     #[test]
     fn kinds_that_do_not_suit_cannot_be_begun_with() {
         let mut harness = Harness::builder().build_ui_state(
-            |ui, (kinds, asked): &mut (Vec<Kind>, Option<Ask>)| {
-                if let Some(ask) = begin(ui, kinds, |kind| kind == Kind::StrokeOf) {
+            |ui, (kinds, asked): &mut (Vec<QuestionKind>, Option<QuizResponse>)| {
+                if let Some(ask) = begin(ui, kinds, |kind| kind == QuestionKind::StrokeOf) {
                     *asked = Some(ask);
                 }
             },
-            (vec![Kind::StrokeOf], None),
+            (vec![QuestionKind::StrokeOf], None),
         );
         harness.get_by_label("Begin").click();
         harness.run();
-        assert_eq!(harness.state().1, Some(Ask::Begin(vec![Kind::StrokeOf])));
+        assert_eq!(
+            harness.state().1,
+            Some(QuizResponse::Begin(vec![QuestionKind::StrokeOf]))
+        );
         harness.state_mut().1 = None;
         harness.key_press(Key::Enter);
         harness.run();
         assert_eq!(
             harness.state().1,
-            Some(Ask::Begin(vec![Kind::StrokeOf])),
+            Some(QuizResponse::Begin(vec![QuestionKind::StrokeOf])),
             "from the keyboard too"
         );
     }

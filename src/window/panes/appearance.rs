@@ -2,16 +2,16 @@
 
 use egui::{Id, Popup, Ui};
 
-use crate::window::app::theme::{Look, Theme, TypeSize};
+use crate::window::app::theme::{ColourScheme, Theme, TypeSize};
 
 /// A button with the looks and the sizes of type behind it. Gives the theme that was chosen.
 pub fn menu(ui: &mut Ui, theme: Theme) -> Option<Theme> {
     let mut chosen = theme;
     let button = ui
-        .button("Look")
+        .button("ColourScheme")
         .on_hover_text("Light or dark, and how large the type is");
     Popup::menu(&button).id(Id::new("look menu")).show(|ui| {
-        for look in Look::ALL {
+        for look in ColourScheme::ALL {
             if ui.radio(theme.look == look, look.word()).clicked() {
                 chosen.look = look;
             }
@@ -42,7 +42,7 @@ mod tests {
         };
         let mut harness = Harness::new_ui_state(show, Theme::default());
         for label in ["High contrast", "Type for a room"] {
-            harness.get_by_label("Look").click();
+            harness.get_by_label("ColourScheme").click();
             harness.run();
             harness.get_by_label(label).click();
             harness.run();
@@ -50,7 +50,7 @@ mod tests {
         assert_eq!(
             *harness.state(),
             Theme {
-                look: Look::HighContrast,
+                look: ColourScheme::HighContrast,
                 type_size: TypeSize::Room
             }
         );

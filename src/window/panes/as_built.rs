@@ -12,7 +12,7 @@ use crate::angle::CrankTurn;
 use crate::description::Distributor;
 use crate::diagnosis::Verdict;
 use crate::diagnosis::verdict;
-use crate::diagnosis::verdict::Kind;
+use crate::diagnosis::verdict::VerdictKind;
 use crate::drawing::Role;
 use crate::engine::Assembly;
 use crate::engine::Engine;
@@ -58,8 +58,10 @@ pub fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
 fn judged(ui: &mut Ui, verdict: &Verdict) {
     let palette = Palette::of(ui.ctx());
     let (fill, ink, edge) = match verdict.kind {
-        Kind::AsDrawn | Kind::MadeRight => (palette.field, palette.text, palette.line),
-        Kind::RunsBadly | Kind::DoNotTurn => (
+        VerdictKind::AsDrawn | VerdictKind::MadeRight => {
+            (palette.field, palette.text, palette.line)
+        }
+        VerdictKind::RunsBadly | VerdictKind::DoNotTurn => (
             palette.caution_ground,
             palette.ink(Role::Caution),
             palette.ink(Role::Caution),
@@ -98,7 +100,7 @@ fn camshaft(ui: &mut Ui, engine: &Engine, made: &mut Assembly) {
 }
 
 fn drive(ui: &mut Ui, engine: &Engine, distributor: &Distributor, made: &mut Assembly) {
-    let ways = ignition::ways_home(distributor);
+    let ways = ignition::ways_to_engage(distributor);
     if ways <= 1 {
         ui.label("Distributor drive: its tongue goes home one way only.")
             .on_hover_text("The tongue lies off the centre");
@@ -532,7 +534,7 @@ mod tests {
                 .metric()
                 .distributor
                 .as_ref()
-                .is_some_and(|distributor| ignition::ways_home(distributor) == 1)
+                .is_some_and(|distributor| ignition::ways_to_engage(distributor) == 1)
         };
         let Some(scene) = scenes::SCENES.iter().find(one_way) else {
             return;

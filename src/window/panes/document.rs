@@ -10,31 +10,31 @@ use bevy::winit::EventLoopProxyWrapper;
 use egui::{Id, Modal, Ui};
 
 use super::file_menu;
-use super::file_menu::Told;
+use super::file_menu::MenuResponse;
 use super::{AddPane, Pane, Slot, always};
 use super::{appearance, editor, new_engine};
 use crate::angle::CrankAngle;
 use crate::document::Document;
-use crate::document::workspace::{Desk, Wish};
+use crate::document::workspace::{Action, Workspace};
 use crate::engine::Assembly;
 use crate::engine::scenes;
 use crate::window::app::dialogs;
-use crate::window::app::egui_setup::Dress;
-use crate::window::app::schedule::Steps;
+use crate::window::app::egui_setup::WindowTheme;
+use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, Opened};
 use crate::window::session::storage::Files;
 
 /// Lays the file that the window was opened with on the desk.
-pub struct DeskPlugin {
+pub struct DocumentPlugin {
     /// What the window was opened with.
     pub opened: Opened,
 }
 
-impl Plugin for DeskPlugin {
+impl Plugin for DocumentPlugin {
     fn build(&self, app: &mut App) {
         app.insert_resource(First(self.opened.clone()));
         app.add_systems(Startup, lay_out);
-        app.add_systems(Update, (outside, title).chain().in_set(Steps::Outside));
+        app.add_systems(Update, (outside, title).chain().in_set(FrameSet::External));
         app.add_pane(Pane {
             title: "File",
             slot: Slot::Top,
@@ -55,12 +55,12 @@ struct First(Opened);
 
 /// The file at hand.
 #[derive(Resource)]
-pub struct OnDesk(pub Files);
+pub struct OpenDocument(pub Files);
 
 fn lay_out(first: Res<First>, proxy: Option<Res<EventLoopProxyWrapper>>, mut commands: Commands) {
     let wake = dialogs::wake(proxy.as_deref());
     if let Some(document) = document(&first.0) {
-        commands.insert_resource(OnDesk(Files::new(Desk::with(document), wake)));
+        commands.insert_resource(OpenDocument(Files::new(Workspace::with(document), wake)));
     }
     commands.remove_resource::<First>();
 }
@@ -90,7 +90,7 @@ fn document(opened: &Opened) -> Option<Document> {
 
 /// What comes from outside: the disk, dialogs, dropped files, the wish to close.
 fn outside(
-    mut desk: ResMut<OnDesk>,
+    mut desk: ResMut<OpenDocument>,
     mut bench: ResMut<Bench>,
     mut dropped: MessageReader<FileDragAndDrop>,
     mut closing: MessageReader<WindowCloseRequested>,
@@ -101,12 +101,12 @@ fn outside(
     let mut news = files.take_news();
     for drop in dropped.read() {
         if let FileDragAndDrop::DroppedFile { path_buf, .. } = drop {
-            files.wish(Wish::OpenFile(path_buf.clone()));
+            files.wish(Action::OpenFile(path_buf.clone()));
             news = true;
         }
     }
     if closing.read().count() > 0 {
-        files.wish(Wish::Close);
+        files.wish(Action::Close);
         news = true;
     }
     if files.is_closing() {
@@ -129,7 +129,7 @@ fn outside(
 }
 
 /// The window is called by what lies on the desk.
-fn title(desk: Res<OnDesk>, mut windows: Query<&mut Window, With<PrimaryWindow>>) {
+fn title(desk: Res<OpenDocument>, mut windows: Query<&mut Window, With<PrimaryWindow>>) {
     let document = &desk.0.desk().document;
     let title = format!(
         "{}{} — Dotwise",
@@ -149,8 +149,8 @@ fn title(desk: Res<OnDesk>, mut windows: Query<&mut Window, With<PrimaryWindow>>
 
 /// The bar, what there is to tell, and what must be asked.
 fn bar(ui: &mut Ui, world: &mut World) {
-    let mut dress = *world.resource::<Dress>();
-    let Some(mut desk) = world.get_resource_mut::<OnDesk>() else {
+    let mut dress = *world.resource::<WindowTheme>();
+    let Some(mut desk) = world.get_resource_mut::<OpenDocument>() else {
         return;
     };
     let files = &mut desk.bypass_change_detection().0;
@@ -170,8 +170,8 @@ fn bar(ui: &mut Ui, world: &mut World) {
         None
     };
     let wish = match told {
-        Some(Told::Wish(wish)) => Some(wish),
-        Some(Told::Dismiss) => {
+        Some(MenuResponse::Action(wish)) => Some(wish),
+        Some(MenuResponse::Dismiss) => {
             files.dismiss_notice();
             wish
         }
@@ -181,7 +181,7 @@ fn bar(ui: &mut Ui, world: &mut World) {
     if let Some(wish) = wish {
         files.wish(wish);
     }
-    world.resource_mut::<Dress>().set_if_neq(dress);
+    world.resource_mut::<WindowTheme>().set_if_neq(dress);
 }
 
 /// Questions over everything: unsaved work, a path, a new engine.
@@ -202,8 +202,8 @@ fn asked(ui: &mut Ui, files: &mut Files) {
         new_engine::panel(ui, choosing)
     });
     match shown.inner {
-        Some(new_engine::Ask::Begin(description)) => files.begin(Some(*description)),
-        Some(new_engine::Ask::Cancel) => files.begin(None),
+        Some(new_engine::NewEngineResponse::Begin(description)) => files.begin(Some(*description)),
+        Some(new_engine::NewEngineResponse::Cancel) => files.begin(None),
         None if shown.should_close() => files.begin(None),
         None => {}
     }
@@ -212,7 +212,7 @@ fn asked(ui: &mut Ui, files: &mut Files) {
 /// The fields of the description.
 fn fields(ui: &mut Ui, world: &mut World) {
     let now_s = world.resource::<Time<Real>>().elapsed_secs_f64();
-    let Some(mut desk) = world.get_resource_mut::<OnDesk>() else {
+    let Some(mut desk) = world.get_resource_mut::<OpenDocument>() else {
         return;
     };
     let files = &mut desk.bypass_change_detection().0;

@@ -10,8 +10,8 @@ use super::form::{Form, finding_shown};
 use crate::angle::Direction;
 use crate::description::Description;
 use crate::description::{
-    Bank, CamDrive, CentrifugalPoint, Clearance, Coupling, Distributor, DriveKind, DrivenBy, Hand,
-    Helix, Mark, MarkOn, Step, Throw, Torque, VacuumPoint, ValveGear,
+    Bank, BuilderStep, CamDrive, CentrifugalPoint, Clearance, Coupling, Distributor, DriveKind,
+    DrivenBy, Hand, Helix, Mark, MarkOn, Throw, Torque, VacuumPoint, ValveGear,
 };
 use crate::drawing::Role;
 use crate::engine::arrangement::plain_distributor;
@@ -692,7 +692,7 @@ fn steps(ui: &mut Ui, form: &mut Form, d: &mut Description) {
             );
             torque(ui, form, here, &mut step.torque);
         },
-        |_| Step {
+        |_| BuilderStep {
             action: "What to do".into(),
             torque: None,
         },

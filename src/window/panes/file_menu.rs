@@ -6,8 +6,8 @@ use egui::{
     Button, Id, Key, KeyboardShortcut, Label, Modal, Modifiers, RichText, ScrollArea, TextEdit, Ui,
 };
 
-use crate::document::workspace::{Desk, Notice, Question, Reply, Wish};
-use crate::document::{Disk, Keep};
+use crate::document::workspace::{Action, Notice, Question, Reply, Workspace};
+use crate::document::{DiskState, Resolution};
 use crate::drawing::Role;
 use crate::engine::scenes::SCENES;
 use crate::window::app::theme::Palette;
@@ -25,7 +25,7 @@ const CLOSE: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Q
 const REDO_TOO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Y);
 
 /// The menu and the file's name.
-pub fn bar(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
+pub fn bar(ui: &mut Ui, desk: &Workspace) -> Option<Action> {
     let mut wish = from_the_keyboard(ui);
     ui.menu_button("File", |ui| wish = menu(ui, desk).or(wish.take()));
     ui.menu_button("Engines", |ui| wish = engines(ui).or(wish.take()))
@@ -37,7 +37,7 @@ pub fn bar(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
         .on_hover_text(ui.ctx().format_shortcut(&SAVE))
         .clicked()
     {
-        wish = Some(Wish::Save);
+        wish = Some(Action::Save);
     }
     wish = edits(ui, desk).or(wish);
     let dirty = if document.is_dirty() {
@@ -49,25 +49,25 @@ pub fn bar(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
     wish
 }
 
-fn edits(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
+fn edits(ui: &mut Ui, desk: &Workspace) -> Option<Action> {
     let undo = ui
         .add_enabled(desk.document.can_undo(), Button::new("Undo"))
         .on_hover_text("Undo the last change of the description");
     let redo = ui.add_enabled(desk.document.can_redo(), Button::new("Redo"));
     if undo.clicked() {
-        Some(Wish::Undo)
+        Some(Action::Undo)
     } else {
-        redo.clicked().then_some(Wish::Redo)
+        redo.clicked().then_some(Action::Redo)
     }
 }
 
-fn menu(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
+fn menu(ui: &mut Ui, desk: &Workspace) -> Option<Action> {
     let rows = [
-        ("New…", NEW, Wish::New, true),
-        ("Open…", OPEN, Wish::Open, true),
-        ("Save", SAVE, Wish::Save, desk.document.is_dirty()),
-        ("Save as…", SAVE_AS, Wish::SaveAs, true),
-        ("Close", CLOSE, Wish::Close, true),
+        ("New…", NEW, Action::New, true),
+        ("Open…", OPEN, Action::Open, true),
+        ("Save", SAVE, Action::Save, desk.document.is_dirty()),
+        ("Save as…", SAVE_AS, Action::SaveAs, true),
+        ("Close", CLOSE, Action::Close, true),
     ];
     let mut wish = None;
     for (words, shortcut, row, can) in rows {
@@ -81,7 +81,7 @@ fn menu(ui: &mut Ui, desk: &Desk) -> Option<Wish> {
 }
 
 /// The built-in engines, with what there is to learn from each.
-fn engines(ui: &mut Ui) -> Option<Wish> {
+fn engines(ui: &mut Ui) -> Option<Action> {
     let mut wish = None;
     ScrollArea::vertical().max_height(520.0).show(ui, |ui| {
         for scene in &SCENES {
@@ -90,7 +90,7 @@ fn engines(ui: &mut Ui) -> Option<Wish> {
                 .add(Button::new(format!("{words}: {}", scene.teaches)))
                 .clicked()
             {
-                wish = Some(Wish::OpenScene(scene.name));
+                wish = Some(Action::OpenScene(scene.name));
                 ui.close();
             }
         }
@@ -98,20 +98,20 @@ fn engines(ui: &mut Ui) -> Option<Wish> {
     wish
 }
 
-fn from_the_keyboard(ui: &Ui) -> Option<Wish> {
+fn from_the_keyboard(ui: &Ui) -> Option<Action> {
     let rows = [
-        (SAVE_AS, Wish::SaveAs),
-        (REDO, Wish::Redo),
-        (REDO_TOO, Wish::Redo),
-        (NEW, Wish::New),
-        (OPEN, Wish::Open),
-        (SAVE, Wish::Save),
-        (CLOSE, Wish::Close),
-        (UNDO, Wish::Undo),
+        (SAVE_AS, Action::SaveAs),
+        (REDO, Action::Redo),
+        (REDO_TOO, Action::Redo),
+        (NEW, Action::New),
+        (OPEN, Action::Open),
+        (SAVE, Action::Save),
+        (CLOSE, Action::Close),
+        (UNDO, Action::Undo),
     ];
     // While a text is typed its own undo holds.
     let typing = ui.ctx().text_edit_focused();
-    let edits = |wish: &Wish| matches!(wish, Wish::Undo | Wish::Redo);
+    let edits = |wish: &Action| matches!(wish, Action::Undo | Action::Redo);
     rows.into_iter()
         .filter(|(_, wish)| !(typing && edits(wish)))
         .find(|(keys, _)| ui.input_mut(|input| input.consume_shortcut(keys)))
@@ -120,20 +120,20 @@ fn from_the_keyboard(ui: &Ui) -> Option<Wish> {
 
 /// What there is to tell of the file, over the engine: the last good one stays meanwhile.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Told {
+pub enum MenuResponse {
     /// Do this.
-    Wish(Wish),
+    Action(Action),
     /// It has been read.
     Dismiss,
 }
 
 /// Whether [`notices`] has anything to show.
-pub fn has_notices(desk: &Desk) -> bool {
-    desk.notice().is_some() || *desk.document.disk() != Disk::AsKept
+pub fn has_notices(desk: &Workspace) -> bool {
+    desk.notice().is_some() || *desk.document.disk() != DiskState::AsKept
 }
 
 /// Notices: what another editor did to the file, and how the last saving or opening went.
-pub fn notices(ui: &mut Ui, desk: &Desk) -> Option<Told> {
+pub fn notices(ui: &mut Ui, desk: &Workspace) -> Option<MenuResponse> {
     let disk = disk(ui, desk);
     let Some(notice) = desk.notice() else {
         return disk;
@@ -158,7 +158,7 @@ pub fn notices(ui: &mut Ui, desk: &Desk) -> Option<Told> {
             .on_hover_text("Take this line away")
             .clicked()
         {
-            told = Some(Told::Dismiss);
+            told = Some(MenuResponse::Dismiss);
         }
     });
     if let Notice::NotAnEngine(_, findings) = notice {
@@ -167,19 +167,19 @@ pub fn notices(ui: &mut Ui, desk: &Desk) -> Option<Told> {
     disk.or(told)
 }
 
-fn disk(ui: &mut Ui, desk: &Desk) -> Option<Told> {
+fn disk(ui: &mut Ui, desk: &Workspace) -> Option<MenuResponse> {
     let palette = Palette::of(ui.ctx());
     let line = |ui: &mut Ui, words: String| {
         ui.add(Label::new(RichText::new(words).strong().color(palette.ink(Role::Now))).wrap());
     };
     let title = desk.document.title();
     match desk.document.disk() {
-        Disk::AsKept => {}
-        Disk::Gone => line(
+        DiskState::AsKept => {}
+        DiskState::Gone => line(
             ui,
             format!("{title} is gone from the disk: save, or the work is lost."),
         ),
-        Disk::Broken(findings) => {
+        DiskState::Broken(findings) => {
             line(
                 ui,
                 format!(
@@ -188,7 +188,7 @@ fn disk(ui: &mut Ui, desk: &Desk) -> Option<Told> {
             );
             found(ui, findings);
         }
-        Disk::ChangedToo(_) => {
+        DiskState::ChangedToo(_) => {
             line(
                 ui,
                 format!("{title} was changed by another editor, and here too. Which is to stay?"),
@@ -196,11 +196,11 @@ fn disk(ui: &mut Ui, desk: &Desk) -> Option<Told> {
             let mut told = None;
             ui.horizontal(|ui| {
                 for (words, keep) in [
-                    ("Keep what is here", Keep::Mine),
-                    ("Take the file's", Keep::TheFiles),
+                    ("Resolution what is here", Resolution::Mine),
+                    ("Take the file's", Resolution::TheFiles),
                 ] {
                     if ui.button(words).clicked() {
-                        told = Some(Told::Wish(Wish::Settle(keep)));
+                        told = Some(MenuResponse::Action(Action::Settle(keep)));
                     }
                 }
             });
@@ -225,7 +225,7 @@ fn found(ui: &mut Ui, findings: &[crate::source::Finding]) {
 }
 
 /// What must be answered before anything goes on.
-pub fn question(ui: &Ui, desk: &Desk) -> Option<Reply> {
+pub fn question(ui: &Ui, desk: &Workspace) -> Option<Reply> {
     let question = desk.question()?;
     let mut reply = None;
     let shown = Modal::new(Id::new("question about the file")).show(ui.ctx(), |ui| {
@@ -306,11 +306,13 @@ mod tests {
     use crate::document::Document;
     use crate::engine::scenes::BENCH;
 
-    fn desk() -> Desk {
-        Desk::with(Document::open(Some("/bench/four.ron".into()), BENCH.text).expect("an engine"))
+    fn desk() -> Workspace {
+        Workspace::with(
+            Document::open(Some("/bench/four.ron".into()), BENCH.text).expect("an engine"),
+        )
     }
 
-    fn edited() -> Desk {
+    fn edited() -> Workspace {
         let mut desk = desk();
         let description = Description {
             bore: 84.0,
@@ -321,13 +323,13 @@ mod tests {
     }
 
     struct Shown {
-        desk: Desk,
-        wish: Option<Wish>,
-        told: Option<Told>,
+        desk: Workspace,
+        wish: Option<Action>,
+        told: Option<MenuResponse>,
         reply: Option<Reply>,
     }
 
-    fn harness(desk: Desk) -> Harness<'static, Shown> {
+    fn harness(desk: Workspace) -> Harness<'static, Shown> {
         Harness::builder().with_size([900.0, 700.0]).build_ui_state(
             |ui, shown: &mut Shown| {
                 ui.horizontal(|ui| shown.wish = bar(ui, &shown.desk).or(shown.wish.take()));
@@ -353,20 +355,20 @@ mod tests {
         dirty.get_by_label("four.ron • not saved");
         dirty.get_by_label("Save").click();
         dirty.run();
-        assert_eq!(dirty.state().wish, Some(Wish::Save));
+        assert_eq!(dirty.state().wish, Some(Action::Save));
     }
 
     #[test]
     fn the_keyboard_saves_undoes_and_saves_as() {
         let rows = [
-            (Modifiers::COMMAND, Key::S, Wish::Save),
+            (Modifiers::COMMAND, Key::S, Action::Save),
             (
                 Modifiers::COMMAND.plus(Modifiers::SHIFT),
                 Key::S,
-                Wish::SaveAs,
+                Action::SaveAs,
             ),
-            (Modifiers::COMMAND, Key::Z, Wish::Undo),
-            (Modifiers::COMMAND, Key::O, Wish::Open),
+            (Modifiers::COMMAND, Key::Z, Action::Undo),
+            (Modifiers::COMMAND, Key::O, Action::Open),
         ];
         for (modifiers, key, wish) in rows {
             let mut harness = harness(edited());
@@ -383,7 +385,7 @@ mod tests {
         harness.run();
         harness.get_by_label_contains("flat four").click();
         harness.run();
-        assert_eq!(harness.state().wish, Some(Wish::OpenScene("flat_four")));
+        assert_eq!(harness.state().wish, Some(Action::OpenScene("flat_four")));
     }
 
     #[test]
@@ -394,7 +396,7 @@ mod tests {
             ("Stay here", Reply::Cancel),
         ] {
             let mut desk = edited();
-            desk.wish(Wish::Close);
+            desk.wish(Action::Close);
             let mut harness = harness(desk);
             harness.get_by_label("four.ron has changes that are not saved.");
             harness.get_by_label(label).click();
@@ -423,7 +425,7 @@ mod tests {
         harness.run();
         assert_eq!(
             harness.state().told,
-            Some(Told::Wish(Wish::Settle(Keep::TheFiles)))
+            Some(MenuResponse::Action(Action::Settle(Resolution::TheFiles)))
         );
     }
 }

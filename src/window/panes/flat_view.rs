@@ -1,7 +1,7 @@
 //! A flat drawing on the screen: size, place, interact, paint.
 //!
 //! [`place`] gives a [`Drawing`] the room it is allowed, and answers with what the pointer did and
-//! with [`Placed`], which carries points of the screen back to millimetres on the drawing: what was
+//! with [`Placement`], which carries points of the screen back to millimetres on the drawing: what was
 //! taken hold of, and how far the engine turns for it, is the core's to say.
 
 use std::f32::consts::FRAC_1_SQRT_2;
@@ -30,13 +30,13 @@ const ARC_STEP: f64 = 3.0;
 
 /// Where a drawing lies on the screen.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Placed {
+pub struct Placement {
     /// The part of the screen it fills.
     pub rect: Rect,
     points_per_mm: f32,
 }
 
-impl Placed {
+impl Placement {
     /// A drawing of `size` millimetres as large as it goes into `room`, in the middle.
     pub fn within(room: Rect, size: DVec2) -> Self {
         let size = Vec2::new(size.x.max(1.0) as f32, size.y.max(1.0) as f32);
@@ -69,20 +69,20 @@ impl Placed {
 /// lies in it.
 ///
 /// It takes no keyboard: whatever a drag does to the engine, the turning keys do.
-pub fn place(ui: &mut Ui, title: &str, size: DVec2, room: Vec2) -> (Response, Placed) {
+pub fn place(ui: &mut Ui, title: &str, size: DVec2, room: Vec2) -> (Response, Placement) {
     let (rect, response) = ui.allocate_exact_size(room, Sense::CLICK | Sense::DRAG);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, title));
-    (response, Placed::within(rect, size))
+    (response, Placement::within(rect, size))
 }
 
 /// Paints a drawing where it is placed.
-pub fn paint(painter: &Painter, placed: &Placed, drawing: &Drawing, palette: &Palette) {
+pub fn paint(painter: &Painter, placed: &Placement, drawing: &Drawing, palette: &Palette) {
     painter.extend(shapes(placed, drawing, palette));
     write(painter, placed, drawing, palette);
 }
 
 /// A drawing's lines and areas as shapes, to be painted as often as they stay the same.
-pub fn shapes(placed: &Placed, drawing: &Drawing, palette: &Palette) -> Vec<Shape> {
+pub fn shapes(placed: &Placement, drawing: &Drawing, palette: &Palette) -> Vec<Shape> {
     let mut shapes = Vec::with_capacity(drawing.items.len());
     for item in &drawing.items {
         match item {
@@ -120,7 +120,7 @@ pub fn shapes(placed: &Placed, drawing: &Drawing, palette: &Palette) -> Vec<Shap
 
 /// A drawing's words. They are set anew each time: egui moves its letters about when it needs room
 /// or another size.
-pub fn write(painter: &Painter, placed: &Placed, drawing: &Drawing, palette: &Palette) {
+pub fn write(painter: &Painter, placed: &Placement, drawing: &Drawing, palette: &Palette) {
     let bold = theme::bold(painter.ctx());
     for item in &drawing.items {
         let Item::Text {
@@ -155,7 +155,7 @@ pub fn write(painter: &Painter, placed: &Placed, drawing: &Drawing, palette: &Pa
 
 fn circle(
     shapes: &mut Vec<Shape>,
-    placed: &Placed,
+    placed: &Placement,
     centre: DVec2,
     radius: f64,
     pen: &Pen,
@@ -180,7 +180,7 @@ fn circle(
 }
 
 /// The corners of an arc, near enough together that none is seen.
-fn arc(placed: &Placed, centre: DVec2, radius: f64, from_deg: f64, sweep_deg: f64) -> Vec<Pos2> {
+fn arc(placed: &Placement, centre: DVec2, radius: f64, from_deg: f64, sweep_deg: f64) -> Vec<Pos2> {
     let length = f64::from(placed.length(radius)) * sweep_deg.to_radians().abs();
     let pieces = (length / ARC_STEP).ceil().clamp(2.0, 720.0);
     let corner = |index: u32| {
@@ -193,13 +193,13 @@ fn arc(placed: &Placed, centre: DVec2, radius: f64, from_deg: f64, sweep_deg: f6
     (0..=pieces as u32).map(corner).collect()
 }
 
-fn line_of(placed: &Placed, pen: &Pen, palette: &Palette) -> Line {
+fn line_of(placed: &Placement, pen: &Pen, palette: &Palette) -> Line {
     Line::new(placed.length(pen.width).max(1.0), palette.ink(pen.role))
 }
 
 fn area_and_line(
     shapes: &mut Vec<Shape>,
-    placed: &Placed,
+    placed: &Placement,
     corners: Vec<Pos2>,
     closed: bool,
     pen: &Pen,
@@ -338,7 +338,7 @@ mod tests {
 
     #[test]
     fn a_point_carried_to_the_screen_and_back_is_the_same_point() {
-        let placed = Placed::within(
+        let placed = Placement::within(
             Rect::from_min_size(pos2(40.0, 10.0), Vec2::new(300.0, 200.0)),
             DVec2::new(90.0, 90.0),
         );

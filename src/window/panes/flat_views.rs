@@ -12,7 +12,7 @@ use egui::{Align, Layout, RichText, Shape, Ui, Vec2, WidgetInfo, WidgetType};
 use glam::DVec2;
 
 use super::flat_view;
-use super::flat_view::Placed;
+use super::flat_view::Placement;
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::drawing::cap::Cap;
 use crate::drawing::degree_wheel::DegreeWheel;
@@ -89,7 +89,7 @@ impl Which {
 
 /// What the user did to the engine in a flat view.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Ask {
+pub enum ViewResponse {
     /// Turn the crank by so much.
     TurnBy(CrankTurn),
     /// Turn the crank there.
@@ -102,7 +102,7 @@ struct Kept {
     view: Option<Box<dyn View + Send + Sync>>,
     made_for: Option<(Arc<Engine>, Assembly, u8)>,
     still: Vec<Shape>,
-    still_for: Option<(Placed, Theme, bool)>,
+    still_for: Option<(Placement, Theme, bool)>,
     /// Where on the drawing something was taken hold of, and where the pointer last was.
     held: Option<(DVec2, DVec2)>,
 }
@@ -137,7 +137,7 @@ impl Kept {
         reading: &Reading,
         room: Vec2,
         without_ghosts: bool,
-    ) -> Option<Ask> {
+    ) -> Option<ViewResponse> {
         let view = self.view.as_deref()?;
         let seen = |mut drawing: Drawing| {
             if without_ghosts {
@@ -164,7 +164,9 @@ impl Kept {
             .interact_pointer_pos()
             .map(|at| placed.on_drawing(at));
         if response.clicked() {
-            return pointer.and_then(|at| view.crank_at(at)).map(Ask::TurnTo);
+            return pointer
+                .and_then(|at| view.crank_at(at))
+                .map(ViewResponse::TurnTo);
         }
         if response.drag_started() {
             self.held = ui
@@ -180,7 +182,7 @@ impl Kept {
             .drag(held, from, to)
             .filter(|turn| turn.degrees() != 0.0)?;
         self.held = Some((held, to));
-        Some(Ask::TurnBy(turn))
+        Some(ViewResponse::TurnBy(turn))
     }
 
     /// The height a view wants in a column of this width.
@@ -224,7 +226,7 @@ impl FlatViews {
         phasing: &Phasing,
         reading: &Reading,
         followed: u8,
-    ) -> Option<(Which, Ask)> {
+    ) -> Option<(Which, ViewResponse)> {
         let mut ask = None;
         for (which, kept) in Which::ALL.into_iter().zip(&mut self.kept) {
             kept.keep_up(which, phasing, followed);
@@ -272,7 +274,7 @@ impl FlatViews {
         phasing: &Phasing,
         reading: &Reading,
         followed: u8,
-    ) -> Option<(Which, Ask)> {
+    ) -> Option<(Which, ViewResponse)> {
         let which = self.enlarged?;
         let kept = self
             .kept
@@ -336,8 +338,8 @@ mod tests {
     fn show(ui: &mut Ui, bench: &mut Bench) {
         let reading = bench.phasing.at(bench.crank);
         match bench.views.middle(ui, &bench.phasing, &reading, 1) {
-            Some((_, Ask::TurnBy(turn))) => bench.crank += turn,
-            Some((_, Ask::TurnTo(there))) => bench.crank = there,
+            Some((_, ViewResponse::TurnBy(turn))) => bench.crank += turn,
+            Some((_, ViewResponse::TurnTo(there))) => bench.crank = there,
             None => {}
         }
     }
@@ -492,7 +494,7 @@ mod tests {
 
     #[test]
     fn a_view_lies_within_its_room() {
-        let placed = Placed::within(
+        let placed = Placement::within(
             Rect::from_min_size(Pos2::ZERO, Vec2::new(640.0, 200.0)),
             DVec2::new(160.0, 78.0),
         );

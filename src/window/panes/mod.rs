@@ -28,9 +28,9 @@ use bevy::window::RequestRedraw;
 use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
 use egui::{Button, LayerId, RichText, Ui, UiBuilder};
 
-use super::app::schedule::Steps;
+use super::app::schedule::FrameSet;
 use super::app::theme::Theme;
-use super::app::viewport::{Middle, follow_pointer};
+use super::app::viewport::{EngineViewport, follow_pointer};
 
 /// A window narrower than this, in points, has no room for views, engine and pane side by side.
 const ROOM_FOR_THREE: f32 = 1000.0;
@@ -116,8 +116,9 @@ pub struct PanesPlugin;
 
 impl Plugin for PanesPlugin {
     fn build(&self, app: &mut App) {
-        app.init_resource::<Panes>().init_resource::<Middle>();
-        app.add_systems(Update, follow_pointer.before(Steps::Outside));
+        app.init_resource::<Panes>()
+            .init_resource::<EngineViewport>();
+        app.add_systems(Update, follow_pointer.before(FrameSet::External));
         app.add_systems(EguiPrimaryContextPass, show);
     }
 }
@@ -134,7 +135,9 @@ pub(super) fn show(world: &mut World) {
     let mut ui = Ui::new(ctx.clone(), "panes".into(), room);
     let left_over =
         world.resource_scope(|world, mut panes: Mut<Panes>| place(&mut ui, world, &mut panes));
-    world.resource_mut::<Middle>().leave(&ctx, left_over);
+    world
+        .resource_mut::<EngineViewport>()
+        .leave(&ctx, left_over);
     // What a press or a key changed may stand in a panel that was drawn before it: one more frame
     // shows it, and then all is at rest.
     let acted = |input: &egui::InputState| {

@@ -4,23 +4,25 @@ use egui::{ComboBox, Grid, Label, RichText, ScrollArea, TextEdit, Ui};
 
 use crate::angle::Direction;
 use crate::description::Description;
-use crate::engine::arrangement::{Crank, Layout, Order, Side, VEE_DEG, Wanted};
+use crate::engine::arrangement::{
+    Arrangement, CrankChoice, EngineChoice, OrderChoice, Side, VEE_DEG,
+};
 
 /// What has been chosen so far, and what that leaves to choose from.
 #[derive(Clone, Debug)]
 pub struct Choosing {
-    wanted: Wanted,
-    cranks: Vec<Crank>,
+    wanted: EngineChoice,
+    cranks: Vec<CrankChoice>,
     /// The crank, where one was picked; any that suits until then.
     crank: Option<usize>,
     /// The orders those cranks can give, each with its crank.
-    orders: Vec<(usize, Order)>,
+    orders: Vec<(usize, OrderChoice)>,
     order: usize,
 }
 
 /// What the user decided.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Ask {
+pub enum NewEngineResponse {
     /// Begin with this engine.
     Begin(Box<Description>),
     /// Leave it.
@@ -30,7 +32,7 @@ pub enum Ask {
 impl Default for Choosing {
     fn default() -> Self {
         let mut choosing = Self {
-            wanted: Wanted::default(),
+            wanted: EngineChoice::default(),
             cranks: Vec::new(),
             crank: None,
             orders: Vec::new(),
@@ -76,7 +78,7 @@ impl Choosing {
 }
 
 /// The choices.
-pub fn panel(ui: &mut Ui, choosing: &mut Choosing) -> Option<Ask> {
+pub fn panel(ui: &mut Ui, choosing: &mut Choosing) -> Option<NewEngineResponse> {
     ui.heading("A new engine");
     let before = choosing.wanted.clone();
     Grid::new("new engine")
@@ -86,7 +88,7 @@ pub fn panel(ui: &mut Ui, choosing: &mut Choosing) -> Option<Ask> {
             layout(ui, &mut choosing.wanted);
             turning(ui, &mut choosing.wanted);
         });
-    let shape = |wanted: &Wanted| {
+    let shape = |wanted: &EngineChoice| {
         (
             wanted.layout,
             wanted.cylinders,
@@ -110,23 +112,23 @@ pub fn panel(ui: &mut Ui, choosing: &mut Choosing) -> Option<Ask> {
             )
             .clicked()
         {
-            ask = description.map(|description| Ask::Begin(Box::new(description)));
+            ask = description.map(|description| NewEngineResponse::Begin(Box::new(description)));
         }
         if ui.button("Cancel").clicked() {
-            ask = Some(Ask::Cancel);
+            ask = Some(NewEngineResponse::Cancel);
         }
     });
     ask
 }
 
-fn layout(ui: &mut Ui, wanted: &mut Wanted) {
+fn layout(ui: &mut Ui, wanted: &mut EngineChoice) {
     let label = ui.label("Name");
     ui.add(TextEdit::singleline(&mut wanted.name).desired_width(220.0))
         .labelled_by(label.id);
     ui.end_row();
     ui.label("Cylinders stand");
     ui.horizontal(|ui| {
-        for layout in Layout::ALL {
+        for layout in Arrangement::ALL {
             ui.selectable_value(&mut wanted.layout, layout, layout.word());
         }
     });
@@ -147,7 +149,7 @@ fn layout(ui: &mut Ui, wanted: &mut Wanted) {
         }
     });
     ui.end_row();
-    if wanted.layout == Layout::Vee {
+    if wanted.layout == Arrangement::Vee {
         let label = ui.label("Between the rows");
         ui.horizontal(|ui| {
             ui.add(
@@ -165,7 +167,7 @@ fn layout(ui: &mut Ui, wanted: &mut Wanted) {
     }
 }
 
-fn turning(ui: &mut Ui, wanted: &mut Wanted) {
+fn turning(ui: &mut Ui, wanted: &mut EngineChoice) {
     ui.label("Seen from the front, it turns");
     ui.horizontal(|ui| {
         for direction in [Direction::Clockwise, Direction::CounterClockwise] {
@@ -173,7 +175,7 @@ fn turning(ui: &mut Ui, wanted: &mut Wanted) {
         }
     });
     ui.end_row();
-    if wanted.layout != Layout::Inline {
+    if wanted.layout != Arrangement::Inline {
         ui.label("Seen from the front, No. 1 is on");
         ui.horizontal(|ui| {
             ui.selectable_value(&mut wanted.number_one_on, Side::Right, "the right");
@@ -195,7 +197,7 @@ fn crank_and_order(ui: &mut Ui, choosing: &mut Choosing) {
         .map_or(ANY, |crank| crank.what.as_str());
     let mut picked = choosing.crank;
     ui.horizontal(|ui| {
-        ui.label("Crank");
+        ui.label("CrankChoice");
         ComboBox::from_id_salt("crank")
             .width(300.0)
             .selected_text(now)
@@ -227,7 +229,7 @@ fn crank_and_order(ui: &mut Ui, choosing: &mut Choosing) {
         });
 }
 
-fn order_words(order: &Order) -> String {
+fn order_words(order: &OrderChoice) -> String {
     match order.intervals_deg.first() {
         Some(interval) if order.is_even() => format!("{}, every {interval:.0}°", order.dashed()),
         _ => {
@@ -252,7 +254,7 @@ mod tests {
     #[test]
     fn a_flat_six_is_described_by_four_clicks() {
         let mut harness = Harness::builder().with_size([520.0, 700.0]).build_ui_state(
-            |ui, (choosing, asked): &mut (Choosing, Option<Ask>)| {
+            |ui, (choosing, asked): &mut (Choosing, Option<NewEngineResponse>)| {
                 if let Some(ask) = panel(ui, choosing) {
                     *asked = Some(ask);
                 }
@@ -268,7 +270,7 @@ mod tests {
             harness.get_by_label(label).click();
             harness.run();
         }
-        let Some(Ask::Begin(description)) = &harness.state().1 else {
+        let Some(NewEngineResponse::Begin(description)) = &harness.state().1 else {
             panic!("nothing begun")
         };
         assert_eq!(description.firing_order, [1, 4, 5, 2, 3, 6]);
@@ -279,7 +281,7 @@ mod tests {
     fn a_count_the_layout_has_not_goes_to_one_it_has() {
         let mut choosing = Choosing::default();
         choosing.wanted.cylinders = 5;
-        choosing.wanted.layout = Layout::Vee;
+        choosing.wanted.layout = Arrangement::Vee;
         let mut harness = Harness::new_ui_state(
             |ui, choosing: &mut Choosing| {
                 panel(ui, choosing);

@@ -1,6 +1,6 @@
 //! What the builder has seen, what it comes to, and the file it is kept in.
 //!
-//! Sightings are worked through on another thread, and only when they, or the engine, are others
+//! Observations are worked through on another thread, and only when they, or the engine, are others
 //! than before; the window goes on meanwhile, and is woken when the answer is there.
 
 use std::path::{Path, PathBuf};
@@ -11,28 +11,28 @@ use bevy::winit::EventLoopProxyWrapper;
 use egui::Ui;
 
 use super::observation_panel;
-use super::observation_panel::{Edit, Outcome};
+use super::observation_panel::{ObservationEdit, Outcome};
 use super::widgets::wrapped;
 use super::{AddPane, Pane, Slot, always};
-use crate::diagnosis::{Diagnosis, Sightings, diagnose, observations};
+use crate::diagnosis::{Diagnosis, Observations, diagnose, observations};
 use crate::engine::Engine;
 use crate::output::file;
 use crate::source::Finding;
 use crate::source::LARGEST_BYTES;
 use crate::window::app::dialogs;
-use crate::window::app::dialogs::{Answer, Dialog, Wake};
-use crate::window::input::crank::Hand;
+use crate::window::app::dialogs::{Dialog, DialogResult, Wake};
+use crate::window::input::crank::CrankInput;
 use crate::window::panes::file_menu;
 use crate::window::panes::file_menu::Typing;
 use crate::window::session::bench::Bench;
 
 /// The kind of file that sightings are kept in.
-const KIND: (&str, &[&str]) = ("Sightings", &["ron"]);
+const KIND: (&str, &[&str]) = ("Observations", &["ron"]);
 
 /// Hangs the panel up, with nothing seen yet.
-pub struct SeeingPlugin;
+pub struct ObservationPlugin;
 
-impl Plugin for SeeingPlugin {
+impl Plugin for ObservationPlugin {
     fn build(&self, app: &mut App) {
         app.add_systems(Startup, begin);
         app.add_pane(Pane {
@@ -45,14 +45,17 @@ impl Plugin for SeeingPlugin {
 }
 
 fn begin(bench: Res<Bench>, proxy: Option<Res<EventLoopProxyWrapper>>, mut commands: Commands) {
-    commands.insert_resource(Seeing::on(bench.engine(), dialogs::wake(proxy.as_deref())));
+    commands.insert_resource(ObservationSession::on(
+        bench.engine(),
+        dialogs::wake(proxy.as_deref()),
+    ));
 }
 
 fn show(ui: &mut Ui, world: &mut World) {
-    if !world.contains_resource::<Seeing>() {
+    if !world.contains_resource::<ObservationSession>() {
         return;
     }
-    world.resource_scope(|world, mut seeing: Mut<Seeing>| {
+    world.resource_scope(|world, mut seeing: Mut<ObservationSession>| {
         let bench = world.resource::<Bench>();
         seeing.keep_up(bench.engine());
         if let Some(notice) = seeing.notice() {
@@ -71,11 +74,11 @@ fn show(ui: &mut Ui, world: &mut World) {
             seeing.typed(path);
         }
         match edit {
-            Some(Edit::Seen(seen)) => seeing.see(seen),
-            Some(Edit::Open) => seeing.ask_which_to_open(),
-            Some(Edit::Save) => seeing.ask_where_to_save(),
-            Some(Edit::Pose(assembly, crank)) => {
-                world.resource_scope(|world, mut hand: Mut<Hand>| {
+            Some(ObservationEdit::Seen(seen)) => seeing.see(seen),
+            Some(ObservationEdit::Open) => seeing.ask_which_to_open(),
+            Some(ObservationEdit::Save) => seeing.ask_where_to_save(),
+            Some(ObservationEdit::Pose(assembly, crank)) => {
+                world.resource_scope(|world, mut hand: Mut<CrankInput>| {
                     let mut bench = world.resource_mut::<Bench>();
                     hand.leave(&bench);
                     hand.run(false);
@@ -98,9 +101,9 @@ enum Stage {
 
 /// What was seen on the engine on the bench.
 #[derive(Resource)]
-pub struct Seeing {
+pub struct ObservationSession {
     engine: Arc<Engine>,
-    seen: Sightings,
+    seen: Observations,
     stage: Stage,
     dialog: Option<Dialog>,
     /// A path being typed, where no dialog could be had.
@@ -109,13 +112,13 @@ pub struct Seeing {
     wake: Wake,
 }
 
-impl Seeing {
+impl ObservationSession {
     /// Nothing seen yet on this engine; `wake` draws the window anew from another thread.
     pub fn on(engine: &Arc<Engine>, wake: Wake) -> Self {
         let engine = Arc::clone(engine);
         Self {
             engine,
-            seen: Sightings::default(),
+            seen: Observations::default(),
             stage: Stage::Nothing,
             dialog: None,
             typing: None,
@@ -125,7 +128,7 @@ impl Seeing {
     }
 
     /// The sightings.
-    pub fn seen(&self) -> &Sightings {
+    pub fn seen(&self) -> &Observations {
         &self.seen
     }
 
@@ -144,7 +147,7 @@ impl Seeing {
     }
 
     /// Takes sightings, and sets about them.
-    pub fn see(&mut self, seen: Sightings) {
+    pub fn see(&mut self, seen: Observations) {
         self.seen = seen;
         self.notice = None;
         self.work();
@@ -163,9 +166,9 @@ impl Seeing {
                 .take()
                 .is_some_and(|dialog| dialog.is_for_saving());
             match answer {
-                Answer::Path(path) => self.file(&path, saving, true),
-                Answer::CalledOff => {}
-                Answer::NoDialog => {
+                DialogResult::Path(path) => self.file(&path, saving, true),
+                DialogResult::CalledOff => {}
+                DialogResult::NoDialog => {
                     self.typing = Some(Typing {
                         path: self.suggested().display().to_string(),
                         saving,
@@ -258,7 +261,7 @@ impl Seeing {
     }
 
     fn work(&mut self) {
-        self.stage = if self.seen == Sightings::default() || self.seen.sightings.is_empty() {
+        self.stage = if self.seen == Observations::default() || self.seen.sightings.is_empty() {
             Stage::Nothing
         } else {
             let mut findings = observations::check::findings(&self.seen, &self.engine);
@@ -269,7 +272,7 @@ impl Seeing {
                 .seen
                 .sightings
                 .iter()
-                .all(observations::Sighting::is_empty)
+                .all(observations::Observation::is_empty)
             {
                 // A mark alone tells nothing: every way there is would fit.
                 Stage::Nothing
@@ -312,30 +315,32 @@ mod tests {
 
     use super::*;
     use crate::description::Valve;
-    use crate::diagnosis::observations::{SeenRotor, SeenValve, Sighting, ValveState};
+    use crate::diagnosis::observations::{
+        Observation, RotorObservation, ValveObservation, ValveState,
+    };
     use crate::engine::scenes;
     use crate::engine::scenes::BENCH;
 
-    fn seeing() -> Seeing {
-        Seeing::on(&BENCH.engine(), Arc::new(|| ()))
+    fn seeing() -> ObservationSession {
+        ObservationSession::on(&BENCH.engine(), Arc::new(|| ()))
     }
 
-    fn rotor_at(tower: u32) -> Sightings {
-        let rotor = Some(SeenRotor {
+    fn rotor_at(tower: u32) -> Observations {
+        let rotor = Some(RotorObservation {
             tower: Some(tower),
-            ..SeenRotor::default()
+            ..RotorObservation::default()
         });
-        Sightings {
-            sightings: vec![Sighting {
+        Observations {
+            sightings: vec![Observation {
                 rotor,
-                ..Sighting::at(0.0)
+                ..Observation::at(0.0)
             }],
-            ..Sightings::default()
+            ..Observations::default()
         }
     }
 
     /// Waits for the answer, for ten seconds at most.
-    fn waited(seeing: &Seeing) {
+    fn waited(seeing: &ObservationSession) {
         let since = Instant::now();
         while matches!(seeing.outcome(), Outcome::Working)
             && since.elapsed() < Duration::from_secs(10)
@@ -370,9 +375,9 @@ mod tests {
     #[test]
     fn a_mark_alone_sets_nothing_going() {
         let mut seeing = seeing();
-        seeing.see(Sightings {
-            sightings: vec![Sighting::at(90.0)],
-            ..Sightings::default()
+        seeing.see(Observations {
+            sightings: vec![Observation::at(90.0)],
+            ..Observations::default()
         });
         assert!(matches!(seeing.outcome(), Outcome::Nothing));
     }
@@ -383,7 +388,7 @@ mod tests {
         let path = folder.path().join("bench.seen.ron");
         let mut kept = seeing();
         let mut sightings = rotor_at(3);
-        sightings.sightings[0].valves = vec![SeenValve {
+        sightings.sightings[0].valves = vec![ValveObservation {
             cylinder: 2,
             valve: Valve::Intake,
             is: ValveState::Open,

@@ -10,9 +10,10 @@ use crate::description::Valve;
 use crate::diagnosis::diagnose::{Diagnosis, Fit};
 use crate::diagnosis::next_look::{Look, LookAt};
 use crate::diagnosis::observations::{
-    Light, SPARK_WITHIN_DEG, SeenRotor, SeenSpark, SeenValve, Sighting, ValveState,
+    Light, Observation, RotorObservation, SPARK_WITHIN_DEG, SparkObservation, ValveObservation,
+    ValveState,
 };
-use crate::diagnosis::{Half, Sightings};
+use crate::diagnosis::{Observations, Revolution};
 use crate::drawing::Role;
 use crate::engine::Assembly;
 use crate::engine::Engine;
@@ -25,9 +26,9 @@ const MOST_FITS: usize = 6;
 
 /// What the user did.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Edit {
+pub enum ObservationEdit {
     /// These are the sightings now.
-    Seen(Sightings),
+    Seen(Observations),
     /// Put the model together so, and turn it there.
     Pose(Assembly, CrankAngle),
     /// Read sightings from a file.
@@ -54,10 +55,10 @@ pub enum Outcome<'a> {
 pub fn panel(
     ui: &mut Ui,
     engine: &Engine,
-    seen: &Sightings,
+    seen: &Observations,
     crank: CrankAngle,
     outcome: Outcome<'_>,
-) -> Option<Edit> {
+) -> Option<ObservationEdit> {
     let mut now = seen.clone();
     let mut edit = None;
     wrapped(
@@ -68,22 +69,22 @@ pub fn panel(
     ui.horizontal_wrapped(|ui| {
         if ui
             .button("Open…")
-            .on_hover_text("Sightings kept in a *.seen.ron file")
+            .on_hover_text("Observations kept in a *.seen.ron file")
             .clicked()
         {
-            edit = Some(Edit::Open);
+            edit = Some(ObservationEdit::Open);
         }
         if ui
             .add_enabled(!seen.sightings.is_empty(), Button::new("Save…"))
             .clicked()
         {
-            edit = Some(Edit::Save);
+            edit = Some(ObservationEdit::Save);
         }
         if ui
-            .add_enabled(*seen != Sightings::default(), Button::new("Start again"))
+            .add_enabled(*seen != Observations::default(), Button::new("Start again"))
             .clicked()
         {
-            now = Sightings::default();
+            now = Observations::default();
         }
     });
     sightings(ui, engine, &mut now, crank);
@@ -94,17 +95,17 @@ pub fn panel(
     }
     edit = answer(ui, engine, &mut now, outcome).or(edit);
     if now != *seen {
-        Some(Edit::Seen(now))
+        Some(ObservationEdit::Seen(now))
     } else {
         edit
     }
 }
 
-fn sightings(ui: &mut Ui, engine: &Engine, now: &mut Sightings, crank: CrankAngle) {
+fn sightings(ui: &mut Ui, engine: &Engine, now: &mut Observations, crank: CrankAngle) {
     let mut gone = None;
     for (index, sighting) in now.sightings.iter_mut().enumerate() {
         let title = format!(
-            "Sighting {}, crank at {}",
+            "Observation {}, crank at {}",
             index + 1,
             degrees(sighting.crank)
         );
@@ -126,12 +127,12 @@ fn sightings(ui: &mut Ui, engine: &Engine, now: &mut Sightings, crank: CrankAngl
         .on_hover_text("Where the model's crank stands by its mark")
         .clicked()
     {
-        now.sightings.push(Sighting::at(mark));
+        now.sightings.push(Observation::at(mark));
     }
 }
 
 /// One sighting; true to take it out.
-fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Sighting) -> bool {
+fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Observation) -> bool {
     let mut gone = false;
     ui.horizontal_wrapped(|ui| {
         let label = ui
@@ -192,7 +193,7 @@ fn pick<T: Copy + PartialEq>(
     now
 }
 
-fn valves(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
+fn valves(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
     Grid::new("valves")
         .num_columns(5)
         .spacing([4.0, 2.0])
@@ -211,8 +212,8 @@ fn valves(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
         });
 }
 
-fn one_valve(ui: &mut Ui, sighting: &mut Sighting, cylinder: u32, valve: Valve) {
-    let is_this = |seen: &SeenValve| seen.cylinder == cylinder && seen.valve == valve;
+fn one_valve(ui: &mut Ui, sighting: &mut Observation, cylinder: u32, valve: Valve) {
+    let is_this = |seen: &ValveObservation| seen.cylinder == cylinder && seen.valve == valve;
     let picked = sighting
         .valves
         .iter()
@@ -229,7 +230,7 @@ fn one_valve(ui: &mut Ui, sighting: &mut Sighting, cylinder: u32, valve: Valve) 
     let now = pick(ui, picked, &choices);
     if now != picked {
         sighting.valves.retain(|seen| !is_this(seen));
-        sighting.valves.extend(now.map(|is| SeenValve {
+        sighting.valves.extend(now.map(|is| ValveObservation {
             cylinder,
             valve,
             is,
@@ -245,7 +246,7 @@ fn capital(word: &str) -> String {
         .unwrap_or_default()
 }
 
-fn rotor(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
+fn rotor(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
     let seen = sighting.rotor.unwrap_or_default();
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
@@ -282,20 +283,20 @@ fn rotor(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
             .max_decimals(0);
         let turned = ui.add_enabled(by_clock, drag).changed();
         if tower != seen.tower {
-            sighting.rotor = tower.map(|tower| SeenRotor {
+            sighting.rotor = tower.map(|tower| RotorObservation {
                 tower: Some(tower),
-                ..SeenRotor::default()
+                ..RotorObservation::default()
             });
         } else if toggled || turned {
-            sighting.rotor = by_clock.then(|| SeenRotor {
+            sighting.rotor = by_clock.then(|| RotorObservation {
                 clock: Some(clock),
-                ..SeenRotor::default()
+                ..RotorObservation::default()
             });
         }
     });
 }
 
-fn felt(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
+fn felt(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
         ui.label("Thumb pushed off")
@@ -322,7 +323,7 @@ fn felt(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
     });
 }
 
-fn teeth(ui: &mut Ui, sighting: &mut Sighting) {
+fn teeth(ui: &mut Ui, sighting: &mut Observation) {
     let mut counted = sighting.cam_teeth_off.is_some();
     let mut off = sighting.cam_teeth_off.unwrap_or(0);
     ui.horizontal_wrapped(|ui| {
@@ -333,7 +334,7 @@ fn teeth(ui: &mut Ui, sighting: &mut Sighting) {
     sighting.cam_teeth_off = counted.then_some(off);
 }
 
-fn spark(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
+fn spark(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
         ui.label("Spark seen at").on_hover_text(
@@ -352,7 +353,7 @@ fn spark(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
         let now = pick(ui, before, &numbers);
         if now != before {
             let drawn = engine.metric().ignition.static_advance;
-            sighting.spark = now.map(|cylinder| SeenSpark {
+            sighting.spark = now.map(|cylinder| SparkObservation {
                 cylinder,
                 btdc: drawn,
                 within: SPARK_WITHIN_DEG,
@@ -377,7 +378,7 @@ fn spark(ui: &mut Ui, engine: &Engine, sighting: &mut Sighting) {
 }
 
 /// Leads that were traced and a body that was turned: said once for all sightings.
-fn traced(ui: &mut Ui, engine: &Engine, now: &mut Sightings) {
+fn traced(ui: &mut Ui, engine: &Engine, now: &mut Observations) {
     let order: Vec<u32> = engine
         .firing_order()
         .iter()
@@ -410,7 +411,12 @@ fn traced(ui: &mut Ui, engine: &Engine, now: &mut Sightings) {
 }
 
 /// What it comes to.
-fn answer(ui: &mut Ui, engine: &Engine, now: &mut Sightings, outcome: Outcome<'_>) -> Option<Edit> {
+fn answer(
+    ui: &mut Ui,
+    engine: &Engine,
+    now: &mut Observations,
+    outcome: Outcome<'_>,
+) -> Option<ObservationEdit> {
     ui.separator();
     match outcome {
         Outcome::Nothing => wrapped(
@@ -435,7 +441,12 @@ fn wrong(ui: &mut Ui, finding: &Finding) {
     wrapped(ui, &format!("Mend: {}.", finding.mend));
 }
 
-fn found(ui: &mut Ui, engine: &Engine, now: &mut Sightings, diagnosis: &Diagnosis) -> Option<Edit> {
+fn found(
+    ui: &mut Ui,
+    engine: &Engine,
+    now: &mut Observations,
+    diagnosis: &Diagnosis,
+) -> Option<ObservationEdit> {
     let count = diagnosis.fits.len();
     let words = match (diagnosis.explained, count) {
         (true, 1) => format!(
@@ -456,7 +467,10 @@ fn found(ui: &mut Ui, engine: &Engine, now: &mut Sightings, diagnosis: &Diagnosi
     for (index, fit) in diagnosis.fits.iter().take(MOST_FITS).enumerate() {
         ui.push_id(("fit", index), |ui| {
             if one_fit(ui, engine, index, fit, now) {
-                edit = Some(Edit::Pose(fit.assembly.clone(), pose_of(fit, now)));
+                edit = Some(ObservationEdit::Pose(
+                    fit.assembly.clone(),
+                    pose_of(fit, now),
+                ));
             }
         });
     }
@@ -481,7 +495,7 @@ fn found(ui: &mut Ui, engine: &Engine, now: &mut Sightings, diagnosis: &Diagnosi
 }
 
 /// One way it could be; true to pose the model so.
-fn one_fit(ui: &mut Ui, engine: &Engine, index: usize, fit: &Fit, seen: &Sightings) -> bool {
+fn one_fit(ui: &mut Ui, engine: &Engine, index: usize, fit: &Fit, seen: &Observations) -> bool {
     let palette = Palette::of(ui.ctx());
     let frame = Frame::new()
         .fill(palette.field)
@@ -527,10 +541,14 @@ fn one_fit(ui: &mut Ui, engine: &Engine, index: usize, fit: &Fit, seen: &Sightin
 }
 
 /// Where the crank stands in the last sighting, on the turn that this way puts it on.
-fn pose_of(fit: &Fit, seen: &Sightings) -> CrankAngle {
+fn pose_of(fit: &Fit, seen: &Observations) -> CrankAngle {
     let mark = seen.sightings.last().map_or(0.0, |sighting| sighting.crank);
     let first = CrankAngle::new(mark);
-    let on = |crank: CrankAngle| fit.turns.last().is_none_or(|turn| Half::of(crank) == *turn);
+    let on = |crank: CrankAngle| {
+        fit.turns
+            .last()
+            .is_none_or(|turn| Revolution::of(crank) == *turn)
+    };
     if on(first) {
         first
     } else {
@@ -539,7 +557,7 @@ fn pose_of(fit: &Fit, seen: &Sightings) -> CrankAngle {
 }
 
 /// A look to take, and the sighting to enter it in.
-fn next_look(ui: &mut Ui, look: &Look, now: &mut Sightings) {
+fn next_look(ui: &mut Ui, look: &Look, now: &mut Observations) {
     let turns_crank = !matches!(look.at, LookAt::Leads | LookAt::Spark(_));
     let place = match (turns_crank, look.turn_on) {
         (true, true) => format!("turned on to {}, ", degrees(look.crank_deg)),
@@ -565,9 +583,9 @@ fn next_look(ui: &mut Ui, look: &Look, now: &mut Sightings) {
                 .small_button(format!("Enter at {}", degrees(look.crank_deg)))
                 .clicked()
         {
-            now.sightings.push(Sighting {
+            now.sightings.push(Observation {
                 turned_on: look.turn_on,
-                ..Sighting::at(look.crank_deg)
+                ..Observation::at(look.crank_deg)
             });
         }
     });
@@ -587,7 +605,7 @@ mod tests {
     use crate::window::app::theme::Theme;
 
     /// Shows the panel over what was seen, clicks, and gives the edit that came of it.
-    fn edited(seen: &Sightings, crank_deg: f64, click: &str) -> Option<Edit> {
+    fn edited(seen: &Observations, crank_deg: f64, click: &str) -> Option<ObservationEdit> {
         let engine = BENCH.engine();
         let diagnosis = (!seen.sightings.is_empty()).then(|| diagnose(&engine, seen));
         let edit = RefCell::new(None);
@@ -605,36 +623,40 @@ mod tests {
         edit.into_inner()
     }
 
-    fn at(crank: f64) -> Sightings {
-        Sightings {
-            sightings: vec![Sighting::at(crank)],
-            ..Sightings::default()
+    fn at(crank: f64) -> Observations {
+        Observations {
+            sightings: vec![Observation::at(crank)],
+            ..Observations::default()
         }
     }
 
-    fn seen(edit: Option<Edit>) -> Sighting {
+    fn seen(edit: Option<ObservationEdit>) -> Observation {
         match edit {
-            Some(Edit::Seen(seen)) => seen.sightings[0].clone(),
+            Some(ObservationEdit::Seen(seen)) => seen.sightings[0].clone(),
             other => panic!("{other:?}"),
         }
     }
 
     #[test]
     fn a_new_sighting_begins_where_the_model_stands_by_its_mark() {
-        let edit = edited(&Sightings::default(), 483.0, "New sighting, crank at 123°");
-        assert_eq!(edit, Some(Edit::Seen(at(123.0))));
+        let edit = edited(
+            &Observations::default(),
+            483.0,
+            "New sighting, crank at 123°",
+        );
+        assert_eq!(edit, Some(ObservationEdit::Seen(at(123.0))));
     }
 
     #[test]
     fn a_valve_is_picked_open_and_picked_again_is_not_seen() {
         let open = edited(&at(0.0), 0.0, "Exhaust valve of No. 4 open");
-        let valve = SeenValve {
+        let valve = ValveObservation {
             cylinder: 4,
             valve: Valve::Exhaust,
             is: ValveState::Open,
         };
         assert_eq!(seen(open.clone()).valves, [valve]);
-        let Some(Edit::Seen(with)) = open else {
+        let Some(ObservationEdit::Seen(with)) = open else {
             panic!()
         };
         assert!(
@@ -645,7 +667,7 @@ mod tests {
         let shut = seen(edited(&with, 0.0, "Exhaust valve of No. 4 shut"));
         assert_eq!(
             shut.valves,
-            [SeenValve {
+            [ValveObservation {
                 is: ValveState::Closed,
                 ..valve
             }]
@@ -657,9 +679,9 @@ mod tests {
         let rotor = seen(edited(&at(0.0), 0.0, "Rotor at the tower of No. 3")).rotor;
         assert_eq!(
             rotor,
-            Some(SeenRotor {
+            Some(RotorObservation {
                 tower: Some(3),
-                ..SeenRotor::default()
+                ..RotorObservation::default()
             })
         );
     }
@@ -694,7 +716,7 @@ mod tests {
         // on overlap.
         let mut overlap = at(0.0);
         overlap.sightings[0].valves = [Valve::Intake, Valve::Exhaust]
-            .map(|valve| SeenValve {
+            .map(|valve| ValveObservation {
                 cylinder: 1,
                 valve,
                 is: ValveState::Open,
@@ -702,16 +724,19 @@ mod tests {
             .to_vec();
         assert_eq!(
             edited(&overlap, 0.0, "Show way 1 on the model"),
-            Some(Edit::Pose(Assembly::default(), CrankAngle::new(360.0)))
+            Some(ObservationEdit::Pose(
+                Assembly::default(),
+                CrankAngle::new(360.0)
+            ))
         );
     }
 
     #[test]
     fn a_look_that_would_tell_more_can_be_entered_at_once() {
         let mut one = at(0.0);
-        one.sightings[0].rotor = Some(SeenRotor {
+        one.sightings[0].rotor = Some(RotorObservation {
             tower: Some(4),
-            ..SeenRotor::default()
+            ..RotorObservation::default()
         });
         let engine = BENCH.engine();
         let diagnosis = diagnose(&engine, &one);
@@ -742,7 +767,7 @@ mod tests {
             .click();
         harness.run();
         drop(harness);
-        let Some(Edit::Seen(now)) = edit.into_inner() else {
+        let Some(ObservationEdit::Seen(now)) = edit.into_inner() else {
             panic!("an edit")
         };
         assert_eq!(
@@ -756,7 +781,7 @@ mod tests {
         let engine = BENCH.engine();
         let mut both = at(0.0);
         both.sightings[0].valves = [ValveState::Open, ValveState::Closed]
-            .map(|is| SeenValve {
+            .map(|is| ValveObservation {
                 cylinder: 1,
                 valve: Valve::Intake,
                 is,
@@ -784,7 +809,7 @@ mod tests {
             panel(
                 ui,
                 &engine,
-                &Sightings::default(),
+                &Observations::default(),
                 CrankAngle::new(0.0),
                 Outcome::Nothing,
             );
@@ -798,12 +823,12 @@ mod tests {
         for scene in &scenes::SCENES {
             let engine = scene.engine();
             let mut seen = at(0.0);
-            seen.sightings[0].valves = vec![SeenValve {
+            seen.sightings[0].valves = vec![ValveObservation {
                 cylinder: 1,
                 valve: Valve::Intake,
                 is: ValveState::Closed,
             }];
-            seen.sightings[0].spark = Some(SeenSpark {
+            seen.sightings[0].spark = Some(SparkObservation {
                 cylinder: 1,
                 btdc: 8.0,
                 within: 2.0,

@@ -11,16 +11,16 @@ use crate::angle::Rotor;
 use crate::diagnosis::fault;
 use crate::drawing::Role;
 use crate::window::app::theme::{Palette, strong};
-use crate::window::input::crank::Hand;
+use crate::window::input::crank::CrankInput;
 use crate::window::lessons::{answers_may_be_seen, views_may_be_seen};
 use crate::window::scene::distributor;
 use crate::window::scene::parts_shown::Ghosts;
 use crate::window::session::bench::Bench;
 
 /// Hangs the panels up.
-pub struct PlacedPlugin;
+pub struct PlacementPlugin;
 
-impl Plugin for PlacedPlugin {
+impl Plugin for PlacementPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Views>();
         app.add_pane(Pane {
@@ -66,8 +66,12 @@ fn reading(ui: &mut Ui, world: &mut World) {
         ui.add(egui::Label::new(strong(ui.ctx(), words).color(palette.ink(Role::Caution))).wrap());
     }
     match readout::panel(ui, bench.engine(), bench.reading(), bench.followed()) {
-        Some(readout::Ask::TurnTo(crank)) => turn(world, |bench| bench.turn_on_to(crank)),
-        Some(readout::Ask::Follow(number)) => world.resource_mut::<Bench>().follow(number),
+        Some(readout::ReadoutResponse::TurnTo(crank)) => {
+            turn(world, |bench| bench.turn_on_to(crank))
+        }
+        Some(readout::ReadoutResponse::Follow(number)) => {
+            world.resource_mut::<Bench>().follow(number)
+        }
         None => {}
     }
 }
@@ -92,7 +96,7 @@ fn drive_is_out(ui: &mut Ui, world: &mut World) {
 /// The distributor in the hands.
 fn take_hold(ui: &mut Ui, world: &mut World) {
     let bench = world.resource::<Bench>();
-    if let Some(ask) = removed_drive::panel(ui, bench.rotor_held(), bench.is_sinking(), true) {
+    if let Some(ask) = removed_drive::panel(ui, bench.rotor_held(), bench.is_seating(), true) {
         distributor::take(world, ask);
     }
 }
@@ -135,12 +139,12 @@ fn enlarged(ui: &mut Ui, world: &mut World) {
     });
 }
 
-fn answer(world: &mut World, ask: Option<(Which, flat_views::Ask)>) {
+fn answer(world: &mut World, ask: Option<(Which, flat_views::ViewResponse)>) {
     let Some((which, ask)) = ask else { return };
     let bench = world.resource::<Bench>();
     if let (Which::Cap, Some(held)) = (which, bench.rotor_held()) {
         // The hand has the rotor itself, and not the crank by it.
-        if let (flat_views::Ask::TurnBy(by), Some(direction)) =
+        if let (flat_views::ViewResponse::TurnBy(by), Some(direction)) =
             (ask, bench.phasing().rotor_direction())
         {
             let at = held.turned(direction, by.at_half_speed::<Rotor>().degrees());
@@ -149,14 +153,16 @@ fn answer(world: &mut World, ask: Option<(Which, flat_views::Ask)>) {
         return;
     }
     match ask {
-        flat_views::Ask::TurnTo(crank) => turn(world, |bench| bench.turn_nearest_to(crank)),
-        flat_views::Ask::TurnBy(by) => turn(world, |bench| bench.turn_by(by)),
+        flat_views::ViewResponse::TurnTo(crank) => {
+            turn(world, |bench| bench.turn_nearest_to(crank))
+        }
+        flat_views::ViewResponse::TurnBy(by) => turn(world, |bench| bench.turn_by(by)),
     }
 }
 
 /// Turns the engine from a panel: undo comes back to where it stood.
 fn turn(world: &mut World, turn: impl FnOnce(&mut Bench)) {
-    world.resource_scope(|world, mut hand: Mut<Hand>| {
+    world.resource_scope(|world, mut hand: Mut<CrankInput>| {
         let mut bench = world.resource_mut::<Bench>();
         hand.leave(&bench);
         hand.run(false);

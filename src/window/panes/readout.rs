@@ -8,7 +8,7 @@ use crate::angle::CrankAngle;
 use crate::engine::Engine;
 use crate::laws::ValveReading;
 use crate::output::text;
-use crate::phasing::{Coming, CylinderReading, Reading, Stroke};
+use crate::phasing::{CylinderReading, NextEvent, Reading, Stroke};
 use crate::window::app::theme::strong;
 use crate::words;
 use crate::words::Units;
@@ -16,7 +16,7 @@ use crate::words::degrees;
 
 /// What the user asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Ask {
+pub enum ReadoutResponse {
     /// Turn the crank there.
     TurnTo(CrankAngle),
     /// Follow this cylinder in the views that show one.
@@ -24,7 +24,12 @@ pub enum Ask {
 }
 
 /// The reading. `followed` is the cylinder that the other views show.
-pub fn panel(ui: &mut Ui, engine: &Engine, reading: &Reading, followed: u8) -> Option<Ask> {
+pub fn panel(
+    ui: &mut Ui,
+    engine: &Engine,
+    reading: &Reading,
+    followed: u8,
+) -> Option<ReadoutResponse> {
     ui.add(egui::Label::new(strong(ui.ctx(), text::stands(reading)).heading()).wrap());
     ui.label(stand_of_shafts(reading));
     compression(ui, reading);
@@ -96,7 +101,12 @@ fn compression(ui: &mut Ui, reading: &Reading) {
     ui.add(egui::Label::new(thumb).wrap());
 }
 
-fn cylinders(ui: &mut Ui, units: Units, reading: &Reading, followed: u8) -> Option<Ask> {
+fn cylinders(
+    ui: &mut Ui,
+    units: Units,
+    reading: &Reading,
+    followed: u8,
+) -> Option<ReadoutResponse> {
     let mut ask = None;
     Grid::new("cylinders")
         .num_columns(5)
@@ -121,7 +131,7 @@ fn cylinder_row(
     units: Units,
     cylinder: &CylinderReading,
     followed: u8,
-) -> Option<Ask> {
+) -> Option<ReadoutResponse> {
     let number = cylinder.number;
     let chosen = ui
         .selectable_label(number == followed, format!(" {number} "))
@@ -144,7 +154,7 @@ fn cylinder_row(
         ));
     valve(ui, units, cylinder.intake);
     valve(ui, units, cylinder.exhaust);
-    chosen.clicked().then_some(Ask::Follow(number))
+    chosen.clicked().then_some(ReadoutResponse::Follow(number))
 }
 
 fn valve(ui: &mut Ui, units: Units, valve: ValveReading) {
@@ -164,7 +174,7 @@ fn brief(mm: f64, units: Units) -> String {
     format!("{:.places$}", mm / units.millimetres())
 }
 
-fn coming(ui: &mut Ui, reading: &Reading) -> Option<Ask> {
+fn coming(ui: &mut Ui, reading: &Reading) -> Option<ReadoutResponse> {
     let firing = one_coming(
         ui,
         reading,
@@ -175,7 +185,12 @@ fn coming(ui: &mut Ui, reading: &Reading) -> Option<Ask> {
     firing.or(spark)
 }
 
-fn one_coming(ui: &mut Ui, reading: &Reading, coming: &Coming, what: &str) -> Option<Ask> {
+fn one_coming(
+    ui: &mut Ui,
+    reading: &Reading,
+    coming: &NextEvent,
+    what: &str,
+) -> Option<ReadoutResponse> {
     let words = format!(
         "No. {} {what} in {}",
         coming.cylinder,
@@ -184,7 +199,7 @@ fn one_coming(ui: &mut Ui, reading: &Reading, coming: &Coming, what: &str) -> Op
     ui.button(words)
         .on_hover_text("Turn on to it, in the running direction")
         .clicked()
-        .then(|| Ask::TurnTo(reading.crank + coming.after))
+        .then(|| ReadoutResponse::TurnTo(reading.crank + coming.after))
 }
 
 fn rotor_words(reading: &Reading) -> Option<String> {
@@ -231,7 +246,7 @@ mod tests {
 
     /// Shows the reading of a scene at an angle, clicks what is labelled so, and gives what was
     /// asked for.
-    fn asked(scene: &str, crank_deg: f64, click: &str) -> Option<Ask> {
+    fn asked(scene: &str, crank_deg: f64, click: &str) -> Option<ReadoutResponse> {
         let engine = scenes::find(scene).expect("a scene").engine();
         let reading = Phasing::as_drawn(&engine).at(CrankAngle::new(crank_deg));
         let asked = Cell::new(None);
@@ -249,18 +264,21 @@ mod tests {
     #[test]
     fn the_next_firing_tdc_can_be_turned_to() {
         let ask = asked("bench_four", 123.0, "No. 3 reaches its firing TDC in 57°");
-        assert_eq!(ask, Some(Ask::TurnTo(CrankAngle::new(180.0))));
+        assert_eq!(ask, Some(ReadoutResponse::TurnTo(CrankAngle::new(180.0))));
     }
 
     #[test]
     fn the_next_spark_can_be_turned_to() {
         let ask = asked("bench_four", 123.0, "No. 3 gets its spark in 49°");
-        assert_eq!(ask, Some(Ask::TurnTo(CrankAngle::new(172.0))));
+        assert_eq!(ask, Some(ReadoutResponse::TurnTo(CrankAngle::new(172.0))));
     }
 
     #[test]
     fn a_cylinder_can_be_followed_by_its_number() {
-        assert_eq!(asked("bench_four", 123.0, " 4 "), Some(Ask::Follow(4)));
+        assert_eq!(
+            asked("bench_four", 123.0, " 4 "),
+            Some(ReadoutResponse::Follow(4))
+        );
     }
 
     #[test]

@@ -6,7 +6,7 @@ use crate::angle::Clock;
 
 /// What the hands did.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Ask {
+pub enum DriveResponse {
     /// Lift the distributor out.
     Lift,
     /// Hold the rotor so.
@@ -17,7 +17,12 @@ pub enum Ask {
 
 /// The drive at home, in the hand with its rotor `held`, or `sinking` home. It can be let down
 /// where `may_go_down` says so.
-pub fn panel(ui: &mut Ui, held: Option<Clock>, sinking: bool, may_go_down: bool) -> Option<Ask> {
+pub fn panel(
+    ui: &mut Ui,
+    held: Option<Clock>,
+    sinking: bool,
+    may_go_down: bool,
+) -> Option<DriveResponse> {
     if sinking {
         ui.label("The drive is going down…");
         return None;
@@ -26,7 +31,7 @@ pub fn panel(ui: &mut Ui, held: Option<Clock>, sinking: bool, may_go_down: bool)
         return ui
             .button("Lift the distributor out")
             .clicked()
-            .then_some(Ask::Lift);
+            .then_some(DriveResponse::Lift);
     };
     let mut ask = None;
     ui.horizontal_wrapped(|ui| {
@@ -38,13 +43,13 @@ pub fn panel(ui: &mut Ui, held: Option<Clock>, sinking: bool, may_go_down: bool)
             .suffix("° on the cap's clock")
             .fixed_decimals(0);
         if ui.add(field).labelled_by(label.id).changed() {
-            ask = Some(Ask::Hold(Clock::new(degrees)));
+            ask = Some(DriveResponse::Hold(Clock::new(degrees)));
         }
     });
     ui.horizontal(|ui| {
         for (words, by) in [("−5°", -5.0), ("−1°", -1.0), ("+1°", 1.0), ("+5°", 5.0)] {
             if ui.small_button(words).clicked() {
-                ask = Some(Ask::Hold(Clock::new(held.degrees() + by)));
+                ask = Some(DriveResponse::Hold(Clock::new(held.degrees() + by)));
             }
         }
     });
@@ -63,7 +68,7 @@ pub fn panel(ui: &mut Ui, held: Option<Clock>, sinking: bool, may_go_down: bool)
             .on_hover_text("It takes hold on the tooth nearest to where the rotor is held")
             .clicked()
     {
-        ask = Some(Ask::LetDown);
+        ask = Some(DriveResponse::LetDown);
     }
     ask
 }
@@ -77,7 +82,7 @@ mod tests {
 
     use super::*;
 
-    fn clicked(held: Option<Clock>, label: &str) -> Option<Ask> {
+    fn clicked(held: Option<Clock>, label: &str) -> Option<DriveResponse> {
         let asked = Cell::new(None);
         let mut harness = Harness::new_ui(|ui| {
             if let Some(ask) = panel(ui, held, false, true) {
@@ -92,11 +97,23 @@ mod tests {
 
     #[test]
     fn it_is_lifted_out_turned_and_let_down() {
-        assert_eq!(clicked(None, "Lift the distributor out"), Some(Ask::Lift));
+        assert_eq!(
+            clicked(None, "Lift the distributor out"),
+            Some(DriveResponse::Lift)
+        );
         let held = Some(Clock::new(49.0));
-        assert_eq!(clicked(held, "+5°"), Some(Ask::Hold(Clock::new(54.0))));
-        assert_eq!(clicked(held, "−1°"), Some(Ask::Hold(Clock::new(48.0))));
-        assert_eq!(clicked(held, "Let the drive down"), Some(Ask::LetDown));
+        assert_eq!(
+            clicked(held, "+5°"),
+            Some(DriveResponse::Hold(Clock::new(54.0)))
+        );
+        assert_eq!(
+            clicked(held, "−1°"),
+            Some(DriveResponse::Hold(Clock::new(48.0)))
+        );
+        assert_eq!(
+            clicked(held, "Let the drive down"),
+            Some(DriveResponse::LetDown)
+        );
     }
 
     #[test]

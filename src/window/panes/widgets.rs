@@ -69,7 +69,7 @@ fn paint_badge(ui: &Ui, rect: Rect, stroke: Stroke) {
     );
     flat_view::paint(
         &ui.painter_at(rect.expand(1.0)),
-        &flat_view::Placed::within(rect, badge.size),
+        &flat_view::Placement::within(rect, badge.size),
         &badge,
         &Palette::of(ui.ctx()),
     );

@@ -5,13 +5,13 @@ use bevy::prelude::*;
 use glam::{DVec2, DVec3};
 
 use super::materials::{CAM_WHEEL, CRANK_WHEEL, Colour, DARK, IDLER, MARK, MARK_GROUND};
-use super::mesh::{Solid, circle, clockwise, strap, unit};
-use super::part::{Fitting, Kind};
+use super::mesh::{PartMesh, circle, clockwise, strap, unit};
+use super::part::{PartKind, PartSpawner};
 use crate::description::DriveKind;
 use crate::geometry::Layout;
 use crate::geometry::layout::{LoopPlace, Wheel, WheelRole, towards};
 use crate::geometry::teeth::{Gear, LoopKind};
-use crate::window::app::schedule::Steps;
+use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, another_build};
 
 /// Puts wheels, chain and belt there and turns them.
@@ -19,8 +19,8 @@ pub struct CamDrivePlugin;
 
 impl Plugin for CamDrivePlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
-        app.add_systems(Update, (turn_wheels, run_loops).in_set(Steps::Turn));
+        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
+        app.add_systems(Update, (turn_wheels, run_loops).in_set(FrameSet::Move));
     }
 }
 
@@ -39,13 +39,13 @@ struct Link {
     index: usize,
 }
 
-fn fit(mut fitting: Fitting) {
+fn fit(mut fitting: PartSpawner) {
     let layout = fitting.bench.layout().clone();
     for (index, wheel) in layout.wheels.iter().enumerate() {
         let mesh = fitting.mesh(body(&layout, wheel));
         let place = Transform::from_translation(unit(wheel.centre.extend(layout.drive_z_mm)));
         fitting
-            .fit(Kind::CamDrive, 0, called(&layout, wheel), mesh)
+            .fit(PartKind::CamDrive, 0, called(&layout, wheel), mesh)
             .insert((OnWheel(index), place));
         if matches!(wheel.role, WheelRole::Cam(_))
             && fitting.bench.assembly().cam_teeth != 0
@@ -55,7 +55,7 @@ fn fit(mut fitting: Fitting) {
             let mesh = fitting.mesh(dots_as_drawn(&layout, wheel));
             fitting
                 .fit_of(
-                    Kind::CamDrive,
+                    PartKind::CamDrive,
                     0,
                     "Where the dot stands as drawn",
                     mesh,
@@ -72,14 +72,14 @@ fn fit(mut fitting: Fitting) {
         };
         let strand = fitting.mesh(strand(&layout, place));
         fitting
-            .fit(Kind::CamDrive, 0, word, strand)
+            .fit(PartKind::CamDrive, 0, word, strand)
             .insert(Transform::from_translation(unit(DVec3::new(
                 0.0, 0.0, place.z_mm,
             ))));
         let link = fitting.mesh(link(&layout, place));
         for index in 0..place.path.pitches as usize {
             fitting
-                .fit(Kind::CamDrive, 0, word, link.clone())
+                .fit(PartKind::CamDrive, 0, word, link.clone())
                 .insert(Link { of, index });
         }
     }
@@ -163,12 +163,12 @@ fn colour(role: WheelRole) -> Colour {
 
 /// A wheel about its own centre, tooth 0 straight up: a rim with teeth, a thinner web with holes, a
 /// hub, the dots.
-fn body(layout: &Layout, wheel: &Wheel) -> Solid {
+fn body(layout: &Layout, wheel: &Wheel) -> PartMesh {
     let (teeth, root) = outline(layout, wheel);
     let half = layout.wheel_width_mm / 2.0;
     let hub = f64::min(0.2 * layout.measures.bore_mm, root * 0.5);
     let rim = root - f64::max(0.10 * root, 2.2 * layout.module_mm);
-    let mut solid = Solid::new(colour(wheel.role));
+    let mut solid = PartMesh::new(colour(wheel.role));
     if rim > hub * 1.7 {
         solid.prism(&teeth, &[circle(DVec2::ZERO, rim)], (-half, half));
         let (middle, hole) = ((rim + hub) / 2.0, (rim - hub) * 0.32);
@@ -208,11 +208,11 @@ fn dot_size(layout: &Layout, wheel: &Wheel, root: f64) -> f64 {
 }
 
 /// The dots alone, larger, with a line to the middle: laid over the wheel as built.
-fn dots_as_drawn(layout: &Layout, wheel: &Wheel) -> Solid {
+fn dots_as_drawn(layout: &Layout, wheel: &Wheel) -> PartMesh {
     let (_, root) = outline(layout, wheel);
     let half = layout.wheel_width_mm / 2.0;
     let size = dot_size(layout, wheel, root);
-    let mut solid = Solid::new(MARK);
+    let mut solid = PartMesh::new(MARK);
     for &tooth in &wheel.dots {
         let at = towards(f64::from(tooth) * 360.0 / f64::from(wheel.teeth)) * (root - size * 0.35);
         solid.to(DVec3::ZERO).prism(
@@ -253,7 +253,7 @@ fn outline(layout: &Layout, wheel: &Wheel) -> (Vec<DVec2>, f64) {
 
 /// What of a loop stays where it is however far it has run: a belt's band, or a chain's side plates
 /// as a thin line.
-fn strand(layout: &Layout, place: &LoopPlace) -> Solid {
+fn strand(layout: &Layout, place: &LoopPlace) -> PartMesh {
     let path = place.path.path(2);
     let half = layout.wheel_width_mm / layout.loops.len() as f64 / 2.0 * 0.86;
     let thick = match place.path.driver.kind {
@@ -263,7 +263,7 @@ fn strand(layout: &Layout, place: &LoopPlace) -> Solid {
         ),
         LoopKind::Belt => (0.0, 0.22 * place.path.driver.pitch_mm),
     };
-    let mut solid = Solid::new(DARK);
+    let mut solid = PartMesh::new(DARK);
     let count = path.len();
     let out = |index: usize| {
         let way = path[(index + 1) % count] - path[(index + count - 1) % count];
@@ -290,10 +290,10 @@ fn strand(layout: &Layout, place: &LoopPlace) -> Solid {
 }
 
 /// A chain's roller between its plates, or a belt's tooth: outwards is straight up.
-fn link(layout: &Layout, place: &LoopPlace) -> Solid {
+fn link(layout: &Layout, place: &LoopPlace) -> PartMesh {
     let half = layout.wheel_width_mm / layout.loops.len() as f64 / 2.0 * 0.86;
     let pitch = place.path.driver.pitch_mm;
-    let mut solid = Solid::new(super::materials::STEEL);
+    let mut solid = PartMesh::new(super::materials::STEEL);
     match place.path.driver.kind {
         LoopKind::Chain => {
             solid.bar(place.path.driver.roller_radius_mm(), (-half, half));

@@ -12,11 +12,11 @@ use glam::{DMat3, DVec3};
 use super::mesh::{length, unit};
 use crate::geometry::Layout;
 use crate::geometry::framing;
-use crate::geometry::framing::Opening;
+use crate::geometry::framing::FieldOfView;
 use crate::window::app::off_screen::Canvas;
-use crate::window::app::renderer::Draws;
-use crate::window::app::schedule::Steps;
-use crate::window::app::viewport::Middle;
+use crate::window::app::renderer::RendererKind;
+use crate::window::app::schedule::FrameSet;
+use crate::window::app::viewport::EngineViewport;
 use crate::window::session::bench::Bench;
 
 /// The eye and its set views.
@@ -25,13 +25,13 @@ pub struct CameraPlugin;
 impl Plugin for CameraPlugin {
     fn build(&self, app: &mut App) {
         app.add_plugins(PanOrbitCameraPlugin);
-        app.add_message::<Look>().init_resource::<Taken>();
+        app.add_message::<SetView>().init_resource::<Taken>();
         app.add_systems(Startup, open_eye);
         app.add_systems(
             Update,
             (look, close_to_panels)
                 .chain()
-                .in_set(Steps::Eye)
+                .in_set(FrameSet::Camera)
                 .before(PanOrbitCameraSystemSet),
         );
         app.add_systems(PostUpdate, settle.after(PanOrbitCameraSystemSet));
@@ -40,7 +40,7 @@ impl Plugin for CameraPlugin {
 
 /// A set view.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Message)]
-pub enum Look {
+pub enum SetView {
     /// The whole engine, from the front, a little from above and the side.
     #[default]
     Whole,
@@ -64,7 +64,7 @@ pub struct Place {
     pitch: f32,
 }
 
-impl Look {
+impl SetView {
     /// All of them.
     pub const ALL: [Self; 5] = [Self::Whole, Self::Front, Self::Cap, Self::Drive, Self::Side];
 
@@ -129,7 +129,7 @@ impl Look {
         let stand = framing::stand(
             &points,
             axes,
-            Opening {
+            FieldOfView {
                 up: f64::from(OPENING),
                 aspect: f64::from(aspect),
             },
@@ -193,14 +193,14 @@ fn open_eye(
     mut commands: Commands,
     bench: Res<Bench>,
     canvas: Option<Res<Canvas>>,
-    draws: Res<Draws>,
+    draws: Res<RendererKind>,
 ) {
     let Place {
         focus,
         radius,
         yaw,
         pitch,
-    } = Look::Whole.place(bench.layout(), 1.3, 0.0);
+    } = SetView::Whole.place(bench.layout(), 1.3, 0.0);
     let mut eye = commands.spawn((
         film(!draws.in_software),
         PanOrbitCamera {
@@ -229,7 +229,7 @@ fn open_eye(
 /// The set view that was taken last, and where the eye was put for it.
 #[derive(Resource, Clone, Copy, Debug, Default, PartialEq)]
 struct Taken {
-    look: Look,
+    look: SetView,
     place: Option<Place>,
     aspect: f32,
     reach_mm: f64,
@@ -238,9 +238,9 @@ struct Taken {
 /// A set view is taken up; and taken up anew for another engine, or where the panels leave the
 /// engine other room, unless the user has moved the eye since.
 fn look(
-    mut looks: MessageReader<Look>,
+    mut looks: MessageReader<SetView>,
     bench: Res<Bench>,
-    middle: Res<Middle>,
+    middle: Res<EngineViewport>,
     mut taken: ResMut<Taken>,
     mut eyes: Query<&mut PanOrbitCamera>,
 ) {
@@ -254,7 +254,7 @@ fn look(
     if asked.is_none() && !another && !follows {
         return;
     }
-    let look = asked.unwrap_or(if another { Look::Whole } else { taken.look });
+    let look = asked.unwrap_or(if another { SetView::Whole } else { taken.look });
     let place = look.place(bench.layout(), aspect, bench.lifted_mm());
     eye.target_focus = place.focus;
     eye.target_yaw = place.yaw;
@@ -272,7 +272,7 @@ fn look(
 /// While the pointer is on a panel, or its drag began there, the eye keeps still; and what the
 /// panels leave free is where it draws.
 fn close_to_panels(
-    middle: Res<Middle>,
+    middle: Res<EngineViewport>,
     keys: Res<ButtonInput<KeyCode>>,
     mut eyes: Query<(&mut PanOrbitCamera, &mut Camera)>,
 ) {

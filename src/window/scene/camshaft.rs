@@ -5,13 +5,13 @@ use glam::{DVec2, DVec3};
 
 use super::distributor;
 use super::materials::{CAM, EXHAUST, INTAKE};
-use super::mesh::{Solid, clockwise, unit};
-use super::part::{Fitting, Kind};
+use super::mesh::{PartMesh, clockwise, unit};
+use super::part::{PartKind, PartSpawner};
 use crate::description::DrivenBy;
 use crate::geometry::Layout;
 use crate::geometry::layout::ValvePlace;
 use crate::geometry::lobe_outline::LobeOutline;
-use crate::window::app::schedule::Steps;
+use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, another_build};
 
 /// Puts the camshafts there and turns them.
@@ -19,8 +19,8 @@ pub struct CamshaftPlugin;
 
 impl Plugin for CamshaftPlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
-        app.add_systems(Update, turn.in_set(Steps::Turn));
+        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
+        app.add_systems(Update, turn.in_set(FrameSet::Move));
     }
 }
 
@@ -28,7 +28,7 @@ impl Plugin for CamshaftPlugin {
 #[derive(Component)]
 pub struct OnCamshaft;
 
-fn fit(mut fitting: Fitting) {
+fn fit(mut fitting: PartSpawner) {
     let layout = fitting.bench.layout().clone();
     for (index, cam) in layout.cams.iter().enumerate() {
         let mesh = fitting.mesh(body(&layout, index));
@@ -39,7 +39,7 @@ fn fit(mut fitting: Fitting) {
         };
         let place = Transform::from_translation(unit(cam.centre.extend(0.0)));
         fitting
-            .fit(Kind::Camshaft, 0, called, mesh)
+            .fit(PartKind::Camshaft, 0, called, mesh)
             .insert((OnCamshaft, place));
     }
 }
@@ -59,8 +59,8 @@ fn tinted(valve: super::materials::Colour) -> super::materials::Colour {
     super::materials::Colour(colour)
 }
 
-fn body(layout: &Layout, index: usize) -> Solid {
-    let mut solid = Solid::new(CAM);
+fn body(layout: &Layout, index: usize) -> PartMesh {
+    let mut solid = PartMesh::new(CAM);
     let cam = &layout.cams[index];
     let base = f64::min(
         layout.intake_lobe.base_radius_mm(),
@@ -91,7 +91,7 @@ fn body(layout: &Layout, index: usize) -> Solid {
     solid
 }
 
-fn lobe(solid: &mut Solid, layout: &Layout, valve: &ValvePlace, outline: &LobeOutline) {
+fn lobe(solid: &mut PartMesh, layout: &Layout, valve: &ValvePlace, outline: &LobeOutline) {
     /// Corners of a lobe: at its sharpest they turn by less than the eye sees.
     const CORNERS: usize = 96;
     let turn = DVec2::from_angle(-valve.nose_deg.to_radians());

@@ -5,12 +5,12 @@ use glam::{DVec2, DVec3};
 
 use super::distributor;
 use super::materials::{BRIGHT, FORGED, STEEL};
-use super::mesh::{Solid, clockwise, strap};
-use super::part::{Fitting, Kind};
+use super::mesh::{PartMesh, clockwise, strap};
+use super::part::{PartKind, PartSpawner};
 use crate::description::DrivenBy;
 use crate::geometry::Layout;
 use crate::geometry::layout::towards;
-use crate::window::app::schedule::Steps;
+use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, another_build};
 
 /// Puts the crankshaft there and turns it.
@@ -18,8 +18,8 @@ pub struct CrankshaftPlugin;
 
 impl Plugin for CrankshaftPlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
-        app.add_systems(Update, turn.in_set(Steps::Turn));
+        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
+        app.add_systems(Update, turn.in_set(FrameSet::Move));
     }
 }
 
@@ -27,11 +27,11 @@ impl Plugin for CrankshaftPlugin {
 #[derive(Component)]
 pub struct OnCrankshaft;
 
-fn fit(mut fitting: Fitting) {
+fn fit(mut fitting: PartSpawner) {
     let solid = body(fitting.bench.layout());
     let mesh = fitting.mesh(solid);
     fitting
-        .fit(Kind::Crankshaft, 0, "Crankshaft", mesh)
+        .fit(PartKind::Crankshaft, 0, "Crankshaft", mesh)
         .insert(OnCrankshaft);
 }
 
@@ -41,9 +41,9 @@ fn turn(bench: Res<Bench>, mut crankshafts: Query<&mut Transform, With<OnCranksh
     }
 }
 
-fn body(layout: &Layout) -> Solid {
+fn body(layout: &Layout) -> PartMesh {
     let measures = &layout.measures;
-    let mut solid = Solid::new(STEEL);
+    let mut solid = PartMesh::new(STEEL);
     // A little short of the pulley's nut, which covers its end.
     solid.bar(layout.nose_mm, (layout.drive_z_mm, layout.front_z_mm - 1.0));
     let mut journal_front = layout.drive_z_mm - layout.wheel_width_mm / 2.0;

@@ -4,11 +4,11 @@ use bevy::prelude::*;
 use glam::{DAffine3, DQuat, DVec3};
 
 use super::materials::Colour;
-use super::mesh::{Solid, unit};
-use super::part::{Fitting, Kind};
+use super::mesh::{PartMesh, unit};
+use super::part::{PartKind, PartSpawner};
 use super::parts_shown::Shown;
 use crate::geometry::layout::Measures;
-use crate::window::app::schedule::Steps;
+use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::another_build;
 
 /// Puts the cylinders there.
@@ -17,10 +17,10 @@ pub struct CylinderPlugin;
 impl Plugin for CylinderPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Shown>();
-        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
+        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
         app.add_systems(
             Update,
-            cut.in_set(Steps::Fit)
+            cut.in_set(FrameSet::Spawn)
                 .after(fit)
                 .run_if(resource_changed::<Shown>),
         );
@@ -33,12 +33,12 @@ struct Barrel {
     cut: bool,
 }
 
-fn fit(mut fitting: Fitting, shown: Res<Shown>) {
+fn fit(mut fitting: PartSpawner, shown: Res<Shown>) {
     put(&mut fitting, shown.cut_away);
 }
 
 fn cut(
-    mut fitting: Fitting,
+    mut fitting: PartSpawner,
     mut commands: Commands,
     shown: Res<Shown>,
     barrels: Query<(Entity, &Barrel)>,
@@ -55,7 +55,7 @@ fn cut(
     put(&mut fitting, shown.cut_away);
 }
 
-fn put(fitting: &mut Fitting, cut: bool) {
+fn put(fitting: &mut PartSpawner, cut: bool) {
     let thin = fitting.draws.in_software;
     let layout = fitting.bench.layout().clone();
     let glass = fitting.metals.glass.clone();
@@ -65,7 +65,7 @@ fn put(fitting: &mut Fitting, cut: bool) {
         let called = format!("Cylinder {}", cylinder.number);
         fitting
             .fit_of(
-                Kind::Cylinders,
+                PartKind::Cylinders,
                 cylinder.number,
                 called,
                 mesh,
@@ -76,10 +76,10 @@ fn put(fitting: &mut Fitting, cut: bool) {
 }
 
 /// A barrel of a bank, at the middle of its bore along the shaft.
-fn barrel(measures: &Measures, bank_deg: f64, cut: bool, thin: bool) -> Solid {
+fn barrel(measures: &Measures, bank_deg: f64, cut: bool, thin: bool) -> PartMesh {
     /// How much of the round is taken out.
     const OPENED_DEG: f64 = 130.0;
-    let mut solid = Solid::new(Colour([1.0; 4]));
+    let mut solid = PartMesh::new(Colour([1.0; 4]));
     let (inner, outer) = (
         measures.bore_mm / 2.0,
         measures.bore_mm / 2.0 + measures.wall_mm,

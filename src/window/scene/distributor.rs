@@ -7,15 +7,15 @@ use bevy::prelude::*;
 use bevy::window::RequestRedraw;
 use glam::{DAffine3, DQuat, DVec2, DVec3};
 
-use super::camera::Look;
+use super::camera::SetView;
 use super::materials::{BODY, BRASS, Colour, MARK, ROTOR, SPARK, STEEL, TOWER};
-use super::mesh::{Solid, along, clockwise, length, strap, unit};
-use super::part::{Fitting, Kind};
+use super::mesh::{PartMesh, along, clockwise, length, strap, unit};
+use super::part::{PartKind, PartSpawner};
 use crate::geometry::Layout;
 use crate::geometry::layout::distributor_drive::Skew;
 use crate::geometry::layout::{DistributorPlace, towards};
 use crate::geometry::teeth::turned;
-use crate::window::app::schedule::Steps;
+use crate::window::app::schedule::FrameSet;
 use crate::window::panes::removed_drive;
 use crate::window::session::bench::{Bench, another_build};
 
@@ -24,9 +24,9 @@ pub struct DistributorPlugin;
 
 impl Plugin for DistributorPlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
-        app.add_systems(Update, sink.in_set(Steps::Hand));
-        app.add_systems(Update, (turn, lift, spark).in_set(Steps::Turn));
+        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
+        app.add_systems(Update, sink.in_set(FrameSet::Input));
+        app.add_systems(Update, (turn, lift, spark).in_set(FrameSet::Move));
     }
 }
 
@@ -55,15 +55,21 @@ pub enum Spark {
 /// The radius, over the cap's, at which rotor tip and towers' electrodes face one another.
 const ELECTRODES: f64 = 0.66;
 
-fn fit(mut fitting: Fitting) {
+fn fit(mut fitting: PartSpawner) {
     let layout = fitting.bench.layout().clone();
     let glow = fitting.metals.glow.clone();
     let ball = fitting.mesh(star(layout.measures.bore_mm * 0.07));
     fitting
-        .fit_of(Kind::Distributor, 0, "Spark", ball.clone(), glow.clone())
+        .fit_of(
+            PartKind::Distributor,
+            0,
+            "Spark",
+            ball.clone(),
+            glow.clone(),
+        )
         .insert((Spark::Plug, Visibility::Hidden));
     let plugs = fitting.mesh(plugs(&layout));
-    fitting.fit(Kind::Valves, 0, "Spark plugs", plugs);
+    fitting.fit(PartKind::Valves, 0, "Spark plugs", plugs);
     let Some(place) = layout.distributor else {
         return;
     };
@@ -84,16 +90,16 @@ fn fit(mut fitting: Fitting) {
 
     let mesh = fitting.mesh(body(&place));
     fitting
-        .fit(Kind::Distributor, 0, "Distributor body", mesh)
+        .fit(PartKind::Distributor, 0, "Distributor body", mesh)
         .insert(LiftsOut(Vec3::ZERO));
     let mesh = fitting.mesh(tower_posts(&place, &towers));
     fitting
-        .fit(Kind::Distributor, 0, "Cap towers", mesh)
+        .fit(PartKind::Distributor, 0, "Cap towers", mesh)
         .insert(LiftsOut(Vec3::ZERO));
     let glass = fitting.metals.glass.clone();
     let mesh = fitting.mesh(cap(&place));
     fitting
-        .fit_of(Kind::Distributor, 0, "Distributor cap", mesh, glass)
+        .fit_of(PartKind::Distributor, 0, "Distributor cap", mesh, glass)
         .insert(LiftsOut(Vec3::ZERO));
     let mut turning = rotor(&place, tip_deg);
     shaft(&mut turning, &place);
@@ -106,19 +112,19 @@ fn fit(mut fitting: Fitting) {
         None => "Rotor, with its shaft and tongue".to_owned(),
     };
     fitting
-        .fit(Kind::Distributor, 0, called, mesh)
+        .fit(PartKind::Distributor, 0, called, mesh)
         .insert((OnRotor, LiftsOut(unit(place.cap))));
     if place.gears.is_none() {
         let mesh = fitting.mesh(housing(&place));
         fitting.fit(
-            Kind::Distributor,
+            PartKind::Distributor,
             0,
             "Housing of the distributor's drive",
             mesh,
         );
     }
     fitting
-        .fit_of(Kind::Distributor, 0, "Spark", ball, glow)
+        .fit_of(PartKind::Distributor, 0, "Spark", ball, glow)
         .insert((Spark::Cap, Visibility::Hidden));
     if !fitting.bench.assembly().is_as_drawn() {
         let ghost = fitting.metals.ghost.clone();
@@ -131,11 +137,17 @@ fn fit(mut fitting: Fitting) {
             .collect();
         if drawn != towers {
             let mesh = fitting.mesh(tower_posts(&place, &drawn));
-            fitting.fit_of(Kind::Distributor, 0, "Towers as drawn", mesh, ghost.clone());
+            fitting.fit_of(
+                PartKind::Distributor,
+                0,
+                "Towers as drawn",
+                mesh,
+                ghost.clone(),
+            );
         }
         let mesh = fitting.mesh(rotor(&place, tip_deg));
         fitting
-            .fit_of(Kind::Distributor, 0, "Rotor as drawn", mesh, ghost)
+            .fit_of(PartKind::Distributor, 0, "Rotor as drawn", mesh, ghost)
             .insert(OnGhostRotor);
     }
 }
@@ -187,7 +199,7 @@ fn lift(bench: Res<Bench>, mut lifted: Query<(&mut Transform, &LiftsOut)>) {
 
 /// A drive that was let down goes on down.
 fn sink(time: Res<Time<Real>>, mut bench: ResMut<Bench>, mut redraw: MessageWriter<RequestRedraw>) {
-    if bench.is_sinking() {
+    if bench.is_seating() {
         // As for a running engine: after a pause it does not jump.
         bench.sink(f64::min(time.delta_secs_f64(), 0.1));
         redraw.write(RequestRedraw);
@@ -195,15 +207,15 @@ fn sink(time: Res<Time<Real>>, mut bench: ResMut<Bench>, mut redraw: MessageWrit
 }
 
 /// Does with the distributor what the hands did.
-pub fn take(world: &mut World, ask: removed_drive::Ask) {
+pub fn take(world: &mut World, ask: removed_drive::DriveResponse) {
     let mut bench = world.resource_mut::<Bench>();
     match ask {
-        removed_drive::Ask::Lift => {
+        removed_drive::DriveResponse::Lift => {
             bench.lift_drive();
-            world.write_message(Look::Drive);
+            world.write_message(SetView::Drive);
         }
-        removed_drive::Ask::Hold(at) => bench.hold_rotor(at),
-        removed_drive::Ask::LetDown => bench.let_drive_down(),
+        removed_drive::DriveResponse::Hold(at) => bench.hold_rotor(at),
+        removed_drive::DriveResponse::LetDown => bench.seat_drive(),
     }
 }
 
@@ -240,8 +252,8 @@ fn spark(bench: Res<Bench>, mut sparks: Query<(&mut Transform, &mut Visibility, 
     }
 }
 
-fn star(radius: f64) -> Solid {
-    let mut solid = Solid::new(SPARK);
+fn star(radius: f64) -> PartMesh {
+    let mut solid = PartMesh::new(SPARK);
     solid.ball(radius * 0.55);
     for (index, direction) in [
         DVec3::X,
@@ -264,10 +276,10 @@ fn star(radius: f64) -> Solid {
     solid
 }
 
-fn plugs(layout: &Layout) -> Solid {
+fn plugs(layout: &Layout) -> PartMesh {
     let measures = &layout.measures;
     let bore = measures.bore_mm;
-    let mut solid = Solid::new(STEEL);
+    let mut solid = PartMesh::new(STEEL);
     for cylinder in &layout.cylinders {
         let direction = towards(cylinder.bank_deg).extend(0.0);
         let foot = direction * measures.deck_mm + DVec3::new(0.0, 0.0, cylinder.z_mm);
@@ -291,9 +303,9 @@ fn plugs(layout: &Layout) -> Solid {
 /// The body's foot, over the cap's radius.
 const BODY_FOOT: f64 = 1.3;
 
-fn body(place: &DistributorPlace) -> Solid {
+fn body(place: &DistributorPlace) -> PartMesh {
     let radius = place.radius_mm;
-    let mut solid = Solid::new(BODY);
+    let mut solid = PartMesh::new(BODY);
     solid.at(cap_frame(place));
     solid.turned(&[
         (0.0, -radius * BODY_FOOT),
@@ -309,7 +321,7 @@ fn body(place: &DistributorPlace) -> Solid {
 }
 
 /// A gear of the drive about its own middle, along z.
-fn gear(solid: &mut Solid, skew: &Skew, turned_deg: f64, half: f64) {
+fn gear(solid: &mut PartMesh, skew: &Skew, turned_deg: f64, half: f64) {
     solid.twisted(
         &turned(&skew.outline(), turned_deg),
         half,
@@ -319,7 +331,7 @@ fn gear(solid: &mut Solid, skew: &Skew, turned_deg: f64, half: f64) {
 
 /// The gear on the driving shaft, for a solid drawn with that shaft's own axis at the origin, as it
 /// stands at θ = 0 turned back by `back_deg`. Nothing where the drive has no gears.
-pub fn driver(solid: &mut Solid, place: &DistributorPlace, back_deg: f64) {
+pub fn driver(solid: &mut PartMesh, place: &DistributorPlace, back_deg: f64) {
     let Some(gears) = &place.gears else { return };
     solid.colour(BRASS).to(DVec3::new(0.0, 0.0, place.driver.z));
     gear(
@@ -331,7 +343,7 @@ pub fn driver(solid: &mut Solid, place: &DistributorPlace, back_deg: f64) {
 }
 
 /// What turns with the rotor under it: the shaft, and at its foot the drive's gear or tongue.
-fn shaft(solid: &mut Solid, place: &DistributorPlace) {
+fn shaft(solid: &mut PartMesh, place: &DistributorPlace) {
     let (radius, foot) = (place.radius_mm, -place.shaft_mm);
     let thick = radius * 0.13;
     match &place.gears {
@@ -366,9 +378,9 @@ fn joint_mm(place: &DistributorPlace) -> f64 {
 }
 
 /// Under a tongue: a closed housing on the driving shaft, with the slot on top.
-fn housing(place: &DistributorPlace) -> Solid {
+fn housing(place: &DistributorPlace) -> PartMesh {
     let (radius, joint) = (place.radius_mm, joint_mm(place));
-    let mut solid = Solid::new(BODY);
+    let mut solid = PartMesh::new(BODY);
     solid.at(cap_frame(place));
     // A dog with its slot, by halves.
     let thick = radius * 0.13;
@@ -400,10 +412,10 @@ fn housing(place: &DistributorPlace) -> Solid {
     solid
 }
 
-fn tower_posts(place: &DistributorPlace, towers: &[f64]) -> Solid {
+fn tower_posts(place: &DistributorPlace, towers: &[f64]) -> PartMesh {
     let radius = place.radius_mm;
     let frame = cap_frame(place);
-    let mut solid = Solid::new(TOWER);
+    let mut solid = PartMesh::new(TOWER);
     let post = f64::min(
         0.15 * radius,
         radius * ELECTRODES * std::f64::consts::TAU / towers.len().max(1) as f64 * 0.36,
@@ -437,9 +449,9 @@ fn tower_posts(place: &DistributorPlace, towers: &[f64]) -> Solid {
     solid
 }
 
-fn cap(place: &DistributorPlace) -> Solid {
+fn cap(place: &DistributorPlace) -> PartMesh {
     let radius = place.radius_mm;
-    let mut solid = Solid::new(Colour([1.0, 0.93, 0.85, 1.0]));
+    let mut solid = PartMesh::new(Colour([1.0, 0.93, 0.85, 1.0]));
     solid.at(cap_frame(place)).turned(&[
         (radius, 0.0),
         (radius, radius * 0.30),
@@ -451,9 +463,9 @@ fn cap(place: &DistributorPlace) -> Solid {
 }
 
 /// About the middle of the cap's underside, the tip at clock 0.
-fn rotor(place: &DistributorPlace, tip_deg: Option<f64>) -> Solid {
+fn rotor(place: &DistributorPlace, tip_deg: Option<f64>) -> PartMesh {
     let radius = place.radius_mm;
-    let mut solid = Solid::new(ROTOR);
+    let mut solid = PartMesh::new(ROTOR);
     let (near, far) = (radius * 0.10, radius * 0.30);
     let tip = DVec2::new(0.0, radius * (ELECTRODES - 0.08));
     solid.prism(

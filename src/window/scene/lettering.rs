@@ -11,11 +11,11 @@ use lyon_tessellation::{BuffersBuilder, FillOptions, FillTessellator, FillVertex
 
 use super::distributor::{LiftsOut, on_cap};
 use super::materials::{Colour, MARK, MARK_GROUND};
-use super::mesh::{Solid, unit};
-use super::part::{Fitting, Kind};
+use super::mesh::{PartMesh, unit};
+use super::part::{PartKind, PartSpawner};
 use crate::geometry::layout::{ValveTrain, towards};
 use crate::output::fonts;
-use crate::window::app::schedule::Steps;
+use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::another_build;
 
 /// Puts numbers on cylinders and towers, and keeps them turned to the eye.
@@ -23,7 +23,7 @@ pub struct LetteringPlugin;
 
 impl Plugin for LetteringPlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
+        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
         app.add_systems(PostUpdate, face_the_eye.before(TransformSystems::Propagate));
     }
 }
@@ -32,7 +32,7 @@ impl Plugin for LetteringPlugin {
 #[derive(Component)]
 struct FacesTheEye;
 
-fn fit(mut fitting: Fitting) {
+fn fit(mut fitting: PartSpawner) {
     let layout = fitting.bench.layout().clone();
     let leads = fitting.bench.phasing().leads().to_vec();
     let towers: Vec<f64> = fitting
@@ -58,7 +58,13 @@ fn fit(mut fitting: Fitting) {
         let mesh = fitting.mesh(badge(&cylinder.number.to_string(), size));
         let called = format!("Cylinder {}", cylinder.number);
         fitting
-            .fit_of(Kind::Cylinders, cylinder.number, called, mesh, glow.clone())
+            .fit_of(
+                PartKind::Cylinders,
+                cylinder.number,
+                called,
+                mesh,
+                glow.clone(),
+            )
             .insert((FacesTheEye, Transform::from_translation(unit(place))));
     }
     let Some(distributor) = layout.distributor else {
@@ -79,7 +85,7 @@ fn fit(mut fitting: Fitting) {
         let mesh = fitting.mesh(badge(&number.to_string(), size));
         let called = format!("Tower with the lead of No. {number}");
         fitting
-            .fit_of(Kind::Distributor, number, called, mesh, glow.clone())
+            .fit_of(PartKind::Distributor, number, called, mesh, glow.clone())
             .insert((
                 FacesTheEye,
                 LiftsOut(unit(place)),
@@ -103,8 +109,8 @@ fn face_the_eye(
 }
 
 /// A text on a dark round, about its middle.
-fn badge(text: &str, size: f64) -> Solid {
-    let mut solid = Solid::new(MARK_GROUND);
+fn badge(text: &str, size: f64) -> PartMesh {
+    let mut solid = PartMesh::new(MARK_GROUND);
     let wide = fonts::width(text, true) * size;
     let radius = f64::max(size * 0.62, wide * 0.62);
     // Round at any distance: it is looked at from near, and there are few.
@@ -123,7 +129,7 @@ fn badge(text: &str, size: f64) -> Solid {
 }
 
 /// Writes a line of text from its left end on the line it stands on.
-pub fn write(solid: &mut Solid, text: &str, size: f64, from: DVec3, colour: Colour) {
+pub fn write(solid: &mut PartMesh, text: &str, size: f64, from: DVec3, colour: Colour) {
     let Ok(face) = ttf_parser::Face::parse(fonts::BOLD, 0) else {
         return;
     };

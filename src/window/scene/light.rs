@@ -9,11 +9,11 @@ use bevy::light::{CascadeShadowConfigBuilder, DirectionalLightShadowMap, NotShad
 use bevy::prelude::*;
 use glam::DVec3;
 
-use super::materials::{Colour, KEY_LIGHT_FROM, Metal, Metals};
-use super::mesh::{Solid, length};
+use super::materials::{Colour, KEY_LIGHT_FROM, PartMaterial, PartMaterials};
+use super::mesh::{PartMesh, length};
 use super::part::Shapes;
-use crate::window::app::renderer::Draws;
-use crate::window::app::schedule::Steps;
+use crate::window::app::renderer::RendererKind;
+use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, another_build};
 
 /// The light, and the shade under the engine.
@@ -23,7 +23,7 @@ impl Plugin for LightPlugin {
     fn build(&self, app: &mut App) {
         let in_software = app
             .world()
-            .get_resource::<Draws>()
+            .get_resource::<RendererKind>()
             .is_none_or(|draws| draws.in_software);
         app.insert_resource(Shadows {
             thrown: !in_software,
@@ -33,10 +33,12 @@ impl Plugin for LightPlugin {
         });
         app.add_systems(
             Update,
-            throw.run_if(resource_changed::<Shadows>).in_set(Steps::Fit),
+            throw
+                .run_if(resource_changed::<Shadows>)
+                .in_set(FrameSet::Spawn),
         );
-        app.add_systems(Update, shade.run_if(another_build).in_set(Steps::Fit));
-        app.add_systems(Update, reach_as_far_as_the_eye.after(Steps::Eye));
+        app.add_systems(Update, shade.run_if(another_build).in_set(FrameSet::Spawn));
+        app.add_systems(Update, reach_as_far_as_the_eye.after(FrameSet::Camera));
     }
 }
 
@@ -57,8 +59,8 @@ struct KeyLight;
 
 fn throw(
     shadows: Res<Shadows>,
-    metals: Res<Metals>,
-    mut finishes: ResMut<Assets<Metal>>,
+    metals: Res<PartMaterials>,
+    mut finishes: ResMut<Assets<PartMaterial>>,
     lights: Query<Entity, With<KeyLight>>,
     mut commands: Commands,
 ) {
@@ -120,7 +122,7 @@ struct Shade;
 /// A round of dark that fades outwards, under the lowest of the engine: it says which way is down.
 fn shade(
     bench: Res<Bench>,
-    metals: Res<Metals>,
+    metals: Res<PartMaterials>,
     mut shapes: ResMut<Shapes>,
     mut meshes: ResMut<Assets<Mesh>>,
     old: Query<Entity, With<Shade>>,
@@ -131,7 +133,7 @@ fn shade(
     let layout = bench.layout();
     let middle = DVec3::new(layout.middle.x, layout.lowest_mm(), layout.middle.z);
     let (dark, clear) = (Colour([0.0, 0.0, 0.0, 0.34]), Colour([0.0, 0.0, 0.0, 0.0]));
-    let mut solid = Solid::new(dark);
+    let mut solid = PartMesh::new(dark);
     let frame = glam::DAffine3::from_rotation_translation(
         glam::DQuat::from_rotation_x(-std::f64::consts::FRAC_PI_2),
         middle,

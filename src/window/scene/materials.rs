@@ -73,7 +73,7 @@ pub const SPARK: Colour = linear(1.0, 0.85, 0.25);
 /// material: that one costs a second a frame where the processor draws.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
 #[bind_group_data(FinishKey)]
-pub struct Metal {
+pub struct PartMaterial {
     #[uniform(0)]
     finish: Finish,
     clear: bool,
@@ -95,8 +95,8 @@ pub struct FinishKey {
     catches_shadows: bool,
 }
 
-impl From<&Metal> for FinishKey {
-    fn from(metal: &Metal) -> Self {
+impl From<&PartMaterial> for FinishKey {
+    fn from(metal: &PartMaterial) -> Self {
         Self {
             clear: metal.clear,
             catches_shadows: metal.catches_shadows,
@@ -110,7 +110,7 @@ pub const KEY_LIGHT_FROM: Vec3 = Vec3::new(-0.398, 0.696, 0.597);
 /// The shader: part of the program.
 const SHADER: Handle<Shader> = uuid_handle!("6f1c7b0e-55a3-4f0c-9a0e-0d2f5a3c8e11");
 
-impl Material for Metal {
+impl Material for PartMaterial {
     fn fragment_shader() -> ShaderRef {
         SHADER.into()
     }
@@ -145,24 +145,24 @@ impl Material for Metal {
 
 /// The materials.
 #[derive(Resource, Debug)]
-pub struct Metals {
+pub struct PartMaterials {
     /// All that is opaque.
-    pub opaque: Handle<Metal>,
+    pub opaque: Handle<PartMaterial>,
     /// Cylinders and cap.
-    pub glass: Handle<Metal>,
+    pub glass: Handle<PartMaterial>,
     /// Parts made see-through by the user.
-    pub see_through: Handle<Metal>,
+    pub see_through: Handle<PartMaterial>,
     /// Parts as drawn, beside parts as built.
-    pub ghost: Handle<Metal>,
+    pub ghost: Handle<PartMaterial>,
     /// Sparks and letters: lit from within.
-    pub glow: Handle<Metal>,
+    pub glow: Handle<PartMaterial>,
     /// The shade under the engine.
-    pub shade: Handle<Metal>,
+    pub shade: Handle<PartMaterial>,
 }
 
-impl Metals {
-    /// Metals show the shadows that fall on them, or do not.
-    pub fn catch_shadows(&self, finishes: &mut Assets<Metal>, catch: bool) {
+impl PartMaterials {
+    /// PartMaterials show the shadows that fall on them, or do not.
+    pub fn catch_shadows(&self, finishes: &mut Assets<PartMaterial>, catch: bool) {
         for metal in [&self.opaque, &self.see_through] {
             if finishes
                 .get(metal)
@@ -175,15 +175,15 @@ impl Metals {
     }
 }
 
-impl FromWorld for Metals {
+impl FromWorld for PartMaterials {
     fn from_world(world: &mut World) -> Self {
-        let mut metals = world.resource_mut::<Assets<Metal>>();
+        let mut metals = world.resource_mut::<Assets<PartMaterial>>();
         let mut of = |tint: [f32; 4], glow: f32, glass: f32| {
             let finish = Finish {
                 tint: Vec4::from_array(tint),
                 manner: Vec4::new(glow, glass, 0.0, 0.0),
             };
-            metals.add(Metal {
+            metals.add(PartMaterial {
                 finish,
                 clear: tint[3] < 1.0,
                 catches_shadows: false,
@@ -202,12 +202,12 @@ impl FromWorld for Metals {
 }
 
 /// The material and its shader.
-pub struct MetalPlugin;
+pub struct MaterialsPlugin;
 
-impl Plugin for MetalPlugin {
+impl Plugin for MaterialsPlugin {
     fn build(&self, app: &mut App) {
         load_internal_asset!(app, SHADER, "materials.wgsl", Shader::from_wgsl);
-        app.add_plugins(MaterialPlugin::<Metal>::default());
-        app.init_resource::<Metals>();
+        app.add_plugins(MaterialPlugin::<PartMaterial>::default());
+        app.init_resource::<PartMaterials>();
     }
 }

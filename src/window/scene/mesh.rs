@@ -42,7 +42,7 @@ const ROUND_COS: f64 = 0.75;
 
 /// Shapes that become one mesh.
 #[derive(Clone, Debug, Default)]
-pub struct Solid {
+pub struct PartMesh {
     positions: Vec<[f32; 3]>,
     normals: Vec<[f32; 3]>,
     colours: Vec<[f32; 4]>,
@@ -51,7 +51,7 @@ pub struct Solid {
     at: DAffine3,
 }
 
-impl Solid {
+impl PartMesh {
     /// No shape yet.
     pub fn new(colour: Colour) -> Self {
         Self {

@@ -22,7 +22,7 @@ use bevy::window::RequestRedraw;
 use self::light::Shadows;
 use self::part::{Shapes, clear_away};
 use self::parts_shown::Shown;
-use super::app::schedule::{self, Steps};
+use super::app::schedule::{self, FrameSet};
 use super::session::bench::{Bench, another_build};
 
 /// One plugin for each part of the engine, and the light on it.
@@ -44,12 +44,12 @@ pub fn plugin(app: &mut App) {
 /// Materials and light, no engine in it yet, and the clearing away for another engine.
 pub fn empty(app: &mut App) {
     schedule::order(app);
-    app.configure_sets(Update, Steps::Turn.run_if(resource_changed::<Bench>));
+    app.configure_sets(Update, FrameSet::Move.run_if(resource_changed::<Bench>));
     app.init_resource::<Shapes>();
-    app.add_plugins((materials::MetalPlugin, light::LightPlugin));
+    app.add_plugins((materials::MaterialsPlugin, light::LightPlugin));
     app.add_systems(
         Update,
-        clear_away.in_set(Steps::Clear).run_if(another_build),
+        clear_away.in_set(FrameSet::Despawn).run_if(another_build),
     );
     app.add_systems(Last, draw_what_changed);
 }

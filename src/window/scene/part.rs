@@ -6,23 +6,23 @@ use bevy::light::NotShadowCaster;
 use bevy::platform::collections::HashMap;
 use bevy::prelude::*;
 
-use super::materials::{Metal, Metals};
-use super::mesh::Solid;
-use crate::window::app::renderer::Draws;
+use super::materials::{PartMaterial, PartMaterials};
+use super::mesh::PartMesh;
+use crate::window::app::renderer::RendererKind;
 use crate::window::session::bench::Bench;
 
 /// A part, with the name a builder calls it by.
 #[derive(Component, Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Part {
     /// What kind of part.
-    pub kind: Kind,
+    pub kind: PartKind,
     /// The cylinder it belongs to; 0 for none.
     pub cylinder: u8,
 }
 
 /// The kinds of part. Each can be shown, made see-through or hidden as one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Kind {
+pub enum PartKind {
     /// Journals, pins, webs.
     Crankshaft,
     /// Connecting rods.
@@ -45,7 +45,7 @@ pub enum Kind {
     Distributor,
 }
 
-impl Kind {
+impl PartKind {
     /// All of them, in the order they are listed.
     pub const ALL: [Self; 10] = [
         Self::Crankshaft,
@@ -79,7 +79,7 @@ impl Kind {
 
 /// What a part is made of when it is shown whole.
 #[derive(Component, Clone, Debug)]
-pub struct MadeOf(pub Handle<Metal>);
+pub struct MadeOf(pub Handle<PartMaterial>);
 
 /// What is looked through for what stands behind it.
 #[derive(Component, Clone, Copy, Debug)]
@@ -87,17 +87,17 @@ pub struct Glass;
 
 /// What a part is called on hover.
 #[derive(Component, Clone, Debug)]
-pub struct Called(pub String);
+pub struct PartName(pub String);
 
 /// What putting parts on the bench needs.
 #[derive(SystemParam)]
-pub struct Fitting<'w, 's> {
+pub struct PartSpawner<'w, 's> {
     /// The engine.
     pub bench: Res<'w, Bench>,
     /// The materials.
-    pub metals: Res<'w, Metals>,
+    pub metals: Res<'w, PartMaterials>,
     /// What draws.
-    pub draws: Res<'w, Draws>,
+    pub draws: Res<'w, RendererKind>,
     commands: Commands<'w, 's>,
     meshes: ResMut<'w, Assets<Mesh>>,
     shapes: ResMut<'w, Shapes>,
@@ -110,7 +110,7 @@ pub struct Shapes(HashMap<u64, Handle<Mesh>>);
 
 impl Shapes {
     /// A solid's mesh: the same one for every solid of its shape.
-    pub fn of(&mut self, solid: Solid, meshes: &mut Assets<Mesh>) -> Handle<Mesh> {
+    pub fn of(&mut self, solid: PartMesh, meshes: &mut Assets<Mesh>) -> Handle<Mesh> {
         self.0
             .entry(solid.shape())
             .or_insert_with(|| meshes.add(solid.mesh()))
@@ -118,16 +118,16 @@ impl Shapes {
     }
 }
 
-impl Fitting<'_, '_> {
+impl PartSpawner<'_, '_> {
     /// A solid's mesh: the same one for every solid of its shape.
-    pub fn mesh(&mut self, solid: Solid) -> Handle<Mesh> {
+    pub fn mesh(&mut self, solid: PartMesh) -> Handle<Mesh> {
         self.shapes.of(solid, &mut self.meshes)
     }
 
     /// Puts a part of opaque metal there.
     pub fn fit(
         &mut self,
-        kind: Kind,
+        kind: PartKind,
         cylinder: u8,
         called: impl Into<String>,
         mesh: Handle<Mesh>,
@@ -139,16 +139,16 @@ impl Fitting<'_, '_> {
     /// Puts a part of any material there.
     pub fn fit_of(
         &mut self,
-        kind: Kind,
+        kind: PartKind,
         cylinder: u8,
         called: impl Into<String>,
         mesh: Handle<Mesh>,
-        metal: Handle<Metal>,
+        metal: Handle<PartMaterial>,
     ) -> EntityCommands<'_> {
         let (solid, glass) = (metal == self.metals.opaque, metal == self.metals.glass);
         let mut part = self.commands.spawn((
             Part { kind, cylinder },
-            Called(called.into()),
+            PartName(called.into()),
             MadeOf(metal.clone()),
             Mesh3d(mesh),
             MeshMaterial3d(metal),

@@ -8,12 +8,12 @@ use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
 use bevy_panorbit_camera::PanOrbitCamera;
 use egui::{Align2, RichText, Ui};
 
-use super::camera::Look;
+use super::camera::SetView;
 use super::light::Shadows;
-use super::materials::{Metal, Metals};
-use super::part::{Called, Glass, Kind, MadeOf, Part};
-use crate::window::app::schedule::Steps;
-use crate::window::app::viewport::Middle;
+use super::materials::{PartMaterial, PartMaterials};
+use super::part::{Glass, MadeOf, Part, PartKind, PartName};
+use crate::window::app::schedule::FrameSet;
+use crate::window::app::viewport::EngineViewport;
 use crate::window::panes;
 use crate::window::panes::{AddPane, Pane, Slot, always};
 use crate::window::session::bench::Bench;
@@ -28,13 +28,13 @@ impl Plugin for PartsShownPlugin {
             .init_resource::<Ghosts>();
         app.add_systems(
             Update,
-            show.after(Steps::Fit).before(Steps::Turn).run_if(
+            show.after(FrameSet::Spawn).before(FrameSet::Move).run_if(
                 resource_changed::<Shown>
                     .or_else(resource_changed::<Bench>)
                     .or_else(resource_changed::<Ghosts>),
             ),
         );
-        app.add_systems(Update, look_under_pointer.after(Steps::Eye));
+        app.add_systems(Update, look_under_pointer.after(FrameSet::Camera));
         app.add_systems(EguiPrimaryContextPass, over_the_engine.after(panes::show));
         app.add_pane(Pane {
             title: "Show",
@@ -60,30 +60,30 @@ pub enum As {
 /// How each kind of part is shown.
 #[derive(Resource, Clone, Debug, Default, PartialEq, Eq)]
 pub struct Shown {
-    kinds: [As; Kind::ALL.len()],
+    kinds: [As; PartKind::ALL.len()],
     /// Cylinders are cut open.
     pub cut_away: bool,
 }
 
 impl Shown {
     /// How a kind is shown.
-    pub fn of(&self, kind: Kind) -> As {
-        Kind::ALL
+    pub fn of(&self, kind: PartKind) -> As {
+        PartKind::ALL
             .iter()
             .position(|each| *each == kind)
             .map_or(As::Whole, |index| self.kinds[index])
     }
 
     /// Shows a kind so.
-    pub fn set(&mut self, kind: Kind, how: As) {
-        if let Some(index) = Kind::ALL.iter().position(|each| *each == kind) {
+    pub fn set(&mut self, kind: PartKind, how: As) {
+        if let Some(index) = PartKind::ALL.iter().position(|each| *each == kind) {
             self.kinds[index] = how;
         }
     }
 
     /// Shows one kind and hides the others; where it is alone already, shows all again.
-    pub fn alone(&mut self, kind: Kind) {
-        let only = Kind::ALL.map(|each| if each == kind { As::Whole } else { As::Hidden });
+    pub fn alone(&mut self, kind: PartKind) {
+        let only = PartKind::ALL.map(|each| if each == kind { As::Whole } else { As::Hidden });
         self.kinds = if self.kinds == only {
             Default::default()
         } else {
@@ -109,9 +109,14 @@ impl Default for Ghosts {
 fn show(
     shown: Res<Shown>,
     ghosts: Res<Ghosts>,
-    metals: Res<Metals>,
+    metals: Res<PartMaterials>,
     mut parts: Query<
-        (&Part, &MadeOf, &mut Visibility, &mut MeshMaterial3d<Metal>),
+        (
+            &Part,
+            &MadeOf,
+            &mut Visibility,
+            &mut MeshMaterial3d<PartMaterial>,
+        ),
         Without<super::distributor::Spark>,
     >,
 ) {
@@ -158,7 +163,7 @@ fn look_under_pointer(
     windows: Query<&Window, With<PrimaryWindow>>,
     eyes: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
     buttons: Res<ButtonInput<MouseButton>>,
-    middle: Res<Middle>,
+    middle: Res<EngineViewport>,
     bench: Res<Bench>,
     names: Names,
     mut rays: MeshRayCast,
@@ -195,7 +200,7 @@ fn look_under_pointer(
 }
 
 /// What the first part along a ray is asked for.
-pub type Names<'w, 's> = Query<'w, 's, (&'static Called, &'static Part, Has<Glass>)>;
+pub type Names<'w, 's> = Query<'w, 's, (&'static PartName, &'static Part, Has<Glass>)>;
 
 /// The first part along a ray, its name and what it is; one of glass only where nothing stands
 /// behind it.
@@ -203,7 +208,7 @@ pub fn part_along<'a>(
     ray: Ray3d,
     rays: &mut MeshRayCast<'_, '_>,
     names: &'a Names<'_, '_>,
-) -> Option<(&'a Called, &'a Part)> {
+) -> Option<(&'a PartName, &'a Part)> {
     let mut first = |glass: bool| {
         let looked_for = |entity: Entity| {
             names
@@ -228,10 +233,10 @@ pub fn part_along<'a>(
 /// it.
 fn over_the_engine(
     mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>,
-    middle: Res<Middle>,
+    middle: Res<EngineViewport>,
     bench: Res<Bench>,
     under: Res<UnderPointer>,
-    mut looks: MessageWriter<Look>,
+    mut looks: MessageWriter<SetView>,
 ) {
     let (Ok(mut context), Some(room)) = (contexts.single_mut(), middle.rect()) else {
         return;
@@ -243,7 +248,7 @@ fn over_the_engine(
         .show(ctx, |ui| {
             ui.set_max_width(room.width() - 16.0);
             ui.horizontal_wrapped(|ui| {
-                for (look, key) in Look::ALL.into_iter().zip(Look::KEYS) {
+                for (look, key) in SetView::ALL.into_iter().zip(SetView::KEYS) {
                     if look.is_there(bench.layout())
                         && ui
                             .button(look.word())
@@ -289,7 +294,7 @@ fn list(ui: &mut Ui, shown: &mut Shown, shadows: &mut Shadows) {
         .num_columns(3)
         .striped(true)
         .show(ui, |ui| {
-            for kind in Kind::ALL {
+            for kind in PartKind::ALL {
                 ui.label(kind.word());
                 ui.horizontal(|ui| {
                     let mut how = shown.of(kind);
@@ -348,8 +353,8 @@ mod tests {
             .expect("a button for the crankshaft")
             .click();
         harness.run();
-        assert_eq!(harness.state().of(Kind::Crankshaft), As::Whole);
-        assert_eq!(harness.state().of(Kind::Pistons), As::Hidden);
+        assert_eq!(harness.state().of(PartKind::Crankshaft), As::Whole);
+        assert_eq!(harness.state().of(PartKind::Pistons), As::Hidden);
         harness
             .get_all_by_label("Alone")
             .next()

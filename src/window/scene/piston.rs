@@ -4,10 +4,10 @@ use bevy::prelude::*;
 use glam::{DVec2, DVec3};
 
 use super::materials::{ALLOY, BRIGHT, DARK, STEEL};
-use super::mesh::{Solid, along, circle, clockwise, strap, unit};
-use super::part::{Fitting, Kind};
+use super::mesh::{PartMesh, along, circle, clockwise, strap, unit};
+use super::part::{PartKind, PartSpawner};
 use crate::geometry::layout::Measures;
-use crate::window::app::schedule::Steps;
+use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, another_build};
 
 /// Puts pistons and rods there and moves them.
@@ -15,8 +15,8 @@ pub struct PistonPlugin;
 
 impl Plugin for PistonPlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
-        app.add_systems(Update, turn.in_set(Steps::Turn));
+        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
+        app.add_systems(Update, turn.in_set(FrameSet::Move));
     }
 }
 
@@ -28,7 +28,7 @@ struct Piston(u8);
 #[derive(Component)]
 struct Rod(u8);
 
-fn fit(mut fitting: Fitting) {
+fn fit(mut fitting: PartSpawner) {
     let layout = fitting.bench.layout().clone();
     let piston = fitting.mesh(piston(&layout.measures));
     let rod = fitting.mesh(rod(&layout.measures));
@@ -36,14 +36,14 @@ fn fit(mut fitting: Fitting) {
         let number = cylinder.number;
         fitting
             .fit(
-                Kind::Pistons,
+                PartKind::Pistons,
                 number,
                 format!("Piston {number}"),
                 piston.clone(),
             )
             .insert(Piston(number));
         fitting
-            .fit(Kind::Rods, number, format!("Rod {number}"), rod.clone())
+            .fit(PartKind::Rods, number, format!("Rod {number}"), rod.clone())
             .insert(Rod(number));
     }
 }
@@ -74,10 +74,10 @@ fn turn(
     }
 }
 
-fn piston(measures: &Measures) -> Solid {
+fn piston(measures: &Measures) -> PartMesh {
     let radius = measures.bore_mm / 2.0 * 0.985;
     let (crown, skirt) = (measures.crown_mm, measures.skirt_mm);
-    let mut solid = Solid::new(ALLOY);
+    let mut solid = PartMesh::new(ALLOY);
     // z of what is turned lies along the bore.
     solid.at(along(DVec3::ZERO, DVec3::Y));
     let groove = 0.05 * measures.bore_mm;
@@ -119,11 +119,11 @@ fn piston(measures: &Measures) -> Solid {
     solid
 }
 
-fn rod(measures: &Measures) -> Solid {
+fn rod(measures: &Measures) -> PartMesh {
     let half = measures.rod_width_mm / 2.0;
     let (big, small) = (measures.pin_mm * 1.38, measures.gudgeon_mm * 1.55);
     let little_end = DVec2::new(0.0, measures.rod_mm);
-    let mut solid = Solid::new(STEEL);
+    let mut solid = PartMesh::new(STEEL);
     let (inner, outer) = (measures.pin_mm * 1.02, measures.gudgeon_mm * 1.02);
     solid.prism(
         &circle(DVec2::ZERO, big),

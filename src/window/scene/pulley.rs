@@ -5,11 +5,11 @@ use bevy::prelude::*;
 use glam::DVec3;
 
 use super::materials::{MARK, POINTER, PULLEY};
-use super::mesh::{Solid, circle, clockwise};
-use super::part::{Fitting, Kind};
+use super::mesh::{PartMesh, circle, clockwise};
+use super::part::{PartKind, PartSpawner};
 use crate::geometry::Layout;
 use crate::geometry::layout::{Wheel, towards};
-use crate::window::app::schedule::Steps;
+use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, another_build};
 
 /// Puts the pulley and its pointer there and turns the pulley.
@@ -17,8 +17,8 @@ pub struct PulleyPlugin;
 
 impl Plugin for PulleyPlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
-        app.add_systems(Update, turn.in_set(Steps::Turn));
+        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
+        app.add_systems(Update, turn.in_set(FrameSet::Move));
     }
 }
 
@@ -26,15 +26,20 @@ impl Plugin for PulleyPlugin {
 #[derive(Component)]
 pub struct Pulley;
 
-fn fit(mut fitting: Fitting) {
+fn fit(mut fitting: PartSpawner) {
     let layout = fitting.bench.layout().clone();
     let mesh = fitting.mesh(rim(&layout));
     fitting
-        .fit(Kind::Pulley, 0, "Pulley: drag it to turn the engine", mesh)
+        .fit(
+            PartKind::Pulley,
+            0,
+            "Pulley: drag it to turn the engine",
+            mesh,
+        )
         .insert(Pulley);
     let mesh = fitting.mesh(pointer(&layout));
     fitting.fit(
-        Kind::Pulley,
+        PartKind::Pulley,
         0,
         "Timing pointer, fixed to the front cover",
         mesh,
@@ -50,12 +55,12 @@ fn turn(bench: Res<Bench>, mut pulleys: Query<&mut Transform, With<Pulley>>) {
 /// The rim's inner radius over its outer.
 const OPEN: f64 = 0.86;
 
-fn rim(layout: &Layout) -> Solid {
+fn rim(layout: &Layout) -> PartMesh {
     let pulley = &layout.pulley;
     let (outer, inner) = (pulley.radius_mm, pulley.radius_mm * OPEN);
     let half = pulley.width_mm / 2.0;
     let z = pulley.z_mm;
-    let mut solid = Solid::new(PULLEY);
+    let mut solid = PartMesh::new(PULLEY);
     let lip = outer * 0.05;
     // A vee for the belt in the rim.
     solid.turned(&[
@@ -103,7 +108,7 @@ fn rim(layout: &Layout) -> Solid {
     solid
 }
 
-fn pointer(layout: &Layout) -> Solid {
+fn pointer(layout: &Layout) -> PartMesh {
     let pulley = &layout.pulley;
     let direction = towards(pulley.mark_deg);
     let across = direction.perp();
@@ -114,7 +119,7 @@ fn pointer(layout: &Layout) -> Solid {
         direction * tail + across * wide,
         direction * tail - across * wide,
     ];
-    let mut solid = Solid::new(POINTER);
+    let mut solid = PartMesh::new(POINTER);
     solid.prism(
         &arrow,
         &[],

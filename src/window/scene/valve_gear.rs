@@ -7,13 +7,13 @@ use bevy::prelude::*;
 use glam::{DVec2, DVec3};
 
 use super::materials::{BRIGHT, EXHAUST, GEAR, INTAKE, STEEL};
-use super::mesh::{Solid, along, clockwise, strap, unit};
-use super::part::{Fitting, Kind};
+use super::mesh::{PartMesh, along, clockwise, strap, unit};
+use super::part::{PartKind, PartSpawner};
 use crate::geometry::Layout;
 use crate::geometry::layout::{CylinderPlace, ValvePlace, ValveTrain, towards};
 use crate::geometry::lobe_outline::LobeOutline;
 use crate::geometry::pose::{RockerPose, ValvePose};
-use crate::window::app::schedule::Steps;
+use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, another_build};
 
 /// Puts valves and their gear there and moves them.
@@ -21,8 +21,8 @@ pub struct ValveGearPlugin;
 
 impl Plugin for ValveGearPlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(Steps::Fit).run_if(another_build));
-        app.add_systems(Update, turn.in_set(Steps::Turn));
+        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
+        app.add_systems(Update, turn.in_set(FrameSet::Move));
     }
 }
 
@@ -98,7 +98,7 @@ impl Which {
     }
 }
 
-fn fit(mut fitting: Fitting) {
+fn fit(mut fitting: PartSpawner) {
     let layout = fitting.bench.layout().clone();
     let valves = Which::BOTH.map(|exhaust| fitting.mesh(valve(&layout, exhaust)));
     let followers = Which::BOTH.map(|exhaust| fitting.mesh(follower(&layout, exhaust)));
@@ -109,7 +109,7 @@ fn fit(mut fitting: Fitting) {
             let pick = usize::from(exhaust);
             fitting
                 .fit(
-                    Kind::Valves,
+                    PartKind::Valves,
                     which.number,
                     name("Valve"),
                     valves[pick].clone(),
@@ -120,7 +120,7 @@ fn fit(mut fitting: Fitting) {
                 });
             fitting
                 .fit(
-                    Kind::ValveGear,
+                    PartKind::ValveGear,
                     which.number,
                     name("Follower"),
                     followers[pick].clone(),
@@ -134,7 +134,7 @@ fn fit(mut fitting: Fitting) {
                 let push_rod = push_rod(&layout, place, &rest, &rocker_pose);
                 let mesh = fitting.mesh(push_rod);
                 fitting
-                    .fit(Kind::ValveGear, which.number, name("Push rod"), mesh)
+                    .fit(PartKind::ValveGear, which.number, name("Push rod"), mesh)
                     .insert(Moved {
                         valve: which,
                         what: What::PushRod,
@@ -142,7 +142,7 @@ fn fit(mut fitting: Fitting) {
                 let rocker = rocker(&layout, cylinder, &rest, &rocker_pose);
                 let mesh = fitting.mesh(rocker);
                 fitting
-                    .fit(Kind::ValveGear, which.number, name("Rocker"), mesh)
+                    .fit(PartKind::ValveGear, which.number, name("Rocker"), mesh)
                     .insert(Moved {
                         valve: which,
                         what: What::Rocker,
@@ -197,7 +197,7 @@ fn follower_length(layout: &Layout) -> f64 {
     0.30 * layout.measures.bore_mm
 }
 
-fn valve(layout: &Layout, exhaust: bool) -> Solid {
+fn valve(layout: &Layout, exhaust: bool) -> PartMesh {
     let measures = &layout.measures;
     let bore = measures.bore_mm;
     let head = if exhaust {
@@ -207,7 +207,7 @@ fn valve(layout: &Layout, exhaust: bool) -> Solid {
     };
     let stem = 0.035 * bore;
     let long = measures.stem_mm - measures.deck_mm;
-    let mut solid = Solid::new(if exhaust { EXHAUST } else { INTAKE });
+    let mut solid = PartMesh::new(if exhaust { EXHAUST } else { INTAKE });
     solid.at(along(DVec3::ZERO, DVec3::Y));
     solid.turned(&[
         (0.0, -long),
@@ -229,7 +229,7 @@ fn valve(layout: &Layout, exhaust: bool) -> Solid {
     solid
 }
 
-fn follower(layout: &Layout, exhaust: bool) -> Solid {
+fn follower(layout: &Layout, exhaust: bool) -> PartMesh {
     let lobe = if exhaust {
         &layout.exhaust_lobe
     } else {
@@ -240,7 +240,7 @@ fn follower(layout: &Layout, exhaust: bool) -> Solid {
         lobe.widest_touch_mm() * layout.lobe_scale * 1.08,
         0.1 * bore,
     );
-    let mut solid = Solid::new(GEAR);
+    let mut solid = PartMesh::new(GEAR);
     solid.at(along(DVec3::ZERO, DVec3::Y));
     match layout.train {
         ValveTrain::PushRod { .. } => {
@@ -273,12 +273,17 @@ fn follower(layout: &Layout, exhaust: bool) -> Solid {
     solid
 }
 
-fn push_rod(layout: &Layout, place: &ValvePlace, rest: &ValvePose, rocker: &RockerPose) -> Solid {
+fn push_rod(
+    layout: &Layout,
+    place: &ValvePlace,
+    rest: &ValvePose,
+    rocker: &RockerPose,
+) -> PartMesh {
     let foot =
         (rest.face + towards(rest.follower_deg) * follower_length(layout)).extend(place.lobe_z_mm);
     let way = rocker.rod_top.extend(place.z_mm) - foot;
     let bore = layout.measures.bore_mm;
-    let mut solid = Solid::new(BRIGHT);
+    let mut solid = PartMesh::new(BRIGHT);
     solid
         .at(along(DVec3::ZERO, way))
         .bar(0.035 * bore, (0.0, way.length()));
@@ -291,7 +296,7 @@ fn rocker(
     cylinder: &CylinderPlace,
     rest: &ValvePose,
     rocker: &RockerPose,
-) -> Solid {
+) -> PartMesh {
     let bore = layout.measures.bore_mm;
     let across = towards(cylinder.bank_deg + 90.0);
     let (to_valve, to_rod) = (
@@ -301,7 +306,7 @@ fn rocker(
     let lift = 0.055 * bore;
     let pivot = DVec2::new(0.0, lift);
     let half = 0.065 * bore;
-    let mut solid = Solid::new(GEAR);
+    let mut solid = PartMesh::new(GEAR);
     for end in [to_valve, to_rod] {
         solid.prism(
             &strap(pivot, 0.09 * bore, DVec2::new(end, lift), 0.055 * bore),

@@ -12,10 +12,10 @@ use bevy::prelude::*;
 use crate::angle::{Clock, CrankAngle, CrankTurn};
 use crate::engine::Assembly;
 use crate::engine::Engine;
-use crate::geometry::crank_input::{Places, Slack};
+use crate::geometry::crank_input::{RestAngles, Slack};
 use crate::geometry::{Layout, Pose};
 use crate::phasing::{Phasing, Reading};
-use crate::procedures::{DriveOut, LetDown, let_down};
+use crate::procedures::{RemovedDrive, Seating, seat_drive};
 use crate::source::Severity;
 
 /// What the window is opened with.
@@ -38,8 +38,8 @@ pub struct Bench {
     turned_deg: f64,
     reading: Reading,
     pose: Pose,
-    dead_centres: Places,
-    catches: Places,
+    dead_centres: RestAngles,
+    detents: RestAngles,
     slack: Slack,
     followed: u8,
     build: u32,
@@ -49,14 +49,14 @@ pub struct Bench {
 /// The distributor's drive.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Drive {
-    Home,
+    Seated,
     Out(Clock),
     /// On its way home, so far down.
-    Sinking(LetDown, f64),
+    Seating(Seating, f64),
 }
 
 /// How long a drive takes to slide home: slow enough for an eye to see it turn.
-const SINKS_S: f64 = 1.6;
+const SEATING_S: f64 = 1.6;
 
 impl Bench {
     /// An engine put together as `assembly` says, No. 1 at firing TDC.
@@ -68,12 +68,12 @@ impl Bench {
             turned_deg: 0.0,
             reading: phasing.at(CrankAngle::new(0.0)),
             pose: Pose::at(&phasing, 0.0),
-            dead_centres: Places::dead_centres(&phasing),
-            catches: Places::catches(&phasing),
+            dead_centres: RestAngles::dead_centres(&phasing),
+            detents: RestAngles::detents(&phasing),
             slack: Slack::default(),
             followed: 1,
             build: 0,
-            drive: Drive::Home,
+            drive: Drive::Seated,
             phasing,
             as_drawn,
         }
@@ -131,13 +131,13 @@ impl Bench {
     }
 
     /// The dead centres of every cylinder.
-    pub fn dead_centres(&self) -> &Places {
+    pub fn dead_centres(&self) -> &RestAngles {
         &self.dead_centres
     }
 
     /// Where the hand is lightly held.
-    pub fn catches(&self) -> &Places {
-        &self.catches
+    pub fn detents(&self) -> &RestAngles {
+        &self.detents
     }
 
     /// Which side the slack of the drive lies on.
@@ -151,11 +151,11 @@ impl Bench {
     }
 
     /// The distributor's drive, where it is out of the engine.
-    pub fn drive_out(&self) -> Option<DriveOut> {
+    pub fn drive_out(&self) -> Option<RemovedDrive> {
         match self.drive {
-            Drive::Home => None,
-            Drive::Out(rotor) => Some(DriveOut::held(rotor)),
-            Drive::Sinking(way, down) => Some(way.at(down)),
+            Drive::Seated => None,
+            Drive::Out(rotor) => Some(RemovedDrive::held(rotor)),
+            Drive::Seating(way, down) => Some(way.at(down)),
         }
     }
 
@@ -177,8 +177,8 @@ impl Bench {
     }
 
     /// Whether the drive is on its way home.
-    pub fn is_sinking(&self) -> bool {
-        matches!(self.drive, Drive::Sinking(..))
+    pub fn is_seating(&self) -> bool {
+        matches!(self.drive, Drive::Seating(..))
     }
 
     /// Lifts the distributor out, its rotor pointing where it does.
@@ -198,23 +198,23 @@ impl Bench {
     }
 
     /// Lets the drive down from where its rotor is held: [`sink`](Self::sink) brings it home.
-    pub fn let_drive_down(&mut self) {
+    pub fn seat_drive(&mut self) {
         if let Some(way) = self
             .rotor_held()
-            .and_then(|held| let_down(&self.phasing, self.crank(), held))
+            .and_then(|held| seat_drive(&self.phasing, self.crank(), held))
         {
-            self.drive = Drive::Sinking(way, 0.0);
+            self.drive = Drive::Seating(way, 0.0);
         }
     }
 
     /// So many seconds of the drive's way home. Home, it stands on the tooth it took hold on.
     pub fn sink(&mut self, seconds: f64) {
-        let Drive::Sinking(way, down) = self.drive else {
+        let Drive::Seating(way, down) = self.drive else {
             return;
         };
-        let down = down + seconds / SINKS_S;
+        let down = down + seconds / SEATING_S;
         if down < 1.0 {
-            self.drive = Drive::Sinking(way, down);
+            self.drive = Drive::Seating(way, down);
             self.place(self.turned_deg);
         } else {
             let assembly = Assembly {
@@ -255,9 +255,9 @@ impl Bench {
     /// Puts the engine together another way, its drive home and the crank where it is. The assembly
     /// must have passed [`Assembly::check`].
     pub fn set_assembly(&mut self, assembly: &Assembly) {
-        self.drive = Drive::Home;
+        self.drive = Drive::Seated;
         self.phasing = Phasing::as_built(&Arc::clone(self.engine()), assembly);
-        self.catches = Places::catches(&self.phasing);
+        self.detents = RestAngles::detents(&self.phasing);
         self.build += 1;
         self.place(self.turned_deg);
     }
@@ -266,7 +266,7 @@ impl Bench {
     /// number leaves it where it is, and so does a drive that is going home: the crank must not
     /// move then.
     pub fn turn_to(&mut self, turned_deg: f64) {
-        if turned_deg.is_finite() && turned_deg != self.turned_deg && !self.is_sinking() {
+        if turned_deg.is_finite() && turned_deg != self.turned_deg && !self.is_seating() {
             self.slack
                 .turned(&self.phasing, CrankTurn::new(turned_deg - self.turned_deg));
             self.place(turned_deg);
@@ -342,7 +342,7 @@ mod tests {
             (49.0, Some(49.0), None)
         );
         bench.hold_rotor(Clock::new(77.0));
-        bench.let_drive_down();
+        bench.seat_drive();
         bench.turn_to(100.0);
         assert_eq!(
             bench.turned_deg(),

@@ -1,7 +1,7 @@
 //! Does what the desk asks for: dialogs off the main thread, reading, writing whole, and an ear to
 //! the disk.
 //!
-//! [`Files`] holds the [`Desk`] and everything that reaches outside. It is asked for news each
+//! [`Files`] holds the [`Workspace`] and everything that reaches outside. It is asked for news each
 //! frame that is drawn anyway; what happens on another thread (a dialog, the watcher) wakes the
 //! window through `wake`.
 
@@ -11,13 +11,13 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::description::Description;
-use crate::document::workspace::{Desk, Doing, Notice, Reply, Wish};
+use crate::document::workspace::{Action, Doing, Notice, Reply, Workspace};
 use crate::output::file;
 use crate::output::file::NotWritten;
 use crate::source::LARGEST_BYTES;
 
 use super::watcher::Watcher;
-use crate::window::app::dialogs::{Answer, Dialog, Wake};
+use crate::window::app::dialogs::{Dialog, DialogResult, Wake};
 use crate::window::panes::file_menu::Typing;
 use crate::window::panes::new_engine::Choosing;
 
@@ -26,7 +26,7 @@ const KIND: (&str, &[&str]) = ("Engine descriptions", &["ron"]);
 
 /// The desk, and everything it needs from outside.
 pub struct Files {
-    desk: Desk,
+    desk: Workspace,
     watcher: Option<Watcher>,
     /// A dialog that is up, and the name suggested where it is for saving.
     dialog: Option<(Dialog, Option<PathBuf>)>,
@@ -40,7 +40,7 @@ pub struct Files {
 
 impl Files {
     /// A desk, and how to wake the window.
-    pub fn new(desk: Desk, wake: Wake) -> Self {
+    pub fn new(desk: Workspace, wake: Wake) -> Self {
         let mut files = Self {
             desk,
             watcher: None,
@@ -55,7 +55,7 @@ impl Files {
     }
 
     /// The desk.
-    pub fn desk(&self) -> &Desk {
+    pub fn desk(&self) -> &Workspace {
         &self.desk
     }
 
@@ -75,9 +75,9 @@ impl Files {
     }
 
     /// Takes a wish.
-    pub fn wish(&mut self, wish: Wish) {
+    pub fn wish(&mut self, wish: Action) {
         // What is on the disk now counts, not what was there when the watcher last spoke.
-        if wish == Wish::Save {
+        if wish == Action::Save {
             self.look_at_the_disk();
         }
         let doing = self.desk.wish(wish);
@@ -140,9 +140,9 @@ impl Files {
         let saving = self.dialog.take().and_then(|(_, saving)| saving);
         match answer {
             // The dialog itself asked whether a file that is there may be replaced.
-            Answer::Path(path) => self.chosen(Some(path), saving.is_some(), true),
-            Answer::CalledOff => self.chosen(None, saving.is_some(), true),
-            Answer::NoDialog => {
+            DialogResult::Path(path) => self.chosen(Some(path), saving.is_some(), true),
+            DialogResult::CalledOff => self.chosen(None, saving.is_some(), true),
+            DialogResult::NoDialog => {
                 let start = saving
                     .as_ref()
                     .map_or(String::new(), |path| path.display().to_string());
@@ -269,13 +269,13 @@ mod tests {
     use std::time::{Duration, Instant};
 
     use super::*;
-    use crate::document::{Disk, Document, Keep};
+    use crate::document::{DiskState, Document, Resolution};
     use crate::engine::scenes::BENCH;
 
     fn files(path: &Path) -> Files {
         fs::write(path, BENCH.text).expect("written");
         let document = Document::open(Some(path.to_path_buf()), BENCH.text).expect("an engine");
-        Files::new(Desk::with(document), Arc::new(|| ()))
+        Files::new(Workspace::with(document), Arc::new(|| ()))
     }
 
     fn with_bore(files: &Files, bore: f64) -> Description {
@@ -310,13 +310,13 @@ mod tests {
             assert!(news(&mut files), "{:?}", files.desk().document.disk());
         }
         fs::write(&path, "(format: 1,").expect("written");
-        while !matches!(files.desk().document.disk(), Disk::Broken(findings) if !findings.is_empty())
+        while !matches!(files.desk().document.disk(), DiskState::Broken(findings) if !findings.is_empty())
         {
             assert!(news(&mut files));
         }
         assert_eq!(files.desk().document.engine().metric().bore, 90.0);
         fs::write(&path, BENCH.text).expect("written");
-        while *files.desk().document.disk() != Disk::AsKept {
+        while *files.desk().document.disk() != DiskState::AsKept {
             assert!(news(&mut files));
         }
         assert_eq!(files.desk().document.engine().metric().bore, 82.0);
@@ -328,7 +328,7 @@ mod tests {
         let path = folder.path().join("four.ron");
         let mut files = files(&path);
         files.edit(with_bore(&files, 83.0), "bore", 0.0);
-        files.wish(Wish::Save);
+        files.wish(Action::Save);
         assert_eq!(
             fs::read_to_string(&path).expect("read"),
             BENCH.text.replace("bore: 82.0", "bore: 83.0")
@@ -351,11 +351,14 @@ mod tests {
         files.edit(with_bore(&files, 83.0), "bore", 0.0);
         let theirs = BENCH.text.replace("bore: 82.0", "bore: 90.0");
         fs::write(&path, &theirs).expect("written");
-        files.wish(Wish::Save);
+        files.wish(Action::Save);
         assert_eq!(fs::read_to_string(&path).expect("read"), theirs);
-        assert!(matches!(files.desk().document.disk(), Disk::ChangedToo(_)));
-        files.wish(Wish::Settle(Keep::Mine));
-        files.wish(Wish::Save);
+        assert!(matches!(
+            files.desk().document.disk(),
+            DiskState::ChangedToo(_)
+        ));
+        files.wish(Action::Settle(Resolution::Mine));
+        files.wish(Action::Save);
         assert!(
             fs::read_to_string(&path)
                 .expect("read")
@@ -391,7 +394,7 @@ mod tests {
         let mut files = files(&folder.path().join("four.ron"));
         let other = folder.path().join("picture.ron");
         fs::write(&other, [0xFF, 0xFE, 0x00]).expect("written");
-        files.wish(Wish::OpenFile(other));
+        files.wish(Action::OpenFile(other));
         assert!(
             matches!(files.desk().notice(), Some(Notice::Failed(why)) if why.contains("not text"))
         );
