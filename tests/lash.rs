@@ -147,3 +147,49 @@ fn fewer_stops_will_not_do() {
         }
     }
 }
+
+/// An engine of so many cylinders in line that fires at even intervals.
+fn long_engine(count: u32) -> std::sync::Arc<dotwise::engine::Engine> {
+    let mut description = scenes::BENCH.engine().written().clone();
+    let step = 720.0 / f64::from(count);
+    description.crankshaft.throws = (0..count)
+        .map(|place| dotwise::description::Throw {
+            angle: (-step * f64::from(place)).rem_euclid(360.0),
+            cylinders: vec![place + 1],
+        })
+        .collect();
+    description.banks[0].cylinders = (1..=count).collect();
+    description.firing_order = (1..=count).collect();
+    let engine = dotwise::engine::Engine::new(description);
+    engine.expect("an engine").0
+}
+
+#[test]
+fn the_longest_engine_is_answered_at_any_margin_in_fifty_milliseconds() {
+    for count in [18, 21, 24] {
+        let phasing = Phasing::as_drawn(&long_engine(count));
+        for margin in [20.0, 90.0, 180.0, 217.0] {
+            let taken = (0..5).map(|_| {
+                let start = std::time::Instant::now();
+                let found = lash(&phasing, margin);
+                assert!(found.never.is_empty() && !found.stops.is_empty());
+                start.elapsed()
+            });
+            // The quickest of five: a busy machine slows each.
+            let least = taken.min().expect("five");
+            assert!(least.as_millis() < 50, "{count} at {margin}°: {least:?}");
+        }
+    }
+}
+
+#[test]
+fn fewer_stops_will_not_do_on_long_engines_either() {
+    for (count, margin) in [(9, 60.0), (18, 180.0), (24, 200.0)] {
+        let phasing = Phasing::as_drawn(&long_engine(count));
+        assert_eq!(
+            lash(&phasing, margin).stops.len(),
+            fewest_by_walking(&phasing, margin),
+            "{count} at {margin}°"
+        );
+    }
+}

@@ -17,6 +17,8 @@
 //! assert_eq!((lash.stops[1].crank.degrees(), &lash.stops[1].intake[..], &lash.stops[1].exhaust[..]), (360.0, &[3, 4][..], &[2, 4][..]));
 //! ```
 
+use std::cmp::Ordering;
+
 use crate::angle::{CrankAngle, wrap, wrap_signed};
 use crate::description::Valve;
 use crate::laws::Lobe;
@@ -205,63 +207,103 @@ fn fewest(places: &[Place], count: usize) -> Vec<Place> {
         })
         .map(|(_, place)| *place)
         .collect();
-    for most in 1..=count {
-        let mut best: Option<(u32, f64, Vec<Place>)> = None;
-        cover(&needed, all(count), most, &mut Vec::new(), &mut best);
-        if let Some((_, _, mut chosen)) = best {
-            chosen.sort_by(|one, other| one.crank_deg.total_cmp(&other.crank_deg));
-            return chosen;
-        }
-    }
-    Vec::new()
+    // Whatever is chosen, one of the places of this valve is: the circle is cut open at each.
+    let of_valve = |bit: usize| {
+        let held = move |place: &&Place| place.valves >> bit & 1 == 1;
+        needed
+            .iter()
+            .enumerate()
+            .filter(move |(_, place)| held(place))
+    };
+    let Some(rarest) = (0..count).min_by_key(|&bit| of_valve(bit).count()) else {
+        return Vec::new();
+    };
+    let best = of_valve(rarest)
+        .filter_map(|(first, _)| fewest_from(&needed, first, count))
+        .min_by(|one, other| one.0.compare(&other.0));
+    let mut chosen = best.map_or_else(Vec::new, |(_, chosen)| chosen);
+    chosen.sort_by(|one, other| one.crank_deg.total_cmp(&other.crank_deg));
+    chosen
 }
 
-/// Tries to hold `left` with `most` more places; keeps the best.
-fn cover(
-    places: &[Place],
-    left: u64,
-    most: usize,
-    chosen: &mut Vec<Place>,
-    best: &mut Option<(u32, f64, Vec<Place>)>,
-) {
-    if left == 0 {
-        let awkward = chosen.iter().map(|place| place.awkward).sum();
-        let soonest: f64 = chosen.iter().map(|place| place.crank_deg).sum();
-        if best
-            .as_ref()
-            .is_none_or(|(least, sum, _)| (awkward, soonest) < (*least, *sum))
-        {
-            *best = Some((awkward, soonest, chosen.clone()));
+/// What a choice of places costs: their number, then how awkward they are, then how late.
+#[derive(Clone, Copy)]
+struct Cost {
+    stops: u32,
+    awkward: u32,
+    crank_deg: f64,
+}
+
+impl Cost {
+    fn with(self, place: &Place) -> Self {
+        Self {
+            stops: self.stops + 1,
+            awkward: self.awkward + place.awkward,
+            crank_deg: self.crank_deg + place.crank_deg,
         }
-        return;
     }
-    let widest = places
-        .iter()
-        .map(|place| (place.valves & left).count_ones())
-        .max()
-        .unwrap_or(0);
-    if most == 0 || u64::from(widest) * (most as u64) < u64::from(left.count_ones()) {
-        return;
+
+    fn compare(&self, other: &Self) -> Ordering {
+        (self.stops, self.awkward)
+            .cmp(&(other.stops, other.awkward))
+            .then(self.crank_deg.total_cmp(&other.crank_deg))
     }
-    // The valve that the fewest places hold: one of them must be taken.
-    let holding = |bit: u32| {
-        places
-            .iter()
-            .filter(|place| place.valves >> bit & 1 == 1)
-            .count()
+}
+
+/// The cheapest choice that has the place `first` in it, on the circle cut open there.
+///
+/// A valve's places follow one another round the circle, so a choice holds every valve where no
+/// valve's places lie all between two neighbours of the choice: the cheapest is a shortest path.
+fn fewest_from(places: &[Place], first: usize, count: usize) -> Option<(Cost, Vec<Place>)> {
+    let round: Vec<&Place> = (0..places.len())
+        .map(|step| &places[(first + step) % places.len()])
+        .collect();
+    // The first and the last place of each valve that `first` does not hold.
+    let spans: Vec<(usize, usize)> = (0..count)
+        .filter(|bit| round[0].valves >> bit & 1 == 0)
+        .map(|bit| {
+            let holds = |place: &&Place| place.valves >> bit & 1 == 1;
+            Some((
+                round.iter().position(holds)?,
+                round.iter().rposition(holds)?,
+            ))
+        })
+        .collect::<Option<_>>()?;
+    // From a place the next must come before any valve is passed over.
+    let latest = |from: usize| {
+        let after = spans.iter().filter(|(start, _)| *start > from);
+        after.map(|(_, end)| *end).min()
     };
-    let Some(rarest) = (0..64)
-        .filter(|bit| left >> bit & 1 == 1)
-        .min_by_key(|&bit| holding(bit))
-    else {
-        return;
+    let start = Cost {
+        stops: 0,
+        awkward: 0,
+        crank_deg: 0.0,
     };
-    for place in places
-        .iter()
-        .filter(|place| place.valves >> rarest & 1 == 1)
-    {
-        chosen.push(*place);
-        cover(places, left & !place.valves, most - 1, chosen, best);
-        chosen.pop();
+    let mut best: Vec<Option<(Cost, usize)>> = vec![None; round.len()];
+    best[0] = Some((start.with(round[0]), 0));
+    let mut whole: Option<(Cost, usize)> = None;
+    for from in 0..round.len() {
+        let Some((cost, _)) = best[from] else {
+            continue;
+        };
+        let Some(latest) = latest(from) else {
+            if whole.is_none_or(|(least, _)| cost.compare(&least).is_lt()) {
+                whole = Some((cost, from));
+            }
+            continue;
+        };
+        for next in from + 1..=latest {
+            let cost = cost.with(round[next]);
+            if best[next].is_none_or(|(least, _)| cost.compare(&least).is_lt()) {
+                best[next] = Some((cost, from));
+            }
+        }
     }
+    let (cost, mut at) = whole?;
+    let mut chosen = vec![*round[at]];
+    while at != 0 {
+        at = best[at]?.1;
+        chosen.push(*round[at]);
+    }
+    Some((cost, chosen))
 }
