@@ -7,6 +7,7 @@
 //! file is broken, [`Document::engine`] is the one from before and [`Document::findings`] lie over
 //! it. The [`desk`] it lies on sees to it that no work is lost on the way to another file.
 
+pub mod unsaved;
 pub mod workspace;
 
 use std::path::{Path, PathBuf};
