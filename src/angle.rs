@@ -28,7 +28,7 @@
 use std::marker::PhantomData;
 use std::ops::{Add, AddAssign, Mul, Neg, Sub};
 
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 
 /// A shaft whose angles are told apart from every other shaft's.
 pub trait Shaft: Copy {
@@ -100,6 +100,30 @@ pub(crate) fn wrap(degrees: f64, cycle: f64) -> f64 {
 pub(crate) fn wrap_signed(degrees: f64, cycle: f64) -> f64 {
     let half = cycle / 2.0;
     wrap(degrees + half, cycle) - half
+}
+
+/// A figure as other programs are given it, in degrees or millimetres: without the rounding of its
+/// last few bits, and without a negative zero.
+pub fn rounded(figure: f64) -> f64 {
+    const PLACES: f64 = 1e9;
+    let rounded = (figure * PLACES).round() / PLACES;
+    if rounded == 0.0 { 0.0 } else { rounded }
+}
+
+impl<S> Serialize for Angle<S> {
+    fn serialize<Z: Serializer>(&self, serializer: Z) -> Result<Z::Ok, Z::Error> {
+        serializer.serialize_f64(rounded(self.0))
+    }
+}
+impl<S> Serialize for Turn<S> {
+    fn serialize<Z: Serializer>(&self, serializer: Z) -> Result<Z::Ok, Z::Error> {
+        serializer.serialize_f64(rounded(self.0))
+    }
+}
+impl Serialize for Clock {
+    fn serialize<Z: Serializer>(&self, serializer: Z) -> Result<Z::Ok, Z::Error> {
+        serializer.serialize_f64(rounded(self.0))
+    }
 }
 
 impl<S: Shaft> Angle<S> {

@@ -2,11 +2,8 @@
 
 use std::fmt::Write as _;
 
-use serde::Serialize;
-
 use super::{Answer, Refusal, Terminal};
 use crate::diagnosis::verdict;
-use crate::output::json::rounded;
 use crate::procedures::firing_order::{Felt, Order, order};
 use crate::words::{COLUMNS, degrees, folded};
 
@@ -34,12 +31,6 @@ fn felt(text: &str) -> Result<Felt, String> {
     })
 }
 
-#[derive(Serialize)]
-struct OrderRecord {
-    firing_order: Vec<u8>,
-    intervals_deg: Vec<f64>,
-}
-
 impl Args {
     /// Finds the order.
     ///
@@ -56,15 +47,7 @@ impl Args {
             )
         })?;
         if self.json {
-            let intervals_deg = found
-                .intervals_deg
-                .iter()
-                .map(|interval| rounded(*interval))
-                .collect();
-            return Answer::json(&OrderRecord {
-                firing_order: found.firing_order,
-                intervals_deg,
-            });
+            return Answer::json(&found);
         }
         Ok(Answer::text(text(&found, terminal)))
     }

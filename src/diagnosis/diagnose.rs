@@ -23,6 +23,7 @@
 //! ```
 
 use std::cmp::Ordering;
+use std::fmt;
 
 use super::evidence::{DistributorSetting, Evidence, Revolution, Score};
 use super::hypotheses::Space;
@@ -92,6 +93,12 @@ pub struct Misfit {
     pub sighting: usize,
     /// What was seen and what it would be.
     pub says: String,
+}
+
+impl fmt::Display for Misfit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "sighting {}: {}", self.sighting + 1, self.says)
+    }
 }
 
 impl Fit {

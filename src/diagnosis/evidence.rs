@@ -14,6 +14,8 @@
 //!   reading within half a turn of TDC agrees with a spark a whole turn away too: allowed, but
 //!   counted as one at the very edge of the reading.
 
+use serde::Serialize;
+
 use super::observations::{
     CRANK_WITHIN_DEG, Light, Observation, Observations, ROTOR_WITHIN_DEG, RotorObservation,
     SparkObservation, ValveObservation, ValveState,
@@ -31,7 +33,8 @@ const ROUNDING_DEG: f64 = 1e-6;
 const FARTHEST: f64 = 20.0;
 
 /// Which turn of the crank: the one about No. 1's firing TDC, or the one about its overlap.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Revolution {
     /// Within 180° of No. 1's firing TDC.
     Firing,
@@ -46,14 +49,6 @@ impl Revolution {
             Self::Firing
         } else {
             Self::Overlap
-        }
-    }
-
-    /// Its name in the JSON.
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::Firing => "firing",
-            Self::Overlap => "overlap",
         }
     }
 }

@@ -12,13 +12,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use serde::ser::SerializeStruct as _;
+use serde::{Serialize, Serializer};
+
 use super::diagnose::Fit;
 use super::evidence::{DistributorSetting, Evidence, turned_on};
 use super::observations::{
     CRANK_WITHIN_DEG, ROTOR_WITHIN_DEG, RotorObservation, SPARK_WITHIN_DEG, ValveObservation,
     ValveState,
 };
-use crate::angle::{CrankAngle, wrap};
+use crate::angle::{CrankAngle, rounded, wrap};
 use crate::description::Valve;
 use crate::laws::{Lobe, SliderCrank, gear_train};
 use crate::words::degrees;
@@ -145,6 +148,17 @@ impl Look {
             ));
         }
         format!("{to_do}: {}.", answers.join(", "))
+    }
+}
+
+impl Serialize for Look {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut fields = serializer.serialize_struct("Look", 4)?;
+        fields.serialize_field("crank", &rounded(self.crank_deg))?;
+        fields.serialize_field("look", &self.at.words())?;
+        fields.serialize_field("splits", &self.splits())?;
+        fields.serialize_field("says", &self.says())?;
+        fields.end()
     }
 }
 

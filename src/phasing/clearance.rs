@@ -1,8 +1,11 @@
 //! The least clearance between valves and piston of an engine as built, and for each tooth of the
 //! cam out.
 
+use serde::ser::SerializeStruct as _;
+use serde::{Serialize, Serializer};
+
 use super::Phasing;
-use crate::angle::CrankTurn;
+use crate::angle::{CrankTurn, rounded};
 use crate::laws::clearance;
 use crate::laws::clearance::LeastGaps;
 use crate::laws::gear_train;
@@ -46,6 +49,16 @@ pub struct ByTeeth {
     pub cam_teeth: i32,
     /// The nearest both valves then come.
     pub least: LeastGaps,
+}
+
+impl Serialize for ByTeeth {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut fields = serializer.serialize_struct("ByTeeth", 3)?;
+        fields.serialize_field("cam_teeth", &self.cam_teeth)?;
+        fields.serialize_field("intake_mm", &rounded(self.least.intake.gap_mm))?;
+        fields.serialize_field("exhaust_mm", &rounded(self.least.exhaust.gap_mm))?;
+        fields.end()
+    }
 }
 
 #[cfg(test)]

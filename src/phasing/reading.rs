@@ -2,13 +2,17 @@
 //! reading or a row of them.
 
 use arrayvec::ArrayVec;
+use serde::ser::SerializeStruct as _;
+use serde::{Serialize, Serializer};
 
-use crate::angle::{CamAngle, Clock, CrankAngle, CrankTurn};
+use crate::angle::{CamAngle, Clock, CrankAngle, CrankTurn, rounded};
 use crate::description::fields::{MOST_CYLINDERS, MOST_MARKS};
 use crate::laws::lift::ValveReading;
+use crate::words::serialize_rounded;
 
 /// The four strokes, by the cylinder's own phase.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Stroke {
     /// From firing TDC to BDC.
     Power,
@@ -36,7 +40,8 @@ impl Stroke {
 }
 
 /// A piston at one end of its way, to within half a degree.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum DeadCentre {
     /// Top, the end of compression: the cylinder fires.
     FiringTdc,
@@ -97,25 +102,46 @@ impl CylinderReading {
     }
 }
 
+impl Serialize for CylinderReading {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut fields = serializer.serialize_struct("CylinderReading", 10)?;
+        fields.serialize_field("number", &self.number)?;
+        fields.serialize_field("phase_deg", &self.phase)?;
+        fields.serialize_field("stroke", &self.stroke)?;
+        fields.serialize_field("dead_centre", &self.dead_centre)?;
+        fields.serialize_field("piston_drop_mm", &rounded(self.piston_drop_mm))?;
+        fields.serialize_field("intake_lift_mm", &rounded(self.intake.lift_mm))?;
+        fields.serialize_field("exhaust_lift_mm", &rounded(self.exhaust.lift_mm))?;
+        fields.serialize_field("intake_open", &self.intake.open)?;
+        fields.serialize_field("exhaust_open", &self.exhaust.open)?;
+        fields.serialize_field("sealed", &self.sealed())?;
+        fields.end()
+    }
+}
+
 /// Something that comes next as the crank turns on.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct NextEvent {
     /// The cylinder it comes to.
     pub cylinder: u8,
     /// How far on: 0 < t ≤ 720.
+    #[serde(rename = "in_deg")]
     pub after: CrankTurn,
 }
 
 /// The rotor, and the tower it is nearest to.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct RotorReading {
     /// Where the rotor points, looking down on the cap.
+    #[serde(rename = "clock_deg")]
     pub clock: Clock,
     /// The nearest tower's place among the firing order, 0 for No. 1's as drawn.
+    #[serde(skip)]
     pub tower_index: usize,
     /// The cylinder whose lead stands in that tower.
     pub tower: u8,
     /// How far past it, in the rotor's own direction: −180 ≤ d < 180.
+    #[serde(serialize_with = "serialize_rounded")]
     pub past_deg: f64,
 }
 

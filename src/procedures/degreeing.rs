@@ -5,11 +5,13 @@
 //! intake's centre comes out after TDC, the exhaust's before it. Against the card, advance is card
 //! − measured for the intake, measured − card for the exhaust, in crank degrees.
 
+use serde::Serialize;
+
 use crate::angle::CamTurn;
+use crate::description::Valve;
 use crate::engine::Engine;
 use crate::laws::{Lobe, gear_train};
-
-use crate::description::Valve;
+use crate::words::{serialize_rounded, serialize_rounded_option};
 
 /// What was read on the degree wheel for one valve.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,27 +35,36 @@ impl EventReadings {
 }
 
 /// What the readings come to.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Degreed {
     /// The intake lobe's centre, crank degrees after TDC.
+    #[serde(serialize_with = "serialize_rounded")]
     pub intake_centre_deg: f64,
     /// The exhaust lobe's, before TDC, where it was read.
+    #[serde(serialize_with = "serialize_rounded_option")]
     pub exhaust_centre_deg: Option<f64>,
     /// Half their sum, in cam degrees.
+    #[serde(serialize_with = "serialize_rounded_option")]
     pub separation_deg: Option<f64>,
     /// Separation less intake centre: how far the camshaft stands ahead of straight up.
+    #[serde(serialize_with = "serialize_rounded_option")]
     pub advance_deg: Option<f64>,
     /// How far ahead of the card, crank degrees; the mean of both valves where both were read.
+    #[serde(serialize_with = "serialize_rounded")]
     pub against_card_deg: f64,
     /// The intake's and the exhaust's own.
+    #[serde(skip)]
     pub by_valve_deg: (f64, Option<f64>),
     /// Whole teeth of the cam wheel in that.
     pub cam_teeth: i32,
     /// What is left over.
+    #[serde(serialize_with = "serialize_rounded")]
     pub rest_deg: f64,
     /// What backlash could account for, either way; where it is given.
+    #[serde(serialize_with = "serialize_rounded_option")]
     pub backlash_crank_deg: Option<f64>,
     /// How much longer each was open at that lift than the lift law has it.
+    #[serde(skip)]
     pub longer_deg: (f64, Option<f64>),
 }
 

@@ -10,6 +10,8 @@
 //! A helical drive turns the rotor as it slides home by travel × tan(helix) / pitch radius, so the
 //! rotor starts that far back.
 
+use serde::Serialize;
+
 use crate::angle::{Clock, CrankAngle, wrap_signed};
 use crate::description::{Coupling, Distributor, MarkOn};
 use crate::diagnosis::evidence::Revolution;
@@ -17,24 +19,29 @@ use crate::diagnosis::remedy;
 use crate::engine::Engine;
 use crate::laws::ignition;
 use crate::phasing::{CylinderReading, DeadCentre, Phasing, Reading};
-use crate::words::{degrees, number};
+use crate::words::{degrees, number, serialize_rounded};
 
 /// A crank this far from its mark, in degrees, still stands there for a builder without a degree
 /// wheel. Common practice, no source.
 const MARK_WITHIN_DEG: f64 = 3.0;
 
 /// Everything for dropping the distributor in.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct DropIn {
     /// Where the rotor points before the drive is let down, looking down on the cap.
+    #[serde(rename = "rotor_start_clock_deg")]
     pub rotor_start: Clock,
     /// Where it must end, No. 1 at firing TDC.
+    #[serde(rename = "rotor_end_clock_deg")]
     pub rotor_end: Clock,
     /// Rotor degrees, clockwise positive looking down, that it turns on the way home.
+    #[serde(skip)]
     pub turns_on_entry_deg: f64,
     /// Rotor degrees a tooth of its drive; None for a tongue.
+    #[serde(serialize_with = "serialize_rounded")]
     pub degrees_per_tooth: f64,
     /// How the drive takes hold.
+    #[serde(skip)]
     pub coupling: Coupling,
     /// The nearest other ways home, and the body turn that would make each right.
     pub teeth: Vec<OtherWay>,
@@ -43,35 +50,39 @@ pub struct DropIn {
     /// How firing TDC is told from overlap.
     pub witnesses: Vec<Witness>,
     /// How many of the witnesses tell firing from overlap on this engine.
+    #[serde(skip)]
     pub telling: usize,
     /// Whether all that tell say firing TDC, as built.
     pub agreed: bool,
 }
 
 /// The drive home another way than drawn.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct OtherWay {
     /// Teeth of its own drive ahead.
     pub drive_teeth: i32,
     /// The body turned against the rotor's rotation that makes every spark right.
+    #[serde(serialize_with = "serialize_rounded")]
     pub body_turn_deg: f64,
     /// Whether the clamp lets it; None where its range is not given.
     pub within_clamp: Option<bool>,
 }
 
 /// A tower and the lead that goes in it.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Lead {
     /// Where the tower stands, looking down on the cap.
+    #[serde(rename = "tower_clock_deg")]
     pub tower: Clock,
     /// The plug the lead goes to.
     pub cylinder: u8,
 }
 
 /// Something that is not the crank's own mark and tells its two turns apart.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Witness {
     /// What to look at.
+    #[serde(rename = "look_at")]
     pub name: String,
     /// What it shows at No. 1's firing TDC, as drawn.
     pub firing: String,
@@ -80,9 +91,11 @@ pub struct Witness {
     /// Whether the two can be told apart on this engine.
     pub tells: bool,
     /// What it shows as built, the crank at No. 1's firing TDC.
+    #[serde(rename = "as_built")]
     pub now: String,
     /// Which that is; None where it is neither.
-    pub says: Option<Revolution>,
+    #[serde(rename = "says")]
+    pub revolution: Option<Revolution>,
 }
 
 /// Everything for dropping the distributor in as it is drawn; the witnesses tell what they show as
@@ -112,7 +125,7 @@ pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
         agreed: witnesses
             .iter()
             .filter(|witness| witness.tells)
-            .all(|witness| witness.says == Some(Revolution::Firing)),
+            .all(|witness| witness.revolution == Some(Revolution::Firing)),
         witnesses,
     })
 }
@@ -192,7 +205,7 @@ fn cam_mark(
         firing: format!("at {} seen from the front", degrees(at(firing))),
         overlap: format!("at {}, half a turn away", degrees(at(overlap))),
         tells: true,
-        says: which(at(now), at(firing), at(overlap), half_a_tooth),
+        revolution: which(at(now), at(firing), at(overlap), half_a_tooth),
         now: format!("at {}", degrees(at(now))),
     })
 }
@@ -233,7 +246,7 @@ fn valves(phasing: &Phasing, cylinder: u8, name: &str) -> Option<Witness> {
     };
     let tells = firing != overlap && steady(0.0, firing) && steady(360.0, overlap);
     let now = states(phasing, 0.0)?;
-    let says = if now == firing {
+    let revolution = if now == firing {
         Some(Revolution::Firing)
     } else if now == overlap {
         Some(Revolution::Overlap)
@@ -270,7 +283,7 @@ fn valves(phasing: &Phasing, cylinder: u8, name: &str) -> Option<Witness> {
             .at(CrankAngle::new(0.0))
             .cylinder(cylinder)
             .map(in_words)?,
-        says,
+        revolution,
     })
 }
 
@@ -326,7 +339,7 @@ fn thumb(phasing: &Phasing) -> Witness {
         } else {
             "not pushed".into()
         },
-        says: pushed(phasing, 0.0).then_some(Revolution::Firing),
+        revolution: pushed(phasing, 0.0).then_some(Revolution::Firing),
     }
 }
 
@@ -357,7 +370,7 @@ fn rotor(phasing: &Phasing, firing: &Reading, overlap: &Reading, now: &Reading) 
         ),
         tells: true,
         now: format!("at {}°", number(now.clock.degrees(), 1)),
-        says: which(
+        revolution: which(
             now.clock.degrees(),
             firing.clock.degrees(),
             overlap.clock.degrees(),

@@ -17,8 +17,11 @@
 //! assert_eq!(found.intervals_deg, [180.0, 180.0, 180.0, 180.0]);
 //! ```
 
+use serde::Serialize;
+
 use crate::angle::{wrap, wrap_signed};
 use crate::description::fields::MOST_CYLINDERS;
+use crate::words::serialize_rounded_list;
 
 /// How far a reading by the thumb may be out. Common practice, no source.
 pub const THUMB_WITHIN_DEG: f64 = 10.0;
@@ -33,15 +36,18 @@ pub struct Felt {
 }
 
 /// A firing order found.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Order {
     /// Cylinders as they fire, No. 1 first.
     pub firing_order: Vec<u8>,
     /// Crank degrees after each to the next; they sum to 720.
+    #[serde(serialize_with = "serialize_rounded_list")]
     pub intervals_deg: Vec<f64>,
     /// Whether they were taken as even.
+    #[serde(skip)]
     pub even: bool,
     /// The most a reading lies from where even intervals have it; 0 for uneven ones.
+    #[serde(skip)]
     pub farthest_deg: f64,
 }
 

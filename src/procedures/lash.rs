@@ -17,6 +17,8 @@
 //! assert_eq!((lash.stops[1].crank.degrees(), &lash.stops[1].intake[..], &lash.stops[1].exhaust[..]), (360.0, &[3, 4][..], &[2, 4][..]));
 //! ```
 
+use serde::{Serialize, Serializer};
+
 use crate::angle::{CrankAngle, wrap, wrap_signed};
 use crate::description::Valve;
 use crate::laws::Lobe;
@@ -26,9 +28,10 @@ use crate::phasing::{CylinderPhasing, Phasing};
 pub const DEFAULT_MARGIN_DEG: f64 = 20.0;
 
 /// A crank position, and the valves to set there.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LashStop {
     /// Where the crank stands.
+    #[serde(rename = "crank_deg")]
     pub crank: CrankAngle,
     /// The cylinders whose intake valve is set here, by number.
     pub intake: Vec<u8>,
@@ -37,12 +40,30 @@ pub struct LashStop {
 }
 
 /// The fewest stops, in turning order.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Lash {
     /// Where to stop; each valve once, at the first stop that allows it.
     pub stops: Vec<LashStop>,
     /// Valves that are never off their lobe by so much.
-    pub never: Vec<(u8, Valve)>,
+    pub never: Vec<NeverFree>,
+}
+
+/// A valve that is nowhere off its lobe by the margin on both sides.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct NeverFree {
+    /// Its cylinder's number.
+    pub cylinder: u8,
+    /// Which of the two.
+    #[serde(serialize_with = "in_a_word")]
+    pub valve: Valve,
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands fields over by reference"
+)]
+fn in_a_word<S: Serializer>(valve: &Valve, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(valve.word())
 }
 
 /// A valve's bit, and the middle and half-width of the arc in which it may be set.
@@ -113,7 +134,13 @@ pub fn lash(phasing: &Phasing, margin_deg: f64) -> Lash {
     }
     Lash {
         stops,
-        never: never.iter().map(|arc| (arc.number, arc.valve)).collect(),
+        never: never
+            .iter()
+            .map(|arc| NeverFree {
+                cylinder: arc.number,
+                valve: arc.valve,
+            })
+            .collect(),
     }
 }
 

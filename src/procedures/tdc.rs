@@ -8,20 +8,27 @@
 //! Near TDC the piston hardly moves. That is why TDC is taken midway between equal drops on either
 //! side, never where the piston looks highest.
 
+use serde::Serialize;
+
 use crate::angle::wrap_signed;
 use crate::laws::SliderCrank;
+use crate::words::{serialize_rounded, serialize_rounded_option};
 
 /// What two readings of a positive stop come to, on the wheel as it stands; the wheel's numbers
 /// rise as the crank turns on.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Stop {
     /// What the wheel reads at true TDC: −180 ≤ t < 180.
+    #[serde(serialize_with = "serialize_rounded")]
     pub tdc_deg: f64,
     /// By how much midway between the readings comes after true TDC.
+    #[serde(serialize_with = "serialize_rounded")]
     pub midpoint_error_deg: f64,
     /// Crank degrees between the readings, over the top.
+    #[serde(serialize_with = "serialize_rounded")]
     pub apart_deg: f64,
     /// How far down the stop holds the piston, where the engine is known.
+    #[serde(serialize_with = "serialize_rounded_option")]
     pub stop_mm: Option<f64>,
 }
 
@@ -94,11 +101,15 @@ fn held_at(slider: &SliderCrank, apart_deg: f64) -> Option<(f64, f64)> {
 }
 
 /// How wide the top looks to a dial that shows nothing under `drop_mm`.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Top {
+    /// The least drop of the piston that the dial shows.
+    pub by_eye_mm: f64,
     /// Crank degrees before TDC at which it first looks still.
+    #[serde(serialize_with = "serialize_rounded")]
     pub before_deg: f64,
     /// Crank degrees after TDC to which it looks still.
+    #[serde(serialize_with = "serialize_rounded")]
     pub after_deg: f64,
 }
 
@@ -106,6 +117,7 @@ pub struct Top {
 /// low, or for a drop under 0.
 pub fn by_eye(slider: &SliderCrank, drop_mm: f64) -> Option<Top> {
     Some(Top {
+        by_eye_mm: drop_mm,
         before_deg: slider.degrees_for_drop(drop_mm, true)?,
         after_deg: slider.degrees_for_drop(drop_mm, false)?,
     })

@@ -7,7 +7,7 @@ use crate::diagnosis::verdict::TURNING_CAUTION;
 use crate::laws::gear_train;
 use crate::phasing::{DeadCentre, Phasing};
 use crate::procedures::dropin::{DropIn, dropin, witnesses};
-use crate::procedures::lash::{DEFAULT_MARGIN_DEG, Lash, LashStop, lash};
+use crate::procedures::lash::{DEFAULT_MARGIN_DEG, Lash, LashStop, NeverFree, lash};
 use crate::words::{cylinders, degrees};
 
 const NEVER_FORCE: &str =
@@ -302,8 +302,10 @@ fn valve_stop(lash: &Lash, index: usize, stop: &LashStop) -> Step {
         "A feeler of the maker's clearance goes in with a light drag at each of these, and the next size up does not.".to_owned(),
         format!("Each of them is off its lobe by {} of crank at least, on both sides.", degrees(DEFAULT_MARGIN_DEG)),
     ];
-    if let (Some((number, valve)), true) = (lash.never.first(), index + 1 == lash.stops.len()) {
-        must_be_seen.push(format!("No. {number}'s {} is never that far off its lobe: set it midway, where it is furthest.", valve.word()));
+    if let (Some(NeverFree { cylinder, valve }), true) =
+        (lash.never.first(), index + 1 == lash.stops.len())
+    {
+        must_be_seen.push(format!("No. {cylinder}'s {} is never that far off its lobe: set it midway, where it is furthest.", valve.word()));
     }
     let list = |numbers: &[u8]| {
         numbers
