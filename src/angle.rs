@@ -88,7 +88,14 @@ pub type RotorTurn = Turn<Rotor>;
 /// few sums is at the start.
 pub(crate) fn wrap(degrees: f64, cycle: f64) -> f64 {
     const ROUNDING_DEG: f64 = 1e-9;
-    let wrapped = degrees.rem_euclid(cycle);
+    // Most angles are less than a cycle out: those need no division.
+    let wrapped = if (0.0..cycle).contains(&degrees) {
+        degrees
+    } else if (-cycle..0.0).contains(&degrees) {
+        degrees + cycle
+    } else {
+        degrees.rem_euclid(cycle)
+    };
     if wrapped > cycle - ROUNDING_DEG {
         0.0
     } else {

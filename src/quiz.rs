@@ -90,7 +90,7 @@ impl Answer {
             Self::Cylinder(number) => format!("No. {number}"),
             Self::Stroke(stroke) => stroke.word().to_owned(),
             Self::DeadCentre(which) => which.word().to_owned(),
-            Self::Built(assembly) => fault::says(engine, assembly)
+            Self::Built(assembly) => fault::describe(engine, assembly)
                 .trim_end_matches('.')
                 .to_owned(),
         }
@@ -424,9 +424,12 @@ fn what_is_wrong(engine: &Arc<Engine>, chance: &mut fastrand::Rng) -> Option<Que
 /// What is wrong, and what comes of it.
 fn fault_reason(built: &Phasing) -> String {
     let verdict = verdict::of(built);
-    let lines = [fault::says(built.engine(), built.assembly()), verdict.says]
-        .into_iter()
-        .chain(verdict.consequences);
+    let lines = [
+        fault::describe(built.engine(), built.assembly()),
+        verdict.sentence,
+    ]
+    .into_iter()
+    .chain(verdict.consequences);
     lines.collect::<Vec<_>>().join("\n")
 }
 

@@ -9,11 +9,11 @@ use super::input::{EngineArg, Source};
 use super::{Answer, Refusal, Terminal};
 use crate::angle::rounded;
 use crate::diagnosis::Revolution;
-use crate::diagnosis::diagnose::{Diagnosis, Fit, diagnose};
 use crate::diagnosis::next_look::Look;
 use crate::diagnosis::observations;
 use crate::diagnosis::observations::{Light, Observation, Observations};
 use crate::diagnosis::verdict;
+use crate::diagnosis::{Diagnosis, Fit, diagnose};
 use crate::engine::Engine;
 use crate::output::terminal::TerminalStyle;
 use crate::phasing::Phasing;
@@ -139,8 +139,8 @@ impl<'a> DiagnosisRecord<'a> {
             spark_btdc_deg: Sparks::of(engine, fit),
             turns: &fit.turns,
             misfits: fit.misfits.iter().map(ToString::to_string).collect(),
-            says: fit.says(engine),
-            mend: fit.mend(engine),
+            says: fit.describe(engine),
+            mend: fit.remedies(engine),
         });
         Self {
             tried: found.tried,
@@ -235,7 +235,7 @@ fn text(
             out,
             "\n{}",
             ink.strong(&folded(
-                &fit.says(engine),
+                &fit.describe(engine),
                 &format!("{:>2}. ", index + 1),
                 "    ",
                 COLUMNS
@@ -257,7 +257,7 @@ fn text(
         }
         if index == 0 {
             let verdict = verdict::of(&Phasing::as_built(engine, &fit.assembly));
-            line("so", &verdict.says);
+            line("so", &verdict.sentence);
             verdict
                 .consequences
                 .iter()
@@ -266,7 +266,7 @@ fn text(
         for misfit in &fit.misfits {
             line("but", &format!("{misfit}."));
         }
-        for (nth, mend) in fit.mend(engine).iter().enumerate() {
+        for (nth, mend) in fit.remedies(engine).iter().enumerate() {
             line(if nth == 0 { "mend" } else { "" }, &format!("{mend}."));
         }
     }
@@ -290,7 +290,7 @@ fn text(
     if !found.tell_apart.is_empty() {
         let _ = writeln!(out, "\n{}", ink.strong("What to look at next, best first:"));
         for look in &found.tell_apart {
-            let _ = writeln!(out, "{}", folded(&look.says(), "  - ", "    ", COLUMNS));
+            let _ = writeln!(out, "{}", folded(&look.sentence(), "  - ", "    ", COLUMNS));
         }
     }
     if !found.explained {

@@ -243,7 +243,7 @@ fn agreement(phasing: &Phasing, found: &DropIn) -> String {
     format!(
         "As built they do not agree, the crank at No. 1's firing TDC: {}. {} Put that right first.",
         against.join("; "),
-        fault::says(phasing.engine(), phasing.assembly())
+        fault::describe(phasing.engine(), phasing.assembly())
     )
 }
 

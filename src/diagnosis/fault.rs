@@ -1,14 +1,9 @@
-//! A wrong assembly said in a sentence a builder uses.
+//! What is out, in a sentence a builder uses.
 
-use super::hypotheses::LeadsFault;
+use super::hypotheses::{LeadsFault, leads_of};
 use crate::description::Coupling;
-use crate::engine::Assembly;
-use crate::engine::Engine;
-use crate::words::body_way;
-use crate::words::capitalised;
-use crate::words::degrees;
-use crate::words::teeth;
-use crate::words::towers;
+use crate::engine::{Assembly, Engine};
+use crate::words::{body_way, capitalised, degrees, teeth, towers};
 
 /// What is out, in one sentence.
 ///
@@ -17,9 +12,9 @@ use crate::words::towers;
 /// use dotwise::diagnosis::fault;
 /// use dotwise::engine::scenes::BENCH;
 /// let assembly = Assembly { drive_teeth: -1, ..Assembly::default() };
-/// assert_eq!(fault::says(&BENCH.engine(), &assembly), "The distributor drive is one tooth behind.");
+/// assert_eq!(fault::describe(&BENCH.engine(), &assembly), "The distributor drive is one tooth behind.");
 /// ```
-pub fn says(engine: &Engine, assembly: &Assembly) -> String {
+pub fn describe(engine: &Engine, assembly: &Assembly) -> String {
     let mut parts = Vec::new();
     if assembly.cam_teeth != 0 {
         let way = if assembly.cam_teeth > 0 {
@@ -54,11 +49,7 @@ pub fn says(engine: &Engine, assembly: &Assembly) -> String {
             )),
         }
         let order = engine.firing_order();
-        match assembly
-            .leads
-            .as_ref()
-            .map_or(LeadsFault::AsDrawn, |leads| LeadsFault::of(order, leads))
-        {
+        match LeadsFault::of(order, leads_of(engine, assembly)) {
             LeadsFault::AsDrawn => {}
             LeadsFault::MovedRound(moved) if moved.unsigned_abs() as usize * 2 == order.len() => {
                 parts.push("the leads are plugged half-way round the cap".into());

@@ -4,13 +4,15 @@
 pub mod diagnose;
 pub mod evidence;
 pub mod fault;
+pub mod fit;
 pub mod hypotheses;
 pub mod next_look;
 pub mod observations;
 pub mod remedy;
 pub mod verdict;
 
-pub use diagnose::{Diagnosis, Fit, diagnose};
+pub use diagnose::{Diagnosis, diagnose};
 pub use evidence::Revolution;
+pub use fit::Fit;
 pub use observations::Observations;
 pub use verdict::Verdict;

@@ -6,6 +6,8 @@ pub mod gear_train;
 pub mod ignition;
 pub mod lift;
 pub mod slider_crank;
+pub mod stroke;
 
-pub use lift::{Lobe, ValveReading};
+pub use lift::{Lobe, Lobes, ValveReading};
 pub use slider_crank::SliderCrank;
+pub use stroke::{DeadCentre, Stroke};

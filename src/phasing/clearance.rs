@@ -19,8 +19,8 @@ impl Phasing {
         Some(clearance::least(
             measured,
             &self.slider,
-            &self.intake,
-            &self.exhaust,
+            &self.lobes.intake,
+            &self.lobes.exhaust,
             ahead,
         ))
     }
@@ -28,11 +28,11 @@ impl Phasing {
     /// The least gaps for each tooth of the cam out, from [`TEETH`] behind to as many ahead of as
     /// drawn, whatever this phasing has. None where no clearance was measured.
     pub fn least_gaps_by_teeth(&self) -> Option<Vec<ByTeeth>> {
-        let tooth = gear_train::crank_per_cam_tooth(&self.engine.metric().cam_drive);
+        let drive = &self.engine.metric().cam_drive;
         let built = self.assembly.cam_teeth;
         (-TEETH..=TEETH)
             .map(|cam_teeth| {
-                self.least_gaps(tooth * f64::from(cam_teeth - built))
+                self.least_gaps(gear_train::cam_ahead(drive, cam_teeth - built).at_crank())
                     .map(|least| ByTeeth { cam_teeth, least })
             })
             .collect()

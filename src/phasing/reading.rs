@@ -7,69 +7,8 @@ use serde::{Serialize, Serializer};
 
 use crate::angle::{CamAngle, Clock, CrankAngle, CrankTurn, rounded};
 use crate::description::fields::{MOST_CYLINDERS, MOST_MARKS};
-use crate::laws::lift::ValveReading;
+use crate::laws::{DeadCentre, Stroke, ValveReading};
 use crate::words::serialize_rounded;
-
-/// The four strokes, by the cylinder's own phase.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Stroke {
-    /// From firing TDC to BDC.
-    Power,
-    /// From that BDC to overlap TDC.
-    Exhaust,
-    /// From overlap TDC to BDC.
-    Intake,
-    /// From that BDC to firing TDC.
-    Compression,
-}
-
-impl Stroke {
-    /// In the order they come, from firing TDC.
-    pub const ALL: [Self; 4] = [Self::Power, Self::Exhaust, Self::Intake, Self::Compression];
-
-    /// Its name, as in the JSON.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Power => "power",
-            Self::Exhaust => "exhaust",
-            Self::Intake => "intake",
-            Self::Compression => "compression",
-        }
-    }
-}
-
-/// A piston at one end of its way, to within half a degree.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum DeadCentre {
-    /// Top, the end of compression: the cylinder fires.
-    FiringTdc,
-    /// Top, exhaust closing and intake opening.
-    OverlapTdc,
-    /// Bottom.
-    Bdc,
-}
-
-impl DeadCentre {
-    /// Its name in the JSON.
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::FiringTdc => "firing_tdc",
-            Self::OverlapTdc => "overlap_tdc",
-            Self::Bdc => "bdc",
-        }
-    }
-
-    /// In words.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::FiringTdc => "TDC firing",
-            Self::OverlapTdc => "TDC overlap",
-            Self::Bdc => "BDC",
-        }
-    }
-}
 
 /// One cylinder.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -173,7 +112,7 @@ impl Reading {
             .map(|cylinder| cylinder.number)
     }
 
-    /// One cylinder, by its number; None for a number the engine has not.
+    /// One cylinder, by its number; None for a number not on this engine.
     pub fn cylinder(&self, number: u8) -> Option<&CylinderReading> {
         self.cylinders.get(usize::from(number).checked_sub(1)?)
     }

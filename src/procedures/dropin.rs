@@ -146,7 +146,7 @@ fn other_ways(engine: &Engine, distributor: &Distributor) -> Vec<OtherWay> {
             drive_teeth,
             ..crate::engine::Assembly::default()
         };
-        let body_turn_deg = remedy::body_turn_that_mends(engine, &assembly)?;
+        let body_turn_deg = remedy::correcting_body_turn(engine, &assembly)?;
         Some(OtherWay {
             drive_teeth,
             body_turn_deg,
