@@ -159,7 +159,7 @@ fn clear_angles<'a>(
     asked: &'a [CylinderPhasing],
 ) -> impl Iterator<Item = CrankAngle> + 'a {
     let down = phasing.slider().down_stroke_deg();
-    let ends = [0.0, down, 360.0, 360.0 + down].map(CrankAngle::new);
+    let ends = Stroke::ALL.map(|stroke| CrankAngle::new(stroke.begins_deg(down)));
     let clear = move |phase: CrankAngle| {
         ends.iter()
             .all(|end| phase.nearest_to(*end).degrees().abs() >= CLEAR_OF_A_CHANGE_DEG)

@@ -17,7 +17,7 @@ use crate::description::{Coupling, Distributor, MarkOn};
 use crate::diagnosis::evidence::Revolution;
 use crate::diagnosis::remedy;
 use crate::engine::Engine;
-use crate::laws::ignition;
+use crate::laws::{gear_train, ignition};
 use crate::phasing::{CylinderReading, DeadCentre, Phasing, Reading};
 use crate::words::{degrees, number, serialize_rounded};
 
@@ -105,7 +105,6 @@ pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
     let distributor = engine.metric().distributor.as_ref()?;
     let drawn = Phasing::as_drawn(engine);
     let rotor_end = drawn.at(CrankAngle::new(0.0)).rotor?.clock;
-    let turns_on_entry_deg = ignition::turns_on_entry_deg(distributor);
     let towers = drawn.towers();
     let leads = towers
         .iter()
@@ -114,9 +113,9 @@ pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
         .collect();
     let witnesses = witnesses(phasing);
     Some(DropIn {
-        rotor_start: Clock::new(rotor_end.degrees() - turns_on_entry_deg),
+        rotor_start: ignition::entry_start(distributor, rotor_end),
         rotor_end,
-        turns_on_entry_deg,
+        turns_on_entry_deg: ignition::turns_on_entry_deg(distributor),
         degrees_per_tooth: ignition::rotor_tooth(distributor).degrees(),
         coupling: distributor.coupling,
         teeth: other_ways(engine, distributor),
@@ -199,7 +198,7 @@ fn cam_mark(
             .get(index)
             .map_or(f64::NAN, |clock| clock.degrees())
     };
-    let half_a_tooth = 180.0 / f64::from(phasing.engine().metric().cam_drive.cam_teeth);
+    let half_a_tooth = gear_train::cam_tooth(&phasing.engine().metric().cam_drive).degrees() / 2.0;
     Some(Witness {
         name: format!("the {} (front cover off)", mark.name),
         firing: format!("at {} seen from the front", degrees(at(firing))),

@@ -5,7 +5,7 @@
 //! fewest crank positions that stand in every valve's arc are found by trying: the set of settable
 //! valves changes only at the ends of arcs, so one position between each two ends is enough. Of the
 //! sets that are as small, the one with most positions at dead centres is taken, for a builder
-//! finds those without a degree wheel, then the one that begins soonest.
+//! finds those without a degree wheel, then the one that comes first.
 //!
 //! ```
 //! use dotwise::procedures::lash::{DEFAULT_MARGIN_DEG, lash};
@@ -21,7 +21,6 @@ use serde::{Serialize, Serializer};
 
 use crate::angle::{CrankAngle, wrap, wrap_signed};
 use crate::description::Valve;
-use crate::laws::Lobe;
 use crate::phasing::{CylinderPhasing, Phasing};
 
 /// Crank degrees a valve is to be off its lobe on both sides. Common practice, no source.
@@ -76,10 +75,7 @@ struct Arc {
 
 impl Arc {
     fn of(phasing: &Phasing, cylinder: &CylinderPhasing, valve: Valve, margin_deg: f64) -> Self {
-        let lobe: &Lobe = match valve {
-            Valve::Intake => phasing.intake(),
-            Valve::Exhaust => phasing.exhaust(),
-        };
+        let lobe = phasing.lobe(valve);
         // The lobe's centre, in crank degrees as built; the middle of its heel is half a cycle on.
         let centre =
             cylinder.fires.degrees() + lobe.centre_deg() - phasing.cam_ahead().at_crank().degrees();
@@ -101,8 +97,8 @@ impl Arc {
 struct Place {
     crank_deg: f64,
     valves: u64,
-    /// 0 at a dead centre, 1 elsewhere.
-    awkward: u32,
+    /// How hard it is to find: 0 at top dead centre, 1 at bottom dead centre, 2 elsewhere.
+    effort: u32,
 }
 
 /// The fewest crank positions at which every valve can be set, each valve off its lobe by at least
@@ -152,7 +148,7 @@ fn all(count: usize) -> u64 {
     }
 }
 
-/// Dead centres, and one place between each two ends of arcs; of places alike, the easiest to find,
+/// Dead centres, and one place between each two ends of arcs; of places that allow the same valves, the easiest to find,
 /// then the first.
 fn places(phasing: &Phasing, arcs: &[Arc]) -> Vec<Place> {
     let valves = |crank_deg: f64| {
@@ -163,11 +159,11 @@ fn places(phasing: &Phasing, arcs: &[Arc]) -> Vec<Place> {
     };
     let down = phasing.slider().down_stroke_deg();
     let mut places: Vec<Place> = Vec::new();
-    let mut put = |crank_deg: f64, awkward| {
+    let mut put = |crank_deg: f64, effort| {
         let place = Place {
             crank_deg,
             valves: valves(crank_deg),
-            awkward,
+            effort,
         };
         if place.valves != 0 && places.iter().all(|other| other.valves != place.valves) {
             places.push(place);
@@ -215,8 +211,8 @@ fn places(phasing: &Phasing, arcs: &[Arc]) -> Vec<Place> {
     places
 }
 
-/// The fewest places that hold every valve between them; of those, the least awkward, then those
-/// that come soonest.
+/// The fewest places that hold every valve between them; of those, the ones with the least effort,
+/// then those that come first.
 fn fewest(places: &[Place], count: usize) -> Vec<Place> {
     // A place that holds no more than another and is no easier to find is never needed.
     let needed: Vec<Place> = places
@@ -224,10 +220,10 @@ fn fewest(places: &[Place], count: usize) -> Vec<Place> {
         .enumerate()
         .filter(|(i, place)| {
             !places.iter().enumerate().any(|(j, other)| {
-                let within = place.valves & !other.valves == 0 && other.awkward <= place.awkward;
+                let within = place.valves & !other.valves == 0 && other.effort <= place.effort;
                 within
                     && i != &j
-                    && (place.valves != other.valves || other.awkward < place.awkward || j < *i)
+                    && (place.valves != other.valves || other.effort < place.effort || j < *i)
             })
         })
         .map(|(_, place)| *place)
@@ -252,13 +248,13 @@ fn cover(
     best: &mut Option<(u32, f64, Vec<Place>)>,
 ) {
     if left == 0 {
-        let awkward = chosen.iter().map(|place| place.awkward).sum();
-        let soonest: f64 = chosen.iter().map(|place| place.crank_deg).sum();
+        let effort = chosen.iter().map(|place| place.effort).sum();
+        let crank_sum: f64 = chosen.iter().map(|place| place.crank_deg).sum();
         if best
             .as_ref()
-            .is_none_or(|(least, sum, _)| (awkward, soonest) < (*least, *sum))
+            .is_none_or(|(least, sum, _)| (effort, crank_sum) < (*least, *sum))
         {
-            *best = Some((awkward, soonest, chosen.clone()));
+            *best = Some((effort, crank_sum, chosen.clone()));
         }
         return;
     }

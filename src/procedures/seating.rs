@@ -51,8 +51,7 @@ pub fn seat_drive(phasing: &Phasing, crank: CrankAngle, held: Clock) -> Option<S
     let own =
         ignition::rotor_tooth(distributor).degrees() * f64::from(phasing.assembly().drive_teeth);
     let home = home_now.turned(distributor.rotation, -own);
-    let turns_deg = ignition::turns_on_entry_deg(distributor);
-    let start = Clock::new(home.degrees() - turns_deg);
+    let start = ignition::entry_start(distributor, home);
     let ways = f64::from(ignition::ways_to_engage(distributor));
     // Which of its ways home is nearest to where it is held.
     let way = (held.past(start, distributor.rotation) * ways / 360.0).round();
@@ -60,7 +59,7 @@ pub fn seat_drive(phasing: &Phasing, crank: CrankAngle, held: Clock) -> Option<S
     Some(Seating {
         held,
         to_start_deg: takes_hold.past(held, crate::angle::Direction::Clockwise),
-        turns_deg,
+        turns_deg: ignition::turns_on_entry_deg(distributor),
         // Of thirteen teeth seven behind are six ahead.
         drive_teeth: crate::angle::wrap_signed((way * teeth / ways).round(), teeth) as i32,
     })
