@@ -7,7 +7,7 @@
 //! [`Turn::at_half_speed`] and its counterparts cross from shaft to shaft, and they are where the
 //! 2:1 stands.
 //!
-//! A [`Clock`] is what an eye sees: degrees clockwise from straight up (the engine, seen from the
+//! A [`Clock`] is what a builder sees: degrees clockwise from straight up (the engine, seen from the
 //! front, the end away from the flywheel) or from the builder's own reference (the distributor,
 //! looking down on its cap).
 //!
@@ -30,7 +30,7 @@ use std::ops::{Add, AddAssign, Mul, Neg, Sub};
 
 use serde::{Deserialize, Serialize, Serializer};
 
-/// A shaft whose angles are told apart from every other shaft's.
+/// A shaft: its angles are of another type than every other shaft's.
 pub trait Shaft: Copy {
     /// Degrees after which the shaft, and everything timed by it, stands the same again.
     const CYCLE: f64;
@@ -258,7 +258,7 @@ impl<S> Mul<f64> for Turn<S> {
     }
 }
 
-/// Which way a shaft turns, for an eye that looks at its face.
+/// Which way a shaft turns, looking at its face.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Direction {
     /// With the clock: the sign s = +1.

@@ -7,8 +7,8 @@ use super::{Answer, Refusal, Terminal};
 use crate::diagnosis::verdict;
 use crate::output::terminal::TerminalStyle;
 use crate::phasing::Phasing;
-use crate::procedures::tdc;
-use crate::procedures::tdc::{NoStop, Stop, Top};
+use crate::procedures::tdc::{Stop, Top};
+use crate::procedures::{Error, tdc};
 use crate::words::{COLUMNS, degrees, folded, length, number};
 
 /// What `tdc` is asked.
@@ -77,15 +77,14 @@ impl Args {
         phasing: Option<&Phasing>,
         ink: TerminalStyle,
     ) -> Result<Answer, Refusal> {
-        let stop = tdc::stop(a, b, phasing.map(Phasing::slider)).map_err(|error| match error {
-            NoStop::Same => Refusal::line(
-                format!("both readings are {} on the wheel", degrees(a)),
-                "turn the crank back from the stop, all the way round to it from the other side, and read again",
-            ),
-            NoStop::HalfATurn => Refusal::line(
-                format!("{} and {} are half a turn apart, so either side may be the top", degrees(a), degrees(b)),
-                "screw the stop further in or out, so that it holds the piston nearer the top",
-            ),
+        let stop = tdc::stop(a, b, phasing.map(Phasing::slider)).map_err(|error| {
+            let hint = match error {
+                Error::SameStop { .. } => {
+                    "turn the crank back from the stop, all the way round to it from the other side, and read again"
+                }
+                _ => "screw the stop further in or out, so that it holds the piston nearer the top",
+            };
+            Refusal::line(error.to_string(), hint)
         })?;
         if self.json {
             return Answer::json(&stop);

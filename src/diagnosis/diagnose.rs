@@ -1,6 +1,6 @@
 //! What was put together wrong, from what can be seen.
 //!
-//! Every way in [`Space`] is asked how well it agrees with everything seen, each sighting on
+//! Every way in [`Space`] is scored by how well it agrees with everything seen, each sighting on
 //! whichever turn of the crank suits it best. The ways that explain everything are the fits: fewest
 //! faults first, then the best agreement, and between those that agree alike the likelier (a tooth
 //! before three teeth). Where none explains everything, the nearest are given with what each leaves
@@ -49,7 +49,7 @@ pub struct Diagnosis {
     pub explained: bool,
     /// What explains it, best first; where nothing does, the nearest.
     pub fits: Vec<Fit>,
-    /// What to look at next, best first; empty where there is nothing left to tell apart.
+    /// What to look at next, best first; empty where only one way is left.
     pub tell_apart: Vec<Look>,
 }
 

@@ -1,13 +1,13 @@
 //! How well what was seen agrees with one way of putting the engine together.
 //!
-//! Each thing seen is asked how far it lies outside what this way would show, as a share of how
-//! well it could be read: 0 is agreement, up to 1 is within the reading, over 1 is a misfit. The
+//! For each thing seen: how far it lies outside what this way would show, as a share of how well it
+//! could be read: 0 is agreement, up to 1 is within the reading, over 1 is a misfit. The
 //! crank's own uncertainty counts in full for valves and compression and by half for the rotor,
 //! which turns half as fast; what play the cam drive has is added to it.
 //!
 //! - A valve seen open disagrees by how far the crank is from where the valve leaves its seat; one
 //!   seen closed by how far it is from where the valve passes the lift its events are quoted at.
-//!   Between the two an eye may say either.
+//!   Between the two a builder may see either.
 //! - Compression felt: the piston rising on its compression stroke with both valves closed.
 //! - The rotor, by the clock or by a tower; by a tower, up to midway to its neighbours.
 //! - A spark by a timing light is read on the crank's mark, which cannot tell the turn, so a
@@ -90,7 +90,7 @@ pub(crate) struct DistributorSetting<'a> {
     pub leads: &'a [u8],
 }
 
-/// An engine and what was seen of it, ready to be asked many times.
+/// An engine and what was seen of it, with what every way of putting it together has in common.
 pub(crate) struct Evidence<'a> {
     pub engine: &'a Engine,
     pub seen: &'a Observations,
@@ -216,7 +216,7 @@ impl<'a> Evidence<'a> {
         let open_by = self.open_by_deg(cam_teeth, crank, seen.cylinder, seen.valve);
         let lobe = self.lobes.lobe(seen.valve);
         let outside = match seen.is {
-            // From its seat to the quoted lift an eye may call it open too.
+            // From its seat to the quoted lift a builder may call it open too.
             ValveState::Open => -open_by - (lobe.seat_duration_deg() - lobe.duration_deg()) / 2.0,
             ValveState::Closed => open_by,
         };
@@ -438,7 +438,7 @@ fn turn_is_known(before: &Observation, after: &Observation) -> bool {
     on.min(360.0 - on) > before.within + after.within
 }
 
-/// Where the crank comes to from `before`, turned forwards by less than a turn to a mark.
+/// Where the crank stands once turned forwards from `before`, by less than a turn, to a mark.
 pub(crate) fn turned_on(before: CrankAngle, mark_deg: f64) -> CrankAngle {
     CrankAngle::new(before.degrees() + wrap(mark_deg - before.by_the_mark(), 360.0))
 }

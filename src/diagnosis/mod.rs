@@ -1,5 +1,5 @@
-//! What was put together wrong, told from what can be seen; what an engine put together so will do;
-//! and what would put it right.
+//! What was put together wrong, by what can be seen; what an engine put together so will do; and
+//! what would put it right.
 
 pub mod diagnose;
 pub mod evidence;

@@ -447,7 +447,7 @@ impl Search<'_> {
                 let btdc = self.evidence.spark_btdc_deg(setting, u32::from(cylinder));
                 bins[(wrap(btdc, 360.0).round() as usize) % 360] += 1;
             }
-            let said = |at: usize| {
+            let reading = |at: usize| {
                 if at > 180 {
                     format!("{}° after TDC", 360 - at)
                 } else {
@@ -456,7 +456,7 @@ impl Search<'_> {
             };
             let answers = clusters(&bins, SPARK_WITHIN_DEG)
                 .into_iter()
-                .map(|(at, left)| (said(at), left))
+                .map(|(at, left)| (reading(at), left))
                 .collect();
             self.keep(self.last_mark, 0, LookAt::Spark(cylinder), answers);
         }

@@ -6,7 +6,7 @@
 //! polynomial (from memory); worked back from the boundary conditions.
 //!
 //! A valve is open while its lift is over c. That is the same as being within half of D_c of the
-//! lobe's centre, and asked so it is exact at the events.
+//! lobe's centre, and compared so it is exact at the events.
 
 use crate::angle::{wrap, wrap_signed};
 use crate::description::{Valve, Valves};

@@ -39,7 +39,7 @@ impl Phasing {
     }
 }
 
-/// Cam teeth out that are asked after, either way.
+/// Cam teeth out that are worked out, either way.
 pub const TEETH: i32 = 4;
 
 /// The least gaps with the cam wheel out by so many teeth.

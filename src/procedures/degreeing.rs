@@ -77,8 +77,8 @@ pub fn card_centre_deg(engine: &Engine, valve: Valve) -> f64 {
     }
 }
 
-/// Where the camshaft stands by readings of both valves at equal lift. None where the lift is under 0 or one of the
-/// valves never comes to it.
+/// Where the camshaft stands by readings of both valves at equal lift. None where the lift is under
+/// 0 or one of the valves never comes to it.
 ///
 /// ```
 /// use dotwise::procedures::degreeing::{EventReadings, degree};

@@ -1,14 +1,13 @@
-//! Dropping the distributor in: where the crank stands, where the rotor points before the drive is
-//! let down and where it ends.
+//! Dropping the distributor in: where the crank stands, where the rotor points before the drive
+//! goes in, and where it ends.
 //!
 //! The crank stands at No. 1's **firing** TDC. Its own marks cannot tell that from overlap, so
-//! witnesses are called that have nothing to do with one another: the cam's mark, No. 1's own
-//! valves, its running mate's, the thumb, the rotor. Each is asked what it shows at firing TDC and
-//! what on overlap, whether on this engine the two can be told apart at all, and what it shows as
-//! built.
+//! several witnesses that do not depend on one another are compared: the cam's mark, No. 1's own
+//! valves, its running mate's, the thumb, the rotor. For each: what it shows at firing TDC and what
+//! on overlap, whether the two differ on this engine at all, and what it shows as built.
 //!
-//! A helical drive turns the rotor as it slides home by travel × tan(helix) / pitch radius, so the
-//! rotor starts that far back.
+//! A helical drive turns the rotor as it seats by travel × tan(helix) / pitch radius, so the rotor
+//! starts that far back.
 
 use serde::Serialize;
 
@@ -28,26 +27,26 @@ const MARK_WITHIN_DEG: f64 = 3.0;
 /// Everything for dropping the distributor in.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct DropIn {
-    /// Where the rotor points before the drive is let down, looking down on the cap.
+    /// Where the rotor points before the drive goes in, looking down on the cap.
     #[serde(rename = "rotor_start_clock_deg")]
     pub rotor_start: Clock,
     /// Where it must end, No. 1 at firing TDC.
     #[serde(rename = "rotor_end_clock_deg")]
     pub rotor_end: Clock,
-    /// Rotor degrees, clockwise positive looking down, that it turns on the way home.
+    /// Rotor degrees, clockwise positive looking down, that it turns as it seats.
     #[serde(skip)]
     pub turns_on_entry_deg: f64,
-    /// Rotor degrees a tooth of its drive; None for a tongue.
+    /// Rotor degrees a tooth of its drive.
     #[serde(serialize_with = "serialize_rounded")]
     pub degrees_per_tooth: f64,
-    /// How the drive takes hold.
+    /// How the drive engages.
     #[serde(skip)]
     pub coupling: Coupling,
-    /// The nearest other ways home, and the body turn that would make each right.
+    /// The nearest other positions it seats in, and the body turn that would make each right.
     pub teeth: Vec<OtherWay>,
     /// Where each lead goes, from No. 1's tower in the rotor's direction.
     pub leads: Vec<Lead>,
-    /// How firing TDC is told from overlap.
+    /// What tells firing TDC from overlap.
     pub witnesses: Vec<Witness>,
     /// How many of the witnesses tell firing from overlap on this engine.
     #[serde(skip)]
@@ -56,7 +55,7 @@ pub struct DropIn {
     pub agreed: bool,
 }
 
-/// The drive home another way than drawn.
+/// The drive seated in another position than drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct OtherWay {
     /// Teeth of its own drive ahead.
@@ -88,7 +87,7 @@ pub struct Witness {
     pub firing: String,
     /// What it shows on overlap, as drawn.
     pub overlap: String,
-    /// Whether the two can be told apart on this engine.
+    /// Whether the two differ on this engine.
     pub tells: bool,
     /// What it shows as built, the crank at No. 1's firing TDC.
     #[serde(rename = "as_built")]
@@ -98,8 +97,8 @@ pub struct Witness {
     pub revolution: Option<Revolution>,
 }
 
-/// Everything for dropping the distributor in as it is drawn; the witnesses tell what they show as
-/// built. None for an engine without a distributor.
+/// Everything for dropping the distributor in as it is drawn; the witnesses show what they do
+/// as built. None for an engine without a distributor.
 pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
     let engine = phasing.engine();
     let distributor = engine.metric().distributor.as_ref()?;
@@ -129,7 +128,7 @@ pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
     })
 }
 
-/// The nearest way home either side of as drawn.
+/// The nearest positions it seats in either side of as drawn.
 fn other_ways(engine: &Engine, distributor: &Distributor) -> Vec<OtherWay> {
     let nearest: Vec<i32> = match distributor.coupling {
         Coupling::Gear => vec![-1, 1],
@@ -236,8 +235,8 @@ fn valves(phasing: &Phasing, cylinder: u8, name: &str) -> Option<Witness> {
             .map(in_words)
     };
     let (firing, overlap) = (states(&drawn, 0.0)?, states(&drawn, 360.0)?);
-    // Told apart only where the crank, anywhere within its mark's reading, shows other states on
-    // the one turn than on the other.
+    // The two differ only where the crank, anywhere within its mark's reading, shows other states
+    // on the one turn than on the other.
     let steady = |at: f64, states_there: (bool, bool)| {
         [-MARK_WITHIN_DEG, MARK_WITHIN_DEG]
             .iter()

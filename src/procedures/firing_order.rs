@@ -10,8 +10,8 @@
 //! being even, it is that reading that does not fit.
 //!
 //! ```
-//! use dotwise::procedures::firing_order::{Felt, order};
-//! let felt = [(1, 0.0), (2, 540.0), (3, 180.0), (4, 360.0)].map(|(cylinder, crank_deg)| Felt { cylinder, crank_deg });
+//! use dotwise::procedures::firing_order::{FeltCompression, order};
+//! let felt = [(1, 0.0), (2, 540.0), (3, 180.0), (4, 360.0)].map(|(cylinder, crank_deg)| FeltCompression { cylinder, crank_deg });
 //! let found = order(&felt).expect("a four-stroke engine");
 //! assert_eq!(found.firing_order, [1, 3, 4, 2]);
 //! assert_eq!(found.intervals_deg, [180.0, 180.0, 180.0, 180.0]);
@@ -19,16 +19,17 @@
 
 use serde::Serialize;
 
+use super::error::Error;
 use crate::angle::{wrap, wrap_signed};
 use crate::description::fields::MOST_CYLINDERS;
 use crate::words::serialize_rounded_list;
 
 /// How far a reading by the thumb may be out. Common practice, no source.
-pub const THUMB_WITHIN_DEG: f64 = 10.0;
+const THUMB_WITHIN_DEG: f64 = 10.0;
 
 /// Where compression was felt in one cylinder.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Felt {
+pub struct FeltCompression {
     /// The number on it.
     pub cylinder: u8,
     /// Crank degrees, turned on over two turns.
@@ -51,90 +52,26 @@ pub struct Order {
     pub farthest_deg: f64,
 }
 
-/// Why readings fit no four-stroke engine.
-#[derive(Clone, Debug, PartialEq)]
-pub enum DoesNotFit {
-    /// No reading at all, or more than any engine has cylinders.
-    HowMany(usize),
-    /// A reading that is no crank angle within two turns.
-    OutOfRange(Felt),
-    /// One cylinder felt at two places: on a four-stroke each compresses once in two turns.
-    Twice(Felt, Felt),
-    /// Cylinders are numbered from 1 without gaps: this one is missing.
-    Missing(u8),
-    /// Two cylinders felt so near together that a thumb cannot tell which comes first.
-    Together(Felt, Felt),
-    /// Without this one the others are even; it should be about here.
-    StandsApart {
-        /// The reading.
-        felt: Felt,
-        /// Where even intervals would have it.
-        would_be_deg: f64,
-    },
-}
-
-impl DoesNotFit {
-    /// What does not fit, in a sentence.
-    pub fn says(&self) -> String {
-        use crate::words::degrees;
-        match self {
-            Self::HowMany(0) => "There is no reading.".into(),
-            Self::HowMany(count) => {
-                format!("{count} readings; at most {MOST_CYLINDERS} cylinders are allowed.")
-            }
-            Self::OutOfRange(felt) => {
-                format!(
-                    "No. {} at {}: a crank angle within two turns is 0° to 720°.",
-                    felt.cylinder,
-                    degrees(felt.crank_deg)
-                )
-            }
-            Self::Twice(one, other) => format!(
-                "No. {} was felt at {} and again at {}: a four-stroke's cylinder compresses once in two turns.",
-                one.cylinder,
-                degrees(one.crank_deg),
-                degrees(other.crank_deg)
-            ),
-            Self::Missing(cylinder) => {
-                format!("No. {cylinder} is missing: cylinders are numbered from 1 without gaps.")
-            }
-            Self::Together(one, other) => format!(
-                "No. {} at {} and No. {} at {} are too near together for a thumb to tell which comes first.",
-                one.cylinder,
-                degrees(one.crank_deg),
-                other.cylinder,
-                degrees(other.crank_deg)
-            ),
-            Self::StandsApart { felt, would_be_deg } => format!(
-                "No. {} at {} does not fit: the others are even, and would have it at about {}.",
-                felt.cylinder,
-                degrees(felt.crank_deg),
-                degrees(would_be_deg.round())
-            ),
-        }
-    }
-}
-
 /// The firing order that the readings give.
 ///
 /// # Errors
 /// The first reading that fits no four-stroke engine.
-pub fn order(felt: &[Felt]) -> Result<Order, DoesNotFit> {
+pub fn order(felt: &[FeltCompression]) -> Result<Order, Error> {
     if felt.is_empty() || felt.len() > MOST_CYLINDERS {
-        return Err(DoesNotFit::HowMany(felt.len()));
+        return Err(Error::HowMany(felt.len()));
     }
     if let Some(&out) = felt
         .iter()
         .find(|felt| !(0.0..=720.0).contains(&felt.crank_deg))
     {
-        return Err(DoesNotFit::OutOfRange(out));
+        return Err(Error::OutOfRange(out.cylinder, out.crank_deg));
     }
     let mut turned = once_each(felt)?;
     let count = turned.len() as u8;
     if let Some(missing) =
         (1..=count).find(|number| turned.iter().all(|felt| felt.cylinder != *number))
     {
-        return Err(DoesNotFit::Missing(missing));
+        return Err(Error::Missing(missing));
     }
     let first = turned
         .iter()
@@ -166,16 +103,18 @@ pub fn order(felt: &[Felt]) -> Result<Order, DoesNotFit> {
         .iter()
         .position(|interval| *interval < THUMB_WITHIN_DEG)
     {
-        return Err(DoesNotFit::Together(
-            turned[index],
-            turned[(index + 1) % turned.len()],
+        let reading = |felt: FeltCompression| (felt.cylinder, felt.crank_deg);
+        return Err(Error::Together(
+            reading(turned[index]),
+            reading(turned[(index + 1) % turned.len()]),
         ));
     }
     if !repeats(&intervals_deg)
         && let Some((index, would_be)) = stands_apart(&at, even)
     {
-        return Err(DoesNotFit::StandsApart {
-            felt: turned[index],
+        return Err(Error::StandsApart {
+            cylinder: turned[index].cylinder,
+            crank_deg: turned[index].crank_deg,
             would_be_deg: wrap(would_be + first, 720.0),
         });
     }
@@ -188,15 +127,21 @@ pub fn order(felt: &[Felt]) -> Result<Order, DoesNotFit> {
 }
 
 /// Each cylinder's reading once: a second that agrees with the first, two turns on, is the same.
-fn once_each(felt: &[Felt]) -> Result<Vec<Felt>, DoesNotFit> {
-    let mut once: Vec<Felt> = Vec::with_capacity(felt.len());
+fn once_each(felt: &[FeltCompression]) -> Result<Vec<FeltCompression>, Error> {
+    let mut once: Vec<FeltCompression> = Vec::with_capacity(felt.len());
     for &felt in felt {
         match once.iter().find(|other| other.cylinder == felt.cylinder) {
             None => once.push(felt),
             Some(other)
                 if wrap_signed(other.crank_deg - felt.crank_deg, 720.0).abs()
                     <= THUMB_WITHIN_DEG => {}
-            Some(&other) => return Err(DoesNotFit::Twice(other, felt)),
+            Some(other) => {
+                return Err(Error::Twice {
+                    cylinder: felt.cylinder,
+                    first_deg: other.crank_deg,
+                    again_deg: felt.crank_deg,
+                });
+            }
         }
     }
     Ok(once)
@@ -261,10 +206,10 @@ fn stands_apart(at: &[f64], even: f64) -> Option<(usize, f64)> {
 mod tests {
     use super::*;
 
-    fn felt(readings: &[(u8, f64)]) -> Vec<Felt> {
+    fn felt(readings: &[(u8, f64)]) -> Vec<FeltCompression> {
         readings
             .iter()
-            .map(|&(cylinder, crank_deg)| Felt {
+            .map(|&(cylinder, crank_deg)| FeltCompression {
                 cylinder,
                 crank_deg,
             })
@@ -364,8 +309,11 @@ mod tests {
                 "No. 1 at NaN°: a crank angle within two turns is 0° to 720°.",
             ),
         ];
-        for (readings, says) in cases {
-            assert_eq!(order(&felt(readings)).expect_err("no engine").says(), says);
+        for (readings, text) in cases {
+            assert_eq!(
+                order(&felt(readings)).expect_err("no engine").to_string(),
+                text
+            );
         }
     }
 

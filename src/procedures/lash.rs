@@ -148,8 +148,8 @@ fn all(count: usize) -> u64 {
     }
 }
 
-/// Dead centres, and one place between each two ends of arcs; of places that allow the same valves, the easiest to find,
-/// then the first.
+/// Dead centres, and one place between each two ends of arcs; of places that allow the same valves,
+/// the easiest to find, then the first.
 fn places(phasing: &Phasing, arcs: &[Arc]) -> Vec<Place> {
     let valves = |crank_deg: f64| {
         arcs.iter()

@@ -1,5 +1,5 @@
-//! One builder's way through the guided job: at which step, what was done to the engine, and what is
-//! ticked.
+//! One builder's way through the guided job: at which step, what was done to the engine, and what
+//! is ticked.
 
 use super::progress::Progress;
 use super::step::{EngineState, Step, StepCheck};
