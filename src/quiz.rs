@@ -726,7 +726,7 @@ mod tests {
     #[test]
     fn a_diagnosis_from_what_can_be_seen_finds_the_fault_that_is_marked_right() {
         use crate::description::Valve;
-        use crate::diagnosis::diagnose::diagnose;
+        use crate::diagnosis::diagnose;
         use crate::diagnosis::observations::{
             Observation, Observations, RotorObservation, ValveObservation, ValveState,
         };

@@ -10,7 +10,7 @@
 
 use dotwise::description::Coupling;
 use dotwise::description::Valve;
-use dotwise::diagnosis::diagnose::diagnose;
+use dotwise::diagnosis::diagnose;
 use dotwise::diagnosis::next_look::{Look, LookAt};
 use dotwise::diagnosis::observations;
 use dotwise::diagnosis::observations::{

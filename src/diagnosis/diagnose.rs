@@ -7,7 +7,7 @@
 //! unexplained.
 //!
 //! ```
-//! use dotwise::diagnosis::diagnose::diagnose;
+//! use dotwise::diagnosis::diagnose;
 //! use dotwise::diagnosis::observations;
 //! use dotwise::engine::scenes::BENCH;
 //! let engine = BENCH.engine();

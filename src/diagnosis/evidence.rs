@@ -56,44 +56,44 @@ impl Revolution {
 
 /// How far a way of putting the engine together disagrees with what was seen.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(crate) struct Score {
+pub(super) struct Score {
     /// Things seen that are not explained.
-    pub misfits: u32,
+    pub(super) misfits: u32,
     /// The squares of the shares, added up.
-    pub cost: f64,
+    pub(super) cost: f64,
 }
 
 impl Score {
-    pub fn add(&mut self, share: f64) {
+    pub(super) fn add(&mut self, share: f64) {
         self.misfits += u32::from(share > 1.0);
         self.cost += share.min(FARTHEST).powi(2);
     }
 
-    pub fn plus(self, other: Self) -> Self {
+    pub(super) fn plus(self, other: Self) -> Self {
         Self {
             misfits: self.misfits + other.misfits,
             cost: self.cost + other.cost,
         }
     }
 
-    pub fn better_than(self, other: Self) -> bool {
+    pub(super) fn better_than(self, other: Self) -> bool {
         (self.misfits, self.cost) < (other.misfits, other.cost)
     }
 }
 
 /// How the distributor stands in one way of putting the engine together.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct DistributorSetting<'a> {
+pub(super) struct DistributorSetting<'a> {
     /// How far rotor and trigger stand ahead of as drawn, by teeth of cam and drive.
-    pub teeth_out: RotorTurn,
+    pub(super) teeth_out: RotorTurn,
     /// Leads from No. 1's tower in the rotor's direction.
-    pub leads: &'a [u8],
+    pub(super) leads: &'a [u8],
 }
 
 /// An engine and what was seen of it, with what every way of putting it together has in common.
-pub(crate) struct Evidence<'a> {
-    pub engine: &'a Engine,
-    pub seen: &'a Observations,
+pub(super) struct Evidence<'a> {
+    pub(super) engine: &'a Engine,
+    pub(super) seen: &'a Observations,
     lobes: Lobes,
     down_stroke_deg: f64,
     play_deg: f64,
@@ -109,7 +109,7 @@ pub(crate) struct Evidence<'a> {
 }
 
 impl<'a> Evidence<'a> {
-    pub fn of(engine: &'a Engine, seen: &'a Observations) -> Self {
+    pub(super) fn of(engine: &'a Engine, seen: &'a Observations) -> Self {
         let description = engine.metric();
         let mut fires = vec![CrankAngle::new(0.0); engine.cylinder_count()];
         for (&number, &angle) in engine.firing_order().iter().zip(engine.firing_angles()) {
@@ -156,12 +156,12 @@ impl<'a> Evidence<'a> {
     }
 
     /// The runs of sightings: within each, one sighting's turn of the crank gives the others'.
-    pub fn runs(&self) -> impl Iterator<Item = std::ops::Range<usize>> {
+    pub(super) fn runs(&self) -> impl Iterator<Item = std::ops::Range<usize>> {
         self.runs.windows(2).map(|pair| pair[0]..pair[1])
     }
 
     /// Where the crank stood at a sighting, on one turn or on the other.
-    pub fn crank(&self, sighting: usize, other_turn: bool) -> CrankAngle {
+    pub(super) fn crank(&self, sighting: usize, other_turn: bool) -> CrankAngle {
         let base = self.base[sighting];
         if other_turn {
             CrankAngle::new(base.degrees() + 360.0)
@@ -171,13 +171,8 @@ impl<'a> Evidence<'a> {
     }
 
     /// How far teeth of cam and drive put the rotor ahead; zero without a distributor.
-    pub fn teeth_out(&self, cam_teeth: i32, drive_teeth: i32) -> RotorTurn {
-        let description = self.engine.metric();
-        let cam_ahead = gear_train::cam_ahead(&description.cam_drive, cam_teeth);
-        let distributor = description.distributor.as_ref();
-        distributor.map_or(RotorTurn::new(0.0), |distributor| {
-            ignition::teeth_out(distributor, drive_teeth, cam_ahead)
-        })
+    pub(super) fn teeth_out(&self, cam_teeth: i32, drive_teeth: i32) -> RotorTurn {
+        ignition::teeth_out(self.engine.metric(), cam_teeth, drive_teeth)
     }
 
     fn width(&self, within: f64) -> f64 {
@@ -193,7 +188,7 @@ impl<'a> Evidence<'a> {
 
     /// Crank degrees to the nearest event of a valve as quoted: positive while it is open, negative
     /// while it is closed.
-    pub fn open_by_deg(
+    pub(super) fn open_by_deg(
         &self,
         cam_teeth: i32,
         crank: CrankAngle,
@@ -206,7 +201,7 @@ impl<'a> Evidence<'a> {
     }
 
     /// How far a valve's state lies outside what would be seen, as a share of what could be read.
-    pub fn valve(
+    pub(super) fn valve(
         &self,
         cam_teeth: i32,
         crank: CrankAngle,
@@ -224,7 +219,7 @@ impl<'a> Evidence<'a> {
     }
 
     /// The same for compression felt in a cylinder.
-    pub fn compression(
+    pub(super) fn compression(
         &self,
         cam_teeth: i32,
         crank: CrankAngle,
@@ -256,13 +251,13 @@ impl<'a> Evidence<'a> {
     }
 
     /// The rotor, looking down on the cap; None without a distributor.
-    pub fn rotor_clock(&self, teeth_out: RotorTurn, crank: CrankAngle) -> Option<Clock> {
+    pub(super) fn rotor_clock(&self, teeth_out: RotorTurn, crank: CrankAngle) -> Option<Clock> {
         Some(self.cap(teeth_out)?.rotor(crank))
     }
 
     /// How far the rotor stands past a tower, by its place in the firing order, and how far it is
     /// from that tower to midway to its neighbour on that side; None without a distributor.
-    pub fn past_tower(
+    pub(super) fn past_tower(
         &self,
         teeth_out: RotorTurn,
         crank: CrankAngle,
@@ -287,7 +282,7 @@ impl<'a> Evidence<'a> {
     }
 
     /// The same as [`valve`](Self::valve) for the rotor.
-    pub fn rotor(
+    pub(super) fn rotor(
         &self,
         teeth_out: RotorTurn,
         crank: CrankAngle,
@@ -311,7 +306,7 @@ impl<'a> Evidence<'a> {
     }
 
     /// The tower drawn for a cylinder, by its place in the firing order.
-    pub fn tower_of(&self, number: u32) -> Option<usize> {
+    pub(super) fn tower_of(&self, number: u32) -> Option<usize> {
         self.engine
             .firing_order()
             .iter()
@@ -320,7 +315,7 @@ impl<'a> Evidence<'a> {
 
     /// Crank degrees before its own firing TDC at which a cylinder's plug gets its spark: −360 ≤ b
     /// < 360.
-    pub fn spark_btdc_deg(&self, setting: DistributorSetting<'_>, cylinder: u32) -> f64 {
+    pub(super) fn spark_btdc_deg(&self, setting: DistributorSetting<'_>, cylinder: u32) -> f64 {
         let order = self.engine.firing_order();
         let leads = if setting.leads.is_empty() {
             order
@@ -338,7 +333,11 @@ impl<'a> Evidence<'a> {
 
     /// The same as [`valve`](Self::valve) for a spark; and whether it agrees only a whole turn
     /// away.
-    pub fn spark(&self, setting: DistributorSetting<'_>, seen: &SparkObservation) -> (f64, bool) {
+    pub(super) fn spark(
+        &self,
+        setting: DistributorSetting<'_>,
+        seen: &SparkObservation,
+    ) -> (f64, bool) {
         let would = self.spark_btdc_deg(setting, seen.cylinder);
         let width = seen.within + ROUNDING_DEG;
         let as_said = wrap_signed(would - seen.btdc, 720.0).abs() / width;
@@ -352,7 +351,12 @@ impl<'a> Evidence<'a> {
     }
 
     /// The score of the valves and compression of one sighting.
-    pub fn cam_side(&self, cam_teeth: i32, crank: CrankAngle, sighting: &Observation) -> Score {
+    pub(super) fn cam_side(
+        &self,
+        cam_teeth: i32,
+        crank: CrankAngle,
+        sighting: &Observation,
+    ) -> Score {
         let mut score = Score::default();
         for valve in &sighting.valves {
             score.add(self.valve(cam_teeth, crank, sighting.within, valve));
@@ -364,7 +368,7 @@ impl<'a> Evidence<'a> {
     }
 
     /// The score of the rotor of one sighting.
-    pub fn rotor_side(
+    pub(super) fn rotor_side(
         &self,
         teeth_out: RotorTurn,
         crank: CrankAngle,
@@ -378,7 +382,7 @@ impl<'a> Evidence<'a> {
     }
 
     /// On which turns the crank may have stood at the last sighting: this one, the other.
-    pub fn last_turns(&self, cam_teeth: i32, drive_teeth: i32) -> [bool; 2] {
+    pub(super) fn last_turns(&self, cam_teeth: i32, drive_teeth: i32) -> [bool; 2] {
         let teeth_out = self.teeth_out(cam_teeth, drive_teeth);
         let Some(run) = self.runs().last() else {
             return [true; 2];
@@ -396,7 +400,7 @@ impl<'a> Evidence<'a> {
     }
 
     /// The score of the sparks of every sighting.
-    pub fn sparks(&self, setting: DistributorSetting<'_>) -> Score {
+    pub(super) fn sparks(&self, setting: DistributorSetting<'_>) -> Score {
         let mut score = Score::default();
         for seen in self
             .seen
@@ -412,7 +416,7 @@ impl<'a> Evidence<'a> {
     }
 
     /// The score of the teeth counted. Whole teeth are counted, so one off is already a misfit.
-    pub fn counted(&self, cam_teeth: i32) -> Score {
+    pub(super) fn counted(&self, cam_teeth: i32) -> Score {
         let mut score = Score::default();
         for counted in self
             .seen
@@ -426,7 +430,7 @@ impl<'a> Evidence<'a> {
     }
 
     /// How well a look that has not been taken yet could be read.
-    pub fn next_width(&self) -> f64 {
+    pub(super) fn next_width(&self) -> f64 {
         self.width(CRANK_WITHIN_DEG)
     }
 }
@@ -439,6 +443,6 @@ fn turn_is_known(before: &Observation, after: &Observation) -> bool {
 }
 
 /// Where the crank stands once turned forwards from `before`, by less than a turn, to a mark.
-pub(crate) fn turned_on(before: CrankAngle, mark_deg: f64) -> CrankAngle {
+pub(super) fn turned_on(before: CrankAngle, mark_deg: f64) -> CrankAngle {
     CrankAngle::new(before.degrees() + wrap(mark_deg - before.by_the_mark(), 360.0))
 }

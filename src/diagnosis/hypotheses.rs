@@ -1,6 +1,6 @@
 //! Every way the parts could have been put together.
 //!
-//! The cam wheel out by up to [`CAM_TEETH`] teeth either way; the distributor's drive by every
+//! The cam wheel out by up to four teeth either way; the distributor's drive by every
 //! tooth it has or, for a tongue, every way it seats; the leads moved round by any number of
 //! towers, or any two of them changed over. What was counted or traced is not guessed at: counted
 //! cam teeth are tried even beyond that, and traced leads are the only ones tried.
@@ -13,11 +13,11 @@ use crate::description::{Coupling, Distributor};
 use crate::engine::{Assembly, Engine};
 
 /// Teeth of the cam wheel tried either way.
-pub const CAM_TEETH: i32 = 4;
+const CAM_TEETH: i32 = 4;
 
 /// How leads as plugged differ from leads as drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum LeadsFault {
+pub(super) enum LeadsFault {
     /// As drawn.
     AsDrawn,
     /// Every lead stands so many towers on in the rotor's direction; negative, back.
@@ -32,7 +32,7 @@ pub enum LeadsFault {
 impl LeadsFault {
     /// How `leads` differ from the firing order, both from No. 1's tower in the rotor's direction
     /// and of the same cylinders.
-    pub fn of(order: &[u8], leads: &[u8]) -> Self {
+    pub(super) fn of(order: &[u8], leads: &[u8]) -> Self {
         if leads == order || leads.len() != order.len() {
             return Self::AsDrawn;
         }
@@ -62,7 +62,7 @@ impl LeadsFault {
     }
 
     /// Counted as faults.
-    pub fn faults(self) -> u32 {
+    fn faults(self) -> u32 {
         match self {
             Self::AsDrawn => 0,
             Self::MovedRound(_) | Self::ChangedOver(..) => 1,
@@ -72,7 +72,7 @@ impl LeadsFault {
 }
 
 /// Leads as plugged, from No. 1's tower in the rotor's direction.
-pub(crate) fn leads_of<'a>(engine: &'a Engine, assembly: &'a Assembly) -> &'a [u8] {
+pub(super) fn leads_of<'a>(engine: &'a Engine, assembly: &'a Assembly) -> &'a [u8] {
     assembly.leads.as_deref().unwrap_or(engine.firing_order())
 }
 

@@ -1,10 +1,10 @@
 //! What was put together wrong, by what can be seen; what an engine put together so will do; and
 //! what would put it right.
 
-pub mod diagnose;
-pub mod evidence;
+mod diagnose;
+mod evidence;
 pub mod fault;
-pub mod fit;
+mod fit;
 pub mod hypotheses;
 pub mod next_look;
 pub mod observations;
@@ -13,6 +13,6 @@ pub mod verdict;
 
 pub use diagnose::{Diagnosis, diagnose};
 pub use evidence::Revolution;
-pub use fit::Fit;
+pub use fit::{Fit, Misfit};
 pub use observations::Observations;
 pub use verdict::Verdict;

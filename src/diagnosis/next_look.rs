@@ -179,7 +179,7 @@ struct Search<'a> {
 }
 
 /// The looks that would best split `fits`, best first.
-pub(crate) fn looks(evidence: &Evidence<'_>, fits: &[Fit]) -> Vec<Look> {
+pub(super) fn looks(evidence: &Evidence<'_>, fits: &[Fit]) -> Vec<Look> {
     let Some(last) = evidence.seen.sightings.len().checked_sub(1) else {
         return Vec::new();
     };

@@ -14,9 +14,9 @@ use crate::words::{body_way, capitalised, degrees, number, teeth, towers};
 
 /// Sparks this near, in crank degrees, are one: a timing light on a pulley reads no finer. Common
 /// practice, no source.
-pub const SPARK_RIGHT_WITHIN_DEG: f64 = 2.0;
+pub(super) const SPARK_RIGHT_WITHIN_DEG: f64 = 2.0;
 /// A body is not turned for less: half of that, seen on the rotor.
-pub const BODY_RIGHT_WITHIN_DEG: f64 = SPARK_RIGHT_WITHIN_DEG / 2.0;
+pub(super) const BODY_RIGHT_WITHIN_DEG: f64 = SPARK_RIGHT_WITHIN_DEG / 2.0;
 /// A clamp whose range is not given is taken to reach about so far. Common practice, no source.
 const USUAL_RANGE_DEG: f64 = 15.0;
 
@@ -26,12 +26,11 @@ const USUAL_RANGE_DEG: f64 = 15.0;
 /// None where no turn of the body makes all of them right: leads changed over, or moved round on an
 /// engine that fires unevenly.
 pub fn correcting_body_turn(engine: &Engine, assembly: &Assembly) -> Option<f64> {
-    let distributor = engine.metric().distributor.as_ref()?;
+    engine.metric().distributor.as_ref()?;
     let order = engine.firing_order();
     let fires = engine.firing_angles();
     let leads = leads_of(engine, assembly);
-    let cam_ahead = gear_train::cam_ahead(&engine.metric().cam_drive, assembly.cam_teeth);
-    let teeth_out = ignition::teeth_out(distributor, assembly.drive_teeth, cam_ahead);
+    let teeth_out = ignition::teeth_out(engine.metric(), assembly.cam_teeth, assembly.drive_teeth);
     let mut wanted = None;
     for (own, number) in order.iter().enumerate() {
         let tower = leads.iter().position(|lead| lead == number)?;
@@ -215,7 +214,7 @@ fn leads_and_body(
 
 /// What to do about a body that stands `turn_deg` on, against the rotor's rotation, from where the
 /// sightings have it.
-pub fn body_that_stands_elsewhere(engine: &Engine, turn_deg: f64) -> String {
+pub(super) fn body_that_stands_elsewhere(engine: &Engine, turn_deg: f64) -> String {
     let Some(distributor) = &engine.metric().distributor else {
         return String::new();
     };
@@ -227,7 +226,7 @@ pub fn body_that_stands_elsewhere(engine: &Engine, turn_deg: f64) -> String {
     )
 }
 
-pub(crate) fn reaches(distributor: &Distributor, body_turn_deg: f64) -> bool {
+pub(super) fn reaches(distributor: &Distributor, body_turn_deg: f64) -> bool {
     within_clamp(distributor, body_turn_deg).unwrap_or(body_turn_deg.abs() <= USUAL_RANGE_DEG)
 }
 

@@ -46,7 +46,7 @@ pub fn crank_per_cam_tooth(drive: &CamDrive) -> CrankTurn {
 }
 
 /// How far ahead of the crank the camshaft stands with its wheel `teeth` ahead of as drawn.
-pub fn cam_ahead(drive: &CamDrive, teeth: i32) -> CamTurn {
+pub(crate) fn cam_ahead(drive: &CamDrive, teeth: i32) -> CamTurn {
     cam_tooth(drive) * f64::from(teeth)
 }
 

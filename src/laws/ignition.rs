@@ -8,8 +8,9 @@
 //! at fire_k − advance − 2 (teeth out + D), in crank degrees. Rotor and trigger turn together with
 //! the centrifugal weights; vacuum turns the trigger alone and so moves the register.
 
-use crate::angle::{CamTurn, Clock, CrankAngle, CrankTurn, Direction, RotorTurn, wrap_signed};
-use crate::description::{Coupling, Distributor, DrivenBy, Hand, Helix, Ignition};
+use super::gear_train;
+use crate::angle::{Clock, CrankAngle, CrankTurn, Direction, RotorTurn, wrap_signed};
+use crate::description::{Coupling, Description, Distributor, DrivenBy, Hand, Helix, Ignition};
 
 /// What one tooth of the drive is worth on the rotor.
 pub fn rotor_tooth(distributor: &Distributor) -> RotorTurn {
@@ -25,12 +26,17 @@ pub fn ways_to_engage(distributor: &Distributor) -> u32 {
     }
 }
 
-/// How far the rotor stands ahead with the drive `drive_teeth` ahead and the camshaft `cam` ahead:
-/// the camshaft counts only where it drives the distributor.
-pub fn teeth_out(distributor: &Distributor, drive_teeth: i32, cam: CamTurn) -> RotorTurn {
+/// How far the rotor stands ahead with the cam wheel `cam_teeth` ahead and the distributor's drive
+/// `drive_teeth`: the camshaft counts only where it drives the distributor. Zero without one.
+pub(crate) fn teeth_out(description: &Description, cam_teeth: i32, drive_teeth: i32) -> RotorTurn {
+    let Some(distributor) = &description.distributor else {
+        return RotorTurn::new(0.0);
+    };
     let own = rotor_tooth(distributor) * f64::from(drive_teeth);
     match distributor.driven_by {
-        DrivenBy::Camshaft => own + cam.at_rotor(),
+        DrivenBy::Camshaft => {
+            own + gear_train::cam_ahead(&description.cam_drive, cam_teeth).at_rotor()
+        }
         DrivenBy::Crankshaft => own,
     }
 }
@@ -67,7 +73,7 @@ pub fn register_deg(distributor: &Distributor, ignition: &Ignition, vacuum_deg: 
 }
 
 /// Where the rotor must point before a drive goes in that is to end at `end`.
-pub fn entry_start(distributor: &Distributor, end: Clock) -> Clock {
+pub(crate) fn entry_start(distributor: &Distributor, end: Clock) -> Clock {
     Clock::new(end.degrees() - turns_on_entry_deg(distributor))
 }
 

@@ -25,7 +25,7 @@ impl Phasing {
         ))
     }
 
-    /// The least gaps for each tooth of the cam out, from [`TEETH`] behind to as many ahead of as
+    /// The least gaps for each tooth of the cam out, from four behind to four ahead of as
     /// drawn, whatever this phasing has. None where no clearance was measured.
     pub fn least_gaps_by_teeth(&self) -> Option<Vec<ByTeeth>> {
         let drive = &self.engine.metric().cam_drive;
@@ -40,7 +40,7 @@ impl Phasing {
 }
 
 /// Cam teeth out that are worked out, either way.
-pub const TEETH: i32 = 4;
+const TEETH: i32 = 4;
 
 /// The least gaps with the cam wheel out by so many teeth.
 #[derive(Clone, Copy, Debug, PartialEq)]

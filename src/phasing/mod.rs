@@ -16,10 +16,10 @@ use std::sync::Arc;
 use arrayvec::ArrayVec;
 
 pub use card::Card;
-pub use clearance::{ByTeeth, TEETH};
+pub use clearance::ByTeeth;
 pub use reading::{CylinderReading, NextEvent, Reading, RotorReading};
 
-pub use crate::laws::stroke::{DEAD_CENTRE_WITHIN_DEG, DeadCentre, Stroke};
+pub use crate::laws::{DEAD_CENTRE_WITHIN_DEG, DeadCentre, Stroke};
 
 use crate::angle::{CamAngle, CamTurn, Clock, CrankAngle, CrankTurn, Direction, RotorTurn};
 use crate::description::fields::{MOST_CYLINDERS, MOST_MARKS};
@@ -77,12 +77,7 @@ impl Phasing {
         let slider = SliderCrank::of(description);
         let cam_ahead = gear_train::cam_ahead(&description.cam_drive, assembly.cam_teeth);
         let body_turn = RotorTurn::new(assembly.body_turn_deg);
-        let teeth_out = description
-            .distributor
-            .as_ref()
-            .map_or(RotorTurn::new(0.0), |distributor| {
-                ignition::teeth_out(distributor, assembly.drive_teeth, cam_ahead)
-            });
+        let teeth_out = ignition::teeth_out(description, assembly.cam_teeth, assembly.drive_teeth);
         let advance = ignition::advance(&description.ignition, teeth_out, body_turn);
 
         let order = engine.firing_order();
@@ -90,29 +85,22 @@ impl Phasing {
             Some(leads) if leads.len() == order.len() => leads.iter().copied().collect(),
             _ => order.iter().copied().collect(),
         };
-        let throw_one = engine.throw_deg(1);
-        let mut cylinders: ArrayVec<CylinderPhasing, _> = order
-            .iter()
-            .enumerate()
-            .map(|(order_index, &number)| {
-                let fire_deg = engine.firing_angles()[order_index];
-                // The spark of the tower that this cylinder's lead is plugged into.
-                let tower = leads
-                    .iter()
-                    .position(|&lead| lead == number)
-                    .unwrap_or(order_index);
-                let past = (slider.tdc_deg() - fire_deg).to_radians();
-                CylinderPhasing {
-                    number,
-                    fires: CrankAngle::new(fire_deg),
-                    order_index,
-                    bank: Clock::new(engine.bank_deg(number)),
-                    throw_deg: engine.throw_deg(number) - throw_one,
-                    spark: ignition::spark_at(engine.firing_angles()[tower], advance),
-                    throw_past_bore: past.sin_cos(),
-                }
-            })
-            .collect();
+        let cylinder = |(order_index, &number): (usize, &u8)| {
+            let fire_deg = engine.firing_angles()[order_index];
+            // The spark of the tower that this cylinder's lead is plugged into.
+            let tower = leads.iter().position(|&lead| lead == number);
+            let tower_fires_deg = engine.firing_angles()[tower.unwrap_or(order_index)];
+            CylinderPhasing {
+                number,
+                fires: CrankAngle::new(fire_deg),
+                order_index,
+                bank: Clock::new(engine.bank_deg(number)),
+                throw_deg: engine.throw_deg(number) - engine.throw_deg(1),
+                spark: ignition::spark_at(tower_fires_deg, advance),
+                throw_past_bore: (slider.tdc_deg() - fire_deg).to_radians().sin_cos(),
+            }
+        };
+        let mut cylinders: ArrayVec<_, _> = order.iter().enumerate().map(cylinder).collect();
         cylinders.sort_by_key(|cylinder| cylinder.number);
 
         let cap = description.distributor.as_ref().map(|distributor| {
@@ -166,7 +154,7 @@ impl Phasing {
     }
 
     /// The lobe of one of the valves against a cylinder's own phase, as drawn.
-    pub fn lobe(&self, valve: Valve) -> &Lobe {
+    pub(crate) fn lobe(&self, valve: Valve) -> &Lobe {
         self.lobes.lobe(valve)
     }
 

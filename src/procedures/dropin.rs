@@ -13,9 +13,8 @@ use serde::Serialize;
 
 use crate::angle::{Clock, CrankAngle, wrap_signed};
 use crate::description::{Coupling, Distributor, MarkOn};
-use crate::diagnosis::evidence::Revolution;
-use crate::diagnosis::remedy;
-use crate::engine::Engine;
+use crate::diagnosis::{Revolution, hypotheses, remedy};
+use crate::engine::{Assembly, Engine};
 use crate::laws::{gear_train, ignition};
 use crate::phasing::{CylinderReading, DeadCentre, Phasing, Reading};
 use crate::words::{degrees, number, serialize_rounded};
@@ -132,17 +131,15 @@ pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
 fn other_ways(engine: &Engine, distributor: &Distributor) -> Vec<OtherWay> {
     let nearest: Vec<i32> = match distributor.coupling {
         Coupling::Gear => vec![-1, 1],
-        Coupling::OffsetTongue | Coupling::CentralTongue => {
-            crate::diagnosis::hypotheses::drive_ways(distributor)
-                .into_iter()
-                .filter(|way| *way != 0)
-                .collect()
-        }
+        Coupling::OffsetTongue | Coupling::CentralTongue => hypotheses::drive_ways(distributor)
+            .into_iter()
+            .filter(|way| *way != 0)
+            .collect(),
     };
     let way = |drive_teeth| {
-        let assembly = crate::engine::Assembly {
+        let assembly = Assembly {
             drive_teeth,
-            ..crate::engine::Assembly::default()
+            ..Assembly::default()
         };
         let body_turn_deg = remedy::correcting_body_turn(engine, &assembly)?;
         Some(OtherWay {
@@ -222,70 +219,44 @@ fn which(now: f64, firing: f64, overlap: f64, within_deg: f64) -> Option<Revolut
 /// little on its own overlap.
 fn valves(phasing: &Phasing, cylinder: u8, name: &str) -> Option<Witness> {
     let drawn = Phasing::as_drawn(phasing.engine());
-    let states = |phasing: &Phasing, at: f64| {
-        phasing
-            .at(CrankAngle::new(at))
-            .cylinder(cylinder)
-            .map(|one| (one.intake.open, one.exhaust.open))
+    let at = |phasing: &Phasing, crank_deg: f64| {
+        let reading = phasing.at(CrankAngle::new(crank_deg));
+        reading.cylinder(cylinder).copied()
     };
-    let shows = |at: f64| {
-        drawn
-            .at(CrankAngle::new(at))
-            .cylinder(cylinder)
-            .map(in_words)
-    };
-    let (firing, overlap) = (states(&drawn, 0.0)?, states(&drawn, 360.0)?);
-    // The two differ only where the crank, anywhere within its mark's reading, shows other states
-    // on the one turn than on the other.
-    let steady = |at: f64, states_there: (bool, bool)| {
+    let states = |one: CylinderReading| (one.intake.open, one.exhaust.open);
+    let (firing, overlap, now) = (at(&drawn, 0.0)?, at(&drawn, 360.0)?, at(phasing, 0.0)?);
+    // The two differ only where the crank, anywhere within its mark's reading, shows other states on
+    // the one turn than on the other.
+    let steady = |crank_deg: f64, there: CylinderReading| {
         [-MARK_WITHIN_DEG, MARK_WITHIN_DEG]
             .iter()
-            .all(|off| states(&drawn, at + off) == Some(states_there))
+            .all(|off| at(&drawn, crank_deg + off).map(states) == Some(states(there)))
     };
-    let tells = firing != overlap && steady(0.0, firing) && steady(360.0, overlap);
-    let now = states(phasing, 0.0)?;
-    let revolution = if now == firing {
+    let tells = states(firing) != states(overlap) && steady(0.0, firing) && steady(360.0, overlap);
+    let revolution = if states(now) == states(firing) {
         Some(Revolution::Firing)
-    } else if now == overlap {
-        Some(Revolution::Overlap)
     } else {
-        None
+        (states(now) == states(overlap)).then_some(Revolution::Overlap)
     };
-    // Shut at its own firing TDC, and a hair open on its own overlap: what the eye misses, rocking
-    // the crank shows.
-    let (at_rest, moving) = (
-        if tells {
-            "; rocked 20° each way neither moves"
-        } else {
-            "; rock the crank 20° each way: neither moves"
-        },
-        "; rock the crank: one closes as the other opens",
-    );
-    let own = |at: f64| {
-        drawn
-            .at(CrankAngle::new(at))
-            .cylinder(cylinder)
-            .and_then(|one| one.dead_centre)
-    };
-    let hint = |at: f64| match own(at) {
-        Some(DeadCentre::FiringTdc) => at_rest,
-        Some(DeadCentre::OverlapTdc) => moving,
+    // Shut at its own firing TDC, and barely open on its own overlap: what is too little to see,
+    // rocking the crank shows.
+    let hint = |one: CylinderReading| match one.dead_centre {
+        Some(DeadCentre::FiringTdc) if tells => "; rocked 20° each way neither moves",
+        Some(DeadCentre::FiringTdc) => "; rock the crank 20° each way: neither moves",
+        Some(DeadCentre::OverlapTdc) => "; rock the crank: one closes as the other opens",
         _ => "",
     };
     Some(Witness {
         name: name.to_owned(),
-        firing: format!("{}{}", shows(0.0)?, hint(0.0)),
-        overlap: format!("{}{}", shows(360.0)?, hint(360.0)),
+        firing: format!("{}{}", in_words(firing), hint(firing)),
+        overlap: format!("{}{}", in_words(overlap), hint(overlap)),
         tells,
-        now: phasing
-            .at(CrankAngle::new(0.0))
-            .cylinder(cylinder)
-            .map(in_words)?,
+        now: in_words(now),
         revolution,
     })
 }
 
-fn in_words(cylinder: &CylinderReading) -> String {
+fn in_words(cylinder: CylinderReading) -> String {
     let lift = |mm: f64| format!("{} mm", number(mm, 2));
     match (cylinder.intake.open, cylinder.exhaust.open) {
         (false, false) => "both shut".into(),

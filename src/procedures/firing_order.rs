@@ -57,29 +57,8 @@ pub struct Order {
 /// # Errors
 /// The first reading that fits no four-stroke engine.
 pub fn order(felt: &[FeltCompression]) -> Result<Order, Error> {
-    if felt.is_empty() || felt.len() > MOST_CYLINDERS {
-        return Err(Error::HowMany(felt.len()));
-    }
-    if let Some(&out) = felt
-        .iter()
-        .find(|felt| !(0.0..=720.0).contains(&felt.crank_deg))
-    {
-        return Err(Error::OutOfRange(out.cylinder, out.crank_deg));
-    }
-    let mut turned = once_each(felt)?;
-    let count = turned.len() as u8;
-    if let Some(missing) =
-        (1..=count).find(|number| turned.iter().all(|felt| felt.cylinder != *number))
-    {
-        return Err(Error::Missing(missing));
-    }
-    let first = turned
-        .iter()
-        .find(|felt| felt.cylinder == 1)
-        .map_or(0.0, |felt| felt.crank_deg);
-    turned.sort_by(|one, other| {
-        wrap(one.crank_deg - first, 720.0).total_cmp(&wrap(other.crank_deg - first, 720.0))
-    });
+    let turned = in_turn(felt)?;
+    let first = turned.first().map_or(0.0, |felt| felt.crank_deg);
     let firing_order = turned.iter().map(|felt| felt.cylinder).collect();
     let at: Vec<f64> = turned
         .iter()
@@ -124,6 +103,32 @@ pub fn order(felt: &[FeltCompression]) -> Result<Order, Error> {
         even: false,
         farthest_deg: 0.0,
     })
+}
+
+/// The readings in the order in which the crank comes to them, No. 1's first: every cylinder once.
+fn in_turn(felt: &[FeltCompression]) -> Result<Vec<FeltCompression>, Error> {
+    if felt.is_empty() || felt.len() > MOST_CYLINDERS {
+        return Err(Error::HowMany(felt.len()));
+    }
+    if let Some(out) = felt
+        .iter()
+        .find(|felt| !(0.0..=720.0).contains(&felt.crank_deg))
+    {
+        return Err(Error::OutOfRange(out.cylinder, out.crank_deg));
+    }
+    let mut turned = once_each(felt)?;
+    let numbers = 1..=turned.len() as u8;
+    if let Some(missing) = numbers
+        .into_iter()
+        .find(|number| turned.iter().all(|felt| felt.cylinder != *number))
+    {
+        return Err(Error::Missing(missing));
+    }
+    let number_one = turned.iter().find(|felt| felt.cylinder == 1);
+    let first = number_one.map_or(0.0, |felt| felt.crank_deg);
+    let after_first = |felt: &FeltCompression| wrap(felt.crank_deg - first, 720.0);
+    turned.sort_by(|one, other| after_first(one).total_cmp(&after_first(other)));
+    Ok(turned)
 }
 
 /// Each cylinder's reading once: a second that agrees with the first, two turns on, is the same.

@@ -16,22 +16,21 @@ use crate::source::Finding;
 #[serde(deny_unknown_fields)]
 pub struct Progress {
     /// The version of this format: 1.
-    pub format: u32,
-    /// The engine it belongs to.
-    pub engine: String,
-    /// The steps done.
+    format: u32,
+    /// The name of the engine it belongs to.
+    engine: String,
     #[serde(default)]
-    pub done: Vec<Done>,
+    done: Vec<Done>,
 }
 
 /// A step done.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Done {
+struct Done {
     /// The step's key.
-    pub step: String,
+    step: String,
     /// The place at which it was right, degrees.
-    pub at: f64,
+    at: f64,
 }
 
 impl Progress {
@@ -52,7 +51,7 @@ impl Progress {
     }
 
     /// Ticks a step off.
-    pub fn tick(&mut self, step: &Step) {
+    pub(super) fn tick(&mut self, step: &Step) {
         self.open(step);
         self.done.push(Done {
             step: step.key.clone(),
@@ -60,8 +59,13 @@ impl Progress {
         });
     }
 
+    /// Forgets every step done.
+    pub(super) fn clear(&mut self) {
+        self.done.clear();
+    }
+
     /// Takes a tick back.
-    pub fn open(&mut self, step: &Step) {
+    fn open(&mut self, step: &Step) {
         self.done.retain(|done| done.step != step.key);
     }
 

@@ -135,7 +135,7 @@ impl Step {
 
     /// The place at which it is right, degrees: of the rotor looking down on the cap, or else of
     /// the crank.
-    pub fn place_deg(&self) -> f64 {
+    pub(super) fn place_deg(&self) -> f64 {
         match &self.right {
             Condition::RotorHeld(clock) | Condition::RotorSeated(clock) => clock.degrees(),
             _ => self.crank.degrees(),

@@ -147,7 +147,7 @@ impl Walkthrough {
 
     /// Forgets every tick.
     pub fn begin_again(&mut self) {
-        self.progress.done.clear();
+        self.progress.clear();
         self.go_to(0);
     }
 
