@@ -7,7 +7,7 @@
 //! [`Turn::at_half_speed`] and its counterparts cross from shaft to shaft, and they are where the
 //! 2:1 stands.
 //!
-//! A [`Clock`] is what an eye sees: degrees clockwise from straight up (the engine, seen from the
+//! A [`Clock`] is what a builder sees: degrees clockwise from straight up (the engine, seen from the
 //! front, the end away from the flywheel) or from the builder's own reference (the distributor,
 //! looking down on its cap).
 //!
@@ -28,9 +28,9 @@
 use std::marker::PhantomData;
 use std::ops::{Add, AddAssign, Mul, Neg, Sub};
 
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 
-/// A shaft whose angles are told apart from every other shaft's.
+/// A shaft: its angles are of another type than every other shaft's.
 pub trait Shaft: Copy {
     /// Degrees after which the shaft, and everything timed by it, stands the same again.
     const CYCLE: f64;
@@ -88,7 +88,14 @@ pub type RotorTurn = Turn<Rotor>;
 /// few sums is at the start.
 pub(crate) fn wrap(degrees: f64, cycle: f64) -> f64 {
     const ROUNDING_DEG: f64 = 1e-9;
-    let wrapped = degrees.rem_euclid(cycle);
+    // Most angles are less than a cycle out: those need no division.
+    let wrapped = if (0.0..cycle).contains(&degrees) {
+        degrees
+    } else if (-cycle..0.0).contains(&degrees) {
+        degrees + cycle
+    } else {
+        degrees.rem_euclid(cycle)
+    };
     if wrapped > cycle - ROUNDING_DEG {
         0.0
     } else {
@@ -100,6 +107,30 @@ pub(crate) fn wrap(degrees: f64, cycle: f64) -> f64 {
 pub(crate) fn wrap_signed(degrees: f64, cycle: f64) -> f64 {
     let half = cycle / 2.0;
     wrap(degrees + half, cycle) - half
+}
+
+/// A figure as other programs are given it, in degrees or millimetres: without the rounding of its
+/// last few bits, and without a negative zero.
+pub fn rounded(figure: f64) -> f64 {
+    const PLACES: f64 = 1e9;
+    let rounded = (figure * PLACES).round() / PLACES;
+    if rounded == 0.0 { 0.0 } else { rounded }
+}
+
+impl<S> Serialize for Angle<S> {
+    fn serialize<Z: Serializer>(&self, serializer: Z) -> Result<Z::Ok, Z::Error> {
+        serializer.serialize_f64(rounded(self.0))
+    }
+}
+impl<S> Serialize for Turn<S> {
+    fn serialize<Z: Serializer>(&self, serializer: Z) -> Result<Z::Ok, Z::Error> {
+        serializer.serialize_f64(rounded(self.0))
+    }
+}
+impl Serialize for Clock {
+    fn serialize<Z: Serializer>(&self, serializer: Z) -> Result<Z::Ok, Z::Error> {
+        serializer.serialize_f64(rounded(self.0))
+    }
 }
 
 impl<S: Shaft> Angle<S> {
@@ -227,7 +258,7 @@ impl<S> Mul<f64> for Turn<S> {
     }
 }
 
-/// Which way a shaft turns, for an eye that looks at its face.
+/// Which way a shaft turns, looking at its face.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Direction {
     /// With the clock: the sign s = +1.

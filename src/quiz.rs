@@ -1,10 +1,10 @@
-//! Questions made from the engine, for one learner or a room of them.
+//! Questions made from the engine, for one learner or a class.
 //!
 //! A [`Question`] puts the engine at a crank angle, as built in some way, and asks what stands
 //! where. Its key is read from the [`Reading`](crate::phasing::Reading) at that angle, never
 //! written down beside the question; its reason is made from the same numbers. Chance comes from a
-//! seed, so that a lesson can be held again. No question stands so near to a change that an eye
-//! could rightly take it for the other answer.
+//! seed, so that a lesson can be held again. No question stands so near to a change that the
+//! other answer could be seen in the model as well.
 //!
 //! A [`Quiz`] asks one after the other, hides the answer until it is given or asked for, and keeps
 //! the [`QuizScore`].
@@ -18,8 +18,8 @@ use crate::engine::Assembly;
 use crate::engine::Engine;
 use crate::phasing::{CylinderPhasing, DeadCentre, Phasing, Stroke};
 
-/// How far the crank stands, at the least, from an angle where the answer changes: more than an
-/// eye's error at a model.
+/// How far the crank stands, at the least, from an angle where the answer changes: more than one
+/// misjudges on a model.
 const CLEAR_OF_A_CHANGE_DEG: f64 = 8.0;
 
 /// What is asked.
@@ -90,7 +90,7 @@ impl Answer {
             Self::Cylinder(number) => format!("No. {number}"),
             Self::Stroke(stroke) => stroke.word().to_owned(),
             Self::DeadCentre(which) => which.word().to_owned(),
-            Self::Built(assembly) => fault::says(engine, assembly)
+            Self::Built(assembly) => fault::describe(engine, assembly)
                 .trim_end_matches('.')
                 .to_owned(),
         }
@@ -153,13 +153,13 @@ fn pick<T: Copy>(from: &[T], chance: &mut fastrand::Rng) -> Option<T> {
     chance.choice(from).copied()
 }
 
-/// Whole crank degrees at which every cylinder asked about is clear of a dead centre.
+/// Whole crank degrees at which each of these cylinders is clear of a dead centre.
 fn clear_angles<'a>(
     phasing: &'a Phasing,
-    asked: &'a [CylinderPhasing],
+    cylinders: &'a [CylinderPhasing],
 ) -> impl Iterator<Item = CrankAngle> + 'a {
     let down = phasing.slider().down_stroke_deg();
-    let ends = [0.0, down, 360.0, 360.0 + down].map(CrankAngle::new);
+    let ends = Stroke::ALL.map(|stroke| CrankAngle::new(stroke.begins_deg(down)));
     let clear = move |phase: CrankAngle| {
         ends.iter()
             .all(|end| phase.nearest_to(*end).degrees().abs() >= CLEAR_OF_A_CHANGE_DEG)
@@ -167,7 +167,7 @@ fn clear_angles<'a>(
     (0..720)
         .map(|degree| CrankAngle::new(f64::from(degree)))
         .filter(move |crank| {
-            asked
+            cylinders
                 .iter()
                 .all(|cylinder| clear(phasing.phase_of(cylinder, *crank)))
         })
@@ -261,8 +261,8 @@ fn stroke_of(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
 
 fn rotor_points(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
     let towers = drawn.towers();
-    // Nearer to its tower than a third of the way to the next, on either side.
-    let room = |index: usize| {
+    // A third of the way from a tower to the nearest other one.
+    let reach = |index: usize| {
         let gap = |other: usize| {
             (index != other).then(|| {
                 towers[index]
@@ -278,7 +278,7 @@ fn rotor_points(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question>
             drawn
                 .at(*crank)
                 .rotor
-                .is_some_and(|rotor| rotor.past_deg.abs() <= room(rotor.tower_index))
+                .is_some_and(|rotor| rotor.past_deg.abs() <= reach(rotor.tower_index))
         })
         .collect();
     let crank = pick(&angles, chance)?;
@@ -397,7 +397,7 @@ fn what_is_wrong(engine: &Arc<Engine>, chance: &mut fastrand::Rng) -> Option<Que
     let wrong = chance.usize(..faults.len());
     let mut others: Vec<usize> = (1..faults.len()).filter(|index| *index != wrong).collect();
     chance.shuffle(&mut others);
-    // "Nothing" is always among the choices, so that it can never be told from the list.
+    // "Nothing" is always among the choices, so that the list never gives it away.
     let mut shown: Vec<usize> = [wrong]
         .into_iter()
         .chain((wrong != 0).then_some(0))
@@ -424,13 +424,16 @@ fn what_is_wrong(engine: &Arc<Engine>, chance: &mut fastrand::Rng) -> Option<Que
 /// What is wrong, and what comes of it.
 fn fault_reason(built: &Phasing) -> String {
     let verdict = verdict::of(built);
-    let lines = [fault::says(built.engine(), built.assembly()), verdict.says]
-        .into_iter()
-        .chain(verdict.consequences);
+    let lines = [
+        fault::describe(built.engine(), built.assembly()),
+        verdict.sentence,
+    ]
+    .into_iter()
+    .chain(verdict.consequences);
     lines.collect::<Vec<_>>().join("\n")
 }
 
-/// How it has gone so far.
+/// How many questions were answered so far, and how many rightly.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct QuizScore {
     /// Questions answered, or whose answer was asked for.
@@ -450,7 +453,7 @@ pub struct Quiz {
     question: Question,
     given: Option<usize>,
     shown: bool,
-    tally: QuizScore,
+    score: QuizScore,
 }
 
 impl Quiz {
@@ -471,7 +474,7 @@ impl Quiz {
             question,
             given: None,
             shown: false,
-            tally: QuizScore::default(),
+            score: QuizScore::default(),
         })
     }
 
@@ -495,9 +498,9 @@ impl Quiz {
         self.shown
     }
 
-    /// How it has gone so far.
-    pub fn tally(&self) -> QuizScore {
-        self.tally
+    /// How many were answered so far, and how many rightly.
+    pub fn score(&self) -> QuizScore {
+        self.score
     }
 
     /// Answers; only the first answer to a question counts, and none once the answer is shown.
@@ -518,9 +521,9 @@ impl Quiz {
 
     fn close(&mut self, right: bool) {
         self.shown = true;
-        self.tally.asked += 1;
-        self.tally.right += u32::from(right);
-        self.tally.in_a_row = if right { self.tally.in_a_row + 1 } else { 0 };
+        self.score.asked += 1;
+        self.score.right += u32::from(right);
+        self.score.in_a_row = if right { self.score.in_a_row + 1 } else { 0 };
     }
 
     /// Goes on to the next question. One that was not answered is not counted.
@@ -676,7 +679,7 @@ mod tests {
 
     #[test]
     fn the_fault_marked_right_is_the_one_built_and_no_other_choice_looks_like_it() {
-        /// Everything an eye can see of how an engine was put together.
+        /// Everything that can be seen of how an engine was put together.
         fn seen(engine: &Arc<Engine>, assembly: &Assembly) -> String {
             let built = Phasing::as_built(engine, assembly);
             let rotor = built
@@ -723,7 +726,7 @@ mod tests {
     #[test]
     fn a_diagnosis_from_what_can_be_seen_finds_the_fault_that_is_marked_right() {
         use crate::description::Valve;
-        use crate::diagnosis::diagnose::diagnose;
+        use crate::diagnosis::diagnose;
         use crate::diagnosis::observations::{
             Observation, Observations, RotorObservation, ValveObservation, ValveState,
         };
@@ -833,7 +836,7 @@ mod tests {
         quiz.answer(right);
         quiz.answer((right + 1) % 4);
         assert_eq!(
-            (quiz.given(), quiz.tally()),
+            (quiz.given(), quiz.score()),
             (
                 Some(right),
                 QuizScore {
@@ -847,7 +850,7 @@ mod tests {
         quiz.show();
         quiz.answer(quiz.question().right[0]);
         assert_eq!(
-            quiz.tally(),
+            quiz.score(),
             QuizScore {
                 asked: 2,
                 right: 1,

@@ -1,8 +1,8 @@
 //! The small words of every answer: numbers, units, lists, counts, and lines folded to a terminal.
 
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 
-use crate::angle::Direction;
+use crate::angle::{Direction, rounded};
 
 /// What the lengths of a description are given in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -30,6 +30,31 @@ impl Units {
             Self::Inches => "in",
         }
     }
+}
+
+/// For `serialize_with`: a figure [`rounded`].
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands fields over by reference"
+)]
+pub(crate) fn serialize_rounded<S: Serializer>(figure: &f64, to: S) -> Result<S::Ok, S::Error> {
+    to.serialize_f64(rounded(*figure))
+}
+
+/// For `serialize_with`: a figure [`rounded`], or null.
+pub(crate) fn serialize_rounded_option<S: Serializer>(
+    figure: &Option<f64>,
+    to: S,
+) -> Result<S::Ok, S::Error> {
+    figure.map(rounded).serialize(to)
+}
+
+/// For `serialize_with`: figures [`rounded`].
+pub(crate) fn serialize_rounded_list<S: Serializer>(
+    figures: &[f64],
+    to: S,
+) -> Result<S::Ok, S::Error> {
+    to.collect_seq(figures.iter().copied().map(rounded))
 }
 
 /// The width of a terminal that everything fits.

@@ -10,7 +10,7 @@
 
 use dotwise::description::Coupling;
 use dotwise::description::Valve;
-use dotwise::diagnosis::diagnose::diagnose;
+use dotwise::diagnosis::diagnose;
 use dotwise::diagnosis::next_look::{Look, LookAt};
 use dotwise::diagnosis::observations;
 use dotwise::diagnosis::observations::{
@@ -182,7 +182,7 @@ fn traced_leads_and_a_body_that_was_turned_are_taken_as_they_were_seen() {
     assert_eq!(best(&found), (0, -1, None, 1));
     let engine = BENCH.engine();
     assert_eq!(
-        found.fits[0].mend(&engine)[0],
+        found.fits[0].remedies(&engine)[0],
         "Leave it: the body, turned 27.7° anticlockwise, against the rotor's rotation, brings every spark where it is drawn"
     );
     let traced = on_the_bench(&format!(
@@ -206,11 +206,11 @@ fn sparks_alone_unexplained_point_at_the_body() {
     assert!(!found.explained);
     assert_eq!(found.fits[0].body_stands_deg, Some(6.0));
     assert_eq!(
-        found.fits[0].misfits[0].says,
+        found.fits[0].misfits[0].text,
         "the spark of No. 1 was seen 20° before TDC; it would come 8° before TDC"
     );
     assert_eq!(
-        found.fits[0].mend(&BENCH.engine()),
+        found.fits[0].remedies(&BENCH.engine()),
         [
             "If the body stands 6° anticlockwise, against the rotor's rotation from where it was taken to stand, that alone explains the sparks: \
           slacken the clamp and turn the body 6° clockwise, with the rotor's rotation"
@@ -293,13 +293,13 @@ fn what_is_out_is_said_and_mended_as_a_builder_would() {
         ),
     ];
     for (engine, assembly, says, mends) in cases {
-        assert_eq!(fault::says(engine, &assembly), says);
+        assert_eq!(fault::describe(engine, &assembly), says);
         assert_eq!(remedy::lines(engine, &assembly), mends, "{says}");
     }
 }
 
 #[test]
-fn the_body_turn_that_mends_brings_every_spark_where_it_is_drawn() {
+fn the_correcting_body_turn_brings_every_spark_where_it_is_drawn() {
     for scene in scenes::SCENES {
         let engine = scene.engine();
         let Some(distributor) = &engine.metric().distributor else {
@@ -317,7 +317,7 @@ fn the_body_turn_that_mends_brings_every_spark_where_it_is_drawn() {
                     drive_teeth,
                     ..Assembly::default()
                 };
-                let body_turn_deg = remedy::body_turn_that_mends(&engine, &out)
+                let body_turn_deg = remedy::correcting_body_turn(&engine, &out)
                     .expect("teeth alone are always made right by the body");
                 let mended = Phasing::as_built(
                     &engine,
@@ -411,7 +411,7 @@ fn each_answer_to_a_look_leaves_as_many_fits_as_it_was_said_to() {
                         *left,
                         "{}: {} {answer}",
                         scene.name,
-                        look.says()
+                        look.sentence()
                     );
                     asked += 1;
                 }
@@ -547,8 +547,8 @@ fn sightings_still_being_written_end_nothing() {
         ] {
             let found = diagnose(&engine, &seen);
             for fit in found.fits.iter().take(3) {
-                assert!(!fit.says(&engine).is_empty());
-                let _ = fit.mend(&engine);
+                assert!(!fit.describe(&engine).is_empty());
+                let _ = fit.remedies(&engine);
             }
         }
     }

@@ -22,7 +22,7 @@ use std::sync::Arc;
 
 use dotwise::angle::CrankAngle;
 use dotwise::description::Valve;
-use dotwise::diagnosis::diagnose::diagnose;
+use dotwise::diagnosis::diagnose;
 use dotwise::diagnosis::hypotheses::{drive_ways, faults, moved_round};
 use dotwise::diagnosis::next_look::LookAt;
 use dotwise::diagnosis::observations::{

@@ -8,8 +8,7 @@ use super::input::EngineArg;
 use super::{Answer, Refusal, Terminal};
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::diagnosis::verdict;
-use crate::laws::clearance::{Gap, LEAST_EXHAUST_MM, LEAST_INTAKE_MM, LeastGaps};
-use crate::output::json::rounded;
+use crate::laws::clearance::{LEAST_EXHAUST_MM, LEAST_INTAKE_MM, LeastGaps};
 use crate::output::terminal::TerminalStyle;
 use crate::phasing::ByTeeth;
 use crate::phasing::Phasing;
@@ -27,32 +26,10 @@ pub struct Args {
 }
 
 #[derive(Serialize)]
-struct ClearanceRecord {
-    intake: GapRecord,
-    exhaust: GapRecord,
-    by_teeth: Vec<TeethRecord>,
-}
-
-#[derive(Serialize)]
-struct GapRecord {
-    gap_mm: f64,
-    crank_deg: f64,
-}
-
-#[derive(Serialize)]
-struct TeethRecord {
-    cam_teeth: i32,
-    intake_mm: f64,
-    exhaust_mm: f64,
-}
-
-impl GapRecord {
-    fn of(gap: Gap) -> Self {
-        Self {
-            gap_mm: rounded(gap.gap_mm),
-            crank_deg: rounded(gap.crank.degrees()),
-        }
-    }
+struct ClearanceRecord<'a> {
+    #[serde(flatten)]
+    least: &'a LeastGaps,
+    by_teeth: &'a [ByTeeth],
 }
 
 /// Whether both valves have what common practice asks for.
@@ -78,15 +55,9 @@ impl Args {
             ));
         };
         let answer = if self.json {
-            let by_teeth = rows.iter().map(|row| TeethRecord {
-                cam_teeth: row.cam_teeth,
-                intake_mm: rounded(row.least.intake.gap_mm),
-                exhaust_mm: rounded(row.least.exhaust.gap_mm),
-            });
             Answer::json(&ClearanceRecord {
-                intake: GapRecord::of(least.intake),
-                exhaust: GapRecord::of(least.exhaust),
-                by_teeth: by_teeth.collect(),
+                least: &least,
+                by_teeth: &rows,
             })?
         } else {
             Answer::text(text(&phasing, &least, &rows, terminal.out))

@@ -2,15 +2,12 @@
 
 use std::fmt::Write as _;
 
-use serde::Serialize;
-
 use super::input::{EngineArg, degrees as parse_degrees, measure};
 use super::{Answer, Refusal, Terminal};
 use crate::description::Valve;
 use crate::diagnosis::verdict;
 use crate::engine::Engine;
 use crate::laws::gear_train;
-use crate::output::json::rounded;
 use crate::output::terminal::TerminalStyle;
 use crate::procedures::degreeing::{Degreed, EventReadings, card_centre_deg, degree};
 use crate::words::{COLUMNS, degrees, folded, number};
@@ -34,33 +31,6 @@ pub struct Args {
     /// One JSON document instead of text.
     #[arg(long)]
     pub json: bool,
-}
-
-#[derive(Serialize)]
-struct DegreeRecord {
-    intake_centre_deg: f64,
-    exhaust_centre_deg: Option<f64>,
-    separation_deg: Option<f64>,
-    advance_deg: Option<f64>,
-    against_card_deg: f64,
-    cam_teeth: i32,
-    rest_deg: f64,
-    backlash_crank_deg: Option<f64>,
-}
-
-impl DegreeRecord {
-    fn of(found: &Degreed) -> Self {
-        Self {
-            intake_centre_deg: rounded(found.intake_centre_deg),
-            exhaust_centre_deg: found.exhaust_centre_deg.map(rounded),
-            separation_deg: found.separation_deg.map(rounded),
-            advance_deg: found.advance_deg.map(rounded),
-            against_card_deg: rounded(found.against_card_deg),
-            cam_teeth: found.cam_teeth,
-            rest_deg: rounded(found.rest_deg),
-            backlash_crank_deg: found.backlash_crank_deg.map(rounded),
-        }
-    }
 }
 
 impl Args {
@@ -99,7 +69,7 @@ impl Args {
             ));
         };
         let answer = if self.json {
-            Answer::json(&DegreeRecord::of(&found))?
+            Answer::json(&found)?
         } else {
             Answer::text(text(engine, &found, terminal.out))
         };

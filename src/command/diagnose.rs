@@ -7,13 +7,14 @@ use serde::{Serialize, Serializer};
 
 use super::input::{EngineArg, Source};
 use super::{Answer, Refusal, Terminal};
+use crate::angle::rounded;
 use crate::diagnosis::Revolution;
-use crate::diagnosis::diagnose::{Diagnosis, Fit, diagnose};
+use crate::diagnosis::next_look::Look;
 use crate::diagnosis::observations;
 use crate::diagnosis::observations::{Light, Observation, Observations};
 use crate::diagnosis::verdict;
+use crate::diagnosis::{Diagnosis, Fit, diagnose};
 use crate::engine::Engine;
-use crate::output::json::rounded;
 use crate::output::terminal::TerminalStyle;
 use crate::phasing::Phasing;
 use crate::words::before_tdc;
@@ -62,7 +63,7 @@ struct DiagnosisRecord<'a> {
     tried: usize,
     explained: bool,
     fits: Vec<FitRecord<'a>>,
-    tell_apart: Vec<LookRecord>,
+    tell_apart: &'a [Look],
 }
 
 #[derive(Serialize)]
@@ -72,18 +73,10 @@ struct FitRecord<'a> {
     leads: Option<&'a [u8]>,
     faults: u32,
     spark_btdc_deg: Sparks,
-    turns: Vec<&'static str>,
+    turns: &'a [Revolution],
     misfits: Vec<String>,
     says: String,
     mend: Vec<String>,
-}
-
-#[derive(Serialize)]
-struct LookRecord {
-    crank: f64,
-    look: String,
-    splits: Vec<usize>,
-    says: String,
 }
 
 /// Each cylinder's spark before its TDC, in firing order.
@@ -144,26 +137,16 @@ impl<'a> DiagnosisRecord<'a> {
             leads: distributor.then(|| fit.leads(engine)),
             faults: fit.faults,
             spark_btdc_deg: Sparks::of(engine, fit),
-            turns: fit.turns.iter().map(|turn| turn.key()).collect(),
-            misfits: fit
-                .misfits
-                .iter()
-                .map(|misfit| format!("sighting {}: {}", misfit.sighting + 1, misfit.says))
-                .collect(),
-            says: fit.says(engine),
-            mend: fit.mend(engine),
-        });
-        let tell_apart = found.tell_apart.iter().map(|look| LookRecord {
-            crank: rounded(look.crank_deg),
-            look: look.at.words(),
-            splits: look.splits(),
-            says: look.says(),
+            turns: &fit.turns,
+            misfits: fit.misfits.iter().map(ToString::to_string).collect(),
+            says: fit.describe(engine),
+            mend: fit.remedies(engine),
         });
         Self {
             tried: found.tried,
             explained: found.explained,
             fits: fits.collect(),
-            tell_apart: tell_apart.collect(),
+            tell_apart: &found.tell_apart,
         }
     }
 }
@@ -252,7 +235,7 @@ fn text(
             out,
             "\n{}",
             ink.strong(&folded(
-                &fit.says(engine),
+                &fit.describe(engine),
                 &format!("{:>2}. ", index + 1),
                 "    ",
                 COLUMNS
@@ -274,19 +257,16 @@ fn text(
         }
         if index == 0 {
             let verdict = verdict::of(&Phasing::as_built(engine, &fit.assembly));
-            line("so", &verdict.says);
+            line("so", &verdict.sentence);
             verdict
                 .consequences
                 .iter()
                 .for_each(|consequence| line("", consequence));
         }
         for misfit in &fit.misfits {
-            line(
-                "but",
-                &format!("sighting {}: {}.", misfit.sighting + 1, misfit.says),
-            );
+            line("but", &format!("{misfit}."));
         }
-        for (nth, mend) in fit.mend(engine).iter().enumerate() {
+        for (nth, mend) in fit.remedies(engine).iter().enumerate() {
             line(if nth == 0 { "mend" } else { "" }, &format!("{mend}."));
         }
     }
@@ -310,7 +290,7 @@ fn text(
     if !found.tell_apart.is_empty() {
         let _ = writeln!(out, "\n{}", ink.strong("What to look at next, best first:"));
         for look in &found.tell_apart {
-            let _ = writeln!(out, "{}", folded(&look.says(), "  - ", "    ", COLUMNS));
+            let _ = writeln!(out, "{}", folded(&look.sentence(), "  - ", "    ", COLUMNS));
         }
     }
     if !found.explained {

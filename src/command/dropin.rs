@@ -2,14 +2,11 @@
 
 use std::fmt::Write as _;
 
-use serde::Serialize;
-
 use super::input::EngineArg;
 use super::{Answer, Refusal, Terminal};
 use crate::angle::Direction;
 use crate::description::Coupling;
 use crate::diagnosis::{fault, verdict};
-use crate::output::json::rounded;
 use crate::output::terminal::TerminalStyle;
 use crate::phasing::Phasing;
 use crate::procedures::dropin::{DropIn, OtherWay, Witness, dropin};
@@ -29,80 +26,6 @@ pub struct Args {
     pub json: bool,
 }
 
-#[derive(Serialize)]
-struct DropInRecord {
-    rotor_start_clock_deg: f64,
-    rotor_end_clock_deg: f64,
-    degrees_per_tooth: f64,
-    teeth: Vec<OtherWayRecord>,
-    leads: Vec<LeadRecord>,
-    witnesses: Vec<WitnessRecord>,
-    agreed: bool,
-}
-
-#[derive(Serialize)]
-struct OtherWayRecord {
-    drive_teeth: i32,
-    body_turn_deg: f64,
-    within_clamp: Option<bool>,
-}
-
-#[derive(Serialize)]
-struct LeadRecord {
-    tower_clock_deg: f64,
-    cylinder: u8,
-}
-
-#[derive(Serialize)]
-struct WitnessRecord {
-    look_at: String,
-    firing: String,
-    overlap: String,
-    tells: bool,
-    as_built: String,
-    says: Option<&'static str>,
-}
-
-impl DropInRecord {
-    fn of(found: &DropIn) -> Self {
-        Self {
-            rotor_start_clock_deg: rounded(found.rotor_start.degrees()),
-            rotor_end_clock_deg: rounded(found.rotor_end.degrees()),
-            degrees_per_tooth: rounded(found.degrees_per_tooth),
-            teeth: found
-                .teeth
-                .iter()
-                .map(|way| OtherWayRecord {
-                    drive_teeth: way.drive_teeth,
-                    body_turn_deg: rounded(way.body_turn_deg),
-                    within_clamp: way.within_clamp,
-                })
-                .collect(),
-            leads: found
-                .leads
-                .iter()
-                .map(|lead| LeadRecord {
-                    tower_clock_deg: rounded(lead.tower.degrees()),
-                    cylinder: lead.cylinder,
-                })
-                .collect(),
-            witnesses: found
-                .witnesses
-                .iter()
-                .map(|witness| WitnessRecord {
-                    look_at: witness.name.clone(),
-                    firing: witness.firing.clone(),
-                    overlap: witness.overlap.clone(),
-                    tells: witness.tells,
-                    as_built: witness.now.clone(),
-                    says: witness.says.map(crate::diagnosis::Revolution::key),
-                })
-                .collect(),
-            agreed: found.agreed,
-        }
-    }
-}
-
 impl Args {
     /// Says how.
     ///
@@ -117,7 +40,7 @@ impl Args {
             ));
         };
         let answer = if self.json {
-            Answer::json(&DropInRecord::of(&found))?
+            Answer::json(&found)?
         } else {
             Answer::text(text(&phasing, &found, terminal.out))
         };
@@ -313,14 +236,14 @@ fn agreement(phasing: &Phasing, found: &DropIn) -> String {
         .witnesses
         .iter()
         .filter(|witness| {
-            witness.tells && witness.says != Some(crate::diagnosis::Revolution::Firing)
+            witness.tells && witness.revolution != Some(crate::diagnosis::Revolution::Firing)
         })
         .map(|witness| format!("{} shows {}", witness.name, witness.now))
         .collect();
     format!(
         "As built they do not agree, the crank at No. 1's firing TDC: {}. {} Put that right first.",
         against.join("; "),
-        fault::says(phasing.engine(), phasing.assembly())
+        fault::describe(phasing.engine(), phasing.assembly())
     )
 }
 

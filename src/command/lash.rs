@@ -2,15 +2,12 @@
 
 use std::fmt::Write as _;
 
-use serde::Serialize;
-
 use super::input::{EngineArg, degrees as parse_degrees};
 use super::{Answer, Refusal, Terminal};
 use crate::diagnosis::verdict;
-use crate::output::json::rounded;
 use crate::output::terminal::TerminalStyle;
 use crate::phasing::{DeadCentre, Phasing};
-use crate::procedures::lash::{DEFAULT_MARGIN_DEG, Lash, lash};
+use crate::procedures::lash::{DEFAULT_MARGIN_DEG, Lash, NeverFree, lash};
 use crate::words::{COLUMNS, cylinders, degrees, folded};
 
 /// What `lash` is asked.
@@ -35,25 +32,6 @@ fn margin(text: &str) -> Result<f64, String> {
     }
 }
 
-#[derive(Serialize)]
-struct LashRecord<'a> {
-    stops: Vec<StopRecord<'a>>,
-    never: Vec<NeverRecord>,
-}
-
-#[derive(Serialize)]
-struct StopRecord<'a> {
-    crank_deg: f64,
-    intake: &'a [u8],
-    exhaust: &'a [u8],
-}
-
-#[derive(Serialize)]
-struct NeverRecord {
-    cylinder: u8,
-    valve: &'static str,
-}
-
 impl Args {
     /// Finds them.
     ///
@@ -63,19 +41,7 @@ impl Args {
         let phasing = self.engine.phasing(terminal)?;
         let found = lash(&phasing, self.margin);
         let answer = if self.json {
-            let stops = found.stops.iter().map(|stop| StopRecord {
-                crank_deg: rounded(stop.crank.degrees()),
-                intake: &stop.intake,
-                exhaust: &stop.exhaust,
-            });
-            let never = found.never.iter().map(|(cylinder, valve)| NeverRecord {
-                cylinder: *cylinder,
-                valve: valve.word(),
-            });
-            Answer::json(&LashRecord {
-                stops: stops.collect(),
-                never: never.collect(),
-            })?
+            Answer::json(&found)?
         } else {
             Answer::text(text(&phasing, &found, self.margin, terminal.out))
         };
@@ -118,7 +84,7 @@ fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, ink: TerminalStyle) ->
             }
         }
     }
-    for (cylinder, valve) in &found.never {
+    for NeverFree { cylinder, valve } in &found.never {
         let line = format!(
             "The {} valve of No. {cylinder} is nowhere off its lobe by {} on both sides: give a smaller --margin, and ask the engine maker's \
              manual how it is set.",

@@ -2,12 +2,9 @@
 
 use std::fmt::Write as _;
 
-use serde::Serialize;
-
 use super::{Answer, Refusal, Terminal};
 use crate::diagnosis::verdict;
-use crate::output::json::rounded;
-use crate::procedures::firing_order::{Felt, Order, order};
+use crate::procedures::firing_order::{FeltCompression, Order, order};
 use crate::words::{COLUMNS, degrees, folded};
 
 /// What `order` is asked.
@@ -16,28 +13,22 @@ pub struct Args {
     /// Cylinders, each with the crank angle at which it pushed the thumb off, turned on over two
     /// turns: 1=0 3=180.
     #[arg(long, num_args = 1.., value_name = "NO=DEG", required = true, value_parser = felt)]
-    pub felt: Vec<Felt>,
+    pub felt: Vec<FeltCompression>,
     /// One JSON document instead of text.
     #[arg(long)]
     pub json: bool,
 }
 
 /// One reading, as in 3=180.
-fn felt(text: &str) -> Result<Felt, String> {
+fn felt(text: &str) -> Result<FeltCompression, String> {
     let slip = || "write the cylinder, =, and the crank degrees, as in 3=180".to_owned();
     let (cylinder, crank) = text.split_once('=').ok_or_else(slip)?;
     let cylinder = cylinder.trim().parse().map_err(|_| slip())?;
     let crank_deg = super::input::degrees(crank.trim())?;
-    Ok(Felt {
+    Ok(FeltCompression {
         cylinder,
         crank_deg,
     })
-}
-
-#[derive(Serialize)]
-struct OrderRecord {
-    firing_order: Vec<u8>,
-    intervals_deg: Vec<f64>,
 }
 
 impl Args {
@@ -46,25 +37,14 @@ impl Args {
     /// # Errors
     /// For readings that fit no four-stroke engine.
     pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
-        let found = order(&self.felt).map_err(|misfit| {
+        let found = order(&self.felt).map_err(|error| {
             Refusal::line(
-                format!(
-                    "these readings fit no four-stroke engine. {}",
-                    misfit.says()
-                ),
+                format!("these readings fit no four-stroke engine. {error}"),
                 "turn the crank on over two full turns and feel again; write every cylinder once",
             )
         })?;
         if self.json {
-            let intervals_deg = found
-                .intervals_deg
-                .iter()
-                .map(|interval| rounded(*interval))
-                .collect();
-            return Answer::json(&OrderRecord {
-                firing_order: found.firing_order,
-                intervals_deg,
-            });
+            return Answer::json(&found);
         }
         Ok(Answer::text(text(&found, terminal)))
     }

@@ -2,16 +2,13 @@
 
 use std::fmt::Write as _;
 
-use serde::Serialize;
-
 use super::input::{AsBuiltArgs, EngineArg, degrees as parse_degrees, measure};
 use super::{Answer, Refusal, Terminal};
 use crate::diagnosis::verdict;
-use crate::output::json::rounded;
 use crate::output::terminal::TerminalStyle;
 use crate::phasing::Phasing;
-use crate::procedures::tdc;
-use crate::procedures::tdc::{NoStop, Stop, Top};
+use crate::procedures::tdc::{Stop, Top};
+use crate::procedures::{Error, tdc};
 use crate::words::{COLUMNS, degrees, folded, length, number};
 
 /// What `tdc` is asked.
@@ -34,21 +31,6 @@ pub struct Args {
     /// One JSON document instead of text.
     #[arg(long)]
     pub json: bool,
-}
-
-#[derive(Serialize)]
-struct StopRecord {
-    tdc_deg: f64,
-    midpoint_error_deg: f64,
-    apart_deg: f64,
-    stop_mm: Option<f64>,
-}
-
-#[derive(Serialize)]
-struct TopRecord {
-    by_eye_mm: f64,
-    before_deg: f64,
-    after_deg: f64,
 }
 
 impl Args {
@@ -83,13 +65,9 @@ impl Args {
             )
         })?;
         if self.json {
-            return Answer::json(&TopRecord {
-                by_eye_mm: drop_mm,
-                before_deg: rounded(top.before_deg),
-                after_deg: rounded(top.after_deg),
-            });
+            return Answer::json(&top);
         }
-        Ok(Answer::text(top_text(&phasing, top, drop_mm, terminal.out)))
+        Ok(Answer::text(top_text(&phasing, top, terminal.out)))
     }
 
     fn stop_answer(
@@ -99,23 +77,17 @@ impl Args {
         phasing: Option<&Phasing>,
         ink: TerminalStyle,
     ) -> Result<Answer, Refusal> {
-        let stop = tdc::stop(a, b, phasing.map(Phasing::slider)).map_err(|error| match error {
-            NoStop::Same => Refusal::line(
-                format!("both readings are {} on the wheel", degrees(a)),
-                "turn the crank back from the stop, all the way round to it from the other side, and read again",
-            ),
-            NoStop::HalfATurn => Refusal::line(
-                format!("{} and {} are half a turn apart, so either side may be the top", degrees(a), degrees(b)),
-                "screw the stop further in or out, so that it holds the piston nearer the top",
-            ),
+        let stop = tdc::stop(a, b, phasing.map(Phasing::slider)).map_err(|error| {
+            let hint = match error {
+                Error::SameStop { .. } => {
+                    "turn the crank back from the stop, all the way round to it from the other side, and read again"
+                }
+                _ => "screw the stop further in or out, so that it holds the piston nearer the top",
+            };
+            Refusal::line(error.to_string(), hint)
         })?;
         if self.json {
-            return Answer::json(&StopRecord {
-                tdc_deg: rounded(stop.tdc_deg),
-                midpoint_error_deg: rounded(stop.midpoint_error_deg),
-                apart_deg: rounded(stop.apart_deg),
-                stop_mm: stop.stop_mm.map(rounded),
-            });
+            return Answer::json(&stop);
         }
         Ok(Answer::text(stop_text(&stop, phasing, ink)))
     }
@@ -179,13 +151,13 @@ fn stop_text(stop: &Stop, phasing: Option<&Phasing>, ink: TerminalStyle) -> Stri
     out
 }
 
-fn top_text(phasing: &Phasing, top: Top, drop_mm: f64, ink: TerminalStyle) -> String {
+fn top_text(phasing: &Phasing, top: Top, ink: TerminalStyle) -> String {
     let mut out = String::new();
     let wide = top.before_deg + top.after_deg;
     let headline = format!(
         "{}: to a dial that shows nothing under {} mm the top is {}° wide.",
         phasing.engine().name(),
-        number(drop_mm, 3),
+        number(top.by_eye_mm, 3),
         number(wide, 1)
     );
     let _ = writeln!(out, "{}", ink.strong(&folded(&headline, "", "", COLUMNS)));

@@ -1,13 +1,13 @@
 //! What was put together wrong, from what can be seen.
 //!
-//! Every way in [`Space`] is asked how well it agrees with everything seen, each sighting on
+//! Every way in [`Space`] is scored by how well it agrees with everything seen, each sighting on
 //! whichever turn of the crank suits it best. The ways that explain everything are the fits: fewest
 //! faults first, then the best agreement, and between those that agree alike the likelier (a tooth
 //! before three teeth). Where none explains everything, the nearest are given with what each leaves
 //! unexplained.
 //!
 //! ```
-//! use dotwise::diagnosis::diagnose::diagnose;
+//! use dotwise::diagnosis::diagnose;
 //! use dotwise::diagnosis::observations;
 //! use dotwise::engine::scenes::BENCH;
 //! let engine = BENCH.engine();
@@ -19,22 +19,20 @@
 //! let seen = observations::read(seen, &engine).sightings.expect("they can be seen on it");
 //! let found = diagnose(&engine, &seen);
 //! assert_eq!(found.fits[0].assembly.drive_teeth, -1);
-//! assert_eq!(found.fits[0].says(&engine), "The distributor drive is one tooth behind.");
+//! assert_eq!(found.fits[0].describe(&engine), "The distributor drive is one tooth behind.");
 //! ```
 
 use std::cmp::Ordering;
 
 use super::evidence::{DistributorSetting, Evidence, Revolution, Score};
+use super::fit::{Fit, body_stands, misfits};
 use super::hypotheses::Space;
 use super::next_look;
 use super::next_look::Look;
-use super::observations::{Observations, RotorObservation, SparkObservation};
-use super::{fault, remedy};
-use crate::angle::wrap_signed;
-use crate::engine::Assembly;
-use crate::engine::Engine;
-use crate::words::before_tdc;
-use crate::words::{degrees, number};
+use super::observations::Observations;
+use super::remedy;
+use crate::angle::RotorTurn;
+use crate::engine::{Assembly, Engine};
 
 /// How many of the nearest are given where nothing fits.
 const NEAREST: usize = 5;
@@ -42,7 +40,7 @@ const NEAREST: usize = 5;
 /// it settles ties only.
 const TOOTH_COST: f64 = 0.02;
 
-/// What came of it.
+/// The answer of a diagnosis.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Diagnosis {
     /// How many ways of putting the engine together were tried.
@@ -51,7 +49,7 @@ pub struct Diagnosis {
     pub explained: bool,
     /// What explains it, best first; where nothing does, the nearest.
     pub fits: Vec<Fit>,
-    /// What to look at next, best first; empty where there is nothing left to tell apart.
+    /// What to look at next, best first; empty where only one way is left.
     pub tell_apart: Vec<Look>,
 }
 
@@ -66,60 +64,6 @@ impl Diagnosis {
     }
 }
 
-/// One way of putting the engine together, against what was seen.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Fit {
-    /// The way.
-    pub assembly: Assembly,
-    /// Its faults, counted by part.
-    pub faults: u32,
-    /// The turn of the crank on which each sighting was made.
-    pub turns: Vec<Revolution>,
-    /// What it leaves unexplained.
-    pub misfits: Vec<Misfit>,
-    /// Where only sparks are unexplained, and all by as much: how far the body would have to stand
-    /// turned on from where the file has it, rotor degrees against the rotor's rotation.
-    pub body_stands_deg: Option<f64>,
-    /// How far it is from agreeing outright: the squares of each thing's share of its reading,
-    /// added up.
-    pub cost: f64,
-}
-
-/// Something seen that a way of putting the engine together does not explain.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Misfit {
-    /// Which sighting, 0 for the first.
-    pub sighting: usize,
-    /// What was seen and what it would be.
-    pub says: String,
-}
-
-impl Fit {
-    /// What is out, in one sentence.
-    pub fn says(&self, engine: &Engine) -> String {
-        fault::says(engine, &self.assembly)
-    }
-
-    /// What would put it right, least work first.
-    pub fn mend(&self, engine: &Engine) -> Vec<String> {
-        let mut lines: Vec<String> = self
-            .body_stands_deg
-            .iter()
-            .map(|&turn| remedy::body_that_stands_elsewhere(engine, turn))
-            .collect();
-        lines.extend(remedy::lines(engine, &self.assembly));
-        lines
-    }
-
-    /// Leads from No. 1's tower in the rotor's direction.
-    pub fn leads<'a>(&'a self, engine: &'a Engine) -> &'a [u8] {
-        self.assembly
-            .leads
-            .as_deref()
-            .unwrap_or(engine.firing_order())
-    }
-}
-
 /// A way that was tried, small enough to keep all of them.
 #[derive(Clone, Copy, Debug)]
 struct Candidate {
@@ -127,7 +71,7 @@ struct Candidate {
     drive: usize,
     leads: usize,
     faults: u32,
-    tally: Score,
+    score: Score,
     /// For each run of sightings, whether the crank was on the other turn: bit by bit.
     other_turn: u128,
     /// What tells apart ways that agree alike.
@@ -135,17 +79,17 @@ struct Candidate {
 }
 
 /// Tries every way the parts could have been put together. Observations are checked before they come
-/// here ([`observations::read`](super::observations::read())); whatever the engine has not is not
-/// counted.
+/// here ([`observations::read`](super::observations::read())); of parts that are not on the engine
+/// nothing is counted.
 pub fn diagnose(engine: &Engine, seen: &Observations) -> Diagnosis {
     let space = Space::of(engine, seen);
     let evidence = Evidence::of(engine, seen);
     let mut candidates = try_all(&space, &evidence);
     let explained = candidates
         .iter()
-        .any(|candidate| candidate.tally.misfits == 0);
+        .any(|candidate| candidate.score.misfits == 0);
     if explained {
-        candidates.retain(|candidate| candidate.tally.misfits == 0);
+        candidates.retain(|candidate| candidate.score.misfits == 0);
         candidates.sort_by(|one, other| {
             one.faults
                 .cmp(&other.faults)
@@ -153,7 +97,7 @@ pub fn diagnose(engine: &Engine, seen: &Observations) -> Diagnosis {
         });
     } else {
         let by = |one: &Candidate, other: &Candidate| {
-            let misfits = one.tally.misfits.cmp(&other.tally.misfits);
+            let misfits = one.score.misfits.cmp(&other.score.misfits);
             misfits
                 .then(one.faults.cmp(&other.faults))
                 .then_with(|| alike(one, other))
@@ -182,23 +126,18 @@ pub fn diagnose(engine: &Engine, seen: &Observations) -> Diagnosis {
 }
 
 fn alike(one: &Candidate, other: &Candidate) -> Ordering {
-    let key = |candidate: &Candidate| candidate.tally.cost + candidate.unlikely;
+    let key = |candidate: &Candidate| candidate.score.cost + candidate.unlikely;
     let by_cost = key(one).total_cmp(&key(other));
     by_cost.then((one.cam, one.leads, one.drive).cmp(&(other.cam, other.leads, other.drive)))
 }
 
 fn try_all(space: &Space, evidence: &Evidence<'_>) -> Vec<Candidate> {
     let sightings = &evidence.seen.sightings;
-    let teeth = evidence
-        .engine
-        .metric()
-        .distributor
-        .as_ref()
-        .map_or(0, |distributor| distributor.driven_teeth as i32);
+    let distributor = evidence.engine.metric().distributor.as_ref();
+    let wheel = distributor.map_or(0, |distributor| distributor.driven_teeth.cast_signed());
     let mut candidates = Vec::with_capacity(space.count());
     let mut cam_side: Vec<[Score; 2]> = Vec::with_capacity(sightings.len());
     for (cam, &cam_teeth) in space.cam_teeth.iter().enumerate() {
-        let counted = evidence.counted(cam_teeth);
         cam_side.clear();
         cam_side.extend(sightings.iter().enumerate().map(|(i, sighting)| {
             [false, true].map(|other_turn| {
@@ -206,38 +145,23 @@ fn try_all(space: &Space, evidence: &Evidence<'_>) -> Vec<Candidate> {
             })
         }));
         for (drive, &drive_teeth) in space.drive_teeth.iter().enumerate() {
-            let teeth_out_deg = evidence.teeth_out_deg(cam_teeth, drive_teeth);
-            let (mut tally, mut other_turn) = (counted, 0u128);
-            for (bit, run) in evidence.runs().enumerate() {
-                let on = |other: bool| {
-                    run.clone().fold(Score::default(), |sum, i| {
-                        let rotor = evidence.rotor_side(
-                            teeth_out_deg,
-                            evidence.crank(i, other),
-                            &sightings[i],
-                        );
-                        sum.plus(cam_side[i][usize::from(other)]).plus(rotor)
-                    })
-                };
-                let (this, that) = (on(false), on(true));
-                let other = that.better_than(this);
-                tally = tally.plus(if other { that } else { this });
-                other_turn |= u128::from(other).checked_shl(bit as u32).unwrap_or(0);
-            }
+            let teeth_out = evidence.teeth_out(cam_teeth, drive_teeth);
+            let (on_turns, other_turn) = best_turns(evidence, &cam_side, teeth_out);
+            let score = evidence.counted(cam_teeth).plus(on_turns);
+            let more_teeth = more_than_one(cam_teeth, 0) + more_than_one(drive_teeth, wheel);
             for (leads, (order, lead_faults)) in space.leads.iter().enumerate() {
+                let setting = DistributorSetting {
+                    teeth_out,
+                    leads: order,
+                };
                 candidates.push(Candidate {
                     cam,
                     drive,
                     leads,
                     faults: u32::from(cam_teeth != 0) + u32::from(drive_teeth != 0) + lead_faults,
-                    tally: tally.plus(evidence.sparks(DistributorSetting {
-                        teeth_out_deg,
-                        leads: order,
-                    })),
+                    score: score.plus(evidence.sparks(setting)),
                     other_turn,
-                    unlikely: TOOTH_COST
-                        * (f64::from(more_than_one(cam_teeth, 0))
-                            + f64::from(more_than_one(drive_teeth, teeth))),
+                    unlikely: TOOTH_COST * f64::from(more_teeth),
                 });
             }
         }
@@ -245,7 +169,31 @@ fn try_all(space: &Space, evidence: &Evidence<'_>) -> Vec<Candidate> {
     candidates
 }
 
-/// Teeth over the first. Revolution a turn is the commonest slip of all and counts as one tooth; a tooth
+/// The score with each run of sightings on the turn of the crank that suits it best, and which runs
+/// those are that were on the other turn: bit by bit.
+fn best_turns(
+    evidence: &Evidence<'_>,
+    cam_side: &[[Score; 2]],
+    teeth_out: RotorTurn,
+) -> (Score, u128) {
+    let (mut score, mut other_turn) = (Score::default(), 0u128);
+    for (bit, run) in evidence.runs().enumerate() {
+        let on = |other: bool| {
+            run.clone().fold(Score::default(), |sum, i| {
+                let sighting = &evidence.seen.sightings[i];
+                let rotor = evidence.rotor_side(teeth_out, evidence.crank(i, other), sighting);
+                sum.plus(cam_side[i][usize::from(other)]).plus(rotor)
+            })
+        };
+        let (this, that) = (on(false), on(true));
+        let other = that.better_than(this);
+        score = score.plus(if other { that } else { this });
+        other_turn |= u128::from(other).checked_shl(bit as u32).unwrap_or(0);
+    }
+    (score, other_turn)
+}
+
+/// Teeth over the first. Half a turn is the commonest slip of all and counts as one tooth; a tooth
 /// from it as two.
 fn more_than_one(teeth: i32, wheel: i32) -> u32 {
     let from_drawn = teeth.unsigned_abs();
@@ -279,146 +227,11 @@ fn fit(space: &Space, evidence: &Evidence<'_>, candidate: &Candidate, with_misfi
         turns,
         misfits: Vec::new(),
         body_stands_deg: None,
-        cost: candidate.tally.cost,
+        cost: candidate.score.cost,
     };
     if with_misfits {
         fit.misfits = misfits(evidence, &fit, leads);
         fit.body_stands_deg = body_stands(evidence, &fit, leads);
     }
     fit
-}
-
-/// Everything a way leaves unexplained, sighting by sighting.
-fn misfits(evidence: &Evidence<'_>, fit: &Fit, leads: &[u8]) -> Vec<Misfit> {
-    let assembly = &fit.assembly;
-    let teeth_out_deg = evidence.teeth_out_deg(assembly.cam_teeth, assembly.drive_teeth);
-    let distribution = DistributorSetting {
-        teeth_out_deg,
-        leads,
-    };
-    let mut misfits = Vec::new();
-    for (sighting, seen) in evidence.seen.sightings.iter().enumerate() {
-        let base = evidence.crank(sighting, false);
-        let crank = evidence.crank(sighting, Revolution::of(base) != fit.turns[sighting]);
-        let mut put = |says: String| misfits.push(Misfit { sighting, says });
-        for valve in seen
-            .valves
-            .iter()
-            .filter(|valve| evidence.valve(assembly.cam_teeth, crank, seen.within, valve) > 1.0)
-        {
-            let off = evidence.open_by_deg(assembly.cam_teeth, crank, valve.cylinder, valve.valve);
-            let would = if off > 0.0 { "open" } else { "closed" };
-            put(format!(
-                "the {} valve of No. {} was seen {}; it would be {would}, {} from the nearest change",
-                valve.valve.word(),
-                valve.cylinder,
-                valve.is.word(),
-                degrees(off.abs().round())
-            ));
-        }
-        for &cylinder in seen.compression_felt.iter().filter(|&&cylinder| {
-            evidence.compression(assembly.cam_teeth, crank, seen.within, cylinder) > 1.0
-        }) {
-            put(format!(
-                "compression was felt in No. {cylinder}; there would be none to feel"
-            ));
-        }
-        if let Some(rotor) = &seen.rotor
-            && evidence.rotor(teeth_out_deg, crank, seen.within, rotor) > 1.0
-        {
-            put(rotor_misfit(evidence, teeth_out_deg, crank, rotor));
-        }
-        if let Some(counted) = seen
-            .cam_teeth_off
-            .filter(|&counted| counted != assembly.cam_teeth)
-        {
-            put(format!(
-                "the cam's dot was counted {counted} teeth off; it would be {} off",
-                assembly.cam_teeth
-            )
-            .replace('-', "−"));
-        }
-        if let Some(spark) = &seen.spark
-            && evidence.spark(distribution, spark).0 > 1.0
-        {
-            let would = evidence.spark_btdc_deg(distribution, spark.cylinder);
-            put(format!(
-                "the spark of No. {} was seen {}; it would come {}",
-                spark.cylinder,
-                before_tdc(spark.btdc),
-                before_tdc(would)
-            ));
-        }
-    }
-    misfits
-}
-
-/// Where the body would have to stand to explain sparks that are unexplained, where nothing else is
-/// and all are out by as much.
-fn body_stands(evidence: &Evidence<'_>, fit: &Fit, leads: &[u8]) -> Option<f64> {
-    let distributor = evidence.engine.metric().distributor.as_ref()?;
-    let teeth_out_deg = evidence.teeth_out_deg(fit.assembly.cam_teeth, fit.assembly.drive_teeth);
-    let distribution = DistributorSetting {
-        teeth_out_deg,
-        leads,
-    };
-    let sparks: Vec<_> = evidence
-        .seen
-        .sightings
-        .iter()
-        .filter_map(|sighting| sighting.spark.as_ref())
-        .collect();
-    let missed = sparks
-        .iter()
-        .filter(|spark| evidence.spark(distribution, spark).0 > 1.0)
-        .count();
-    let early = |spark: &SparkObservation| {
-        wrap_signed(
-            spark.btdc - evidence.spark_btdc_deg(distribution, spark.cylinder),
-            360.0,
-        )
-    };
-    let first = early(sparks.first()?);
-    let alike = sparks
-        .iter()
-        .all(|spark| (early(spark) - first).abs() <= spark.within + sparks[0].within);
-    let turn = first / 2.0;
-    let reached = remedy::reaches(distributor, evidence.seen.body_turn + turn);
-    (missed > 0 && missed == fit.misfits.len() && alike && reached).then_some(turn)
-}
-
-fn rotor_misfit(
-    evidence: &Evidence<'_>,
-    teeth_out_deg: f64,
-    crank: crate::angle::CrankAngle,
-    rotor: &RotorObservation,
-) -> String {
-    let would = evidence
-        .rotor_clock_deg(teeth_out_deg, crank)
-        .unwrap_or_default();
-    match (
-        rotor.clock,
-        rotor
-            .tower
-            .and_then(|number| evidence.tower_of(number).map(|tower| (number, tower))),
-    ) {
-        (_, Some((number_on_it, tower))) => {
-            let (past, _) = evidence.past_tower(teeth_out_deg, crank, tower);
-            let side = if past < 0.0 { "short of" } else { "past" };
-            format!(
-                "the rotor was seen at the tower of No. {number_on_it}; it would stand {}° {side} it",
-                number(past.abs(), 1)
-            )
-        }
-        (clock, None) => {
-            let clock = clock.unwrap_or_default();
-            let off = wrap_signed(would - clock, 360.0).abs();
-            format!(
-                "the rotor was seen at {}; it would stand at {}°, {}° away",
-                degrees(clock),
-                number(would, 1),
-                number(off, 1)
-            )
-        }
-    }
 }

@@ -1,7 +1,7 @@
 //! Every way the parts could have been put together.
 //!
-//! The cam wheel out by up to [`CAM_TEETH`] teeth either way; the distributor's drive by every
-//! tooth it has or, for a tongue, every way it goes home; the leads moved round by any number of
+//! The cam wheel out by up to four teeth either way; the distributor's drive by every
+//! tooth it has or, for a tongue, every way it seats; the leads moved round by any number of
 //! towers, or any two of them changed over. What was counted or traced is not guessed at: counted
 //! cam teeth are tried even beyond that, and traced leads are the only ones tried.
 //!
@@ -10,29 +10,29 @@
 
 use super::observations::Observations;
 use crate::description::{Coupling, Distributor};
-use crate::engine::Assembly;
-use crate::engine::Engine;
+use crate::engine::{Assembly, Engine};
 
 /// Teeth of the cam wheel tried either way.
-pub const CAM_TEETH: i32 = 4;
+const CAM_TEETH: i32 = 4;
 
 /// How leads as plugged differ from leads as drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum LeadsFault {
+pub(super) enum LeadsFault {
     /// As drawn.
     AsDrawn,
     /// Every lead stands so many towers on in the rotor's direction; negative, back.
     MovedRound(i32),
     /// Two leads stand in one another's towers.
     ChangedOver(u8, u8),
-    /// Otherwise mixed up: as many changes as the fewest that would mend it.
+    /// Otherwise mixed up: the fewest changes of two leads, or moves of all of them, that
+    /// would put it right.
     Mixed(u32),
 }
 
 impl LeadsFault {
     /// How `leads` differ from the firing order, both from No. 1's tower in the rotor's direction
     /// and of the same cylinders.
-    pub fn of(order: &[u8], leads: &[u8]) -> Self {
+    pub(super) fn of(order: &[u8], leads: &[u8]) -> Self {
         if leads == order || leads.len() != order.len() {
             return Self::AsDrawn;
         }
@@ -54,21 +54,26 @@ impl LeadsFault {
         if let Some(towers) = (1..count).find(|&towers| moved_round(order, towers) == leads) {
             return Self::MovedRound(shortest(towers));
         }
-        // Changes that mend it: those that bring each lead home, from as drawn or from moved round
-        // by some towers.
-        let mends = (0..count)
-            .map(|towers| u32::from(towers != 0) + changes(&moved_round(order, towers), leads));
-        Self::Mixed(mends.min().unwrap_or(0))
+        // Changes that bring each lead to its tower, from as drawn or from moved round by some.
+        let changes = (0..count).map(|towers| {
+            u32::from(towers != 0) + self::changes(&moved_round(order, towers), leads)
+        });
+        Self::Mixed(changes.min().unwrap_or(0))
     }
 
     /// Counted as faults.
-    pub fn faults(self) -> u32 {
+    fn faults(self) -> u32 {
         match self {
             Self::AsDrawn => 0,
             Self::MovedRound(_) | Self::ChangedOver(..) => 1,
             Self::Mixed(faults) => faults,
         }
     }
+}
+
+/// Leads as plugged, from No. 1's tower in the rotor's direction.
+pub(super) fn leads_of<'a>(engine: &'a Engine, assembly: &'a Assembly) -> &'a [u8] {
+    assembly.leads.as_deref().unwrap_or(engine.firing_order())
 }
 
 /// Leads in this order, every one moved `towers` on in the rotor's direction.
@@ -98,13 +103,11 @@ fn changes(from: &[u8], to: &[u8]) -> u32 {
 
 /// The faults of an assembly, counted by part.
 pub fn faults(engine: &Engine, assembly: &Assembly) -> u32 {
-    let leads = assembly.leads.as_ref().map_or(0, |leads| {
-        LeadsFault::of(engine.firing_order(), leads).faults()
-    });
+    let leads = LeadsFault::of(engine.firing_order(), leads_of(engine, assembly)).faults();
     u32::from(assembly.cam_teeth != 0) + u32::from(assembly.drive_teeth != 0) + leads
 }
 
-/// The ways the distributor's drive goes home, as teeth ahead, as drawn first.
+/// The ways the distributor's drive seats, as teeth ahead, as drawn first.
 pub fn drive_ways(distributor: &Distributor) -> Vec<i32> {
     let teeth = distributor.driven_teeth as i32;
     match distributor.coupling {

@@ -12,15 +12,19 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::diagnose::Fit;
+use serde::ser::SerializeStruct as _;
+use serde::{Serialize, Serializer};
+
 use super::evidence::{DistributorSetting, Evidence, turned_on};
+use super::fit::Fit;
 use super::observations::{
     CRANK_WITHIN_DEG, ROTOR_WITHIN_DEG, RotorObservation, SPARK_WITHIN_DEG, ValveObservation,
     ValveState,
 };
-use crate::angle::{CrankAngle, wrap};
+use crate::angle::{Clock, CrankAngle, RotorTurn, rounded, wrap};
 use crate::description::Valve;
-use crate::laws::{Lobe, SliderCrank, gear_train};
+use crate::engine::Assembly;
+use crate::laws::{Lobes, SliderCrank, gear_train};
 use crate::words::degrees;
 
 /// Looks given at most.
@@ -100,8 +104,8 @@ impl Look {
         self.answers.iter().map(|(_, left)| *left).collect()
     }
 
-    /// The look in a sentence.
-    pub fn says(&self) -> String {
+    /// The look in a sentence, with what each answer would leave.
+    pub fn sentence(&self) -> String {
         const MOST_ANSWERS: usize = 4;
         let to_do = match self.at {
             LookAt::Leads => {
@@ -148,11 +152,22 @@ impl Look {
     }
 }
 
+impl Serialize for Look {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut fields = serializer.serialize_struct("Look", 4)?;
+        fields.serialize_field("crank", &rounded(self.crank_deg))?;
+        fields.serialize_field("look", &self.at.words())?;
+        fields.serialize_field("splits", &self.splits())?;
+        fields.serialize_field("says", &self.sentence())?;
+        fields.end()
+    }
+}
+
 /// On which turns the crank may have stood last, all that was seen explained: the one that
 /// [`Evidence::crank`] gives, and the other.
 type Turns = [bool; 2];
 
-struct Board<'a> {
+struct Search<'a> {
     evidence: &'a Evidence<'a>,
     fits: &'a [Fit],
     last: usize,
@@ -164,14 +179,14 @@ struct Board<'a> {
 }
 
 /// The looks that would best split `fits`, best first.
-pub(crate) fn looks(evidence: &Evidence<'_>, fits: &[Fit]) -> Vec<Look> {
+pub(super) fn looks(evidence: &Evidence<'_>, fits: &[Fit]) -> Vec<Look> {
     let Some(last) = evidence.seen.sightings.len().checked_sub(1) else {
         return Vec::new();
     };
     if fits.len() < 2 {
         return Vec::new();
     }
-    let mut board = Board {
+    let mut search = Search {
         evidence,
         fits,
         last,
@@ -187,51 +202,46 @@ pub(crate) fn looks(evidence: &Evidence<'_>, fits: &[Fit]) -> Vec<Look> {
         let turns = *turns_of
             .entry(teeth)
             .or_insert_with(|| evidence.last_turns(teeth.0, teeth.1));
-        *board.cam.entry((teeth.0, turns)).or_default() += 1;
-        *board
+        *search.cam.entry((teeth.0, turns)).or_default() += 1;
+        let teeth_out = evidence.teeth_out(teeth.0, teeth.1);
+        *search
             .rotor
-            .entry((evidence.teeth_out_deg(teeth.0, teeth.1).to_bits(), turns))
+            .entry((teeth_out.degrees().to_bits(), turns))
             .or_default() += 1;
     }
     let (dead_centres, tooth_marks) = marks(evidence, fits);
-    board.try_marks(&[board.last_mark], 0);
-    board.try_marks(&dead_centres, 1);
-    board.try_marks(&tooth_marks, 2);
+    search.try_marks(&[search.last_mark], 0);
+    search.try_marks(&dead_centres, 1);
+    search.try_marks(&tooth_marks, 2);
     if evidence.engine.metric().distributor.is_some() {
-        if !board.rotor_was_read() {
-            board.try_rotor_clock();
+        if !search.rotor_was_read() {
+            search.try_rotor_clock();
         }
-        board.try_leads();
-        board.try_sparks();
+        search.try_leads();
+        search.try_sparks();
     }
-    board.best()
+    search.best()
 }
 
 /// Marks a builder finds without a degree wheel (dead centres, and where the timing marks meet),
 /// and marks midway between where one tooth of the cam and the next open or close a valve of No. 1.
 fn marks(evidence: &Evidence<'_>, fits: &[Fit]) -> (Vec<f64>, Vec<f64>) {
     let description = evidence.engine.metric();
-    let slider = SliderCrank::new(
-        description.crankshaft.stroke,
-        description.rod_length,
-        description.pin_offset,
-    );
+    let down_stroke_deg = SliderCrank::of(description).down_stroke_deg();
     let whole = |degrees: f64| wrap(degrees.round(), 360.0) as u64;
     let mut dead: BTreeSet<u64> = BTreeSet::new();
     for fires in evidence.engine.firing_angles() {
-        dead.extend([whole(*fires), whole(fires + slider.down_stroke_deg())]);
+        dead.extend([whole(*fires), whole(fires + down_stroke_deg)]);
     }
     dead.insert(whole(description.cam_drive.marks_meet_at));
+    let lobes = Lobes::of(&description.valves);
     let tooth = gear_train::crank_per_cam_tooth(&description.cam_drive).degrees();
     let teeth: BTreeSet<i32> = fits.iter().map(|fit| fit.assembly.cam_teeth).collect();
     let teeth: Vec<i32> = teeth.into_iter().collect();
     let mut between: BTreeSet<u64> = BTreeSet::new();
     for pair in teeth.windows(2) {
         let middle = f64::from(pair[0] + pair[1]) / 2.0 * tooth;
-        for lobe in [
-            Lobe::intake(&description.valves),
-            Lobe::exhaust(&description.valves),
-        ] {
+        for lobe in [lobes.intake, lobes.exhaust] {
             between.extend([
                 whole(lobe.opens_deg() - middle),
                 whole(lobe.closes_deg() - middle),
@@ -242,11 +252,11 @@ fn marks(evidence: &Evidence<'_>, fits: &[Fit]) -> (Vec<f64>, Vec<f64>) {
     (marks(dead), marks(between))
 }
 
-impl Board<'_> {
+impl Search<'_> {
     /// Valves, thumb and rotor by tower with the crank turned on to each of these marks.
     fn try_marks(&mut self, marks: &[f64], work: u32) {
         for &mark in marks {
-            if !self.can_be_told(mark) {
+            if !self.tells_the_turn(mark) {
                 continue;
             }
             let order = self.evidence.engine.firing_order().to_vec();
@@ -264,8 +274,8 @@ impl Board<'_> {
     }
 
     /// Whether a mark is the one where the crank stands, or so far from it that turning on to it
-    /// tells the turn.
-    fn can_be_told(&self, mark: f64) -> bool {
+    /// tells which turn the crank is on.
+    fn tells_the_turn(&self, mark: f64) -> bool {
         let on = wrap(mark - self.last_mark, 360.0);
         on == 0.0 || on.min(360.0 - on) > self.last_within + CRANK_WITHIN_DEG
     }
@@ -322,7 +332,7 @@ impl Board<'_> {
             .zip(left)
             .map(|(is, left)| (is.word().to_owned(), left))
             .collect();
-        self.put(mark, work, LookAt::Valve(cylinder, valve), answers);
+        self.keep(mark, work, LookAt::Valve(cylinder, valve), answers);
     }
 
     fn try_thumb(&mut self, mark: f64, work: u32, order: &[u8]) {
@@ -355,7 +365,7 @@ impl Board<'_> {
             (words, could.map(|(_, count)| count).sum())
         });
         let answers = answers.collect();
-        self.put(mark, work, LookAt::Thumb, answers);
+        self.keep(mark, work, LookAt::Thumb, answers);
     }
 
     fn try_rotor_tower(&mut self, mark: f64, work: u32, order: &[u8]) {
@@ -365,7 +375,7 @@ impl Board<'_> {
                 ..RotorObservation::default()
             };
             let could = self.rotor.iter().filter(|((teeth_out, turns), _)| {
-                let teeth_out = f64::from_bits(*teeth_out);
+                let teeth_out = RotorTurn::new(f64::from_bits(*teeth_out));
                 self.then(*turns, mark).any(|crank| {
                     self.evidence
                         .rotor(teeth_out, crank, self.within(mark), &seen)
@@ -378,17 +388,17 @@ impl Board<'_> {
             )
         });
         let answers = answers.collect();
-        self.put(mark, work, LookAt::RotorTower, answers);
+        self.keep(mark, work, LookAt::RotorTower, answers);
     }
 
     fn try_rotor_clock(&mut self) {
         let mut bins = vec![0; 360];
         for (&(teeth_out, turns), &count) in &self.rotor {
+            let teeth_out = RotorTurn::new(f64::from_bits(teeth_out));
             for crank in self.then(turns, self.last_mark) {
-                let clock = self
-                    .evidence
-                    .rotor_clock_deg(f64::from_bits(teeth_out), crank);
-                bins[(clock.unwrap_or_default().round() as usize) % 360] += count;
+                let clock = self.evidence.rotor_clock(teeth_out, crank);
+                let clock_deg = clock.map_or(0.0, Clock::degrees);
+                bins[(clock_deg.round() as usize) % 360] += count;
             }
         }
         let width = ROTOR_WITHIN_DEG + self.evidence.next_width() / 2.0;
@@ -396,7 +406,7 @@ impl Board<'_> {
             .into_iter()
             .map(|(at, left)| (format!("about {at}°"), left))
             .collect();
-        self.put(self.last_mark, 0, LookAt::RotorClock, answers);
+        self.keep(self.last_mark, 0, LookAt::RotorClock, answers);
     }
 
     fn try_leads(&mut self) {
@@ -418,26 +428,26 @@ impl Board<'_> {
             .into_iter()
             .map(|(leads, left)| (list(leads), left))
             .collect();
-        self.put(self.last_mark, 0, LookAt::Leads, answers);
+        self.keep(self.last_mark, 0, LookAt::Leads, answers);
     }
 
     fn try_sparks(&mut self) {
         for &cylinder in self.evidence.engine.firing_order() {
             let mut bins = vec![0; 360];
             for fit in self.fits {
-                let teeth_out_deg = self
-                    .evidence
-                    .teeth_out_deg(fit.assembly.cam_teeth, fit.assembly.drive_teeth);
-                let distribution = DistributorSetting {
-                    teeth_out_deg,
+                let Assembly {
+                    cam_teeth,
+                    drive_teeth,
+                    ..
+                } = fit.assembly;
+                let setting = DistributorSetting {
+                    teeth_out: self.evidence.teeth_out(cam_teeth, drive_teeth),
                     leads: fit.leads(self.evidence.engine),
                 };
-                let btdc = self
-                    .evidence
-                    .spark_btdc_deg(distribution, u32::from(cylinder));
+                let btdc = self.evidence.spark_btdc_deg(setting, u32::from(cylinder));
                 bins[(wrap(btdc, 360.0).round() as usize) % 360] += 1;
             }
-            let said = |at: usize| {
+            let reading = |at: usize| {
                 if at > 180 {
                     format!("{}° after TDC", 360 - at)
                 } else {
@@ -446,14 +456,14 @@ impl Board<'_> {
             };
             let answers = clusters(&bins, SPARK_WITHIN_DEG)
                 .into_iter()
-                .map(|(at, left)| (said(at), left))
+                .map(|(at, left)| (reading(at), left))
                 .collect();
-            self.put(self.last_mark, 0, LookAt::Spark(cylinder), answers);
+            self.keep(self.last_mark, 0, LookAt::Spark(cylinder), answers);
         }
     }
 
-    /// Keeps a look that some fit would not survive.
-    fn put(&mut self, mark: f64, work: u32, at: LookAt, mut answers: Vec<(String, usize)>) {
+    /// Keeps a look, where some answer to it would rule a fit out.
+    fn keep(&mut self, mark: f64, work: u32, at: LookAt, mut answers: Vec<(String, usize)>) {
         answers.retain(|(_, left)| *left > 0);
         if answers.len() < 2 || answers.iter().all(|(_, left)| *left == self.fits.len()) {
             return;

@@ -1,24 +1,22 @@
 //! What would put a wrong assembly right, in order of least work.
 //!
 //! Sparks come right by any of: the body turned in its clamp; the leads moved round and the body
-//! turned the rest; the drive lifted and let down again. One tooth of the drive and a turn of the
+//! turned the rest; the drive lifted out and seated again. One tooth of the drive and a turn of the
 //! body cancel exactly, so long as the clamp reaches. A camshaft out of mesh comes right by nothing
 //! but the front cover off.
 
-use super::hypotheses::{LeadsFault, moved_round};
+use super::hypotheses::{LeadsFault, leads_of, moved_round};
 use crate::angle::wrap_signed;
 use crate::description::{Coupling, Distributor, DriveKind, DrivenBy};
-use crate::engine::Assembly;
-use crate::engine::Engine;
+use crate::engine::{Assembly, Engine};
 use crate::laws::{gear_train, ignition};
-use crate::words::{body_way, capitalised, teeth, towers};
-use crate::words::{degrees, number};
+use crate::words::{body_way, capitalised, degrees, number, teeth, towers};
 
 /// Sparks this near, in crank degrees, are one: a timing light on a pulley reads no finer. Common
 /// practice, no source.
-pub const SPARK_RIGHT_WITHIN_DEG: f64 = 2.0;
+pub(super) const SPARK_RIGHT_WITHIN_DEG: f64 = 2.0;
 /// A body is not turned for less: half of that, seen on the rotor.
-pub const BODY_RIGHT_WITHIN_DEG: f64 = SPARK_RIGHT_WITHIN_DEG / 2.0;
+pub(super) const BODY_RIGHT_WITHIN_DEG: f64 = SPARK_RIGHT_WITHIN_DEG / 2.0;
 /// A clamp whose range is not given is taken to reach about so far. Common practice, no source.
 const USUAL_RANGE_DEG: f64 = 15.0;
 
@@ -27,19 +25,16 @@ const USUAL_RANGE_DEG: f64 = 15.0;
 ///
 /// None where no turn of the body makes all of them right: leads changed over, or moved round on an
 /// engine that fires unevenly.
-pub fn body_turn_that_mends(engine: &Engine, assembly: &Assembly) -> Option<f64> {
-    let distributor = engine.metric().distributor.as_ref()?;
+pub fn correcting_body_turn(engine: &Engine, assembly: &Assembly) -> Option<f64> {
+    engine.metric().distributor.as_ref()?;
     let order = engine.firing_order();
     let fires = engine.firing_angles();
-    let leads = assembly.leads.as_deref().unwrap_or(order);
-    let cam = gear_train::cam_tooth(&engine.metric().cam_drive) * f64::from(assembly.cam_teeth);
-    let teeth_out = ignition::teeth_out(distributor, assembly.drive_teeth, cam).degrees();
+    let leads = leads_of(engine, assembly);
+    let teeth_out = ignition::teeth_out(engine.metric(), assembly.cam_teeth, assembly.drive_teeth);
     let mut wanted = None;
     for (own, number) in order.iter().enumerate() {
         let tower = leads.iter().position(|lead| lead == number)?;
-        // Spark before TDC: static advance + 2 (teeth out + body) + fire of its own − fire of its
-        // tower.
-        let body = wrap_signed((fires[tower] - fires[own]) / 2.0 - teeth_out, 360.0);
+        let body = ignition::body_turn_for(fires[own], fires[tower], teeth_out).degrees();
         let first = *wanted.get_or_insert(body);
         if wrap_signed(body - first, 360.0).abs() > BODY_RIGHT_WITHIN_DEG {
             return None;
@@ -56,7 +51,7 @@ pub fn within_clamp(distributor: &Distributor, body_turn_deg: f64) -> Option<boo
         .map(|range| body_turn_deg.abs() <= range + 1e-9)
 }
 
-/// The lines of what would mend it, least work first. Empty where everything is as drawn.
+/// What would put it right, a line each, least work first. Empty where everything is as drawn.
 ///
 /// A line that begins with `or` is another way of doing what the lines before it do; one that
 /// begins with `then` comes after.
@@ -87,7 +82,7 @@ fn cam_line(engine: &Engine, assembly: &Assembly) -> String {
     let drive = &engine.metric().cam_drive;
     let out = assembly.cam_teeth;
     let way = if out > 0 { "back" } else { "on" };
-    let cam = gear_train::cam_tooth(drive).degrees() * f64::from(out.unsigned_abs());
+    let cam = gear_train::cam_ahead(drive, out).degrees().abs();
     let at = drive.marks_meet_at;
     let place = match at {
         0.0 => "No. 1's firing TDC".to_owned(),
@@ -122,7 +117,7 @@ fn cam_line(engine: &Engine, assembly: &Assembly) -> String {
 /// The ways of bringing the sparks right with the camshaft as drawn, least work first.
 fn spark_ways(engine: &Engine, distributor: &Distributor, assembly: &Assembly) -> Vec<String> {
     let order = engine.firing_order();
-    let leads = assembly.leads.as_deref().unwrap_or(order);
+    let leads = leads_of(engine, assembly);
     let leads_fault = LeadsFault::of(order, leads);
     if assembly.drive_teeth == 0 && leads_fault == LeadsFault::AsDrawn {
         return match assembly.body_turn_deg {
@@ -139,7 +134,7 @@ fn spark_ways(engine: &Engine, distributor: &Distributor, assembly: &Assembly) -
     let mut ways = Vec::new();
     let mut beyond = Vec::new();
     // The body alone, the leads as they are.
-    if let Some(body) = body_turn_that_mends(engine, assembly) {
+    if let Some(body) = correcting_body_turn(engine, assembly) {
         if (body - now).abs() < BODY_RIGHT_WITHIN_DEG {
             ways.push(format!(
                 "leave it: the body, turned {} {}, brings every spark where it is drawn",
@@ -191,7 +186,7 @@ fn leads_and_body(
 ) -> Option<(i32, f64)> {
     let order = engine.firing_order();
     let count = order.len() as i32;
-    let now = assembly.leads.as_deref().unwrap_or(order);
+    let now = leads_of(engine, assembly);
     let tried = (0..count).filter_map(|moved| {
         let moved = if moved * 2 > count {
             moved - count
@@ -206,7 +201,7 @@ fn leads_and_body(
             leads: Some(leads),
             ..assembly.clone()
         };
-        body_turn_that_mends(engine, &other).map(|body| (moved, body))
+        correcting_body_turn(engine, &other).map(|body| (moved, body))
     });
     tried
         .filter(|(_, body)| reaches(distributor, *body))
@@ -217,9 +212,9 @@ fn leads_and_body(
         })
 }
 
-/// What to do about a body that stands `turn_deg` on, against the rotor's rotation, from where it
-/// was said to stand.
-pub fn body_that_stands_elsewhere(engine: &Engine, turn_deg: f64) -> String {
+/// What to do about a body that stands `turn_deg` on, against the rotor's rotation, from where the
+/// sightings have it.
+pub(super) fn body_that_stands_elsewhere(engine: &Engine, turn_deg: f64) -> String {
     let Some(distributor) = &engine.metric().distributor else {
         return String::new();
     };
@@ -231,7 +226,7 @@ pub fn body_that_stands_elsewhere(engine: &Engine, turn_deg: f64) -> String {
     )
 }
 
-pub(crate) fn reaches(distributor: &Distributor, body_turn_deg: f64) -> bool {
+pub(super) fn reaches(distributor: &Distributor, body_turn_deg: f64) -> bool {
     within_clamp(distributor, body_turn_deg).unwrap_or(body_turn_deg.abs() <= USUAL_RANGE_DEG)
 }
 
@@ -295,7 +290,7 @@ fn move_the_leads(order: &[u8], leads: &[u8], moved: i32) -> String {
     }
 }
 
-/// The drive lifted and let down again, and whatever else is not as drawn put back.
+/// The drive lifted out and seated again, and whatever else is not as drawn put back.
 fn lift_the_drive(
     engine: &Engine,
     distributor: &Distributor,
@@ -319,8 +314,7 @@ fn lift_the_drive(
         ),
     };
     if leads_fault != LeadsFault::AsDrawn {
-        let order = engine.firing_order();
-        let leads = assembly.leads.as_deref().unwrap_or(order);
+        let (order, leads) = (engine.firing_order(), leads_of(engine, assembly));
         line += &format!(", and {}", move_the_leads(order, leads, 0));
     }
     if assembly.body_turn_deg.abs() >= BODY_RIGHT_WITHIN_DEG {

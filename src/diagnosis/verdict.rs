@@ -5,8 +5,7 @@ use crate::angle::{CrankTurn, wrap_signed};
 use crate::engine::Assembly;
 use crate::laws::clearance;
 use crate::phasing::Phasing;
-use crate::words::before_tdc;
-use crate::words::{cylinders, degrees, number};
+use crate::words::{before_tdc, cylinders, degrees, number};
 
 /// Before an engine is turned by hand at all.
 pub const TURNING_CAUTION: &str = "Before turning by hand: ignition off, battery disconnected, fingers clear of gears and belts. \
@@ -33,7 +32,7 @@ pub struct Verdict {
     /// Which kind it is.
     pub kind: VerdictKind,
     /// The verdict in a sentence.
-    pub says: String,
+    pub sentence: String,
     /// What follows, a line each, with its numbers.
     pub consequences: Vec<String>,
     /// What to take care of, where something must be.
@@ -50,94 +49,82 @@ pub struct Verdict {
 /// use dotwise::phasing::Phasing;
 /// // A drive one tooth behind and the body turned one tooth on are as good as drawn.
 /// let tooth = 360.0 / 13.0;
-/// let lived_with = Assembly { drive_teeth: -1, body_turn_deg: tooth, ..Assembly::default() };
-/// assert_eq!(verdict::of(&Phasing::as_built(&BENCH.engine(), &lived_with)).kind, VerdictKind::MadeRight);
+/// let corrected = Assembly { drive_teeth: -1, body_turn_deg: tooth, ..Assembly::default() };
+/// assert_eq!(verdict::of(&Phasing::as_built(&BENCH.engine(), &corrected)).kind, VerdictKind::MadeRight);
 /// let not = Assembly { drive_teeth: -1, ..Assembly::default() };
 /// assert_eq!(verdict::of(&Phasing::as_built(&BENCH.engine(), &not)).kind, VerdictKind::RunsBadly);
 /// ```
 pub fn of(phasing: &Phasing) -> Verdict {
-    let assembly = phasing.assembly();
-    let mut consequences = Vec::new();
-    consequences.extend(events(phasing));
-    let late = Sparks::of(phasing);
-    consequences.extend(late.line());
-    let room = Room::of(phasing);
-    consequences.extend(room.line());
-    let clamp = phasing
-        .engine()
-        .metric()
-        .distributor
-        .as_ref()
-        .and_then(|distributor| {
-            let beyond = within_clamp(distributor, assembly.body_turn_deg) == Some(false);
-            beyond.then(|| {
-                format!(
-                    "The clamp lets the body turn {} either way; {} is beyond it.",
-                    degrees(distributor.body_range.unwrap_or_default()),
-                    degrees(assembly.body_turn_deg.abs())
-                )
-            })
-        });
-    let beyond_the_clamp = clamp.is_some();
-    consequences.extend(clamp);
-
-    if assembly.cam_teeth != 0 && room != Room::Enough {
-        let says = match room {
-            Room::Meets { .. } => "Do not turn it by the starter: valves and pistons meet.",
-            Room::Little { .. } => "Do not turn it by the starter: valves may meet pistons.",
-            _ => {
-                "Do not turn it by the starter: the camshaft is out, no clearance was measured, and valves may meet pistons."
-            }
-        };
-        return Verdict {
-            kind: VerdictKind::DoNotTurn,
-            says: says.into(),
-            consequences,
-            caution: Some(TURNING_CAUTION),
-        };
-    }
-    if let Room::Meets { .. } = room {
-        let says = "Do not turn it by the starter: as described, valves and pistons meet.".into();
-        return Verdict {
-            kind: VerdictKind::DoNotTurn,
-            says,
-            consequences,
-            caution: Some(TURNING_CAUTION),
-        };
-    }
-    let (kind, says) = if assembly.is_as_drawn() {
-        (VerdictKind::AsDrawn, "As drawn.".to_owned())
-    } else if assembly.cam_teeth == 0 && late.all_right() {
-        let faultless = super::hypotheses::faults(phasing.engine(), assembly) == 0;
-        match (faultless, beyond_the_clamp) {
-            (true, _) => (
-                VerdictKind::AsDrawn,
-                "As drawn, to within what a timing light can read.".to_owned(),
-            ),
-            (false, true) => (
-                VerdictKind::MadeRight,
-                "Out, and it would be made right so, if the clamp let the body turn so far."
-                    .to_owned(),
-            ),
-            (false, false) if assembly.body_turn_deg == 0.0 => (
-                VerdictKind::MadeRight,
-                "Out, but made right by the leads: every spark comes where it is drawn.".to_owned(),
-            ),
-            (false, false) => (
-                VerdictKind::MadeRight,
-                "Out, but made right by the body: every spark comes where it is drawn.".to_owned(),
-            ),
-        }
-    } else {
-        (VerdictKind::RunsBadly, late.runs().to_owned())
+    let sparks = Sparks::of(phasing);
+    let clearance = ClearanceState::of(phasing);
+    let clamp = beyond_the_clamp(phasing);
+    let (kind, sentence) = match do_not_turn(phasing.assembly(), clearance) {
+        Some(sentence) => (VerdictKind::DoNotTurn, sentence),
+        None => runs(phasing, &sparks, clamp.is_some()),
     };
-    let caution = (kind == VerdictKind::RunsBadly).then_some(TURNING_CAUTION);
+    let lines = [events(phasing), sparks.line(), clearance.line(), clamp];
+    let good = matches!(kind, VerdictKind::AsDrawn | VerdictKind::MadeRight);
     Verdict {
         kind,
-        says,
-        consequences,
-        caution,
+        sentence: sentence.to_owned(),
+        consequences: lines.into_iter().flatten().collect(),
+        caution: (!good).then_some(TURNING_CAUTION),
     }
+}
+
+/// Why it must not be turned by the starter, where it must not.
+fn do_not_turn(assembly: &Assembly, clearance: ClearanceState) -> Option<&'static str> {
+    match clearance {
+        ClearanceState::Meets { .. } if assembly.cam_teeth == 0 => {
+            Some("Do not turn it by the starter: as described, valves and pistons meet.")
+        }
+        ClearanceState::Meets { .. } => {
+            Some("Do not turn it by the starter: valves and pistons meet.")
+        }
+        ClearanceState::Little { .. } if assembly.cam_teeth != 0 => {
+            Some("Do not turn it by the starter: valves may meet pistons.")
+        }
+        ClearanceState::NotMeasured if assembly.cam_teeth != 0 => Some(
+            "Do not turn it by the starter: the camshaft is out, no clearance was measured, and valves may meet pistons.",
+        ),
+        _ => None,
+    }
+}
+
+/// How an engine that may be turned will run.
+fn runs(phasing: &Phasing, sparks: &Sparks, beyond_the_clamp: bool) -> (VerdictKind, &'static str) {
+    let assembly = phasing.assembly();
+    if assembly.is_as_drawn() {
+        return (VerdictKind::AsDrawn, "As drawn.");
+    }
+    if assembly.cam_teeth != 0 || !sparks.all_right() {
+        return (VerdictKind::RunsBadly, sparks.runs());
+    }
+    if super::hypotheses::faults(phasing.engine(), assembly) == 0 {
+        let sentence = "As drawn, to within what a timing light can read.";
+        return (VerdictKind::AsDrawn, sentence);
+    }
+    let sentence = if beyond_the_clamp {
+        "Out, and it would be made right so, if the clamp let the body turn so far."
+    } else if assembly.body_turn_deg == 0.0 {
+        "Out, but made right by the leads: every spark comes where it is drawn."
+    } else {
+        "Out, but made right by the body: every spark comes where it is drawn."
+    };
+    (VerdictKind::MadeRight, sentence)
+}
+
+/// That the body stands turned further than its clamp lets it, where it does.
+fn beyond_the_clamp(phasing: &Phasing) -> Option<String> {
+    let distributor = phasing.engine().metric().distributor.as_ref()?;
+    let body_turn_deg = phasing.assembly().body_turn_deg;
+    (within_clamp(distributor, body_turn_deg) == Some(false)).then(|| {
+        format!(
+            "The clamp lets the body turn {} either way; {} is beyond it.",
+            degrees(distributor.body_range.unwrap_or_default()),
+            degrees(body_turn_deg.abs())
+        )
+    })
 }
 
 /// The events moved, where they are.
@@ -198,7 +185,8 @@ impl Sparks {
             .all(|(_, _, early)| early.abs() <= SPARK_RIGHT_WITHIN_DEG)
     }
 
-    fn worst(&self) -> f64 {
+    /// The farthest that any spark is from as drawn, crank degrees.
+    fn farthest_deg(&self) -> f64 {
         self.each
             .iter()
             .map(|(_, _, early)| early.abs())
@@ -206,7 +194,7 @@ impl Sparks {
     }
 
     fn line(&self) -> Option<String> {
-        let said = |early: f64| match early {
+        let off = |early: f64| match early {
             early if early.abs() > 360.0 - SPARK_RIGHT_WITHIN_DEG => "a whole turn out".to_owned(),
             early if early > 0.0 => format!("{}° early", number(early, 1)),
             early => format!("{}° late", number(-early, 1)),
@@ -223,7 +211,7 @@ impl Sparks {
         if alike && wrong.len() == self.each.len() {
             return Some(format!(
                 "Every spark comes {}: {}.",
-                said(*early),
+                off(*early),
                 before_tdc(*btdc)
             ));
         }
@@ -232,24 +220,24 @@ impl Sparks {
             return Some(format!(
                 "The sparks of {} come {}.",
                 cylinders(&who),
-                said(*early)
+                off(*early)
             ));
         }
         let list: Vec<String> = wrong
             .iter()
-            .map(|(cylinder, _, early)| format!("No. {cylinder} {}", said(*early)))
+            .map(|(cylinder, _, early)| format!("No. {cylinder} {}", off(*early)))
             .collect();
         Some(format!("Sparks: {}.", list.join(", ")))
     }
 
-    /// How it will run, by the worst of its sparks. The limits are common practice, no source.
+    /// How it will run, by the spark that is farthest out. The limits are common practice, no source.
     fn runs(&self) -> &'static str {
         const PLAYS_UP_DEG: f64 = 10.0;
         const STARTS_DEG: f64 = 40.0;
         // At the starter's speed a spark so much too early finds the piston still well on its way
         // up.
         const KICKS_BACK_DEG: f64 = 20.0;
-        let worst = self.worst();
+        let farthest = self.farthest_deg();
         let kicks_back = self
             .each
             .iter()
@@ -258,13 +246,13 @@ impl Sparks {
             .each
             .iter()
             .any(|(_, _, early)| early.abs() <= PLAYS_UP_DEG);
-        if worst <= SPARK_RIGHT_WITHIN_DEG {
+        if farthest <= SPARK_RIGHT_WITHIN_DEG {
             "It will run badly: the sparks are right and the valves are not."
-        } else if worst <= PLAYS_UP_DEG {
+        } else if farthest <= PLAYS_UP_DEG {
             "It will run, and not well: set the timing."
-        } else if worst <= STARTS_DEG && kicks_back {
+        } else if farthest <= STARTS_DEG && kicks_back {
             "It will run badly, and may kick back: do not work the starter with it so."
-        } else if worst <= STARTS_DEG {
+        } else if farthest <= STARTS_DEG {
             "It will run badly."
         } else if some_right && kicks_back {
             "It will run badly, on some cylinders only, and may kick back or spit: do not work the starter with it so."
@@ -276,9 +264,9 @@ impl Sparks {
     }
 }
 
-/// The room between valves and pistons.
+/// The clearance between valves and pistons.
 #[derive(Clone, Copy, Debug, PartialEq)]
-enum Room {
+enum ClearanceState {
     NotMeasured,
     Enough,
     /// Less than common practice asks for.
@@ -293,7 +281,7 @@ enum Room {
     },
 }
 
-impl Room {
+impl ClearanceState {
     fn of(phasing: &Phasing) -> Self {
         let Some(least) = phasing.least_gaps(CrankTurn::new(0.0)) else {
             return Self::NotMeasured;
@@ -361,7 +349,7 @@ mod tests {
                     ..Assembly::default()
                 },
             ))
-            .says
+            .sentence
         };
         assert_eq!(
             says(1),

@@ -5,8 +5,11 @@
 //! at least 2.0 mm at the intake and 2.5 mm at the exhaust; advancing the camshaft eats the
 //! intake's, retarding it the exhaust's.
 
+use serde::Serialize;
+
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::description::Clearance;
+use crate::words::serialize_rounded;
 
 use super::{Lobe, SliderCrank};
 
@@ -16,16 +19,18 @@ pub const LEAST_INTAKE_MM: f64 = 2.0;
 pub const LEAST_EXHAUST_MM: f64 = 2.5;
 
 /// The nearest one valve comes to the piston. Negative: they meet.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Gap {
     /// How near.
+    #[serde(serialize_with = "serialize_rounded")]
     pub gap_mm: f64,
     /// Where, in the cylinder's own phase: No. 1's crank angle.
+    #[serde(rename = "crank_deg")]
     pub crank: CrankAngle,
 }
 
 /// The nearest both valves come.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct LeastGaps {
     /// The intake valve.
     pub intake: Gap,

@@ -5,15 +5,15 @@
 //! before; all must fall under 720. Where the order alone is ambiguous (two TDCs would serve), the
 //! description gives the angles and each must be a TDC.
 
+use std::fmt;
+
+use super::stroke::DEAD_CENTRE_WITHIN_DEG;
 use crate::angle::wrap;
-use crate::description::Description;
+use crate::description::{Bank, Description, Throw};
 
 /// Two crank angles this close are one: far over the rounding of sums of degrees, far under
 /// anything on an engine.
 const SAME_DEG: f64 = 1e-6;
-/// How far a given firing angle may be from the cylinder's TDC: the width at which the program
-/// calls a dead centre.
-pub const AGREES_WITHIN_DEG: f64 = 0.5;
 
 /// Why a crank cannot give a firing order.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,19 +39,33 @@ pub enum CannotFire {
     },
 }
 
+impl fmt::Display for CannotFire {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (Self::TooLate { index, .. }
+        | Self::NotItsTdc { index, .. }
+        | Self::OutOfTurn { index }) = self;
+        write!(f, "firing {} of the order: ", index + 1)?;
+        match self {
+            Self::TooLate { at_deg, .. } => write!(f, "its turn comes only at {at_deg}°"),
+            Self::NotItsTdc { nearest_deg, .. } => {
+                write!(f, "not its TDC; the nearest is {nearest_deg}°")
+            }
+            Self::OutOfTurn { .. } => f.write_str("not after the one before it, or not under 720°"),
+        }
+    }
+}
+
+impl std::error::Error for CannotFire {}
+
 /// The TDC of `cylinder`, 0 ≤ t < 360 after No. 1's. None for a cylinder that has no throw or bank.
 pub fn tdc_of(description: &Description, cylinder: u32) -> Option<f64> {
     let throw = |number| {
-        let holds = |throw: &&crate::description::Throw| throw.cylinders.contains(&number);
-        description
-            .crankshaft
-            .throws
-            .iter()
-            .find(holds)
-            .map(|throw| throw.angle)
+        let holds = |throw: &&Throw| throw.cylinders.contains(&number);
+        let mut throws = description.crankshaft.throws.iter();
+        throws.find(holds).map(|throw| throw.angle)
     };
     let bank = |number| {
-        let holds = |bank: &&crate::description::Bank| bank.cylinders.contains(&number);
+        let holds = |bank: &&Bank| bank.cylinders.contains(&number);
         description.banks.iter().find(holds).map(|bank| bank.angle)
     };
     let sign = description.crankshaft.rotation.sign();
@@ -80,7 +94,7 @@ pub fn firing_angles(description: &Description) -> Result<Vec<f64>, CannotFire> 
             Some(&given) => {
                 let nearest = tdc + 360.0 * ((given - tdc) / 360.0).round();
                 let off = (given - nearest).abs();
-                if off.is_nan() || off > AGREES_WITHIN_DEG {
+                if off.is_nan() || off > DEAD_CENTRE_WITHIN_DEG {
                     return Err(CannotFire::NotItsTdc {
                         index,
                         nearest_deg: nearest,

@@ -8,7 +8,7 @@
 //! count: turns of the pinion = z₂ / gcd(z₁, z₂), *Machinery's Handbook*, hunting tooth ratios
 //! (from memory).
 
-use crate::angle::{Cam, CamTurn, CrankTurn, Direction};
+use crate::angle::{CamTurn, CrankTurn, Direction};
 use crate::description::{CamDrive, DriveKind};
 
 /// Which way the camshaft turns, seen from the front.
@@ -45,6 +45,11 @@ pub fn crank_per_cam_tooth(drive: &CamDrive) -> CrankTurn {
     cam_tooth(drive).at_crank()
 }
 
+/// How far ahead of the crank the camshaft stands with its wheel `teeth` ahead of as drawn.
+pub(crate) fn cam_ahead(drive: &CamDrive, teeth: i32) -> CamTurn {
+    cam_tooth(drive) * f64::from(teeth)
+}
+
 /// Turns of the crank from one meeting of the marks to the next; `drive` of gears, its idlers taken
 /// to carry marks.
 pub fn turns_between_meetings(drive: &CamDrive) -> u64 {
@@ -69,7 +74,7 @@ pub fn cam_play(drive: &CamDrive) -> Option<CamTurn> {
 
 /// The same play read on the crank.
 pub fn crank_play(drive: &CamDrive) -> Option<CrankTurn> {
-    cam_play(drive).map(crate::angle::Turn::<Cam>::at_crank)
+    cam_play(drive).map(CamTurn::at_crank)
 }
 
 /// Greatest common divisor.

@@ -8,15 +8,16 @@
 //! at fire_k − advance − 2 (teeth out + D), in crank degrees. Rotor and trigger turn together with
 //! the centrifugal weights; vacuum turns the trigger alone and so moves the register.
 
-use crate::angle::{CamTurn, Clock, CrankTurn, Direction, RotorTurn};
-use crate::description::{Coupling, Distributor, DrivenBy, Hand, Helix, Ignition};
+use super::gear_train;
+use crate::angle::{Clock, CrankAngle, CrankTurn, Direction, RotorTurn, wrap_signed};
+use crate::description::{Coupling, Description, Distributor, DrivenBy, Hand, Helix, Ignition};
 
 /// What one tooth of the drive is worth on the rotor.
 pub fn rotor_tooth(distributor: &Distributor) -> RotorTurn {
     RotorTurn::new(360.0 / f64::from(distributor.driven_teeth))
 }
 
-/// How many ways the drive goes home, all told: its teeth, or what its tongue allows.
+/// In how many positions the drive seats: at each of its teeth, or where its tongue allows.
 pub fn ways_to_engage(distributor: &Distributor) -> u32 {
     match distributor.coupling {
         Coupling::Gear => distributor.driven_teeth,
@@ -25,12 +26,17 @@ pub fn ways_to_engage(distributor: &Distributor) -> u32 {
     }
 }
 
-/// How far the rotor stands ahead with the drive `drive_teeth` ahead and the camshaft `cam` ahead:
-/// the camshaft counts only where it drives the distributor.
-pub fn teeth_out(distributor: &Distributor, drive_teeth: i32, cam: CamTurn) -> RotorTurn {
+/// How far the rotor stands ahead with the cam wheel `cam_teeth` ahead and the distributor's drive
+/// `drive_teeth`: the camshaft counts only where it drives the distributor. Zero without one.
+pub(crate) fn teeth_out(description: &Description, cam_teeth: i32, drive_teeth: i32) -> RotorTurn {
+    let Some(distributor) = &description.distributor else {
+        return RotorTurn::new(0.0);
+    };
     let own = rotor_tooth(distributor) * f64::from(drive_teeth);
     match distributor.driven_by {
-        DrivenBy::Camshaft => own + cam.at_rotor(),
+        DrivenBy::Camshaft => {
+            own + gear_train::cam_ahead(&description.cam_drive, cam_teeth).at_rotor()
+        }
         DrivenBy::Crankshaft => own,
     }
 }
@@ -40,8 +46,8 @@ pub fn offset(distributor: &Distributor, ignition: &Ignition) -> RotorTurn {
     RotorTurn::new(distributor.offset.unwrap_or(ignition.static_advance / 2.0))
 }
 
-/// Rotor degrees, clockwise positive looking down, gained as the drive slides home; zero for a
-/// drive that does not turn.
+/// Rotor degrees, clockwise positive looking down, gained as the drive seats; zero for a drive that
+/// does not turn.
 pub fn turns_on_entry_deg(distributor: &Distributor) -> f64 {
     distributor
         .turns_on_entry
@@ -64,6 +70,11 @@ pub fn helix_turn_deg(helix: &Helix) -> f64 {
 /// vacuum advance.
 pub fn register_deg(distributor: &Distributor, ignition: &Ignition, vacuum_deg: f64) -> f64 {
     offset(distributor, ignition).degrees() - (ignition.static_advance + vacuum_deg) / 2.0
+}
+
+/// Where the rotor must point before a drive goes in that is to end at `end`.
+pub(crate) fn entry_start(distributor: &Distributor, end: Clock) -> Clock {
+    Clock::new(end.degrees() - turns_on_entry_deg(distributor))
 }
 
 /// Half the arc over which rotor tip and tower face one another, where both widths are given.
@@ -95,21 +106,15 @@ fn interpolated(points: &[(f64, f64)], at: f64) -> f64 {
 
 /// Centrifugal advance at an engine speed.
 pub fn centrifugal(ignition: &Ignition, rpm: f64) -> CrankTurn {
-    let points: Vec<_> = ignition
-        .centrifugal
-        .iter()
-        .map(|point| (point.rpm, point.advance))
-        .collect();
+    let points = ignition.centrifugal.iter();
+    let points: Vec<_> = points.map(|point| (point.rpm, point.advance)).collect();
     CrankTurn::new(interpolated(&points, rpm))
 }
 
 /// Vacuum advance at a depression.
 pub fn vacuum(ignition: &Ignition, kpa: f64) -> CrankTurn {
-    let points: Vec<_> = ignition
-        .vacuum
-        .iter()
-        .map(|point| (point.kpa, point.advance))
-        .collect();
+    let points = ignition.vacuum.iter();
+    let points: Vec<_> = points.map(|point| (point.kpa, point.advance)).collect();
     CrankTurn::new(interpolated(&points, kpa))
 }
 
@@ -124,7 +129,41 @@ pub fn vacuum_extremes(ignition: &Ignition) -> (f64, f64) {
         })
 }
 
-/// A cap: its towers and the rotor's way over them.
+/// Crank degrees before the firing TDC of the cylinder that a tower is drawn for, at which that
+/// tower gets its spark, the engine at rest.
+pub(crate) fn advance(
+    ignition: &Ignition,
+    teeth_out: RotorTurn,
+    body_turn: RotorTurn,
+) -> CrankTurn {
+    CrankTurn::new(ignition.static_advance) + (teeth_out + body_turn).at_crank()
+}
+
+/// When the tower drawn for the cylinder that fires at `tower_fires_deg` gets its spark, with this
+/// [`advance`].
+pub(crate) fn spark_at(tower_fires_deg: f64, advance: CrankTurn) -> CrankAngle {
+    CrankAngle::new(tower_fires_deg) - advance
+}
+
+/// Crank degrees before its own firing TDC at which a cylinder gets a spark: −360 ≤ b < 360,
+/// negative after it.
+pub(crate) fn before_tdc_deg(spark: CrankAngle, fires: CrankAngle) -> f64 {
+    spark.nearest_to(fires).degrees()
+}
+
+/// Where the body would have to stand for the cylinder that fires at `own_fires_deg`, its lead in the
+/// tower drawn for the one that fires at `tower_fires_deg`, to get its spark as drawn: [`spark_at`]
+/// the other way round.
+pub(crate) fn body_turn_for(
+    own_fires_deg: f64,
+    tower_fires_deg: f64,
+    teeth_out: RotorTurn,
+) -> RotorTurn {
+    let towers_apart = (tower_fires_deg - own_fires_deg) / 2.0;
+    RotorTurn::new(wrap_signed(towers_apart - teeth_out.degrees(), 360.0))
+}
+
+/// A cap: its towers, and the rotor's way over them.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct CapAngles {
     pub number_one: Clock,
@@ -136,15 +175,44 @@ pub(crate) struct CapAngles {
 }
 
 impl CapAngles {
+    /// The cap with the rotor ahead by `teeth_out` and the body turned.
+    pub fn of(
+        distributor: &Distributor,
+        ignition: &Ignition,
+        teeth_out: RotorTurn,
+        body_turn: RotorTurn,
+    ) -> Self {
+        Self {
+            number_one: Clock::new(distributor.number_one_at),
+            direction: distributor.rotation,
+            ahead: offset(distributor, ignition) + teeth_out,
+            body_turn,
+        }
+    }
+
     /// The tower of the cylinder that fires at `fire_deg`.
     pub fn tower(&self, fire_deg: f64) -> Clock {
         self.number_one
             .turned(self.direction, fire_deg / 2.0 - self.body_turn.degrees())
     }
 
-    /// The rotor at crank angle `crank_deg`.
-    pub fn rotor(&self, crank_deg: f64) -> Clock {
+    /// Rotor degrees, in its own direction, past No. 1's tower as drawn.
+    pub fn past_number_one_deg(&self, crank: CrankAngle) -> f64 {
+        self.ahead.degrees() + crank.degrees() / 2.0
+    }
+
+    /// The rotor, looking down on the cap.
+    pub fn rotor(&self, crank: CrankAngle) -> Clock {
         self.number_one
-            .turned(self.direction, self.ahead.degrees() + crank_deg / 2.0)
+            .turned(self.direction, self.past_number_one_deg(crank))
+    }
+
+    /// How far a rotor so far past No. 1's tower as drawn stands past the tower, as built, of the
+    /// cylinder that fires at `fire_deg`: −180 ≤ d < 180.
+    pub fn past_tower_deg(&self, past_number_one_deg: f64, fire_deg: f64) -> f64 {
+        wrap_signed(
+            past_number_one_deg + self.body_turn.degrees() - fire_deg / 2.0,
+            360.0,
+        )
     }
 }

@@ -6,10 +6,37 @@
 //! polynomial (from memory); worked back from the boundary conditions.
 //!
 //! A valve is open while its lift is over c. That is the same as being within half of D_c of the
-//! lobe's centre, and asked so it is exact at the events.
+//! lobe's centre, and compared so it is exact at the events.
 
-use crate::angle::{CrankTurn, wrap, wrap_signed};
-use crate::description::Valves;
+use crate::angle::{wrap, wrap_signed};
+use crate::description::{Valve, Valves};
+
+/// The two lobes of a cylinder, the same for every cylinder.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Lobes {
+    /// The intake valve's.
+    pub intake: Lobe,
+    /// The exhaust valve's.
+    pub exhaust: Lobe,
+}
+
+impl Lobes {
+    /// The lobes that the events and lifts of a description make.
+    pub fn of(valves: &Valves) -> Self {
+        Self {
+            intake: Lobe::intake(valves),
+            exhaust: Lobe::exhaust(valves),
+        }
+    }
+
+    /// The lobe of one of the valves.
+    pub fn lobe(&self, valve: Valve) -> &Lobe {
+        match valve {
+            Valve::Intake => &self.intake,
+            Valve::Exhaust => &self.exhaust,
+        }
+    }
+}
 
 /// One valve's motion against its own cylinder's phase α: 0 at firing TDC, 360 at overlap TDC.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -126,11 +153,25 @@ impl Lobe {
         24.0 * self.lift_mm * (1.0 - u * u) * (5.0 * u * u - 1.0) / (self.seat_deg * self.seat_deg)
     }
 
-    /// How far, at the least, the crank is from the nearest event (opening or closing) at this
-    /// phase: how sure a builder can be of what the valve does.
-    pub fn to_nearest_event(&self, phase_deg: f64) -> CrankTurn {
-        let off = wrap_signed(phase_deg - self.centre_deg, 720.0).abs();
-        CrankTurn::new((off - self.open_deg / 2.0).abs())
+    /// Crank degrees at this phase to the nearest event as quoted (opening or closing): positive
+    /// while the valve is open, negative while it is closed.
+    pub(crate) fn open_by_deg(&self, phase_deg: f64) -> f64 {
+        self.open_deg / 2.0 - wrap_signed(phase_deg - self.centre_deg, 720.0).abs()
+    }
+
+    /// Crank degrees at this phase from the nearest end of the lobe, seat to seat: positive off the
+    /// lobe, negative on it.
+    pub(crate) fn off_lobe_deg(&self, phase_deg: f64) -> f64 {
+        wrap_signed(phase_deg - self.centre_deg, 720.0).abs() - self.seat_deg / 2.0
+    }
+
+    /// Crank degrees for which it holds its valve over a lift; None where it never comes to it.
+    pub(crate) fn duration_over_deg(&self, lift_mm: f64) -> Option<f64> {
+        // L = h (1 − u²)³, u the distance from the centre over half the seat duration.
+        let share = lift_mm / self.lift_mm;
+        (0.0..1.0)
+            .contains(&share)
+            .then(|| self.seat_deg * (1.0 - share.cbrt()).sqrt())
     }
 
     /// Distance from the centre without a division: at most two cycles away.

@@ -4,8 +4,10 @@ pub mod clearance;
 pub mod firing;
 pub mod gear_train;
 pub mod ignition;
-pub mod lift;
-pub mod slider_crank;
+mod lift;
+mod slider_crank;
+mod stroke;
 
-pub use lift::{Lobe, ValveReading};
+pub use lift::{Lobe, Lobes, ValveReading};
 pub use slider_crank::SliderCrank;
+pub use stroke::{DEAD_CENTRE_WITHIN_DEG, DeadCentre, Stroke};

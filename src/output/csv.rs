@@ -1,6 +1,6 @@
 //! The table for a spreadsheet: one row an angle, one column a number, a unit in each name.
 
-use super::json::rounded;
+use crate::angle::rounded;
 use crate::phasing::{Phasing, Reading};
 
 /// A text that no spreadsheet takes for a formula: one that begins as a formula does gets an

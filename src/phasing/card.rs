@@ -8,6 +8,7 @@
 use serde::Serialize;
 
 use super::Phasing;
+use crate::angle::CrankTurn;
 use crate::laws::{firing, gear_train, ignition};
 
 /// The timing card. Degrees of crank unless the name says otherwise; as drawn, but for what says as
@@ -112,8 +113,7 @@ impl Card {
             cam_tooth_crank_deg: gear_train::crank_per_cam_tooth(&d.cam_drive).degrees(),
             marks_meet_at_deg: d.cam_drive.marks_meet_at,
             marks_meet_again_turns: gear_train::turns_between_meetings(&d.cam_drive),
-            backlash_crank_deg: gear_train::crank_play(&d.cam_drive)
-                .map(crate::angle::Turn::degrees),
+            backlash_crank_deg: gear_train::crank_play(&d.cam_drive).map(CrankTurn::degrees),
             rotor_tooth_deg: d
                 .distributor
                 .as_ref()

@@ -1,8 +1,11 @@
 //! The least clearance between valves and piston of an engine as built, and for each tooth of the
 //! cam out.
 
+use serde::ser::SerializeStruct as _;
+use serde::{Serialize, Serializer};
+
 use super::Phasing;
-use crate::angle::CrankTurn;
+use crate::angle::{CrankTurn, rounded};
 use crate::laws::clearance;
 use crate::laws::clearance::LeastGaps;
 use crate::laws::gear_train;
@@ -16,28 +19,28 @@ impl Phasing {
         Some(clearance::least(
             measured,
             &self.slider,
-            &self.intake,
-            &self.exhaust,
+            &self.lobes.intake,
+            &self.lobes.exhaust,
             ahead,
         ))
     }
 
-    /// The least gaps for each tooth of the cam out, from [`TEETH`] behind to as many ahead of as
+    /// The least gaps for each tooth of the cam out, from four behind to four ahead of as
     /// drawn, whatever this phasing has. None where no clearance was measured.
     pub fn least_gaps_by_teeth(&self) -> Option<Vec<ByTeeth>> {
-        let tooth = gear_train::crank_per_cam_tooth(&self.engine.metric().cam_drive);
+        let drive = &self.engine.metric().cam_drive;
         let built = self.assembly.cam_teeth;
         (-TEETH..=TEETH)
             .map(|cam_teeth| {
-                self.least_gaps(tooth * f64::from(cam_teeth - built))
+                self.least_gaps(gear_train::cam_ahead(drive, cam_teeth - built).at_crank())
                     .map(|least| ByTeeth { cam_teeth, least })
             })
             .collect()
     }
 }
 
-/// Cam teeth out that are asked after, either way.
-pub const TEETH: i32 = 4;
+/// Cam teeth out that are worked out, either way.
+const TEETH: i32 = 4;
 
 /// The least gaps with the cam wheel out by so many teeth.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -46,6 +49,16 @@ pub struct ByTeeth {
     pub cam_teeth: i32,
     /// The nearest both valves then come.
     pub least: LeastGaps,
+}
+
+impl Serialize for ByTeeth {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut fields = serializer.serialize_struct("ByTeeth", 3)?;
+        fields.serialize_field("cam_teeth", &self.cam_teeth)?;
+        fields.serialize_field("intake_mm", &rounded(self.least.intake.gap_mm))?;
+        fields.serialize_field("exhaust_mm", &rounded(self.least.exhaust.gap_mm))?;
+        fields.end()
+    }
 }
 
 #[cfg(test)]

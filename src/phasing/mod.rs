@@ -16,21 +16,17 @@ use std::sync::Arc;
 use arrayvec::ArrayVec;
 
 pub use card::Card;
-pub use clearance::{ByTeeth, TEETH};
-pub use reading::{CylinderReading, DeadCentre, NextEvent, Reading, RotorReading, Stroke};
+pub use clearance::ByTeeth;
+pub use reading::{CylinderReading, NextEvent, Reading, RotorReading};
+
+pub use crate::laws::{DEAD_CENTRE_WITHIN_DEG, DeadCentre, Stroke};
 
 use crate::angle::{CamAngle, CamTurn, Clock, CrankAngle, CrankTurn, Direction, RotorTurn};
-use crate::description::MarkOn;
-use crate::engine::Assembly;
-use crate::engine::Engine;
-use crate::laws::Lobe;
-use crate::laws::SliderCrank;
-use crate::laws::gear_train;
-use crate::laws::ignition;
-
-/// A piston this near an end of its way stands at dead centre: about what a pointer and a pulley
-/// mark can be read to.
-pub const DEAD_CENTRE_WITHIN_DEG: f64 = 0.5;
+use crate::description::fields::{MOST_CYLINDERS, MOST_MARKS};
+use crate::description::{MarkOn, Valve};
+use crate::engine::{Assembly, Engine};
+use crate::laws::ignition::CapAngles;
+use crate::laws::{Lobe, Lobes, SliderCrank, gear_train, ignition};
 
 /// How one cylinder is phased.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -57,16 +53,15 @@ pub struct Phasing {
     engine: Arc<Engine>,
     assembly: Assembly,
     slider: SliderCrank,
-    intake: Lobe,
-    exhaust: Lobe,
+    lobes: Lobes,
     /// How far ahead of the crank the camshaft stands, as built.
     cam_ahead: CamTurn,
     cam_direction: Direction,
-    cylinders: ArrayVec<CylinderPhasing, { crate::description::fields::MOST_CYLINDERS }>,
+    cylinders: ArrayVec<CylinderPhasing, MOST_CYLINDERS>,
     /// Cylinder numbers as their leads are plugged, from No. 1's tower in the rotor's direction.
-    leads: ArrayVec<u8, { crate::description::fields::MOST_CYLINDERS }>,
-    cap: Option<ignition::CapAngles>,
-    marks: ArrayVec<(MarkOn, f64), { crate::description::fields::MOST_MARKS }>,
+    leads: ArrayVec<u8, MOST_CYLINDERS>,
+    cap: Option<CapAngles>,
+    marks: ArrayVec<(MarkOn, f64), MOST_MARKS>,
 }
 
 impl Phasing {
@@ -76,69 +71,44 @@ impl Phasing {
     }
 
     /// The engine put together as `assembly` says. An assembly is checked against its engine before
-    /// it comes here ([`Assembly::check`]); leads that it has not are taken as drawn.
+    /// it comes here ([`Assembly::check`]); leads that are not on it are taken as drawn.
     pub fn as_built(engine: &Arc<Engine>, assembly: &Assembly) -> Self {
         let description = engine.metric();
-        let slider = SliderCrank::new(
-            description.crankshaft.stroke,
-            description.rod_length,
-            description.pin_offset,
-        );
-        let cam_ahead =
-            gear_train::cam_tooth(&description.cam_drive) * f64::from(assembly.cam_teeth);
+        let slider = SliderCrank::of(description);
+        let cam_ahead = gear_train::cam_ahead(&description.cam_drive, assembly.cam_teeth);
         let body_turn = RotorTurn::new(assembly.body_turn_deg);
-        let teeth_out = description
-            .distributor
-            .as_ref()
-            .map_or(RotorTurn::new(0.0), |distributor| {
-                ignition::teeth_out(distributor, assembly.drive_teeth, cam_ahead)
-            });
-        let advance = CrankTurn::new(description.ignition.static_advance)
-            + (teeth_out + body_turn).at_crank();
+        let teeth_out = ignition::teeth_out(description, assembly.cam_teeth, assembly.drive_teeth);
+        let advance = ignition::advance(&description.ignition, teeth_out, body_turn);
 
         let order = engine.firing_order();
         let leads: ArrayVec<u8, _> = match &assembly.leads {
             Some(leads) if leads.len() == order.len() => leads.iter().copied().collect(),
             _ => order.iter().copied().collect(),
         };
-        let throw_one = engine.throw_deg(1);
-        let mut cylinders: ArrayVec<CylinderPhasing, _> = order
-            .iter()
-            .enumerate()
-            .map(|(order_index, &number)| {
-                let fire_deg = engine.firing_angles()[order_index];
-                // The spark of the tower that this cylinder's lead is plugged into.
-                let tower = leads
-                    .iter()
-                    .position(|&lead| lead == number)
-                    .unwrap_or(order_index);
-                let past = (slider.tdc_deg() - fire_deg).to_radians();
-                CylinderPhasing {
-                    number,
-                    fires: CrankAngle::new(fire_deg),
-                    order_index,
-                    bank: Clock::new(engine.bank_deg(number)),
-                    throw_deg: engine.throw_deg(number) - throw_one,
-                    spark: CrankAngle::new(engine.firing_angles()[tower]) - advance,
-                    throw_past_bore: past.sin_cos(),
-                }
-            })
-            .collect();
+        let cylinder = |(order_index, &number): (usize, &u8)| {
+            let fire_deg = engine.firing_angles()[order_index];
+            // The spark of the tower that this cylinder's lead is plugged into.
+            let tower = leads.iter().position(|&lead| lead == number);
+            let tower_fires_deg = engine.firing_angles()[tower.unwrap_or(order_index)];
+            CylinderPhasing {
+                number,
+                fires: CrankAngle::new(fire_deg),
+                order_index,
+                bank: Clock::new(engine.bank_deg(number)),
+                throw_deg: engine.throw_deg(number) - engine.throw_deg(1),
+                spark: ignition::spark_at(tower_fires_deg, advance),
+                throw_past_bore: (slider.tdc_deg() - fire_deg).to_radians().sin_cos(),
+            }
+        };
+        let mut cylinders: ArrayVec<_, _> = order.iter().enumerate().map(cylinder).collect();
         cylinders.sort_by_key(|cylinder| cylinder.number);
 
-        let cap = description
-            .distributor
-            .as_ref()
-            .map(|distributor| ignition::CapAngles {
-                number_one: Clock::new(distributor.number_one_at),
-                direction: distributor.rotation,
-                ahead: ignition::offset(distributor, &description.ignition) + teeth_out,
-                body_turn,
-            });
+        let cap = description.distributor.as_ref().map(|distributor| {
+            CapAngles::of(distributor, &description.ignition, teeth_out, body_turn)
+        });
         Self {
             slider,
-            intake: Lobe::intake(&description.valves),
-            exhaust: Lobe::exhaust(&description.valves),
+            lobes: Lobes::of(&description.valves),
             cam_ahead,
             cam_direction: gear_train::cam_direction(
                 &description.cam_drive,
@@ -151,7 +121,7 @@ impl Phasing {
                 .marks
                 .iter()
                 .map(|mark| (mark.on, mark.at))
-                .take(crate::description::fields::MOST_MARKS)
+                .take(MOST_MARKS)
                 .collect(),
             engine: Arc::clone(engine),
             assembly: assembly.clone(),
@@ -175,12 +145,17 @@ impl Phasing {
 
     /// The intake lobe against a cylinder's own phase, as drawn.
     pub fn intake(&self) -> &Lobe {
-        &self.intake
+        &self.lobes.intake
     }
 
     /// The exhaust lobe against a cylinder's own phase, as drawn.
     pub fn exhaust(&self) -> &Lobe {
-        &self.exhaust
+        &self.lobes.exhaust
+    }
+
+    /// The lobe of one of the valves against a cylinder's own phase, as drawn.
+    pub(crate) fn lobe(&self, valve: Valve) -> &Lobe {
+        self.lobes.lobe(valve)
     }
 
     /// How far ahead of the crank the camshaft stands: zero as drawn.
@@ -203,7 +178,7 @@ impl Phasing {
         &self.cylinders
     }
 
-    /// One cylinder; None for a number the engine has not.
+    /// One cylinder; None for a number not on this engine.
     pub fn cylinder(&self, number: u8) -> Option<&CylinderPhasing> {
         self.cylinders.get(usize::from(number).checked_sub(1)?)
     }
@@ -240,7 +215,7 @@ impl Phasing {
 
     /// The phase of a cylinder at crank angle `crank`: 0 at its firing TDC.
     pub fn phase_of(&self, cylinder: &CylinderPhasing, crank: CrankAngle) -> CrankAngle {
-        CrankAngle::within(self.phase_deg(cylinder, crank.degrees()))
+        CrankAngle::within(cylinder.fires.on_to(crank).degrees())
     }
 
     /// A cylinder's valves' own phase: its phase moved by the teeth the cam is out. −720 < α <
@@ -252,7 +227,7 @@ impl Phasing {
     /// Crank degrees before its own firing TDC at which a cylinder's plug gets its spark, as built
     /// and as plugged: −360 ≤ b < 360, negative after.
     pub fn spark_btdc_deg(&self, cylinder: &CylinderPhasing) -> f64 {
-        cylinder.spark.nearest_to(cylinder.fires).degrees()
+        ignition::before_tdc_deg(cylinder.spark, cylinder.fires)
     }
 
     /// Where everything stands at crank angle `crank`.
@@ -271,7 +246,6 @@ impl Phasing {
         let crank_deg = crank.degrees();
         let (sin, cos) = crank_deg.to_radians().sin_cos();
         let down = self.slider.down_stroke_deg();
-        let cam_ahead_deg = self.cam_ahead.at_crank().degrees();
         let first = self.cylinders[0].number;
         let nothing = NextEvent {
             cylinder: first,
@@ -281,23 +255,23 @@ impl Phasing {
 
         let mut cylinders = ArrayVec::new();
         for cylinder in &self.cylinders {
-            let phase_deg = self.phase_deg(cylinder, crank_deg);
-            let valve_deg = phase_deg + cam_ahead_deg;
+            let phase = self.phase_of(cylinder, crank);
+            let (phase_deg, valve_deg) = (phase.degrees(), self.valve_phase_deg(phase));
             let (c_sin, c_cos) = cylinder.throw_past_bore;
             let reading = CylinderReading {
                 number: cylinder.number,
-                phase: CrankAngle::within(phase_deg),
-                stroke: stroke_at(phase_deg, down),
-                dead_centre: dead_centre_at(phase_deg, down),
+                phase,
+                stroke: Stroke::at(phase_deg, down),
+                dead_centre: DeadCentre::at(phase_deg, down),
                 piston_drop_mm: self
                     .slider
                     .drop_at(sin * c_cos + cos * c_sin, cos * c_cos - sin * c_sin),
-                intake: self.intake.at(valve_deg),
-                exhaust: self.exhaust.at(valve_deg),
+                intake: self.lobes.intake.at(valve_deg),
+                exhaust: self.lobes.exhaust.at(valve_deg),
             };
             cylinders.push(reading);
-            sooner(&mut firing, cylinder.number, 720.0 - phase_deg);
-            sooner(
+            keep_earlier(&mut firing, cylinder.number, 720.0 - phase_deg);
+            keep_earlier(
                 &mut spark,
                 cylinder.number,
                 after(crank_deg, cylinder.spark.degrees()),
@@ -309,7 +283,7 @@ impl Phasing {
             cylinders,
             next_firing_tdc: firing,
             next_spark: spark,
-            rotor: self.rotor_at(crank_deg),
+            rotor: self.rotor_at(crank),
             marks: self
                 .marks
                 .iter()
@@ -331,23 +305,9 @@ impl Phasing {
         (0..count).map(move |index| self.at(CrankAngle::new(index as f64 * step)))
     }
 
-    /// Phase without a division. 719.999… that is 720 less a rounding is 0.
-    fn phase_deg(&self, cylinder: &CylinderPhasing, crank_deg: f64) -> f64 {
-        const ROUNDING_DEG: f64 = 1e-9;
-        let mut phase = crank_deg - cylinder.fires.degrees();
-        if phase < 0.0 {
-            phase += 720.0;
-        }
-        if phase > 720.0 - ROUNDING_DEG {
-            0.0
-        } else {
-            phase
-        }
-    }
-
-    fn rotor_at(&self, crank_deg: f64) -> Option<RotorReading> {
+    fn rotor_at(&self, crank: CrankAngle) -> Option<RotorReading> {
         let cap = self.cap.as_ref()?;
-        Some(self.rotor_over_towers(cap.rotor(crank_deg), cap.ahead.degrees() + crank_deg / 2.0))
+        Some(self.rotor_over_towers(cap, cap.rotor(crank), cap.past_number_one_deg(crank)))
     }
 
     /// Which way the rotor turns, looking down on the cap; None without a distributor.
@@ -359,16 +319,19 @@ impl Phasing {
     /// distributor.
     pub fn rotor_held(&self, clock: Clock) -> Option<RotorReading> {
         let cap = self.cap.as_ref()?;
-        Some(self.rotor_over_towers(clock, clock.past(cap.number_one, cap.direction)))
+        Some(self.rotor_over_towers(cap, clock, clock.past(cap.number_one, cap.direction)))
     }
 
     /// The rotor at `clock`, so far past No. 1's tower as drawn, in its own direction.
-    fn rotor_over_towers(&self, clock: Clock, past_number_one_deg: f64) -> RotorReading {
-        let body_turn = self.cap.as_ref().map_or(0.0, |cap| cap.body_turn.degrees());
-        let rotor = past_number_one_deg + body_turn;
+    fn rotor_over_towers(
+        &self,
+        cap: &CapAngles,
+        clock: Clock,
+        past_number_one_deg: f64,
+    ) -> RotorReading {
         let mut nearest = (0, f64::INFINITY);
         for (index, fire) in self.engine.firing_angles().iter().enumerate() {
-            let past = crate::angle::wrap_signed(rotor - fire / 2.0, 360.0);
+            let past = cap.past_tower_deg(past_number_one_deg, *fire);
             if past.abs() < f64::abs(nearest.1) {
                 nearest = (index, past);
             }
@@ -406,39 +369,14 @@ impl Phasing {
     }
 }
 
-/// The stroke at a phase, with `down_deg` crank degrees from top to bottom dead centre.
-fn stroke_at(phase_deg: f64, down_deg: f64) -> Stroke {
-    if phase_deg < down_deg {
-        Stroke::Power
-    } else if phase_deg < 360.0 {
-        Stroke::Exhaust
-    } else if phase_deg < 360.0 + down_deg {
-        Stroke::Intake
-    } else {
-        Stroke::Compression
-    }
-}
-
-fn dead_centre_at(phase_deg: f64, down_deg: f64) -> Option<DeadCentre> {
-    let near = |at: f64| (phase_deg - at).abs() <= DEAD_CENTRE_WITHIN_DEG;
-    if near(0.0) || near(720.0) {
-        Some(DeadCentre::FiringTdc)
-    } else if near(360.0) {
-        Some(DeadCentre::OverlapTdc)
-    } else if near(down_deg) || near(360.0 + down_deg) {
-        Some(DeadCentre::Bdc)
-    } else {
-        None
-    }
-}
-
 /// How far on from `from` to `to`, both in the cycle: 0 < t ≤ 720. What happens now has happened.
 fn after(from: f64, to: f64) -> f64 {
     let turn = to - from;
     if turn <= 1e-9 { turn + 720.0 } else { turn }
 }
 
-fn sooner(coming: &mut NextEvent, cylinder: u8, after_deg: f64) {
+/// Keeps of two events of one kind the one that comes first.
+fn keep_earlier(coming: &mut NextEvent, cylinder: u8, after_deg: f64) {
     if after_deg < coming.after.degrees() {
         *coming = NextEvent {
             cylinder,

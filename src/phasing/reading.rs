@@ -2,69 +2,13 @@
 //! reading or a row of them.
 
 use arrayvec::ArrayVec;
+use serde::ser::SerializeStruct as _;
+use serde::{Serialize, Serializer};
 
-use crate::angle::{CamAngle, Clock, CrankAngle, CrankTurn};
+use crate::angle::{CamAngle, Clock, CrankAngle, CrankTurn, rounded};
 use crate::description::fields::{MOST_CYLINDERS, MOST_MARKS};
-use crate::laws::lift::ValveReading;
-
-/// The four strokes, by the cylinder's own phase.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Stroke {
-    /// From firing TDC to BDC.
-    Power,
-    /// From that BDC to overlap TDC.
-    Exhaust,
-    /// From overlap TDC to BDC.
-    Intake,
-    /// From that BDC to firing TDC.
-    Compression,
-}
-
-impl Stroke {
-    /// In the order they come, from firing TDC.
-    pub const ALL: [Self; 4] = [Self::Power, Self::Exhaust, Self::Intake, Self::Compression];
-
-    /// Its name, as in the JSON.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Power => "power",
-            Self::Exhaust => "exhaust",
-            Self::Intake => "intake",
-            Self::Compression => "compression",
-        }
-    }
-}
-
-/// A piston at one end of its way, to within half a degree.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum DeadCentre {
-    /// Top, the end of compression: the cylinder fires.
-    FiringTdc,
-    /// Top, exhaust closing and intake opening.
-    OverlapTdc,
-    /// Bottom.
-    Bdc,
-}
-
-impl DeadCentre {
-    /// Its name in the JSON.
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::FiringTdc => "firing_tdc",
-            Self::OverlapTdc => "overlap_tdc",
-            Self::Bdc => "bdc",
-        }
-    }
-
-    /// In words.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::FiringTdc => "TDC firing",
-            Self::OverlapTdc => "TDC overlap",
-            Self::Bdc => "BDC",
-        }
-    }
-}
+use crate::laws::{DeadCentre, Stroke, ValveReading};
+use crate::words::serialize_rounded;
 
 /// One cylinder.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -97,25 +41,46 @@ impl CylinderReading {
     }
 }
 
+impl Serialize for CylinderReading {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut fields = serializer.serialize_struct("CylinderReading", 10)?;
+        fields.serialize_field("number", &self.number)?;
+        fields.serialize_field("phase_deg", &self.phase)?;
+        fields.serialize_field("stroke", &self.stroke)?;
+        fields.serialize_field("dead_centre", &self.dead_centre)?;
+        fields.serialize_field("piston_drop_mm", &rounded(self.piston_drop_mm))?;
+        fields.serialize_field("intake_lift_mm", &rounded(self.intake.lift_mm))?;
+        fields.serialize_field("exhaust_lift_mm", &rounded(self.exhaust.lift_mm))?;
+        fields.serialize_field("intake_open", &self.intake.open)?;
+        fields.serialize_field("exhaust_open", &self.exhaust.open)?;
+        fields.serialize_field("sealed", &self.sealed())?;
+        fields.end()
+    }
+}
+
 /// Something that comes next as the crank turns on.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct NextEvent {
     /// The cylinder it comes to.
     pub cylinder: u8,
     /// How far on: 0 < t ≤ 720.
+    #[serde(rename = "in_deg")]
     pub after: CrankTurn,
 }
 
 /// The rotor, and the tower it is nearest to.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct RotorReading {
     /// Where the rotor points, looking down on the cap.
+    #[serde(rename = "clock_deg")]
     pub clock: Clock,
     /// The nearest tower's place among the firing order, 0 for No. 1's as drawn.
+    #[serde(skip)]
     pub tower_index: usize,
     /// The cylinder whose lead stands in that tower.
     pub tower: u8,
     /// How far past it, in the rotor's own direction: −180 ≤ d < 180.
+    #[serde(serialize_with = "serialize_rounded")]
     pub past_deg: f64,
 }
 
@@ -147,7 +112,7 @@ impl Reading {
             .map(|cylinder| cylinder.number)
     }
 
-    /// One cylinder, by its number; None for a number the engine has not.
+    /// One cylinder, by its number; None for a number not on this engine.
     pub fn cylinder(&self, number: u8) -> Option<&CylinderReading> {
         self.cylinders.get(usize::from(number).checked_sub(1)?)
     }

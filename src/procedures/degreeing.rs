@@ -1,15 +1,17 @@
 //! Degreeing the camshaft: lobe centres from two readings at equal lift.
 //!
 //! A symmetric lobe is midway between the two crank angles at which it holds its valve at the same
-//! lift, whichever lift that is. EventReadings count from No. 1's overlap TDC, after it positive; the
+//! lift, whichever lift that is. Readings count from No. 1's overlap TDC, after it positive; the
 //! intake's centre comes out after TDC, the exhaust's before it. Against the card, advance is card
 //! − measured for the intake, measured − card for the exhaust, in crank degrees.
 
-use crate::angle::CamTurn;
-use crate::engine::Engine;
-use crate::laws::{Lobe, gear_train};
+use serde::Serialize;
 
+use crate::angle::CrankTurn;
 use crate::description::Valve;
+use crate::engine::Engine;
+use crate::laws::{Lobes, gear_train};
+use crate::words::{serialize_rounded, serialize_rounded_option};
 
 /// What was read on the degree wheel for one valve.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,7 +23,7 @@ pub struct EventReadings {
 }
 
 impl EventReadings {
-    /// Midway.
+    /// Midway between the two: the lobe's centre.
     pub fn centre_deg(self) -> f64 {
         (self.opens_deg + self.closes_deg) / 2.0
     }
@@ -32,51 +34,51 @@ impl EventReadings {
     }
 }
 
-/// What the readings come to.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// Where the camshaft stands by the readings.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Degreed {
     /// The intake lobe's centre, crank degrees after TDC.
+    #[serde(serialize_with = "serialize_rounded")]
     pub intake_centre_deg: f64,
     /// The exhaust lobe's, before TDC, where it was read.
+    #[serde(serialize_with = "serialize_rounded_option")]
     pub exhaust_centre_deg: Option<f64>,
     /// Half their sum, in cam degrees.
+    #[serde(serialize_with = "serialize_rounded_option")]
     pub separation_deg: Option<f64>,
     /// Separation less intake centre: how far the camshaft stands ahead of straight up.
+    #[serde(serialize_with = "serialize_rounded_option")]
     pub advance_deg: Option<f64>,
     /// How far ahead of the card, crank degrees; the mean of both valves where both were read.
+    #[serde(serialize_with = "serialize_rounded")]
     pub against_card_deg: f64,
     /// The intake's and the exhaust's own.
+    #[serde(skip)]
     pub by_valve_deg: (f64, Option<f64>),
     /// Whole teeth of the cam wheel in that.
     pub cam_teeth: i32,
     /// What is left over.
+    #[serde(serialize_with = "serialize_rounded")]
     pub rest_deg: f64,
     /// What backlash could account for, either way; where it is given.
+    #[serde(serialize_with = "serialize_rounded_option")]
     pub backlash_crank_deg: Option<f64>,
     /// How much longer each was open at that lift than the lift law has it.
+    #[serde(skip)]
     pub longer_deg: (f64, Option<f64>),
 }
 
 /// The centre of a lobe on the card: intake after TDC, exhaust before it.
 pub fn card_centre_deg(engine: &Engine, valve: Valve) -> f64 {
-    let valves = &engine.metric().valves;
+    let centre_deg = Lobes::of(&engine.metric().valves).lobe(valve).centre_deg();
     match valve {
-        Valve::Intake => Lobe::intake(valves).centre_deg() - 360.0,
-        Valve::Exhaust => 360.0 - Lobe::exhaust(valves).centre_deg(),
+        Valve::Intake => centre_deg - 360.0,
+        Valve::Exhaust => 360.0 - centre_deg,
     }
 }
 
-/// Crank degrees for which a lobe holds its valve over a lift; None where it never comes to it.
-pub fn duration_at_deg(lobe: &Lobe, lift_mm: f64) -> Option<f64> {
-    // L = h (1 − u²)³, u the distance from the centre over half the seat duration.
-    let share = lift_mm / lobe.full_lift_mm();
-    (0.0..1.0)
-        .contains(&share)
-        .then(|| lobe.seat_duration_deg() * (1.0 - share.cbrt()).sqrt())
-}
-
-/// What readings of both valves at equal lift come to. None where the lift is under 0 or one of the
-/// valves never comes to it.
+/// Where the camshaft stands by readings of both valves at equal lift. None where the lift is under
+/// 0 or one of the valves never comes to it.
 ///
 /// ```
 /// use dotwise::procedures::degreeing::{EventReadings, degree};
@@ -96,13 +98,10 @@ pub fn degree(
     lift_mm: f64,
 ) -> Option<Degreed> {
     let description = engine.metric();
-    let lobes = (
-        Lobe::intake(&description.valves),
-        Lobe::exhaust(&description.valves),
-    );
-    let longer_intake = intake.duration_deg() - duration_at_deg(&lobes.0, lift_mm)?;
+    let lobes = Lobes::of(&description.valves);
+    let longer_intake = intake.duration_deg() - lobes.intake.duration_over_deg(lift_mm)?;
     let longer_exhaust = match exhaust {
-        Some(exhaust) => Some(exhaust.duration_deg() - duration_at_deg(&lobes.1, lift_mm)?),
+        Some(exhaust) => Some(exhaust.duration_deg() - lobes.exhaust.duration_over_deg(lift_mm)?),
         None => None,
     };
     let intake_centre_deg = intake.centre_deg();
@@ -123,8 +122,7 @@ pub fn degree(
         by_valve_deg: (by_intake, by_exhaust),
         cam_teeth,
         rest_deg: against_card_deg - f64::from(cam_teeth) * tooth,
-        backlash_crank_deg: gear_train::cam_play(&description.cam_drive)
-            .map(|play: CamTurn| play.at_crank().degrees()),
+        backlash_crank_deg: gear_train::crank_play(&description.cam_drive).map(CrankTurn::degrees),
         longer_deg: (longer_intake, longer_exhaust),
     })
 }

@@ -1,98 +1,108 @@
-//! Dropping the distributor in: where the crank stands, where the rotor points before the drive is
-//! let down and where it ends.
+//! Dropping the distributor in: where the crank stands, where the rotor points before the drive
+//! goes in, and where it ends.
 //!
 //! The crank stands at No. 1's **firing** TDC. Its own marks cannot tell that from overlap, so
-//! witnesses are called that have nothing to do with one another: the cam's mark, No. 1's own
-//! valves, its running mate's, the thumb, the rotor. Each is asked what it shows at firing TDC and
-//! what on overlap, whether on this engine the two can be told apart at all, and what it shows as
-//! built.
+//! several witnesses that do not depend on one another are compared: the cam's mark, No. 1's own
+//! valves, its running mate's, the thumb, the rotor. For each: what it shows at firing TDC and what
+//! on overlap, whether the two differ on this engine at all, and what it shows as built.
 //!
-//! A helical drive turns the rotor as it slides home by travel × tan(helix) / pitch radius, so the
-//! rotor starts that far back.
+//! A helical drive turns the rotor as it seats by travel × tan(helix) / pitch radius, so the rotor
+//! starts that far back.
+
+use serde::Serialize;
 
 use crate::angle::{Clock, CrankAngle, wrap_signed};
 use crate::description::{Coupling, Distributor, MarkOn};
-use crate::diagnosis::evidence::Revolution;
-use crate::diagnosis::remedy;
-use crate::engine::Engine;
-use crate::laws::ignition;
+use crate::diagnosis::{Revolution, hypotheses, remedy};
+use crate::engine::{Assembly, Engine};
+use crate::laws::{gear_train, ignition};
 use crate::phasing::{CylinderReading, DeadCentre, Phasing, Reading};
-use crate::words::{degrees, number};
+use crate::words::{degrees, number, serialize_rounded};
 
 /// A crank this far from its mark, in degrees, still stands there for a builder without a degree
 /// wheel. Common practice, no source.
 const MARK_WITHIN_DEG: f64 = 3.0;
 
 /// Everything for dropping the distributor in.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct DropIn {
-    /// Where the rotor points before the drive is let down, looking down on the cap.
+    /// Where the rotor points before the drive goes in, looking down on the cap.
+    #[serde(rename = "rotor_start_clock_deg")]
     pub rotor_start: Clock,
     /// Where it must end, No. 1 at firing TDC.
+    #[serde(rename = "rotor_end_clock_deg")]
     pub rotor_end: Clock,
-    /// Rotor degrees, clockwise positive looking down, that it turns on the way home.
+    /// Rotor degrees, clockwise positive looking down, that it turns as it seats.
+    #[serde(skip)]
     pub turns_on_entry_deg: f64,
-    /// Rotor degrees a tooth of its drive; None for a tongue.
+    /// Rotor degrees a tooth of its drive.
+    #[serde(serialize_with = "serialize_rounded")]
     pub degrees_per_tooth: f64,
-    /// How the drive takes hold.
+    /// How the drive engages.
+    #[serde(skip)]
     pub coupling: Coupling,
-    /// The nearest other ways home, and the body turn that would make each right.
+    /// The nearest other positions it seats in, and the body turn that would make each right.
     pub teeth: Vec<OtherWay>,
     /// Where each lead goes, from No. 1's tower in the rotor's direction.
     pub leads: Vec<Lead>,
-    /// How firing TDC is told from overlap.
+    /// What tells firing TDC from overlap.
     pub witnesses: Vec<Witness>,
     /// How many of the witnesses tell firing from overlap on this engine.
+    #[serde(skip)]
     pub telling: usize,
     /// Whether all that tell say firing TDC, as built.
     pub agreed: bool,
 }
 
-/// The drive home another way than drawn.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// The drive seated in another position than drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct OtherWay {
     /// Teeth of its own drive ahead.
     pub drive_teeth: i32,
     /// The body turned against the rotor's rotation that makes every spark right.
+    #[serde(serialize_with = "serialize_rounded")]
     pub body_turn_deg: f64,
     /// Whether the clamp lets it; None where its range is not given.
     pub within_clamp: Option<bool>,
 }
 
 /// A tower and the lead that goes in it.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Lead {
     /// Where the tower stands, looking down on the cap.
+    #[serde(rename = "tower_clock_deg")]
     pub tower: Clock,
     /// The plug the lead goes to.
     pub cylinder: u8,
 }
 
 /// Something that is not the crank's own mark and tells its two turns apart.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Witness {
     /// What to look at.
+    #[serde(rename = "look_at")]
     pub name: String,
     /// What it shows at No. 1's firing TDC, as drawn.
     pub firing: String,
     /// What it shows on overlap, as drawn.
     pub overlap: String,
-    /// Whether the two can be told apart on this engine.
+    /// Whether the two differ on this engine.
     pub tells: bool,
     /// What it shows as built, the crank at No. 1's firing TDC.
+    #[serde(rename = "as_built")]
     pub now: String,
     /// Which that is; None where it is neither.
-    pub says: Option<Revolution>,
+    #[serde(rename = "says")]
+    pub revolution: Option<Revolution>,
 }
 
-/// Everything for dropping the distributor in as it is drawn; the witnesses tell what they show as
-/// built. None for an engine without a distributor.
+/// Everything for dropping the distributor in as it is drawn; the witnesses show what they do
+/// as built. None for an engine without a distributor.
 pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
     let engine = phasing.engine();
     let distributor = engine.metric().distributor.as_ref()?;
     let drawn = Phasing::as_drawn(engine);
     let rotor_end = drawn.at(CrankAngle::new(0.0)).rotor?.clock;
-    let turns_on_entry_deg = ignition::turns_on_entry_deg(distributor);
     let towers = drawn.towers();
     let leads = towers
         .iter()
@@ -101,9 +111,9 @@ pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
         .collect();
     let witnesses = witnesses(phasing);
     Some(DropIn {
-        rotor_start: Clock::new(rotor_end.degrees() - turns_on_entry_deg),
+        rotor_start: ignition::entry_start(distributor, rotor_end),
         rotor_end,
-        turns_on_entry_deg,
+        turns_on_entry_deg: ignition::turns_on_entry_deg(distributor),
         degrees_per_tooth: ignition::rotor_tooth(distributor).degrees(),
         coupling: distributor.coupling,
         teeth: other_ways(engine, distributor),
@@ -112,28 +122,26 @@ pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
         agreed: witnesses
             .iter()
             .filter(|witness| witness.tells)
-            .all(|witness| witness.says == Some(Revolution::Firing)),
+            .all(|witness| witness.revolution == Some(Revolution::Firing)),
         witnesses,
     })
 }
 
-/// The nearest way home either side of as drawn.
+/// The nearest positions it seats in either side of as drawn.
 fn other_ways(engine: &Engine, distributor: &Distributor) -> Vec<OtherWay> {
     let nearest: Vec<i32> = match distributor.coupling {
         Coupling::Gear => vec![-1, 1],
-        Coupling::OffsetTongue | Coupling::CentralTongue => {
-            crate::diagnosis::hypotheses::drive_ways(distributor)
-                .into_iter()
-                .filter(|way| *way != 0)
-                .collect()
-        }
+        Coupling::OffsetTongue | Coupling::CentralTongue => hypotheses::drive_ways(distributor)
+            .into_iter()
+            .filter(|way| *way != 0)
+            .collect(),
     };
     let way = |drive_teeth| {
-        let assembly = crate::engine::Assembly {
+        let assembly = Assembly {
             drive_teeth,
-            ..crate::engine::Assembly::default()
+            ..Assembly::default()
         };
-        let body_turn_deg = remedy::body_turn_that_mends(engine, &assembly)?;
+        let body_turn_deg = remedy::correcting_body_turn(engine, &assembly)?;
         Some(OtherWay {
             drive_teeth,
             body_turn_deg,
@@ -186,13 +194,13 @@ fn cam_mark(
             .get(index)
             .map_or(f64::NAN, |clock| clock.degrees())
     };
-    let half_a_tooth = 180.0 / f64::from(phasing.engine().metric().cam_drive.cam_teeth);
+    let half_a_tooth = gear_train::cam_tooth(&phasing.engine().metric().cam_drive).degrees() / 2.0;
     Some(Witness {
         name: format!("the {} (front cover off)", mark.name),
         firing: format!("at {} seen from the front", degrees(at(firing))),
         overlap: format!("at {}, half a turn away", degrees(at(overlap))),
         tells: true,
-        says: which(at(now), at(firing), at(overlap), half_a_tooth),
+        revolution: which(at(now), at(firing), at(overlap), half_a_tooth),
         now: format!("at {}", degrees(at(now))),
     })
 }
@@ -211,70 +219,44 @@ fn which(now: f64, firing: f64, overlap: f64, within_deg: f64) -> Option<Revolut
 /// little on its own overlap.
 fn valves(phasing: &Phasing, cylinder: u8, name: &str) -> Option<Witness> {
     let drawn = Phasing::as_drawn(phasing.engine());
-    let states = |phasing: &Phasing, at: f64| {
-        phasing
-            .at(CrankAngle::new(at))
-            .cylinder(cylinder)
-            .map(|one| (one.intake.open, one.exhaust.open))
+    let at = |phasing: &Phasing, crank_deg: f64| {
+        let reading = phasing.at(CrankAngle::new(crank_deg));
+        reading.cylinder(cylinder).copied()
     };
-    let shows = |at: f64| {
-        drawn
-            .at(CrankAngle::new(at))
-            .cylinder(cylinder)
-            .map(in_words)
-    };
-    let (firing, overlap) = (states(&drawn, 0.0)?, states(&drawn, 360.0)?);
-    // Told apart only where the crank, anywhere within its mark's reading, shows other states on
+    let states = |one: CylinderReading| (one.intake.open, one.exhaust.open);
+    let (firing, overlap, now) = (at(&drawn, 0.0)?, at(&drawn, 360.0)?, at(phasing, 0.0)?);
+    // The two differ only where the crank, anywhere within its mark's reading, shows other states on
     // the one turn than on the other.
-    let steady = |at: f64, states_there: (bool, bool)| {
+    let steady = |crank_deg: f64, there: CylinderReading| {
         [-MARK_WITHIN_DEG, MARK_WITHIN_DEG]
             .iter()
-            .all(|off| states(&drawn, at + off) == Some(states_there))
+            .all(|off| at(&drawn, crank_deg + off).map(states) == Some(states(there)))
     };
-    let tells = firing != overlap && steady(0.0, firing) && steady(360.0, overlap);
-    let now = states(phasing, 0.0)?;
-    let says = if now == firing {
+    let tells = states(firing) != states(overlap) && steady(0.0, firing) && steady(360.0, overlap);
+    let revolution = if states(now) == states(firing) {
         Some(Revolution::Firing)
-    } else if now == overlap {
-        Some(Revolution::Overlap)
     } else {
-        None
+        (states(now) == states(overlap)).then_some(Revolution::Overlap)
     };
-    // Shut at its own firing TDC, and a hair open on its own overlap: what the eye misses, rocking
-    // the crank shows.
-    let (at_rest, moving) = (
-        if tells {
-            "; rocked 20° each way neither moves"
-        } else {
-            "; rock the crank 20° each way: neither moves"
-        },
-        "; rock the crank: one closes as the other opens",
-    );
-    let own = |at: f64| {
-        drawn
-            .at(CrankAngle::new(at))
-            .cylinder(cylinder)
-            .and_then(|one| one.dead_centre)
-    };
-    let hint = |at: f64| match own(at) {
-        Some(DeadCentre::FiringTdc) => at_rest,
-        Some(DeadCentre::OverlapTdc) => moving,
+    // Shut at its own firing TDC, and barely open on its own overlap: what is too little to see,
+    // rocking the crank shows.
+    let hint = |one: CylinderReading| match one.dead_centre {
+        Some(DeadCentre::FiringTdc) if tells => "; rocked 20° each way neither moves",
+        Some(DeadCentre::FiringTdc) => "; rock the crank 20° each way: neither moves",
+        Some(DeadCentre::OverlapTdc) => "; rock the crank: one closes as the other opens",
         _ => "",
     };
     Some(Witness {
         name: name.to_owned(),
-        firing: format!("{}{}", shows(0.0)?, hint(0.0)),
-        overlap: format!("{}{}", shows(360.0)?, hint(360.0)),
+        firing: format!("{}{}", in_words(firing), hint(firing)),
+        overlap: format!("{}{}", in_words(overlap), hint(overlap)),
         tells,
-        now: phasing
-            .at(CrankAngle::new(0.0))
-            .cylinder(cylinder)
-            .map(in_words)?,
-        says,
+        now: in_words(now),
+        revolution,
     })
 }
 
-fn in_words(cylinder: &CylinderReading) -> String {
+fn in_words(cylinder: CylinderReading) -> String {
     let lift = |mm: f64| format!("{} mm", number(mm, 2));
     match (cylinder.intake.open, cylinder.exhaust.open) {
         (false, false) => "both shut".into(),
@@ -326,7 +308,7 @@ fn thumb(phasing: &Phasing) -> Witness {
         } else {
             "not pushed".into()
         },
-        says: pushed(phasing, 0.0).then_some(Revolution::Firing),
+        revolution: pushed(phasing, 0.0).then_some(Revolution::Firing),
     }
 }
 
@@ -357,7 +339,7 @@ fn rotor(phasing: &Phasing, firing: &Reading, overlap: &Reading, now: &Reading) 
         ),
         tells: true,
         now: format!("at {}°", number(now.clock.degrees(), 1)),
-        says: which(
+        revolution: which(
             now.clock.degrees(),
             firing.clock.degrees(),
             overlap.clock.degrees(),

@@ -10,22 +10,26 @@
 //! being even, it is that reading that does not fit.
 //!
 //! ```
-//! use dotwise::procedures::firing_order::{Felt, order};
-//! let felt = [(1, 0.0), (2, 540.0), (3, 180.0), (4, 360.0)].map(|(cylinder, crank_deg)| Felt { cylinder, crank_deg });
+//! use dotwise::procedures::firing_order::{FeltCompression, order};
+//! let felt = [(1, 0.0), (2, 540.0), (3, 180.0), (4, 360.0)].map(|(cylinder, crank_deg)| FeltCompression { cylinder, crank_deg });
 //! let found = order(&felt).expect("a four-stroke engine");
 //! assert_eq!(found.firing_order, [1, 3, 4, 2]);
 //! assert_eq!(found.intervals_deg, [180.0, 180.0, 180.0, 180.0]);
 //! ```
 
+use serde::Serialize;
+
+use super::error::Error;
 use crate::angle::{wrap, wrap_signed};
 use crate::description::fields::MOST_CYLINDERS;
+use crate::words::serialize_rounded_list;
 
 /// How far a reading by the thumb may be out. Common practice, no source.
-pub const THUMB_WITHIN_DEG: f64 = 10.0;
+const THUMB_WITHIN_DEG: f64 = 10.0;
 
 /// Where compression was felt in one cylinder.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Felt {
+pub struct FeltCompression {
     /// The number on it.
     pub cylinder: u8,
     /// Crank degrees, turned on over two turns.
@@ -33,110 +37,28 @@ pub struct Felt {
 }
 
 /// A firing order found.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Order {
     /// Cylinders as they fire, No. 1 first.
     pub firing_order: Vec<u8>,
     /// Crank degrees after each to the next; they sum to 720.
+    #[serde(serialize_with = "serialize_rounded_list")]
     pub intervals_deg: Vec<f64>,
     /// Whether they were taken as even.
+    #[serde(skip)]
     pub even: bool,
     /// The most a reading lies from where even intervals have it; 0 for uneven ones.
+    #[serde(skip)]
     pub farthest_deg: f64,
-}
-
-/// Why readings fit no four-stroke engine.
-#[derive(Clone, Debug, PartialEq)]
-pub enum DoesNotFit {
-    /// No reading at all, or more than any engine has cylinders.
-    HowMany(usize),
-    /// A reading that is no crank angle within two turns.
-    OutOfRange(Felt),
-    /// One cylinder felt at two places: on a four-stroke each compresses once in two turns.
-    Twice(Felt, Felt),
-    /// Cylinders are numbered from 1 without gaps: this one is missing.
-    Missing(u8),
-    /// Two cylinders felt so near together that a thumb cannot tell which comes first.
-    Together(Felt, Felt),
-    /// Without this one the others are even; it should be about here.
-    StandsApart {
-        /// The reading.
-        felt: Felt,
-        /// Where even intervals would have it.
-        would_be_deg: f64,
-    },
-}
-
-impl DoesNotFit {
-    /// What does not fit, in a sentence.
-    pub fn says(&self) -> String {
-        use crate::words::degrees;
-        match self {
-            Self::HowMany(0) => "There is no reading.".into(),
-            Self::HowMany(count) => {
-                format!("{count} readings; at most {MOST_CYLINDERS} cylinders are allowed.")
-            }
-            Self::OutOfRange(felt) => {
-                format!(
-                    "No. {} at {}: a crank angle within two turns is 0° to 720°.",
-                    felt.cylinder,
-                    degrees(felt.crank_deg)
-                )
-            }
-            Self::Twice(one, other) => format!(
-                "No. {} was felt at {} and again at {}: a four-stroke's cylinder compresses once in two turns.",
-                one.cylinder,
-                degrees(one.crank_deg),
-                degrees(other.crank_deg)
-            ),
-            Self::Missing(cylinder) => {
-                format!("No. {cylinder} is missing: cylinders are numbered from 1 without gaps.")
-            }
-            Self::Together(one, other) => format!(
-                "No. {} at {} and No. {} at {} are too near together for a thumb to tell which comes first.",
-                one.cylinder,
-                degrees(one.crank_deg),
-                other.cylinder,
-                degrees(other.crank_deg)
-            ),
-            Self::StandsApart { felt, would_be_deg } => format!(
-                "No. {} at {} does not fit: the others are even, and would have it at about {}.",
-                felt.cylinder,
-                degrees(felt.crank_deg),
-                degrees(would_be_deg.round())
-            ),
-        }
-    }
 }
 
 /// The firing order that the readings give.
 ///
 /// # Errors
 /// The first reading that fits no four-stroke engine.
-pub fn order(felt: &[Felt]) -> Result<Order, DoesNotFit> {
-    if felt.is_empty() || felt.len() > MOST_CYLINDERS {
-        return Err(DoesNotFit::HowMany(felt.len()));
-    }
-    if let Some(&out) = felt
-        .iter()
-        .find(|felt| !(0.0..=720.0).contains(&felt.crank_deg))
-    {
-        return Err(DoesNotFit::OutOfRange(out));
-    }
-    let mut turned = once_each(felt)?;
-    let count = turned.len() as u8;
-    if let Some(missing) =
-        (1..=count).find(|number| turned.iter().all(|felt| felt.cylinder != *number))
-    {
-        return Err(DoesNotFit::Missing(missing));
-    }
-    let first = turned
-        .iter()
-        .find(|felt| felt.cylinder == 1)
-        .map_or(0.0, |felt| felt.crank_deg);
-    turned.sort_by(|one, other| {
-        wrap(one.crank_deg - first, 720.0).total_cmp(&wrap(other.crank_deg - first, 720.0))
-    });
+pub fn order(felt: &[FeltCompression]) -> Result<Order, Error> {
+    let turned = in_turn(felt)?;
+    let first = turned.first().map_or(0.0, |felt| felt.crank_deg);
     let firing_order = turned.iter().map(|felt| felt.cylinder).collect();
     let at: Vec<f64> = turned
         .iter()
@@ -160,16 +82,18 @@ pub fn order(felt: &[Felt]) -> Result<Order, DoesNotFit> {
         .iter()
         .position(|interval| *interval < THUMB_WITHIN_DEG)
     {
-        return Err(DoesNotFit::Together(
-            turned[index],
-            turned[(index + 1) % turned.len()],
+        let reading = |felt: FeltCompression| (felt.cylinder, felt.crank_deg);
+        return Err(Error::Together(
+            reading(turned[index]),
+            reading(turned[(index + 1) % turned.len()]),
         ));
     }
     if !repeats(&intervals_deg)
         && let Some((index, would_be)) = stands_apart(&at, even)
     {
-        return Err(DoesNotFit::StandsApart {
-            felt: turned[index],
+        return Err(Error::StandsApart {
+            cylinder: turned[index].cylinder,
+            crank_deg: turned[index].crank_deg,
             would_be_deg: wrap(would_be + first, 720.0),
         });
     }
@@ -181,16 +105,48 @@ pub fn order(felt: &[Felt]) -> Result<Order, DoesNotFit> {
     })
 }
 
+/// The readings in the order in which the crank comes to them, No. 1's first: every cylinder once.
+fn in_turn(felt: &[FeltCompression]) -> Result<Vec<FeltCompression>, Error> {
+    if felt.is_empty() || felt.len() > MOST_CYLINDERS {
+        return Err(Error::HowMany(felt.len()));
+    }
+    if let Some(out) = felt
+        .iter()
+        .find(|felt| !(0.0..=720.0).contains(&felt.crank_deg))
+    {
+        return Err(Error::OutOfRange(out.cylinder, out.crank_deg));
+    }
+    let mut turned = once_each(felt)?;
+    let numbers = 1..=turned.len() as u8;
+    if let Some(missing) = numbers
+        .into_iter()
+        .find(|number| turned.iter().all(|felt| felt.cylinder != *number))
+    {
+        return Err(Error::Missing(missing));
+    }
+    let number_one = turned.iter().find(|felt| felt.cylinder == 1);
+    let first = number_one.map_or(0.0, |felt| felt.crank_deg);
+    let after_first = |felt: &FeltCompression| wrap(felt.crank_deg - first, 720.0);
+    turned.sort_by(|one, other| after_first(one).total_cmp(&after_first(other)));
+    Ok(turned)
+}
+
 /// Each cylinder's reading once: a second that agrees with the first, two turns on, is the same.
-fn once_each(felt: &[Felt]) -> Result<Vec<Felt>, DoesNotFit> {
-    let mut once: Vec<Felt> = Vec::with_capacity(felt.len());
+fn once_each(felt: &[FeltCompression]) -> Result<Vec<FeltCompression>, Error> {
+    let mut once: Vec<FeltCompression> = Vec::with_capacity(felt.len());
     for &felt in felt {
         match once.iter().find(|other| other.cylinder == felt.cylinder) {
             None => once.push(felt),
             Some(other)
                 if wrap_signed(other.crank_deg - felt.crank_deg, 720.0).abs()
                     <= THUMB_WITHIN_DEG => {}
-            Some(&other) => return Err(DoesNotFit::Twice(other, felt)),
+            Some(other) => {
+                return Err(Error::Twice {
+                    cylinder: felt.cylinder,
+                    first_deg: other.crank_deg,
+                    again_deg: felt.crank_deg,
+                });
+            }
         }
     }
     Ok(once)
@@ -255,10 +211,10 @@ fn stands_apart(at: &[f64], even: f64) -> Option<(usize, f64)> {
 mod tests {
     use super::*;
 
-    fn felt(readings: &[(u8, f64)]) -> Vec<Felt> {
+    fn felt(readings: &[(u8, f64)]) -> Vec<FeltCompression> {
         readings
             .iter()
-            .map(|&(cylinder, crank_deg)| Felt {
+            .map(|&(cylinder, crank_deg)| FeltCompression {
                 cylinder,
                 crank_deg,
             })
@@ -358,8 +314,11 @@ mod tests {
                 "No. 1 at NaN°: a crank angle within two turns is 0° to 720°.",
             ),
         ];
-        for (readings, says) in cases {
-            assert_eq!(order(&felt(readings)).expect_err("no engine").says(), says);
+        for (readings, text) in cases {
+            assert_eq!(
+                order(&felt(readings)).expect_err("no engine").to_string(),
+                text
+            );
         }
     }
 

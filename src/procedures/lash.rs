@@ -5,7 +5,7 @@
 //! fewest crank positions that stand in every valve's arc are found by trying: the set of settable
 //! valves changes only at the ends of arcs, so one position between each two ends is enough. Of the
 //! sets that are as small, the one with most positions at dead centres is taken, for a builder
-//! finds those without a degree wheel, then the one that begins soonest.
+//! finds those without a degree wheel, then the one that comes first.
 //!
 //! ```
 //! use dotwise::procedures::lash::{DEFAULT_MARGIN_DEG, lash};
@@ -19,18 +19,20 @@
 
 use std::cmp::Ordering;
 
+use serde::{Serialize, Serializer};
+
 use crate::angle::{CrankAngle, wrap, wrap_signed};
 use crate::description::Valve;
-use crate::laws::Lobe;
 use crate::phasing::{CylinderPhasing, Phasing};
 
 /// Crank degrees a valve is to be off its lobe on both sides. Common practice, no source.
 pub const DEFAULT_MARGIN_DEG: f64 = 20.0;
 
 /// A crank position, and the valves to set there.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LashStop {
     /// Where the crank stands.
+    #[serde(rename = "crank_deg")]
     pub crank: CrankAngle,
     /// The cylinders whose intake valve is set here, by number.
     pub intake: Vec<u8>,
@@ -39,12 +41,30 @@ pub struct LashStop {
 }
 
 /// The fewest stops, in turning order.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Lash {
     /// Where to stop; each valve once, at the first stop that allows it.
     pub stops: Vec<LashStop>,
     /// Valves that are never off their lobe by so much.
-    pub never: Vec<(u8, Valve)>,
+    pub never: Vec<NeverFree>,
+}
+
+/// A valve that is nowhere off its lobe by the margin on both sides.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct NeverFree {
+    /// Its cylinder's number.
+    pub cylinder: u8,
+    /// Which of the two.
+    #[serde(serialize_with = "in_a_word")]
+    pub valve: Valve,
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands fields over by reference"
+)]
+fn in_a_word<S: Serializer>(valve: &Valve, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(valve.word())
 }
 
 /// A valve's bit, and the middle and half-width of the arc in which it may be set.
@@ -57,10 +77,7 @@ struct Arc {
 
 impl Arc {
     fn of(phasing: &Phasing, cylinder: &CylinderPhasing, valve: Valve, margin_deg: f64) -> Self {
-        let lobe: &Lobe = match valve {
-            Valve::Intake => phasing.intake(),
-            Valve::Exhaust => phasing.exhaust(),
-        };
+        let lobe = phasing.lobe(valve);
         // The lobe's centre, in crank degrees as built; the middle of its heel is half a cycle on.
         let centre =
             cylinder.fires.degrees() + lobe.centre_deg() - phasing.cam_ahead().at_crank().degrees();
@@ -82,8 +99,8 @@ impl Arc {
 struct Place {
     crank_deg: f64,
     valves: u64,
-    /// 0 at a dead centre, 1 elsewhere.
-    awkward: u32,
+    /// How hard it is to find: 0 at top dead centre, 1 at bottom dead centre, 2 elsewhere.
+    effort: u32,
 }
 
 /// The fewest crank positions at which every valve can be set, each valve off its lobe by at least
@@ -115,7 +132,13 @@ pub fn lash(phasing: &Phasing, margin_deg: f64) -> Lash {
     }
     Lash {
         stops,
-        never: never.iter().map(|arc| (arc.number, arc.valve)).collect(),
+        never: never
+            .iter()
+            .map(|arc| NeverFree {
+                cylinder: arc.number,
+                valve: arc.valve,
+            })
+            .collect(),
     }
 }
 
@@ -127,8 +150,8 @@ fn all(count: usize) -> u64 {
     }
 }
 
-/// Dead centres, and one place between each two ends of arcs; of places alike, the easiest to find,
-/// then the first.
+/// Dead centres, and one place between each two ends of arcs; of places that allow the same valves,
+/// the easiest to find, then the first.
 fn places(phasing: &Phasing, arcs: &[Arc]) -> Vec<Place> {
     let valves = |crank_deg: f64| {
         arcs.iter()
@@ -138,11 +161,11 @@ fn places(phasing: &Phasing, arcs: &[Arc]) -> Vec<Place> {
     };
     let down = phasing.slider().down_stroke_deg();
     let mut places: Vec<Place> = Vec::new();
-    let mut put = |crank_deg: f64, awkward| {
+    let mut put = |crank_deg: f64, effort| {
         let place = Place {
             crank_deg,
             valves: valves(crank_deg),
-            awkward,
+            effort,
         };
         if place.valves != 0 && places.iter().all(|other| other.valves != place.valves) {
             places.push(place);
@@ -190,8 +213,8 @@ fn places(phasing: &Phasing, arcs: &[Arc]) -> Vec<Place> {
     places
 }
 
-/// The fewest places that hold every valve between them; of those, the least awkward, then those
-/// that come soonest.
+/// The fewest places that hold every valve between them; of those, the ones with the least effort,
+/// then those that come first.
 fn fewest(places: &[Place], count: usize) -> Vec<Place> {
     // A place that holds no more than another and is no easier to find is never needed.
     let needed: Vec<Place> = places
@@ -199,10 +222,10 @@ fn fewest(places: &[Place], count: usize) -> Vec<Place> {
         .enumerate()
         .filter(|(i, place)| {
             !places.iter().enumerate().any(|(j, other)| {
-                let within = place.valves & !other.valves == 0 && other.awkward <= place.awkward;
+                let within = place.valves & !other.valves == 0 && other.effort <= place.effort;
                 within
                     && i != &j
-                    && (place.valves != other.valves || other.awkward < place.awkward || j < *i)
+                    && (place.valves != other.valves || other.effort < place.effort || j < *i)
             })
         })
         .map(|(_, place)| *place)
@@ -226,11 +249,11 @@ fn fewest(places: &[Place], count: usize) -> Vec<Place> {
     chosen
 }
 
-/// What a choice of places costs: their number, then how awkward they are, then how late.
+/// What a choice of places costs: their number, then how effort they are, then how late.
 #[derive(Clone, Copy)]
 struct Cost {
     stops: u32,
-    awkward: u32,
+    effort: u32,
     crank_deg: f64,
 }
 
@@ -238,14 +261,14 @@ impl Cost {
     fn with(self, place: &Place) -> Self {
         Self {
             stops: self.stops + 1,
-            awkward: self.awkward + place.awkward,
+            effort: self.effort + place.effort,
             crank_deg: self.crank_deg + place.crank_deg,
         }
     }
 
     fn compare(&self, other: &Self) -> Ordering {
-        (self.stops, self.awkward)
-            .cmp(&(other.stops, other.awkward))
+        (self.stops, self.effort)
+            .cmp(&(other.stops, other.effort))
             .then(self.crank_deg.total_cmp(&other.crank_deg))
     }
 }
@@ -276,7 +299,7 @@ fn fewest_from(places: &[Place], first: usize, count: usize) -> Option<(Cost, Ve
     };
     let start = Cost {
         stops: 0,
-        awkward: 0,
+        effort: 0,
         crank_deg: 0.0,
     };
     let mut best: Vec<Option<(Cost, usize)>> = vec![None; round.len()];

@@ -1,17 +1,17 @@
-//! Letting the distributor's drive down: on which tooth it takes hold, and how its rotor turns on
-//! the way home.
+//! Seating the distributor's drive: on which tooth it engages, and how its rotor turns as it goes
+//! down.
 //!
-//! With the crank at θ and the drive home, as built otherwise, on its m-th tooth, the rotor stands
-//! at number_one_at + s_d (offset + θ / 2 + m × 360 / driven_teeth). A helical drive gets there by
-//! turning as it slides, so it takes hold that far back; of all the teeth it could take hold on it
-//! takes the one nearest to where its rotor is held. The crank's own angle is in this: let down
-//! with No. 1 on overlap, the same rotor goes home half a turn out.
+//! With the crank at θ and the drive seated, as built otherwise, on its m-th tooth, the rotor
+//! stands at number_one_at + s_d (offset + θ / 2 + m × 360 / driven_teeth). A helical drive gets
+//! there by turning as it slides, so it engages that far back; of all the teeth it could engage on
+//! it takes the one nearest to where its rotor is held. The crank's own angle is in this: with No.
+//! 1 on overlap, the same drive seats half a turn out.
 
 use crate::angle::{Clock, CrankAngle};
 use crate::laws::ignition;
 use crate::phasing::Phasing;
 
-/// Where on its way the drive's teeth take hold; above that it hangs free.
+/// How far down the drive's teeth engage; above that it is free to turn.
 pub const ENGAGES_AT: f64 = 0.5;
 
 /// A drive that is out of the engine.
@@ -19,7 +19,7 @@ pub const ENGAGES_AT: f64 = 0.5;
 pub struct RemovedDrive {
     /// Where its rotor points, looking down on the cap.
     pub rotor: Clock,
-    /// How far down it is: 0 lifted clear, [`ENGAGES_AT`] where its teeth take hold, 1 home.
+    /// How far down it is: 0 lifted clear, [`ENGAGES_AT`] where its teeth engage, 1 seated.
     pub down: f64,
 }
 
@@ -30,37 +30,36 @@ impl RemovedDrive {
     }
 }
 
-/// A drive on its way home.
+/// A drive on its way down, from where its rotor is held to where it is seated.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Seating {
     held: Clock,
     /// How far its rotor is turned until its teeth find a gap, clockwise.
     to_start_deg: f64,
-    /// How far it then turns as it slides home, clockwise.
+    /// How far it then turns as it seats, clockwise.
     turns_deg: f64,
     /// The teeth of its own drive by which the rotor then stands ahead.
     pub drive_teeth: i32,
 }
 
-/// Lets the drive down from where its rotor is held, the crank standing at `crank`. None without a
+/// Seats the drive from where its rotor is held, with the crank at `crank`. None without a
 /// distributor.
 pub fn seat_drive(phasing: &Phasing, crank: CrankAngle, held: Clock) -> Option<Seating> {
     let distributor = phasing.engine().metric().distributor.as_ref()?;
     let teeth = f64::from(distributor.driven_teeth);
-    let home_now = phasing.at(crank).rotor?.clock;
+    let seated_now = phasing.at(crank).rotor?.clock;
     let own =
         ignition::rotor_tooth(distributor).degrees() * f64::from(phasing.assembly().drive_teeth);
-    let home = home_now.turned(distributor.rotation, -own);
-    let turns_deg = ignition::turns_on_entry_deg(distributor);
-    let start = Clock::new(home.degrees() - turns_deg);
+    let seated = seated_now.turned(distributor.rotation, -own);
+    let start = ignition::entry_start(distributor, seated);
     let ways = f64::from(ignition::ways_to_engage(distributor));
-    // Which of its ways home is nearest to where it is held.
+    // The position of all those it could seat in that is nearest to where it is held.
     let way = (held.past(start, distributor.rotation) * ways / 360.0).round();
-    let takes_hold = start.turned(distributor.rotation, way * 360.0 / ways);
+    let engages = start.turned(distributor.rotation, way * 360.0 / ways);
     Some(Seating {
         held,
-        to_start_deg: takes_hold.past(held, crate::angle::Direction::Clockwise),
-        turns_deg,
+        to_start_deg: engages.past(held, crate::angle::Direction::Clockwise),
+        turns_deg: ignition::turns_on_entry_deg(distributor),
         // Of thirteen teeth seven behind are six ahead.
         drive_teeth: crate::angle::wrap_signed((way * teeth / ways).round(), teeth) as i32,
     })
@@ -95,7 +94,7 @@ mod tests {
     use crate::procedures::dropin;
 
     #[test]
-    fn let_down_anywhere_it_ends_where_the_engine_so_built_has_its_rotor() {
+    fn seated_from_anywhere_it_ends_where_the_engine_so_built_has_its_rotor() {
         for scene in &SCENES {
             let engine = scene.engine();
             if engine.metric().distributor.is_none() {
@@ -113,14 +112,14 @@ mod tests {
                     let crank = CrankAngle::new(crank);
                     let down =
                         seat_drive(&phasing, crank, Clock::new(held)).expect("a distributor");
-                    let home = Phasing::as_built(
+                    let built = Phasing::as_built(
                         &engine,
                         &Assembly {
                             drive_teeth: down.drive_teeth,
                             ..built.clone()
                         },
                     );
-                    let rotor = home.at(crank).rotor.expect("a rotor").clock;
+                    let rotor = built.at(crank).rotor.expect("a rotor").clock;
                     assert_abs_diff_eq!(
                         down.at(1.0).rotor.past(rotor, Direction::Clockwise),
                         0.0,
@@ -139,7 +138,7 @@ mod tests {
     }
 
     #[test]
-    fn held_at_its_start_on_overlap_it_goes_home_half_a_turn_out() {
+    fn held_at_its_start_on_overlap_it_seats_half_a_turn_out() {
         for name in ["bench_four", "helical_drop", "flat_four"] {
             let engine = scenes::find(name).expect("a scene").engine();
             let phasing = Phasing::as_drawn(&engine);
@@ -166,7 +165,7 @@ mod tests {
     }
 
     #[test]
-    fn a_helical_drive_turns_only_once_its_teeth_have_taken_hold() {
+    fn a_helical_drive_turns_only_once_its_teeth_engage() {
         let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
         let start = dropin(&phasing).expect("a distributor").rotor_start;
         let down = seat_drive(&phasing, CrankAngle::new(0.0), start).expect("a distributor");

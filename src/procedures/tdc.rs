@@ -1,4 +1,4 @@
-//! True top dead centre: from a positive stop, and how wide the top looks to an eye.
+//! True top dead centre: from a positive stop, and how wide the top looks to a dial.
 //!
 //! With a stop in the plug hole the crank is turned each way until the piston touches it, and the
 //! degree wheel read at both: TDC is midway. With an offset pin the piston goes down a little
@@ -8,30 +8,29 @@
 //! Near TDC the piston hardly moves. That is why TDC is taken midway between equal drops on either
 //! side, never where the piston looks highest.
 
+use serde::Serialize;
+
+use super::error::Error;
 use crate::angle::wrap_signed;
 use crate::laws::SliderCrank;
+use crate::words::{serialize_rounded, serialize_rounded_option};
 
-/// What two readings of a positive stop come to, on the wheel as it stands; the wheel's numbers
-/// rise as the crank turns on.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// Top dead centre by two readings of a positive stop, on the wheel as it stands; the wheel's
+/// numbers rise as the crank turns on.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Stop {
     /// What the wheel reads at true TDC: −180 ≤ t < 180.
+    #[serde(serialize_with = "serialize_rounded")]
     pub tdc_deg: f64,
     /// By how much midway between the readings comes after true TDC.
+    #[serde(serialize_with = "serialize_rounded")]
     pub midpoint_error_deg: f64,
     /// Crank degrees between the readings, over the top.
+    #[serde(serialize_with = "serialize_rounded")]
     pub apart_deg: f64,
     /// How far down the stop holds the piston, where the engine is known.
+    #[serde(serialize_with = "serialize_rounded_option")]
     pub stop_mm: Option<f64>,
-}
-
-/// Why two readings are no use.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum NoStop {
-    /// Both are the same.
-    Same,
-    /// They are half a turn apart, so either side may be the top.
-    HalfATurn,
 }
 
 /// TDC from two readings of a positive stop, one turning each way; with `slider`, what an offset
@@ -48,15 +47,15 @@ pub enum NoStop {
 /// assert_eq!(tdc::stop(21.0, 345.0, None).unwrap().tdc_deg, 3.0);
 /// assert!(tdc::stop(21.0, 381.0, None).is_err());
 /// ```
-pub fn stop(a_deg: f64, b_deg: f64, slider: Option<&SliderCrank>) -> Result<Stop, NoStop> {
+pub fn stop(a_deg: f64, b_deg: f64, slider: Option<&SliderCrank>) -> Result<Stop, Error> {
     /// Nearer than a wheel can be read.
     const SAME_DEG: f64 = 1e-6;
     let turn = wrap_signed(b_deg - a_deg, 360.0);
     if turn.abs() < SAME_DEG {
-        return Err(NoStop::Same);
+        return Err(Error::SameStop { reading_deg: a_deg });
     }
     if 180.0 - turn.abs() < SAME_DEG {
-        return Err(NoStop::HalfATurn);
+        return Err(Error::HalfATurnApart { a_deg, b_deg });
     }
     let midway = a_deg + turn / 2.0;
     let apart_deg = turn.abs();
@@ -94,18 +93,23 @@ fn held_at(slider: &SliderCrank, apart_deg: f64) -> Option<(f64, f64)> {
 }
 
 /// How wide the top looks to a dial that shows nothing under `drop_mm`.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Top {
+    /// The least drop of the piston that the dial shows.
+    pub by_eye_mm: f64,
     /// Crank degrees before TDC at which it first looks still.
+    #[serde(serialize_with = "serialize_rounded")]
     pub before_deg: f64,
     /// Crank degrees after TDC to which it looks still.
+    #[serde(serialize_with = "serialize_rounded")]
     pub after_deg: f64,
 }
 
-/// The width of the top to an eye or dial that reads `drop_mm`; None where the piston never goes so
-/// low, or for a drop under 0.
+/// The width of the top to a dial that shows nothing under `drop_mm`; None where the piston never
+/// goes so low, or for a drop under 0.
 pub fn by_eye(slider: &SliderCrank, drop_mm: f64) -> Option<Top> {
     Some(Top {
+        by_eye_mm: drop_mm,
         before_deg: slider.degrees_for_drop(drop_mm, true)?,
         after_deg: slider.degrees_for_drop(drop_mm, false)?,
     })
@@ -148,7 +152,13 @@ mod tests {
                 epsilon = 1e-9
             );
         }
-        assert_eq!(stop(90.0, -90.0, None), Err(NoStop::HalfATurn));
+        assert_eq!(
+            stop(90.0, -90.0, None),
+            Err(Error::HalfATurnApart {
+                a_deg: 90.0,
+                b_deg: -90.0
+            })
+        );
     }
 
     #[test]

@@ -1,11 +1,10 @@
 //! Setting the valves with the fewest turns of the crank.
 
 use super::Absent;
-use crate::description::Valve;
 use crate::drawing::{Anchor, Drawing, Pen, Role};
 use crate::output::paper::{PLAIN_MM, SIDE_MM, Setting};
 use crate::phasing::{DeadCentre, Phasing};
-use crate::procedures::lash::{DEFAULT_MARGIN_DEG, lash};
+use crate::procedures::lash::{DEFAULT_MARGIN_DEG, NeverFree, lash};
 use crate::words;
 use crate::words::degrees;
 use glam::DVec2;
@@ -60,16 +59,7 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
         }
     }
     if !lash.never.is_empty() {
-        let name = |(number, valve): &(u8, Valve)| {
-            format!(
-                "No. {number}'s {}",
-                if *valve == Valve::Intake {
-                    "intake"
-                } else {
-                    "exhaust"
-                }
-            )
-        };
+        let name = |never: &NeverFree| format!("No. {}'s {}", never.cylinder, never.valve.word());
         let names: Vec<String> = lash.never.iter().map(name).collect();
         setting.skip(2.0);
         setting.caution(&format!(

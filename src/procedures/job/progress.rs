@@ -1,301 +1,156 @@
-//! One builder's way through the guided job: at which step, what the hands have done, and what is
-//! ticked.
+//! How far the builder has come: the steps done, each with the place at which it was right.
+//!
+//! It is kept beside the engine's file (`flat_four.job.ron` for `flat_four.ron`). Where the
+//! description has since moved that place, the step is open again.
 
-use super::{EngineState, Job, Progress, Step, StepCheck};
-use crate::angle::{Clock, CrankAngle, CrankTurn};
-use crate::phasing::Phasing;
+use std::path::{Path, PathBuf};
 
-/// After a place was shown, the crank must be this far from it before coming there counts.
-const AWAY_DEG: f64 = 20.0;
+use serde::{Deserialize, Serialize};
 
-/// A way through the job.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Walkthrough {
-    job: Job,
-    progress: Progress,
-    at: usize,
-    stand: EngineState,
-    /// The place was shown, and the crank has not been away from it since.
-    shown: bool,
+use super::step::Step;
+use crate::source;
+use crate::source::Finding;
+
+/// How far the builder has come.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Progress {
+    /// The version of this format: 1.
+    format: u32,
+    /// The name of the engine it belongs to.
+    engine: String,
+    #[serde(default)]
+    done: Vec<Done>,
 }
 
-impl Walkthrough {
-    /// Begins, or goes on where the progress says, with the crank as it stands.
-    pub fn begin(phasing: &Phasing, progress: Progress, crank: CrankAngle) -> Self {
-        let job = Job::of(phasing);
-        let at = job.next_open(&progress).unwrap_or(0);
+/// A step done.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Done {
+    /// The step's key.
+    step: String,
+    /// The place at which it was right, degrees.
+    at: f64,
+}
+
+impl Progress {
+    /// Nothing done yet.
+    pub fn none(engine: &str) -> Self {
         Self {
-            job,
-            progress,
-            at,
-            stand: EngineState {
-                crank,
-                rotor_held: None,
-                turned: CrankTurn::new(0.0),
-                slack_wrong: false,
-            },
-            shown: false,
+            format: 1,
+            engine: engine.to_owned(),
+            done: Vec::new(),
         }
     }
 
-    /// The job.
-    pub fn job(&self) -> &Job {
-        &self.job
-    }
-
-    /// What is ticked so far.
-    pub fn progress(&self) -> &Progress {
-        &self.progress
-    }
-
-    /// The number of the step at hand, from 0.
-    pub fn at(&self) -> usize {
-        self.at
-    }
-
-    /// The step at hand.
-    pub fn step(&self) -> Option<&Step> {
-        self.job.steps.get(self.at)
-    }
-
-    /// What the hands have done.
-    pub fn stand(&self) -> &EngineState {
-        &self.stand
-    }
-
-    /// How many steps are ticked.
-    pub fn done(&self) -> usize {
-        self.job
-            .steps
+    /// Whether a step is done, at the place where it still belongs.
+    pub fn has(&self, step: &Step) -> bool {
+        self.done
             .iter()
-            .filter(|step| self.progress.has(step))
-            .count()
+            .any(|done| done.step == step.key && (done.at - step.place_deg()).abs() < 1e-3)
     }
 
-    /// The description was changed: the job is made anew, and steps whose place has moved are open
-    /// again.
-    pub fn engine_is(&mut self, phasing: &Phasing) {
-        self.job = Job::of(phasing);
-        self.at = self.at.min(self.job.steps.len().saturating_sub(1));
+    /// Ticks a step off.
+    pub(super) fn tick(&mut self, step: &Step) {
+        self.open(step);
+        self.done.push(Done {
+            step: step.key.clone(),
+            at: step.place_deg(),
+        });
     }
 
-    /// The crank was turned to here, the shorter way.
-    pub fn turned_to(&mut self, crank: CrankAngle) {
-        self.stand.turned = self.stand.turned + self.stand.crank.nearest_to(crank);
-        self.stand.crank = crank;
-        let away = self
-            .step()
-            .is_none_or(|step| crank.nearest_to(step.crank).degrees().abs() > AWAY_DEG);
-        self.shown &= !away;
+    /// Forgets every step done.
+    pub(super) fn clear(&mut self) {
+        self.done.clear();
     }
 
-    /// The model was set to the step's place to show it: that does not count as having turned
-    /// there.
-    pub fn was_shown(&mut self, crank: CrankAngle) {
-        self.stand.crank = crank;
-        self.stand.turned = CrankTurn::new(0.0);
-        self.shown = true;
+    /// Takes a tick back.
+    fn open(&mut self, step: &Step) {
+        self.done.retain(|done| done.step != step.key);
     }
 
-    /// Whether the engine stands as the step at hand asks.
-    pub fn verdict(&self, phasing: &Phasing) -> StepCheck {
-        let Some(step) = self.step() else {
-            return StepCheck::NotYet("There is no such step.".into());
-        };
-        if self.shown {
-            return StepCheck::NotYet(
-                "That was the place. Turn away from it, and come there yourself.".into(),
-            );
-        }
-        step.verdict(phasing, &self.stand)
+    /// Where the progress of an engine's file is kept.
+    pub fn beside(engine: &Path) -> PathBuf {
+        engine.with_extension("job.ron")
     }
 
-    /// Ticks the step at hand off and goes on to the next open one; false where it is not right
-    /// yet.
-    pub fn tick(&mut self, phasing: &Phasing) -> bool {
-        if !self.verdict(phasing).is_right() {
-            return false;
-        }
-        let Some(step) = self.job.steps.get(self.at) else {
-            return false;
-        };
-        self.progress.tick(step);
-        let later = self
-            .job
-            .steps
-            .iter()
-            .enumerate()
-            .skip(self.at + 1)
-            .find(|(_, step)| !self.progress.has(step));
-        let next = later
-            .map(|(index, _)| index)
-            .or_else(|| self.job.next_open(&self.progress));
-        self.go_to(next.unwrap_or(self.at));
-        true
-    }
-
-    /// Takes a step up, ticked or not.
-    pub fn go_to(&mut self, index: usize) {
-        if index < self.job.steps.len() {
-            self.at = index;
-            self.stand.turned = CrankTurn::new(0.0);
-            self.shown = false;
+    /// Reads it.
+    ///
+    /// # Errors
+    /// With what is wrong with the text.
+    pub fn read(text: &str) -> Result<Self, Vec<Finding>> {
+        match source::ron::<Self>(text) {
+            (Some(progress), findings) if findings.is_empty() && progress.format == 1 => {
+                Ok(progress)
+            }
+            (Some(progress), findings) if findings.is_empty() => Err(vec![
+                Finding::error("OutOfRange", "format")
+                    .message(format!("`format` is {}; 1 is allowed", progress.format))
+                    .why("another version of this program wrote it")
+                    .mend("begin the job again, or open it with the program that wrote it"),
+            ]),
+            (_, findings) => Err(findings),
         }
     }
 
-    /// Forgets every tick.
-    pub fn begin_again(&mut self) {
-        self.progress.done.clear();
-        self.go_to(0);
-    }
-
-    /// Whether the slack lies on the wrong side.
-    pub fn slack_is(&mut self, wrong: bool) {
-        self.stand.slack_wrong = wrong;
-    }
-
-    /// The rotor is held so, its drive out of the engine; None once it is home.
-    pub fn rotor_is_held(&mut self, at: Option<Clock>) {
-        self.stand.rotor_held = at;
+    /// Writes it.
+    ///
+    /// # Errors
+    /// Where it cannot be written as RON.
+    pub fn write(&self) -> Result<String, ron::Error> {
+        source::options()
+            .to_string_pretty(
+                self,
+                ron::ser::PrettyConfig::new()
+                    .depth_limit(2)
+                    .struct_names(false),
+            )
+            .map(|text| text + "\n")
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::Assembly;
-    use crate::engine::scenes;
-    use crate::procedures::job::Condition;
-    use crate::procedures::{dropin, seat_drive};
-
-    /// Turns to a place in the running direction, a little at a time.
-    fn turn(walk: &mut Walkthrough, to: CrankAngle, at_least: f64) {
-        let mut to_go = walk.stand().crank.on_to(to).degrees();
-        while to_go < at_least {
-            to_go += 720.0;
-        }
-        let from = walk.stand().crank;
-        let steps = (to_go / 5.0).ceil() as u32;
-        for index in 1..=steps {
-            walk.turned_to(from + CrankTurn::new(to_go * f64::from(index) / f64::from(steps)));
-        }
-    }
-
-    /// Lets the drive down from where its rotor is held.
-    fn let_it_down(walk: &mut Walkthrough, phasing: &Phasing) -> i32 {
-        let held = walk.stand().rotor_held.expect("held");
-        walk.rotor_is_held(None);
-        seat_drive(phasing, walk.stand().crank, held)
-            .expect("a distributor")
-            .drive_teeth
-    }
+    use crate::engine::{Engine, scenes};
+    use crate::phasing::Phasing;
+    use crate::procedures::job::Job;
 
     #[test]
-    fn the_whole_job_can_be_walked_through_on_every_scene_by_turning_forwards() {
-        for scene in &scenes::SCENES {
-            let engine = scene.engine();
-            let mut assembly = Assembly::default();
-            let mut walk = Walkthrough::begin(
-                &Phasing::as_drawn(&engine),
-                Progress::none(engine.name()),
-                CrankAngle::new(100.0),
-            );
-            for _ in 0..walk.job().steps.len() {
-                let phasing = Phasing::as_built(&engine, &assembly);
-                let step = walk.step().expect("a step").clone();
-                turn(
-                    &mut walk,
-                    step.crank,
-                    if step.right == Condition::TwoTurns {
-                        700.0
-                    } else {
-                        0.0
-                    },
-                );
-                match step.right {
-                    Condition::RotorHeld(clock) => walk.rotor_is_held(Some(clock)),
-                    Condition::RotorHome(_) => {
-                        assembly.drive_teeth = let_it_down(&mut walk, &phasing);
-                        assert_eq!(assembly.drive_teeth, 0, "{}", scene.name);
-                    }
-                    _ => {}
-                }
-                assert!(
-                    walk.tick(&phasing),
-                    "{}: {} {:?}",
-                    scene.name,
-                    step.key,
-                    walk.verdict(&phasing)
-                );
-            }
-            assert_eq!(walk.done(), walk.job().steps.len(), "{}", scene.name);
-        }
-    }
-
-    #[test]
-    fn a_place_that_was_shown_counts_only_after_turning_away_and_coming_back() {
-        let engine = scenes::BENCH.engine();
-        let phasing = Phasing::as_drawn(&engine);
-        let mut walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(100.0));
-        walk.go_to(1);
-        walk.was_shown(CrankAngle::new(360.0));
-        assert!(!walk.tick(&phasing));
-        walk.turned_to(CrankAngle::new(355.0));
-        walk.turned_to(CrankAngle::new(360.0));
-        assert!(
-            !walk.verdict(&phasing).is_right(),
-            "a nudge is not turning there"
-        );
-        walk.turned_to(CrankAngle::new(300.0));
-        walk.turned_to(CrankAngle::new(360.0));
-        assert!(walk.tick(&phasing));
-    }
-
-    #[test]
-    fn a_step_that_is_not_right_is_not_ticked() {
-        let engine = scenes::BENCH.engine();
-        let phasing = Phasing::as_drawn(&engine);
-        let mut walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
-        walk.go_to(2);
-        walk.turned_to(CrankAngle::new(300.0));
-        walk.turned_to(CrankAngle::new(360.0));
-        assert!(!walk.tick(&phasing), "the wrong top dead centre");
-        assert_eq!(walk.done(), 0);
-    }
-
-    #[test]
-    fn a_drive_let_down_a_tooth_out_is_told_and_can_be_tried_again() {
-        let engine = scenes::find("helical_drop").expect("a scene").engine();
-        let drawn = Phasing::as_drawn(&engine);
-        let mut walk = Walkthrough::begin(&drawn, Progress::none("x"), CrankAngle::new(0.0));
-        let home = walk
-            .job()
-            .steps
+    fn progress_written_and_read_again_is_the_same_and_a_moved_step_is_open_again() {
+        let phasing = Phasing::as_drawn(&scenes::find("marks_off_tdc").expect("a scene").engine());
+        let job = Job::of(&phasing);
+        let mut progress = Progress::none("Marks off TDC");
+        job.steps
             .iter()
-            .position(|step| step.key == "rotor-home")
-            .expect("the step");
-        walk.go_to(home);
-        // Held where it should end, as one does who forgets that the helix turns it.
-        let end = drawn.at(CrankAngle::new(0.0)).rotor.expect("a rotor").clock;
-        walk.rotor_is_held(Some(end));
-        let teeth = let_it_down(&mut walk, &drawn);
-        assert_ne!(teeth, 0);
-        let out = Phasing::as_built(
-            &engine,
-            &Assembly {
-                drive_teeth: teeth,
-                ..Assembly::default()
-            },
+            .take(2)
+            .for_each(|step| progress.tick(step));
+        let again = Progress::read(&progress.write().expect("written")).expect("read");
+        assert_eq!(again, progress);
+        assert_eq!(job.next_open(&again), Some(2));
+
+        let mut description = phasing.engine().written().clone();
+        description.cam_drive.marks_meet_at += 10.0;
+        let (moved, _) = Engine::new(description).expect("an engine");
+        assert_eq!(
+            Job::of(&Phasing::as_drawn(&moved)).next_open(&again),
+            Some(0)
         );
-        assert!(!walk.tick(&out));
-        walk.rotor_is_held(Some(dropin(&drawn).expect("a distributor").rotor_start));
-        let teeth = let_it_down(&mut walk, &out);
-        assert!(walk.tick(&Phasing::as_built(
-            &engine,
-            &Assembly {
-                drive_teeth: teeth,
-                ..Assembly::default()
-            }
-        )));
+    }
+
+    #[test]
+    fn progress_of_another_version_or_with_a_slip_is_refused_with_a_reason() {
+        assert_eq!(
+            Progress::read("(format: 2, engine: \"x\")").expect_err("refused")[0].name,
+            "OutOfRange"
+        );
+        assert_eq!(
+            Progress::read("(format: 1, engin: \"x\")").expect_err("refused")[0].name,
+            "UnknownField"
+        );
+        assert_eq!(
+            Progress::beside(Path::new("/b/flat.ron")),
+            Path::new("/b/flat.job.ron")
+        );
     }
 }

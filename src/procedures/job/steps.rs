@@ -1,13 +1,14 @@
-//! The steps of the guided job, written out for one engine.
+//! The guided job: its steps, written out for one engine.
 
-use super::{Condition, Step};
+use super::progress::Progress;
+use super::step::{Condition, Step};
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::description::{Coupling, Distributor, DriveKind, MarkOn};
 use crate::diagnosis::verdict::TURNING_CAUTION;
 use crate::laws::gear_train;
 use crate::phasing::{DeadCentre, Phasing};
 use crate::procedures::dropin::{DropIn, dropin, witnesses};
-use crate::procedures::lash::{DEFAULT_MARGIN_DEG, Lash, LashStop, lash};
+use crate::procedures::lash::{DEFAULT_MARGIN_DEG, Lash, LashStop, NeverFree, lash};
 use crate::words::{cylinders, degrees};
 
 const NEVER_FORCE: &str =
@@ -15,12 +16,33 @@ const NEVER_FORCE: &str =
 const RUNNING_WAY: &str = "Come to the place in the running direction; if you pass it, go back well past and come up again, so that slack lies where it runs.";
 const STILL: &str = "The crank must not move while the drive goes in. Fingers clear of the gears.";
 
-/// Every step of the job.
-pub(super) fn all(drawn: &Phasing) -> Vec<Step> {
+/// The whole job.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Job {
+    /// Its steps, in the order they are done.
+    pub steps: Vec<Step>,
+}
+
+impl Job {
+    /// The job for an engine as drawn; how it was put together so far does not change what must be
+    /// done.
+    pub fn of(phasing: &Phasing) -> Self {
+        Self {
+            steps: all(&Phasing::as_drawn(phasing.engine())),
+        }
+    }
+
+    /// The first step that is not done; None when the job is.
+    pub(super) fn next_open(&self, progress: &Progress) -> Option<usize> {
+        self.steps.iter().position(|step| !progress.has(step))
+    }
+}
+
+fn all(drawn: &Phasing) -> Vec<Step> {
     let mut steps = vec![marks(drawn), overlap(drawn), firing_tdc(drawn)];
     if let (Some(drop), Some(distributor)) = (dropin(drawn), &drawn.engine().metric().distributor) {
         steps.push(rotor_held(&drop));
-        steps.push(rotor_home(drawn, &drop, distributor));
+        steps.push(rotor_seated(drawn, &drop, distributor));
         steps.push(two_turns(drawn));
         steps.extend((0..drop.leads.len()).map(|index| lead(drawn, &drop, index, distributor)));
     } else {
@@ -196,7 +218,7 @@ fn rotor_held(drop: &DropIn) -> Step {
     }
 }
 
-fn rotor_home(drawn: &Phasing, drop: &DropIn, distributor: &Distributor) -> Step {
+fn rotor_seated(drawn: &Phasing, drop: &DropIn, distributor: &Distributor) -> Step {
     let past = drawn
         .at(CrankAngle::new(0.0))
         .rotor
@@ -217,7 +239,7 @@ fn rotor_home(drawn: &Phasing, drop: &DropIn, distributor: &Distributor) -> Step
         must_be_seen,
         caution: Some(STILL),
         crank: CrankAngle::new(0.0),
-        right: Condition::RotorHome(drop.rotor_end),
+        right: Condition::RotorSeated(drop.rotor_end),
     }
 }
 
@@ -302,8 +324,10 @@ fn valve_stop(lash: &Lash, index: usize, stop: &LashStop) -> Step {
         "A feeler of the maker's clearance goes in with a light drag at each of these, and the next size up does not.".to_owned(),
         format!("Each of them is off its lobe by {} of crank at least, on both sides.", degrees(DEFAULT_MARGIN_DEG)),
     ];
-    if let (Some((number, valve)), true) = (lash.never.first(), index + 1 == lash.stops.len()) {
-        must_be_seen.push(format!("No. {number}'s {} is never that far off its lobe: set it midway, where it is furthest.", valve.word()));
+    if let (Some(NeverFree { cylinder, valve }), true) =
+        (lash.never.first(), index + 1 == lash.stops.len())
+    {
+        must_be_seen.push(format!("No. {cylinder}'s {} is never that far off its lobe: set it midway, where it is furthest.", valve.word()));
     }
     let list = |numbers: &[u8]| {
         numbers

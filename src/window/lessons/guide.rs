@@ -4,8 +4,7 @@
 use egui::{Frame, Label, ProgressBar, RichText, ScrollArea, Ui};
 
 use crate::drawing::Role;
-use crate::procedures::job::progress::Walkthrough;
-use crate::procedures::job::{Condition, Step, StepCheck};
+use crate::procedures::job::{Condition, Step, StepCheck, Walkthrough};
 use crate::window::app::theme::Palette;
 use crate::window::panes::removed_drive;
 
@@ -56,12 +55,12 @@ pub fn panel(
     ask = step_shown(ui, walk, step).or(ask);
     if matches!(
         step.right,
-        Condition::RotorHeld(_) | Condition::RotorHome(_)
-    ) || walk.stand().rotor_held.is_some()
+        Condition::RotorHeld(_) | Condition::RotorSeated(_)
+    ) || walk.state().rotor_held.is_some()
     {
         // Where the rotor must start is found before the drive is let down.
         let may_go_down = !matches!(step.right, Condition::RotorHeld(_));
-        ask = removed_drive::panel(ui, walk.stand().rotor_held, sinking, may_go_down)
+        ask = removed_drive::panel(ui, walk.state().rotor_held, sinking, may_go_down)
             .map(GuideResponse::Drive)
             .or(ask);
     }
@@ -135,7 +134,7 @@ fn verdict_shown(
     let palette = Palette::of(ui.ctx());
     let ticked = walk.progress().has(step);
     match verdict {
-        StepCheck::Condition => {
+        StepCheck::Right => {
             let words = if ticked {
                 "Condition, and ticked."
             } else {
@@ -209,7 +208,7 @@ mod tests {
 
     fn clicked(walk: &Walkthrough, phasing: &Phasing, label: &str) -> Option<GuideResponse> {
         let asked = Cell::new(None);
-        let verdict = walk.verdict(phasing);
+        let verdict = walk.check(phasing);
         let mut harness = Harness::builder().with_size([360.0, 900.0]).build_ui(|ui| {
             if let Some(ask) = panel(ui, walk, &verdict, false) {
                 asked.set(Some(ask));

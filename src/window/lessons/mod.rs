@@ -22,8 +22,7 @@ use crate::angle::CrankAngle;
 use crate::document::workspace::Notice;
 use crate::engine::Assembly;
 use crate::output::file;
-use crate::procedures::job::Progress;
-use crate::procedures::job::progress::Walkthrough;
+use crate::procedures::job::{Progress, Walkthrough};
 use crate::quiz::{QuestionKind, Quiz};
 
 /// The title of the questions' pane.
@@ -155,15 +154,15 @@ fn another_engine(
 /// The crank or the rotor was turned, by whatever hand.
 fn walked(bench: Res<Bench>, guided: Option<ResMut<Guided>>) {
     let Some(mut guided) = guided else { return };
-    if guided.walk.stand().crank != bench.crank() {
+    if guided.walk.state().crank != bench.crank() {
         guided.walk.turned_to(bench.crank());
     }
     let wrong = bench.slack().is_wrong();
-    if guided.walk.stand().slack_wrong != wrong {
+    if guided.walk.state().slack_wrong != wrong {
         guided.walk.slack_is(wrong);
     }
     let held = bench.drive_out().map(|out| out.rotor);
-    if guided.walk.stand().rotor_held != held {
+    if guided.walk.state().rotor_held != held {
         guided.walk.rotor_is_held(held);
     }
 }
@@ -177,7 +176,7 @@ fn guided(ui: &mut Ui, world: &mut World) {
         return;
     };
     let bench = world.resource::<Bench>();
-    let verdict = guided.walk.verdict(bench.phasing());
+    let verdict = guided.walk.check(bench.phasing());
     let Some(ask) = guide::panel(ui, &guided.walk, &verdict, bench.is_seating()) else {
         return;
     };

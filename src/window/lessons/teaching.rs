@@ -60,7 +60,7 @@ pub fn begin(
 /// A question, its choices, and its answer when it may be seen.
 pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<QuizResponse> {
     let mut ask = from_the_keyboard(ui, quiz);
-    let tally = quiz.tally();
+    let tally = quiz.score();
     ui.label(format!(
         "{} of {} right, {} in a row",
         tally.right, tally.asked, tally.in_a_row

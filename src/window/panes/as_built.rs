@@ -74,7 +74,7 @@ fn judged(ui: &mut Ui, verdict: &Verdict) {
         .corner_radius(4);
     frame.show(ui, |ui| {
         ui.set_width(ui.available_width());
-        ui.add(egui::Label::new(strong(ui.ctx(), &verdict.says).heading().color(ink)).wrap());
+        ui.add(egui::Label::new(strong(ui.ctx(), &verdict.sentence).heading().color(ink)).wrap());
         verdict
             .consequences
             .iter()

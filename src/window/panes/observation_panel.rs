@@ -7,12 +7,12 @@ use egui::{Button, Checkbox, DragValue, Frame, Grid, RichText, Ui, WidgetInfo, W
 use super::widgets::{lead_grid, section, turning_caution, wrapped};
 use crate::angle::CrankAngle;
 use crate::description::Valve;
-use crate::diagnosis::diagnose::{Diagnosis, Fit};
 use crate::diagnosis::next_look::{Look, LookAt};
 use crate::diagnosis::observations::{
     Light, Observation, RotorObservation, SPARK_WITHIN_DEG, SparkObservation, ValveObservation,
     ValveState,
 };
+use crate::diagnosis::{Diagnosis, Fit};
 use crate::diagnosis::{Observations, Revolution};
 use crate::drawing::Role;
 use crate::engine::Assembly;
@@ -507,16 +507,16 @@ fn one_fit(ui: &mut Ui, engine: &Engine, index: usize, fit: &Fit, seen: &Observa
         ui.add(
             egui::Label::new(strong(
                 ui.ctx(),
-                format!("{}. {}", index + 1, fit.says(engine)),
+                format!("{}. {}", index + 1, fit.describe(engine)),
             ))
             .wrap(),
         );
         for misfit in &fit.misfits {
             let words =
-                RichText::new(format!("But: {}", misfit.says)).color(palette.ink(Role::Caution));
+                RichText::new(format!("But: {}", misfit.text)).color(palette.ink(Role::Caution));
             ui.add(egui::Label::new(words).wrap());
         }
-        for (number, mend) in fit.mend(engine).iter().enumerate() {
+        for (number, mend) in fit.remedies(engine).iter().enumerate() {
             // Every line but the first says itself whether it is another way or what comes after.
             wrapped(
                 ui,

@@ -61,7 +61,7 @@ fn reading(ui: &mut Ui, world: &mut World) {
         let palette = Palette::of(ui.ctx());
         let words = format!(
             "Not as drawn: {}",
-            fault::says(bench.engine(), bench.assembly())
+            fault::describe(bench.engine(), bench.assembly())
         );
         ui.add(egui::Label::new(strong(ui.ctx(), words).color(palette.ink(Role::Caution))).wrap());
     }

@@ -1,0 +1,571 @@
+//! A step of the guided job, and whether the engine stands as it says.
+
+use crate::angle::{Clock, CrankAngle, CrankTurn};
+use crate::description::{Distributor, Valve};
+use crate::laws::ignition;
+use crate::phasing::{DeadCentre, Phasing};
+
+/// How near the crank must stand to a dead centre: what a pulley mark can be read to, and a light
+/// detent helps.
+const DEAD_CENTRE_WITHIN_DEG: f64 = 1.0;
+
+/// One step of the job.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// The name it is kept under.
+    pub key: String,
+    /// What it is, in a few words.
+    pub title: String,
+    /// What to do.
+    pub action: String,
+    /// What must be seen when it is done.
+    pub must_be_seen: Vec<String>,
+    /// What could hurt someone or the engine.
+    pub caution: Option<&'static str>,
+    /// Where the crank stands when it is right.
+    pub crank: CrankAngle,
+    /// When it is right.
+    pub right: Condition,
+}
+
+/// When a step is right.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Condition {
+    /// The marks meet: the crank here, and the camshaft on its own tooth.
+    MarksMeet(CrankAngle),
+    /// No. 1 at top dead centre: firing, or on overlap.
+    NumberOneAt(DeadCentre),
+    /// The crank at No. 1 firing TDC and the rotor held here before its drive goes in.
+    RotorHeld(Clock),
+    /// The crank at No. 1 firing TDC, the drive seated and the rotor at No. 1's tower.
+    RotorSeated(Clock),
+    /// Two whole turns in the running direction, back to No. 1 firing TDC with everything in its
+    /// place.
+    TwoTurns,
+    /// The crank at a cylinder's firing TDC, with that cylinder's lead in the tower at the rotor.
+    Lead {
+        /// The cylinder.
+        cylinder: u8,
+        /// Its place in the firing order.
+        tower_index: usize,
+    },
+    /// The crank where these valves are off their lobes with something to spare.
+    ValvesFree {
+        /// Intake valves, by cylinder.
+        intake: Vec<u8>,
+        /// Exhaust valves, by cylinder.
+        exhaust: Vec<u8>,
+        /// How far off its lobe each must be, on both sides.
+        margin: CrankTurn,
+    },
+}
+
+/// How the engine stands, beside what the phasing as built knows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct EngineState {
+    /// Where the crank stands.
+    pub crank: CrankAngle,
+    /// Where the rotor is held while the drive is out of the engine, looking down on the cap; None
+    /// when it is seated.
+    pub rotor_held: Option<Clock>,
+    /// How far the crank has been turned since this step was begun.
+    pub turned: CrankTurn,
+    /// The crank came here turning back: the drive's slack lies on the wrong side.
+    pub slack_wrong: bool,
+}
+
+/// Whether a step is right.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum StepCheck {
+    /// It is.
+    Right,
+    /// Not yet, and what is still wrong.
+    NotYet(String),
+}
+
+impl StepCheck {
+    /// Whether it is right.
+    pub fn is_right(&self) -> bool {
+        *self == Self::Right
+    }
+}
+
+impl Step {
+    /// Whether the engine stands as this step says.
+    pub(super) fn check(&self, phasing: &Phasing, state: &EngineState) -> StepCheck {
+        match self.wrong(phasing, state) {
+            Some(wrong) => StepCheck::NotYet(wrong),
+            None if state.slack_wrong => StepCheck::NotYet(
+                "The place is right, but the crank came to it turning back, and the slack lies on the wrong side. Go back well past it, \
+                 and come up again in the running direction."
+                    .into(),
+            ),
+            None => StepCheck::Right,
+        }
+    }
+
+    /// What is still wrong, whichever way the crank came there; None where nothing is.
+    fn wrong(&self, phasing: &Phasing, state: &EngineState) -> Option<String> {
+        let not_at_firing_tdc =
+            |number| wrong_dead_centre(phasing, state.crank, number, DeadCentre::FiringTdc);
+        match &self.right {
+            Condition::MarksMeet(at) => not_at(state.crank, *at).or_else(|| cam_out(phasing)),
+            Condition::NumberOneAt(which) => wrong_dead_centre(phasing, state.crank, 1, *which),
+            Condition::RotorHeld(at) => {
+                not_at_firing_tdc(1).or_else(|| held_wrong(phasing, *at, state))
+            }
+            Condition::RotorSeated(at) => {
+                not_at_firing_tdc(1).or_else(|| seated_wrong(phasing, *at, state))
+            }
+            Condition::TwoTurns => too_few_turns(state)
+                .or_else(|| not_at_firing_tdc(1))
+                .or_else(|| cam_out(phasing)),
+            Condition::Lead {
+                cylinder,
+                tower_index,
+            } => not_at_firing_tdc(*cylinder)
+                .or_else(|| lead_wrong(phasing, *cylinder, *tower_index)),
+            Condition::ValvesFree {
+                intake,
+                exhaust,
+                margin,
+            } => on_a_lobe(phasing, state.crank, *margin, intake, exhaust),
+        }
+    }
+
+    /// The place at which it is right, degrees: of the rotor looking down on the cap, or else of
+    /// the crank.
+    pub(super) fn place_deg(&self) -> f64 {
+        match &self.right {
+            Condition::RotorHeld(clock) | Condition::RotorSeated(clock) => clock.degrees(),
+            _ => self.crank.degrees(),
+        }
+    }
+}
+
+/// How far the crank is from where it should be, in words; None when it is there.
+fn not_at(crank: CrankAngle, at: CrankAngle) -> Option<String> {
+    let off = crank.nearest_to(at).degrees();
+    if off.abs() <= DEAD_CENTRE_WITHIN_DEG {
+        return None;
+    }
+    if off.abs() < 30.0 {
+        let way = if off > 0.0 { "short of" } else { "past" };
+        return Some(format!(
+            "The crank stands {:.0}° {way} the place.",
+            off.abs()
+        ));
+    }
+    if (off.abs() - 360.0).abs() <= DEAD_CENTRE_WITHIN_DEG {
+        return Some(
+            "The crank's own mark is right, but the cam is half a turn away: turn one more turn."
+                .into(),
+        );
+    }
+    Some(format!(
+        "Turn on in the running direction: {:.0}° to go.",
+        crank.on_to(at).degrees()
+    ))
+}
+
+fn cam_out(phasing: &Phasing) -> Option<String> {
+    let teeth = phasing.assembly().cam_teeth;
+    (teeth != 0).then(|| {
+        let way = if teeth > 0 { "ahead of" } else { "behind" };
+        format!(
+            "The cam's mark stands {} {way} the crank's. Take the cam drive apart and mesh it again.",
+            count_teeth(teeth.unsigned_abs())
+        )
+    })
+}
+
+fn wrong_dead_centre(
+    phasing: &Phasing,
+    crank: CrankAngle,
+    number: u8,
+    wanted: DeadCentre,
+) -> Option<String> {
+    let cylinder = phasing.cylinder(number)?;
+    let overlap = CrankTurn::new(if wanted == DeadCentre::OverlapTdc {
+        360.0
+    } else {
+        0.0
+    });
+    let at = cylinder.fires + overlap;
+    let turn_out = (crank.nearest_to(at).degrees().abs() - 360.0).abs() <= DEAD_CENTRE_WITHIN_DEG;
+    match (turn_out, wanted) {
+        (true, DeadCentre::FiringTdc) => Some(format!(
+            "This is the other top dead centre: No. {number} is on overlap, both its valves rock as you turn to and fro. One more turn."
+        )),
+        (true, _) => Some(format!(
+            "No. {number} is at top dead centre firing; overlap comes one turn further on."
+        )),
+        (false, _) => not_at(crank, at),
+    }
+}
+
+fn distributor(phasing: &Phasing) -> Option<&Distributor> {
+    phasing.engine().metric().distributor.as_ref()
+}
+
+fn held_wrong(phasing: &Phasing, at: Clock, state: &EngineState) -> Option<String> {
+    let distributor = distributor(phasing)?;
+    let Some(held) = state.rotor_held else {
+        return Some("Lift the distributor out and hold its rotor over the hole.".into());
+    };
+    let past = held.past(at, distributor.rotation);
+    // Nearer to the next tooth, it would seat on that.
+    let half_way = 180.0 / f64::from(ignition::ways_to_engage(distributor));
+    (past.abs() >= half_way.min(90.0)).then(|| {
+        let way = if past > 0.0 { "ahead of" } else { "behind" };
+        format!("The rotor is held {:.0}° {way} its start, in its own direction: the drive would take hold on another tooth.", past.abs())
+    })
+}
+
+fn seated_wrong(phasing: &Phasing, at: Clock, state: &EngineState) -> Option<String> {
+    let distributor = distributor(phasing)?;
+    if state.rotor_held.is_some() {
+        return Some("The drive is still out: let it down.".into());
+    }
+    let past = phasing
+        .at(CrankAngle::new(0.0))
+        .rotor?
+        .clock
+        .past(at, distributor.rotation);
+    let tooth = ignition::rotor_tooth(distributor).degrees();
+    if past.abs() < tooth / 2.0 {
+        return None;
+    }
+    if 180.0 - past.abs() < tooth {
+        return Some(
+            "The drive went home half a turn out, as it does when it is let down with No. 1 on overlap. Lift it out, be sure of firing \
+             TDC, and let it down again."
+                .into(),
+        );
+    }
+    let (way, teeth) = (
+        if past > 0.0 { "ahead" } else { "behind" },
+        (past.abs() / tooth).round() as u32,
+    );
+    Some(format!(
+        "The drive went home {} {way}: the rotor stands {:.1}° off its place. Lift it out and hold the rotor that much {}.",
+        count_teeth(teeth),
+        past.abs(),
+        if past > 0.0 {
+            "further back"
+        } else {
+            "further on"
+        }
+    ))
+}
+
+fn too_few_turns(state: &EngineState) -> Option<String> {
+    let turned = state.turned.degrees();
+    if turned < -DEAD_CENTRE_WITHIN_DEG {
+        return Some("Turn in the running direction, so that slack lies where it runs.".into());
+    }
+    (turned < 720.0 - DEAD_CENTRE_WITHIN_DEG)
+        .then(|| format!("{:.0}° turned; two whole turns are 720°.", turned.max(0.0)))
+}
+
+fn lead_wrong(phasing: &Phasing, cylinder: u8, tower_index: usize) -> Option<String> {
+    let plugged = *phasing.leads().get(tower_index)?;
+    (plugged != cylinder).then(|| {
+        format!("The tower at the rotor holds No. {plugged}'s lead; it takes No. {cylinder}'s.")
+    })
+}
+
+/// The first of these valves that is on its lobe, or within the margin of it, at this crank angle.
+fn on_a_lobe(
+    phasing: &Phasing,
+    crank: CrankAngle,
+    margin: CrankTurn,
+    intake: &[u8],
+    exhaust: &[u8],
+) -> Option<String> {
+    // A degree less: the engine stands at a stop to within what a mark can be read to.
+    let margin_deg = margin.degrees() - DEAD_CENTRE_WITHIN_DEG;
+    let both = [(Valve::Intake, intake), (Valve::Exhaust, exhaust)];
+    let mut valves = both
+        .into_iter()
+        .flat_map(|(valve, numbers)| numbers.iter().map(move |&number| (number, valve)));
+    let (number, valve) = valves.find(|&(number, valve)| {
+        phasing.cylinder(number).is_some_and(|cylinder| {
+            let phase_deg = phasing.valve_phase_deg(phasing.phase_of(cylinder, crank));
+            phasing.lobe(valve).off_lobe_deg(phase_deg) < margin_deg
+        })
+    })?;
+    Some(format!(
+        "No. {number}'s {} is on its lobe, or too near to it, at this crank angle. Turn on.",
+        valve.word()
+    ))
+}
+
+fn count_teeth(count: u32) -> String {
+    match count {
+        1 => "one tooth".into(),
+        2 => "two teeth".into(),
+        3 => "three teeth".into(),
+        count => format!("{count} teeth"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::engine::Assembly;
+    use crate::engine::Engine;
+    use crate::engine::scenes;
+    use crate::engine::scenes::SCENES;
+    use crate::procedures::job::Job;
+    use crate::procedures::{dropin, seat_drive};
+
+    fn engine(name: &str) -> Arc<Engine> {
+        scenes::find(name).expect("a built-in scene").engine()
+    }
+
+    /// How the builder stands when the step is right, with the crank brought there.
+    fn state_for(step: &Step) -> EngineState {
+        let rotor_held = match step.right {
+            Condition::RotorHeld(clock) => Some(clock),
+            _ => None,
+        };
+        EngineState {
+            crank: step.crank,
+            rotor_held,
+            turned: CrankTurn::new(if step.right == Condition::TwoTurns {
+                720.0
+            } else {
+                0.0
+            }),
+            slack_wrong: false,
+        }
+    }
+
+    #[test]
+    fn every_step_of_every_scene_is_right_at_its_own_place_and_not_a_quarter_turn_away() {
+        for scene in &SCENES {
+            let phasing = Phasing::as_drawn(&scene.engine());
+            let job = Job::of(&phasing);
+            assert!(job.steps.len() >= 4, "{}", scene.name);
+            for step in &job.steps {
+                let state = state_for(step);
+                assert_eq!(
+                    step.check(&phasing, &state),
+                    StepCheck::Right,
+                    "{}: {step:#?}",
+                    scene.name
+                );
+                if !matches!(step.right, Condition::ValvesFree { .. }) {
+                    for off in [90.0, 180.0, -3.0, 3.0] {
+                        let elsewhere = EngineState {
+                            crank: state.crank + CrankTurn::new(off),
+                            ..state
+                        };
+                        assert!(
+                            !step.check(&phasing, &elsewhere).is_right(),
+                            "{}: {} at {off}",
+                            scene.name,
+                            step.key
+                        );
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn no_place_counts_that_was_come_to_turning_back() {
+        let phasing = Phasing::as_drawn(&engine("flat_four"));
+        for step in &Job::of(&phasing).steps {
+            let back = EngineState {
+                slack_wrong: true,
+                ..state_for(step)
+            };
+            let StepCheck::NotYet(why) = step.check(&phasing, &back) else {
+                panic!("{}", step.key)
+            };
+            assert!(why.contains("slack"), "{}: {why}", step.key);
+        }
+    }
+
+    #[test]
+    fn the_other_top_dead_centre_is_told_from_the_right_one() {
+        for scene in &SCENES {
+            let phasing = Phasing::as_drawn(&scene.engine());
+            for step in Job::of(&phasing).steps.iter().filter(|step| {
+                matches!(
+                    step.right,
+                    Condition::NumberOneAt(_) | Condition::Lead { .. }
+                )
+            }) {
+                let state = EngineState {
+                    crank: step.crank + CrankTurn::new(360.0),
+                    ..state_for(step)
+                };
+                let StepCheck::NotYet(why) = step.check(&phasing, &state) else {
+                    panic!("{}: {} a turn out", scene.name, step.key)
+                };
+                assert!(why.contains("overlap"), "{why}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_cam_a_tooth_out_fails_the_marks_and_the_two_turns() {
+        let engine = engine("flat_four");
+        let out = Phasing::as_built(
+            &engine,
+            &Assembly {
+                cam_teeth: 1,
+                ..Assembly::default()
+            },
+        );
+        for key in ["marks-meet", "two-turns"] {
+            let job = Job::of(&out);
+            let step = job
+                .steps
+                .iter()
+                .find(|step| step.key == key)
+                .expect("the step");
+            let StepCheck::NotYet(why) = step.check(&out, &state_for(step)) else {
+                panic!("{key}")
+            };
+            assert!(why.contains("one tooth ahead"), "{why}");
+        }
+    }
+
+    #[test]
+    fn a_rotor_held_a_tooth_on_seats_a_tooth_ahead_and_the_step_says_so() {
+        for name in ["bench_four", "helical_drop", "anticlockwise", "flat_four"] {
+            let engine = engine(name);
+            let drawn = Phasing::as_drawn(&engine);
+            let distributor = engine.metric().distributor.as_ref().expect("a distributor");
+            let tooth = ignition::rotor_tooth(distributor).degrees();
+            let start = dropin(&drawn).expect("a distributor").rotor_start;
+            for teeth in -2..=2 {
+                let held = start.turned(distributor.rotation, tooth * (f64::from(teeth) + 0.3));
+                let drive_teeth = seat_drive(&drawn, CrankAngle::new(0.0), held)
+                    .expect("a distributor")
+                    .drive_teeth;
+                assert_eq!(drive_teeth, teeth, "{name}");
+                let built = Phasing::as_built(
+                    &engine,
+                    &Assembly {
+                        drive_teeth,
+                        ..Assembly::default()
+                    },
+                );
+                let job = Job::of(&built);
+                let step = job
+                    .steps
+                    .iter()
+                    .find(|step| step.key == "rotor-home")
+                    .expect("the step");
+                assert_eq!(
+                    step.check(&built, &state_for(step)).is_right(),
+                    teeth == 0,
+                    "{name} {teeth}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_drive_seated_on_overlap_is_told_from_one_a_tooth_out() {
+        let engine = engine("flat_four");
+        let drawn = Phasing::as_drawn(&engine);
+        let start = dropin(&drawn).expect("a distributor").rotor_start;
+        let drive_teeth = seat_drive(&drawn, CrankAngle::new(360.0), start)
+            .expect("a distributor")
+            .drive_teeth;
+        let built = Phasing::as_built(
+            &engine,
+            &Assembly {
+                drive_teeth,
+                ..Assembly::default()
+            },
+        );
+        let job = Job::of(&built);
+        let step = job
+            .steps
+            .iter()
+            .find(|step| step.key == "rotor-home")
+            .expect("the step");
+        let StepCheck::NotYet(why) = step.check(&built, &state_for(step)) else {
+            panic!("half a turn out")
+        };
+        assert!(why.contains("half a turn out"), "{why}");
+    }
+
+    #[test]
+    fn a_helical_drive_starts_back_by_what_it_turns() {
+        // 11 mm of travel at 45° on a pitch radius of 13 mm, left hand: 11/13 rad = 48.481°
+        // anticlockwise. Lead = π d / tan(helix), SDP/SI Elements of Metric Gear Technology §7; the
+        // figure worked by hand.
+        let drawn = Phasing::as_drawn(&engine("helical_drop"));
+        let end = drawn.at(CrankAngle::new(0.0)).rotor.expect("a rotor").clock;
+        let start = dropin(&drawn).expect("a distributor").rotor_start;
+        approx::assert_abs_diff_eq!(
+            start.past(end, crate::angle::Direction::Clockwise),
+            48.481,
+            epsilon = 0.001
+        );
+    }
+
+    #[test]
+    fn two_turns_backwards_or_by_a_jump_to_the_end_do_not_count() {
+        let phasing = Phasing::as_drawn(&engine("bench_four"));
+        let job = Job::of(&phasing);
+        let step = job
+            .steps
+            .iter()
+            .find(|step| step.right == Condition::TwoTurns)
+            .expect("the step");
+        for turned in [-720.0, 0.0, 360.0] {
+            let state = EngineState {
+                turned: CrankTurn::new(turned),
+                ..state_for(step)
+            };
+            assert!(!step.check(&phasing, &state).is_right(), "{turned}");
+        }
+    }
+
+    #[test]
+    fn leads_plugged_one_round_are_seen_at_the_first_lead() {
+        let engine = engine("bench_four");
+        let built = Phasing::as_built(
+            &engine,
+            &Assembly {
+                leads: Some(vec![3, 4, 2, 1]),
+                ..Assembly::default()
+            },
+        );
+        let job = Job::of(&built);
+        let lead = job
+            .steps
+            .iter()
+            .find(|step| step.key == "lead-1")
+            .expect("the step");
+        assert_eq!(
+            lead.check(&built, &state_for(lead)),
+            StepCheck::NotYet(
+                "The tower at the rotor holds No. 3's lead; it takes No. 1's.".into()
+            )
+        );
+    }
+
+    #[test]
+    fn an_engine_without_a_distributor_has_no_step_for_one() {
+        let mut description = engine("bench_four").written().clone();
+        description.distributor = None;
+        let (engine, _) = Engine::new(description).expect("an engine");
+        let job = Job::of(&Phasing::as_drawn(&engine));
+        assert!(job.steps.iter().all(|step| !matches!(
+            step.right,
+            Condition::RotorHeld(_) | Condition::RotorSeated(_) | Condition::Lead { .. }
+        )));
+    }
+}
