@@ -2,21 +2,19 @@
 
 use serde::Serialize;
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::EngineArg;
-use super::{Answer, Refusal, Terminal};
 use crate::output::{json, text};
 use crate::phasing::Card;
 use crate::source::Report;
 
-/// What `check` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 #[derive(Serialize)]
@@ -27,15 +25,11 @@ struct CheckRecord<'a> {
 }
 
 impl Args {
-    /// Checks the engine.
-    ///
-    /// # Errors
-    /// Where the text is no RON at all, or the engine could not be put together so.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let opened = self.engine.open()?;
         let findings = &opened.read.findings;
         if !opened.read.is_ron {
-            return Err(Refusal(opened.source.report(findings, terminal.err.colour)));
+            return Err(Error(opened.source.report(findings, terminal.err.colour)));
         }
         let phasing = opened
             .read

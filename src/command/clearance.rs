@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::EngineArg;
-use super::{Answer, Refusal, Terminal};
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::diagnosis::verdict;
 use crate::laws::clearance::{Gap, LEAST_EXHAUST_MM, LEAST_INTAKE_MM, LeastGaps};
@@ -15,15 +15,13 @@ use crate::phasing::ByTeeth;
 use crate::phasing::Phasing;
 use crate::words::{COLUMNS, degrees, folded, length};
 
-/// What `clearance` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 #[derive(Serialize)]
@@ -61,17 +59,13 @@ fn enough(least: &LeastGaps) -> bool {
 }
 
 impl Args {
-    /// Works it out.
-    ///
-    /// # Errors
-    /// Where the engine cannot be used, or nothing was measured.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let phasing = self.engine.phasing(terminal)?;
         let (Some(least), Some(rows)) = (
             phasing.least_gaps(CrankTurn::new(0.0)),
             phasing.least_gaps_by_teeth(),
         ) else {
-            return Err(Refusal::line(
+            return Err(Error::line(
                 format!("no clearance was measured on {}", phasing.engine().name()),
                 "at TDC push each valve from its seat by hand until it touches the piston, and write how far it went: \
                  clearance: (intake_drop: …, exhaust_drop: …)",

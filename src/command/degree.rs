@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, degrees as parse_degrees, measure};
-use super::{Answer, Refusal, Terminal};
 use crate::description::Valve;
 use crate::diagnosis::verdict;
 use crate::engine::Engine;
@@ -15,25 +15,23 @@ use crate::output::terminal::TerminalStyle;
 use crate::procedures::degreeing::{Degreed, EventReadings, card_centre_deg, degree};
 use crate::words::{COLUMNS, degrees, folded, number};
 
-/// What `degree` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// Where the intake valve came to the lift and back to it, degrees after No. 1's overlap TDC;
     /// negative before it.
     #[arg(long, num_args = 2, value_names = ["OPEN", "CLOSE"], required = true, allow_negative_numbers = true, value_parser = parse_degrees)]
-    pub intake: Vec<f64>,
+    intake: Vec<f64>,
     /// The same for the exhaust valve: it opens well before that TDC.
     #[arg(long, num_args = 2, value_names = ["OPEN", "CLOSE"], allow_negative_numbers = true, value_parser = parse_degrees)]
-    pub exhaust: Option<Vec<f64>>,
+    exhaust: Option<Vec<f64>>,
     /// The lift at which they were read, in the file's units.
     #[arg(long, value_name = "LIFT", allow_negative_numbers = true, value_parser = measure)]
-    pub at: f64,
+    at: f64,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 #[derive(Serialize)]
@@ -64,11 +62,7 @@ impl DegreeRecord {
 }
 
 impl Args {
-    /// Works them out.
-    ///
-    /// # Errors
-    /// Where the engine or the readings cannot be used.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let phasing = self.engine.phasing(terminal)?;
         let engine = phasing.engine();
         let intake = readings("--intake", &self.intake)?;
@@ -85,7 +79,7 @@ impl Args {
             } else {
                 valves.intake.lift
             };
-            return Err(Refusal::line(
+            return Err(Error::line(
                 format!(
                     "--at {} {}: the valve never passes that lift",
                     number(self.at, 3),
@@ -108,23 +102,23 @@ impl Args {
 }
 
 /// Two readings in order.
-fn readings(option: &str, given: &[f64]) -> Result<EventReadings, Refusal> {
+fn readings(option: &str, given: &[f64]) -> Result<EventReadings, Error> {
     const MOST_DEG: f64 = 720.0;
     let &[opens_deg, closes_deg] = given else {
-        return Err(Refusal::line(
+        return Err(Error::line(
             format!("{option} takes two readings"),
             "where the valve came to the lift, and where it came back to it",
         ));
     };
     let outside = given.iter().find(|reading| reading.abs() > MOST_DEG);
     if let Some(outside) = outside {
-        return Err(Refusal::line(
+        return Err(Error::line(
             format!("{option} {}: −720° to 720° is allowed", degrees(*outside)),
             "count from No. 1's overlap TDC, negative before it",
         ));
     }
     if closes_deg <= opens_deg || closes_deg - opens_deg >= MOST_DEG {
-        return Err(Refusal::line(
+        return Err(Error::line(
             format!(
                 "{option} {} {}: the valve would close before it opens",
                 degrees(opens_deg),

@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use serde::{Serialize, Serializer};
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, Source};
-use super::{Answer, Refusal, Terminal};
 use crate::diagnosis::Revolution;
 use crate::diagnosis::diagnose::{Diagnosis, Fit, diagnose};
 use crate::diagnosis::observations;
@@ -42,19 +42,17 @@ SEEN is a text of sightings, each made without moving the crank:
 All but `crank` may be left out. Exit status 0 where nothing is out, 1 where
 something is or nothing fits, 2 where the file cannot be used.";
 
-/// What `diagnose` is asked.
 #[derive(Debug, clap::Args)]
 #[command(after_help = HOW_SEEN_IS_WRITTEN)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// What was seen: a `*.seen.ron` file, or `-` for standard input.
     #[arg(value_name = "SEEN")]
-    pub seen: String,
+    seen: String,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 #[derive(Serialize)]
@@ -169,16 +167,12 @@ impl<'a> DiagnosisRecord<'a> {
 }
 
 impl Args {
-    /// Diagnoses the engine.
-    ///
-    /// # Errors
-    /// Where the engine or the sightings cannot be used.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let (engine, built) = self.engine(terminal)?;
         let source = Source::open(&self.seen)?;
         let read = observations::read(&source.text, &engine);
         let Some(mut seen) = read.sightings else {
-            return Err(Refusal(source.report(&read.findings, terminal.err.colour)));
+            return Err(Error(source.report(&read.findings, terminal.err.colour)));
         };
         if let Some(leads) = built.leads {
             seen.leads = Some(leads.into_iter().map(u32::from).collect());
@@ -199,19 +193,16 @@ impl Args {
     }
 
     /// The engine, and the leads and body turn that were given beside the file.
-    fn engine(
-        &self,
-        terminal: Terminal,
-    ) -> Result<(Arc<Engine>, crate::engine::Assembly), Refusal> {
+    fn engine(&self, terminal: Terminal) -> Result<(Arc<Engine>, crate::engine::Assembly), Error> {
         if self.seen == "-" && self.engine.engine == "-" {
-            return Err(Refusal::line(
+            return Err(Error::line(
                 "standard input cannot hold both the engine and what was seen",
                 "name a file for one of them",
             ));
         }
         let built = self.engine.as_built.assembly();
         if built.cam_teeth != 0 || built.drive_teeth != 0 {
-            return Err(Refusal::line(
+            return Err(Error::line(
                 "teeth out are what `diagnose` is to find",
                 "leave out --cam-teeth and --drive-teeth; teeth counted at the marks go in the file as `cam_teeth_off`",
             ));

@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::EngineArg;
-use super::{Answer, Refusal, Terminal};
 use crate::angle::Direction;
 use crate::description::Coupling;
 use crate::diagnosis::{fault, verdict};
@@ -18,15 +18,13 @@ use crate::words::capitalised;
 use crate::words::teeth;
 use crate::words::{COLUMNS, degrees, folded, number};
 
-/// What `dropin` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 #[derive(Serialize)]
@@ -104,14 +102,10 @@ impl DropInRecord {
 }
 
 impl Args {
-    /// Says how.
-    ///
-    /// # Errors
-    /// Where the engine cannot be used, or has no distributor.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let phasing = self.engine.phasing(terminal)?;
         let Some(found) = dropin(&phasing) else {
-            return Err(Refusal::line(
+            return Err(Error::line(
                 format!("{} has no distributor to drop in", phasing.engine().name()),
                 "describe it under `distributor`; `dotwise scenes bench_four` shows how",
             ));

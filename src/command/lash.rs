@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, degrees as parse_degrees};
-use super::{Answer, Refusal, Terminal};
 use crate::diagnosis::verdict;
 use crate::output::json::rounded;
 use crate::output::terminal::TerminalStyle;
@@ -13,18 +13,16 @@ use crate::phasing::{DeadCentre, Phasing};
 use crate::procedures::lash::{DEFAULT_MARGIN_DEG, Lash, lash};
 use crate::words::{COLUMNS, cylinders, degrees, folded};
 
-/// What `lash` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// Crank degrees a valve is to be off its lobe on both sides.
     #[arg(long, value_name = "DEG", allow_negative_numbers = true, default_value_t = DEFAULT_MARGIN_DEG, value_parser = margin)]
-    pub margin: f64,
+    margin: f64,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 /// A margin: 0 to under half a cycle.
@@ -55,11 +53,7 @@ struct NeverRecord {
 }
 
 impl Args {
-    /// Finds them.
-    ///
-    /// # Errors
-    /// Where the engine cannot be used.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let phasing = self.engine.phasing(terminal)?;
         let found = lash(&phasing, self.margin);
         let answer = if self.json {

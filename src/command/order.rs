@@ -4,22 +4,21 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
-use super::{Answer, Refusal, Terminal};
+use super::answer::{Answer, Error, Terminal};
 use crate::diagnosis::verdict;
 use crate::output::json::rounded;
 use crate::procedures::firing_order::{Felt, Order, order};
 use crate::words::{COLUMNS, degrees, folded};
 
-/// What `order` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub(super) struct Args {
     /// Cylinders, each with the crank angle at which it pushed the thumb off, turned on over two
     /// turns: 1=0 3=180.
     #[arg(long, num_args = 1.., value_name = "NO=DEG", required = true, value_parser = felt)]
-    pub felt: Vec<Felt>,
+    felt: Vec<Felt>,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 /// One reading, as in 3=180.
@@ -41,13 +40,9 @@ struct OrderRecord {
 }
 
 impl Args {
-    /// Finds the order.
-    ///
-    /// # Errors
-    /// For readings that fit no four-stroke engine.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let found = order(&self.felt).map_err(|misfit| {
-            Refusal::line(
+            Error::line(
                 format!(
                     "these readings fit no four-stroke engine. {}",
                     misfit.says()

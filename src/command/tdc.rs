@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::{AsBuiltArgs, EngineArg, degrees as parse_degrees, measure};
-use super::{Answer, Refusal, Terminal};
 use crate::diagnosis::verdict;
 use crate::output::json::rounded;
 use crate::output::terminal::TerminalStyle;
@@ -14,26 +14,25 @@ use crate::procedures::tdc;
 use crate::procedures::tdc::{NoStop, Stop, Top};
 use crate::words::{COLUMNS, degrees, folded, length, number};
 
-/// What `tdc` is asked.
 #[derive(Debug, clap::Args)]
 #[command(group(clap::ArgGroup::new("how").required(true).args(["stop", "by_eye"])))]
-pub struct Args {
+pub(super) struct Args {
     /// The degree wheel at the stop, turning one way and the other; its numbers rise as the crank
     /// turns on.
     #[arg(long, num_args = 2, value_names = ["A", "B"], allow_negative_numbers = true, value_parser = parse_degrees)]
-    pub stop: Option<Vec<f64>>,
+    stop: Option<Vec<f64>>,
     /// How wide the top looks to a dial that shows nothing under so many millimetres; needs ENGINE.
     #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = measure)]
-    pub by_eye: Option<f64>,
+    by_eye: Option<f64>,
     /// A file, `-` for standard input, or the name of a built-in engine.
     #[arg(value_name = "ENGINE")]
-    pub engine: Option<String>,
+    engine: Option<String>,
     /// How it was put together.
     #[command(flatten)]
-    pub as_built: AsBuiltArgs,
+    as_built: AsBuiltArgs,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 #[derive(Serialize)]
@@ -52,11 +51,7 @@ struct TopRecord {
 }
 
 impl Args {
-    /// Works it out.
-    ///
-    /// # Errors
-    /// Where the readings or the engine cannot be used.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let engine = self.engine.as_ref().map(|engine| EngineArg {
             engine: engine.clone(),
             as_built: self.as_built.clone(),
@@ -67,14 +62,14 @@ impl Args {
         }
         let drop_mm = self.by_eye.unwrap_or_default();
         let Some(phasing) = phasing else {
-            return Err(Refusal::line(
+            return Err(Error::line(
                 "how wide the top looks depends on crank and rod",
                 "name the ENGINE, as in `dotwise tdc --by-eye 0.01 bench_four`",
             ));
         };
         let top = tdc::by_eye(phasing.slider(), drop_mm).ok_or_else(|| {
             let travel = phasing.slider().travel_mm();
-            Refusal::line(
+            Error::line(
                 format!(
                     "a dial cannot show the piston {} mm down",
                     number(drop_mm, 3)
@@ -98,13 +93,13 @@ impl Args {
         b: f64,
         phasing: Option<&Phasing>,
         ink: TerminalStyle,
-    ) -> Result<Answer, Refusal> {
+    ) -> Result<Answer, Error> {
         let stop = tdc::stop(a, b, phasing.map(Phasing::slider)).map_err(|error| match error {
-            NoStop::Same => Refusal::line(
+            NoStop::Same => Error::line(
                 format!("both readings are {} on the wheel", degrees(a)),
                 "turn the crank back from the stop, all the way round to it from the other side, and read again",
             ),
-            NoStop::HalfATurn => Refusal::line(
+            NoStop::HalfATurn => Error::line(
                 format!("{} and {} are half a turn apart, so either side may be the top", degrees(a), degrees(b)),
                 "screw the stop further in or out, so that it holds the piston nearer the top",
             ),
