@@ -4,8 +4,8 @@ use std::fmt;
 
 use serde::Serialize;
 
-use crate::output::json;
 use crate::output::terminal::TerminalStyle;
+use crate::output::{self, json};
 
 /// How texts may be styled on the two standard streams.
 #[derive(Clone, Copy, Debug, Default)]
@@ -75,3 +75,9 @@ impl fmt::Display for Error {
 }
 
 impl std::error::Error for Error {}
+
+impl From<output::Error> for Error {
+    fn from(error: output::Error) -> Self {
+        Self::line(error.to_string(), error.remedy())
+    }
+}

@@ -89,13 +89,13 @@ impl Args {
     }
 }
 
-fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: TerminalStyle) -> String {
+fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], style: TerminalStyle) -> String {
     let units = phasing.engine().written().units;
     let mut out = String::new();
     let _ = writeln!(
         out,
         "{}",
-        ink.strong(&format!(
+        style.strong(&format!(
             "{}: least room between valve and piston",
             phasing.engine().name()
         ))
@@ -125,7 +125,7 @@ fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: TerminalSty
     let _ = writeln!(
         out,
         "\n{}",
-        ink.faint("  cam teeth     intake       exhaust")
+        style.faint("  cam teeth     intake       exhaust")
     );
     for row in rows {
         let (intake, exhaust) = (row.least.intake.gap_mm, row.least.exhaust.gap_mm);
@@ -159,7 +159,7 @@ fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: TerminalSty
     let _ = writeln!(
         out,
         "\n{}",
-        ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+        style.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
     );
     out
 }

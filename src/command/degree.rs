@@ -133,7 +133,7 @@ fn readings(option: &str, given: &[f64]) -> Result<EventReadings, Error> {
     })
 }
 
-fn text(engine: &Engine, found: &Degreed, ink: TerminalStyle) -> String {
+fn text(engine: &Engine, found: &Degreed, style: TerminalStyle) -> String {
     let mut out = String::new();
     let headline = match found.cam_teeth {
         0 => format!("{}: the camshaft is on its tooth.", engine.name()),
@@ -144,7 +144,7 @@ fn text(engine: &Engine, found: &Degreed, ink: TerminalStyle) -> String {
             if teeth > 0 { "advanced" } else { "retarded" }
         ),
     };
-    let _ = writeln!(out, "{}", ink.strong(&headline));
+    let _ = writeln!(out, "{}", style.strong(&headline));
     let row = |name: &str, measured: f64, card: f64, ahead: f64, side: &str| {
         let way = advanced(ahead);
         format!(
@@ -221,7 +221,7 @@ fn text(engine: &Engine, found: &Degreed, ink: TerminalStyle) -> String {
     let _ = writeln!(
         out,
         "\n{}",
-        ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+        style.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
     );
     out
 }

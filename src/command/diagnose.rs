@@ -216,7 +216,7 @@ fn text(
     engine: &Arc<Engine>,
     found: &Diagnosis,
     seen: &Observations,
-    ink: TerminalStyle,
+    style: TerminalStyle,
 ) -> String {
     let mut out = String::new();
     let count = found.fits.len();
@@ -242,7 +242,7 @@ fn text(
         let _ = writeln!(
             out,
             "\n{}",
-            ink.strong(&folded(
+            style.strong(&folded(
                 &fit.says(engine),
                 &format!("{:>2}. ", index + 1),
                 "    ",
@@ -299,7 +299,11 @@ fn text(
         let _ = writeln!(out, "\n    {more}; --json gives them all.");
     }
     if !found.tell_apart.is_empty() {
-        let _ = writeln!(out, "\n{}", ink.strong("What to look at next, best first:"));
+        let _ = writeln!(
+            out,
+            "\n{}",
+            style.strong("What to look at next, best first:")
+        );
         for look in &found.tell_apart {
             let _ = writeln!(out, "{}", folded(&look.says(), "  - ", "    ", COLUMNS));
         }
@@ -326,7 +330,7 @@ fn text(
         let _ = writeln!(
             out,
             "\n{}",
-            ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+            style.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
         );
     }
     out

@@ -119,7 +119,7 @@ impl Args {
     }
 }
 
-fn text(phasing: &Phasing, found: &DropIn, ink: TerminalStyle) -> String {
+fn text(phasing: &Phasing, found: &DropIn, style: TerminalStyle) -> String {
     let engine = phasing.engine();
     let rotation = engine
         .metric()
@@ -130,12 +130,12 @@ fn text(phasing: &Phasing, found: &DropIn, ink: TerminalStyle) -> String {
     let _ = writeln!(
         out,
         "{}",
-        ink.strong(&format!("{}: dropping the distributor in", engine.name()))
+        style.strong(&format!("{}: dropping the distributor in", engine.name()))
     );
     let _ = writeln!(
         out,
         "{}",
-        ink.faint("Clock degrees on the cap run clockwise, looking down on it.")
+        style.faint("Clock degrees on the cap run clockwise, looking down on it.")
     );
     let mut step = 0;
     let mut put = |text: &str| {
@@ -256,7 +256,7 @@ fn text(phasing: &Phasing, found: &DropIn, ink: TerminalStyle) -> String {
     let _ = writeln!(
         out,
         "\n{}",
-        ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+        style.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
     );
     out
 }

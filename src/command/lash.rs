@@ -77,7 +77,7 @@ impl Args {
     }
 }
 
-fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, ink: TerminalStyle) -> String {
+fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, style: TerminalStyle) -> String {
     let mut out = String::new();
     let stops = match found.stops.len() {
         1 => "one stop".to_owned(),
@@ -88,7 +88,7 @@ fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, ink: TerminalStyle) ->
         phasing.engine().name(),
         degrees(margin_deg)
     );
-    let _ = writeln!(out, "{}", ink.strong(&folded(&headline, "", "", COLUMNS)));
+    let _ = writeln!(out, "{}", style.strong(&folded(&headline, "", "", COLUMNS)));
     let mut before = None;
     for (index, stop) in found.stops.iter().enumerate() {
         let on = match before {
@@ -119,12 +119,12 @@ fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, ink: TerminalStyle) ->
             valve.word(),
             degrees(margin_deg)
         );
-        let _ = writeln!(out, "\n{}", ink.caution(&folded(&line, "", "", COLUMNS)));
+        let _ = writeln!(out, "\n{}", style.caution(&folded(&line, "", "", COLUMNS)));
     }
     let _ = writeln!(
         out,
         "\n{}",
-        ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+        style.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
     );
     out
 }

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::answer::{Answer, Error};
-use crate::output::file::{self, NotWritten};
+use crate::output::file;
 
 /// The file a command writes.
 #[derive(Clone, Debug, clap::Args)]
@@ -52,13 +52,7 @@ impl OutputArg {
                 ..Answer::default()
             });
         }
-        file::whole(&self.output, &bytes, self.force).map_err(|error| {
-            let mend = match &error {
-                NotWritten::Exists(_) => "give --force to replace it, or another name",
-                NotWritten::Failed(..) => "name a place that is there and may be written to",
-            };
-            Error::line(error.to_string(), mend)
-        })?;
+        file::whole(&self.output, &bytes, self.force)?;
         if self.json {
             let file = self.output.display().to_string();
             return Answer::json(&Written {

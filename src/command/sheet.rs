@@ -73,16 +73,12 @@ impl Args {
             only: self.only.clone(),
             diameter_mm: self.diameter,
         };
-        let pages = sheet::pages(&phasing, &wanted).map_err(|absent| {
-            let (what, mend) = absent.words();
-            Error::line(what, mend)
-        })?;
+        let pages = sheet::pages(&phasing, &wanted)?;
         let title = format!("{}, on paper", phasing.engine().name());
         let bytes = match kind {
-            Kind::Svg => svg::document(&stacked(&title, &pages), svg::Inks::Paper).into_bytes(),
+            Kind::Svg => svg::document(&stacked(&title, &pages), svg::Colours::Paper).into_bytes(),
             Kind::Html => html::document(&title, &pages).into_bytes(),
-            Kind::Pdf => pdf::document(&title, &pages)
-                .map_err(|error| Error::line(error.to_string(), "tell the makers of Dotwise"))?,
+            Kind::Pdf => pdf::document(&title, &pages)?,
         };
         let what = if pages.len() == 1 {
             "1 page".to_owned()

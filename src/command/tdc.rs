@@ -92,7 +92,7 @@ impl Args {
         a: f64,
         b: f64,
         phasing: Option<&Phasing>,
-        ink: TerminalStyle,
+        style: TerminalStyle,
     ) -> Result<Answer, Error> {
         let stop = tdc::stop(a, b, phasing.map(Phasing::slider)).map_err(|error| match error {
             NoStop::Same => Error::line(
@@ -112,16 +112,16 @@ impl Args {
                 stop_mm: stop.stop_mm.map(rounded),
             });
         }
-        Ok(Answer::text(stop_text(&stop, phasing, ink)))
+        Ok(Answer::text(stop_text(&stop, phasing, style)))
     }
 }
 
-fn stop_text(stop: &Stop, phasing: Option<&Phasing>, ink: TerminalStyle) -> String {
+fn stop_text(stop: &Stop, phasing: Option<&Phasing>, style: TerminalStyle) -> String {
     let mut out = String::new();
     let _ = writeln!(
         out,
         "{}",
-        ink.strong(&format!(
+        style.strong(&format!(
             "TDC is where the wheel, as it stands, reads {}.",
             degrees(stop.tdc_deg)
         ))
@@ -164,7 +164,7 @@ fn stop_text(stop: &Stop, phasing: Option<&Phasing>, ink: TerminalStyle) -> Stri
     let _ = writeln!(
         out,
         "\n{}",
-        ink.caution(&folded(
+        style.caution(&folded(
             &format!("{stop}{}", verdict::TURNING_CAUTION),
             "",
             "",
@@ -174,7 +174,7 @@ fn stop_text(stop: &Stop, phasing: Option<&Phasing>, ink: TerminalStyle) -> Stri
     out
 }
 
-fn top_text(phasing: &Phasing, top: Top, drop_mm: f64, ink: TerminalStyle) -> String {
+fn top_text(phasing: &Phasing, top: Top, drop_mm: f64, style: TerminalStyle) -> String {
     let mut out = String::new();
     let wide = top.before_deg + top.after_deg;
     let headline = format!(
@@ -183,7 +183,7 @@ fn top_text(phasing: &Phasing, top: Top, drop_mm: f64, ink: TerminalStyle) -> St
         number(drop_mm, 3),
         number(wide, 1)
     );
-    let _ = writeln!(out, "{}", ink.strong(&folded(&headline, "", "", COLUMNS)));
+    let _ = writeln!(out, "{}", style.strong(&folded(&headline, "", "", COLUMNS)));
     let said = format!(
         "From {}° before TDC to {}° after it the piston stands within that of its top, so \"highest\" cannot be seen. Take equal drops \
          either side and halve, or use a positive stop (`dotwise tdc --stop A B`).",

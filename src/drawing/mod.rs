@@ -391,11 +391,12 @@ impl Pen {
     }
 }
 
-/// What part something plays. Paper and window each have one ink for each role.
+/// What part something plays. Paper and window each have one colour for each role.
 ///
-/// A filled area of [`Metal`](Self::Metal), a stroke or a valve is filled with a tint of its ink,
-/// pale enough that a [`Main`](Self::Main) text reads on it, and strokes and valves with a hatch of
-/// their own; a line round it has the full ink. Other roles fill with their full ink.
+/// A filled area of [`Metal`](Self::Metal), a stroke or a valve is filled with a tint of its
+/// colour, pale enough that a [`Main`](Self::Main) text reads on it, and strokes and valves with a
+/// hatch of their own; a line round it has the full colour. Other roles fill with their full
+/// colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Role {
     /// Outlines and texts that must be read.

@@ -1,4 +1,4 @@
-//! Setting pages: paper, margins, headings, lines of text, tables, boxes to tick.
+//! The pages of a sheet: paper, margins, headings, lines of text, tables, boxes to tick.
 //!
 //! A page is a [`Drawing`] as large as its paper. Text that does not fit goes on to the next page
 //! under the same heading.
@@ -42,9 +42,9 @@ pub const PLAIN_MM: f64 = 3.5;
 /// From line to line, in sizes.
 const LEADING: f64 = 1.45;
 
-/// Pages while they are being set.
+/// Writes pages from the top down, and starts the next where one is full.
 #[derive(Debug)]
-pub struct Setting {
+pub struct PageWriter {
     paper: Paper,
     engine: String,
     as_built: Option<String>,
@@ -53,7 +53,7 @@ pub struct Setting {
     y: f64,
 }
 
-impl Setting {
+impl PageWriter {
     /// No page yet.
     pub fn new(phasing: &Phasing, paper: Paper) -> Self {
         let as_built = (!phasing.assembly().is_as_drawn()).then(|| as_built(phasing));
@@ -82,12 +82,12 @@ impl Setting {
         self.paper
     }
 
-    /// How far down the page is set.
+    /// How far down the page is written.
     pub fn y(&self) -> f64 {
         self.y
     }
 
-    /// The page that is being set.
+    /// The page that is being written.
     pub fn page(&mut self) -> &mut Drawing {
         if self.pages.is_empty() {
             self.start(&self.heading.clone());
@@ -155,7 +155,7 @@ impl Setting {
         }
     }
 
-    /// Leaves room.
+    /// Leaves a gap.
     pub fn skip(&mut self, height: f64) {
         self.y += height;
     }

@@ -9,9 +9,9 @@ use glam::DVec2;
 
 use crate::drawing::{Anchor, Drawing, Item, Pen, Role, on_clock};
 
-/// What inks a drawing is written in.
+/// Where a drawing is shown, and so what its colours are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Inks {
+pub enum Colours {
     /// Black, greys and white.
     Paper,
     /// Classes, for a style sheet (`STYLE`).
@@ -22,8 +22,8 @@ pub enum Inks {
 const HALF_CAPITAL: f64 = 0.3645;
 
 /// A drawing as a file of its own.
-pub fn document(drawing: &Drawing, inks: Inks) -> String {
-    let element = element(drawing, inks);
+pub fn document(drawing: &Drawing, colours: Colours) -> String {
+    let element = element(drawing, colours);
     // The hatches go right after the title, where there is anything hatched.
     let (head, rest) = element.split_at(
         element
@@ -31,7 +31,7 @@ pub fn document(drawing: &Drawing, inks: Inks) -> String {
             .map_or(0, |at| at + "</title>".len()),
     );
     let hatches = if rest.contains("url(#") {
-        hatches(inks)
+        hatches(colours)
     } else {
         String::new()
     };
@@ -40,7 +40,7 @@ pub fn document(drawing: &Drawing, inks: Inks) -> String {
 
 /// The hatches that tell the strokes apart without colour: once in a file, before anything that is
 /// drawn with them.
-pub fn hatches(inks: Inks) -> String {
+pub fn hatches(colours: Colours) -> String {
     let mut out = String::from("<defs>");
     for (role, lines) in [
         (Role::Power, "M0 0L2.2 2.2M0 2.2L2.2 0"),
@@ -55,12 +55,12 @@ pub fn hatches(inks: Inks) -> String {
         (Role::Compression, "M0 1.1H2.2"),
     ] {
         let name = class(role);
-        let (back, line) = match inks {
-            Inks::Paper => (
-                format!("fill=\"{}\"", ink(role).1),
+        let (back, line) = match colours {
+            Colours::Paper => (
+                format!("fill=\"{}\"", print_colours(role).1),
                 "stroke=\"#6f6f6f\"".to_owned(),
             ),
-            Inks::Page => (format!("class=\"{name} b\""), format!("class=\"{name} h\"")),
+            Colours::Page => (format!("class=\"{name} b\""), format!("class=\"{name} h\"")),
         };
         let _ = write!(
             out,
@@ -81,23 +81,23 @@ fn is_hatched(role: Role) -> bool {
 }
 
 /// A drawing as an element of a page.
-pub fn element(drawing: &Drawing, inks: Inks) -> String {
-    element_with(drawing, inks, "")
+pub fn element(drawing: &Drawing, colours: Colours) -> String {
+    element_with(drawing, colours, "")
 }
 
 /// The same with more, already written as SVG, laid over it.
-pub fn element_with(drawing: &Drawing, inks: Inks, more: &str) -> String {
+pub fn element_with(drawing: &Drawing, colours: Colours, more: &str) -> String {
     let mut out = String::with_capacity(256 + drawing.items.len() * 64);
     let (width, height) = (number(drawing.size.x), number(drawing.size.y));
     let _ = write!(
         out,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" "
     );
-    match inks {
-        Inks::Paper => {
+    match colours {
+        Colours::Paper => {
             let _ = write!(out, "width=\"{width}mm\" height=\"{height}mm\" ");
         }
-        Inks::Page => out.push_str("class=\"drawing\" "),
+        Colours::Page => out.push_str("class=\"drawing\" "),
     }
     let title = escaped(&drawing.title);
     let _ = write!(
@@ -105,14 +105,14 @@ pub fn element_with(drawing: &Drawing, inks: Inks, more: &str) -> String {
         "role=\"img\" aria-label=\"{title}\" font-family=\"'Dotwise Sans','DejaVu Sans',Verdana,sans-serif\">"
     );
     let _ = write!(out, "<title>{title}</title>");
-    items(&mut out, &drawing.items, inks);
+    items(&mut out, &drawing.items, colours);
     out.push_str(more);
     out.push_str("</svg>");
     out
 }
 
 /// Drawn things, one after another, as elements.
-pub fn items(out: &mut String, items: &[Item], inks: Inks) {
+pub fn items(out: &mut String, items: &[Item], colours: Colours) {
     let mut rest = items;
     while let Some((first, after)) = rest.split_first() {
         rest = after;
@@ -122,7 +122,7 @@ pub fn items(out: &mut String, items: &[Item], inks: Inks) {
                 closed,
                 pen,
             } => {
-                let _ = write!(out, "<path{} d=\"", pen_attributes(*pen, inks));
+                let _ = write!(out, "<path{} d=\"", pen_attributes(*pen, colours));
                 path(out, points, *closed);
                 // Lines of one pen, one after another, are one element.
                 while let Some((
@@ -146,14 +146,14 @@ pub fn items(out: &mut String, items: &[Item], inks: Inks) {
                 centre,
                 radius,
                 pen,
-            } => circle(out, *centre, *radius, *pen, inks),
+            } => circle(out, *centre, *radius, *pen, colours),
             Item::Arc {
                 centre,
                 radius,
                 sweep_deg,
                 pen,
                 ..
-            } if sweep_deg.abs() >= 360.0 => circle(out, *centre, *radius, *pen, inks),
+            } if sweep_deg.abs() >= 360.0 => circle(out, *centre, *radius, *pen, colours),
             Item::Arc {
                 centre,
                 radius,
@@ -173,7 +173,7 @@ pub fn items(out: &mut String, items: &[Item], inks: Inks) {
                 let _ = write!(
                     out,
                     "<path{} d=\"M{} {}A{radius} {radius} 0 {large} {clockwise} {} {}\"/>",
-                    pen_attributes(*pen, inks),
+                    pen_attributes(*pen, colours),
                     number(from.x),
                     number(from.y),
                     number(to.x),
@@ -211,7 +211,7 @@ pub fn items(out: &mut String, items: &[Item], inks: Inks) {
                     out,
                     "<text {place} font-size=\"{}\"{anchor}{bold}{}>{}</text>",
                     number(*size),
-                    text_attributes(*role, inks),
+                    text_attributes(*role, colours),
                     escaped(text)
                 );
             }
@@ -219,8 +219,8 @@ pub fn items(out: &mut String, items: &[Item], inks: Inks) {
     }
 }
 
-fn circle(out: &mut String, centre: DVec2, radius: f64, pen: Pen, inks: Inks) {
-    let pen = pen_attributes(pen, inks);
+fn circle(out: &mut String, centre: DVec2, radius: f64, pen: Pen, colours: Colours) {
+    let pen = pen_attributes(pen, colours);
     let _ = write!(
         out,
         "<circle{pen} cx=\"{}\" cy=\"{}\" r=\"{}\"/>",
@@ -278,8 +278,8 @@ pub fn escaped(text: &str) -> String {
     out
 }
 
-/// A role's ink on paper, for its lines and texts, and the tint of its areas.
-fn ink(role: Role) -> (&'static str, &'static str) {
+/// A role's colour on paper, for its lines and texts, and the tint of its areas.
+fn print_colours(role: Role) -> (&'static str, &'static str) {
     match role {
         Role::Main | Role::Mark | Role::Spark | Role::Now | Role::Caution => ("#000", "#000"),
         Role::Faint => ("#6b6b6b", "#6b6b6b"),
@@ -314,11 +314,11 @@ fn class(role: Role) -> &'static str {
     }
 }
 
-fn pen_attributes(pen: Pen, inks: Inks) -> String {
+fn pen_attributes(pen: Pen, colours: Colours) -> String {
     let mut attributes = String::new();
-    match inks {
-        Inks::Paper => {
-            let (line, tint) = ink(pen.role);
+    match colours {
+        Colours::Paper => {
+            let (line, tint) = print_colours(pen.role);
             let _ = match (pen.filled, is_hatched(pen.role)) {
                 (false, _) => write!(attributes, " fill=\"none\""),
                 (true, false) => write!(attributes, " fill=\"{tint}\""),
@@ -328,7 +328,7 @@ fn pen_attributes(pen: Pen, inks: Inks) -> String {
                 let _ = write!(attributes, " stroke=\"{line}\"");
             }
         }
-        Inks::Page => {
+        Colours::Page => {
             let _ = write!(
                 attributes,
                 " class=\"{}{}{}\"",
@@ -357,10 +357,10 @@ fn pen_attributes(pen: Pen, inks: Inks) -> String {
     attributes
 }
 
-fn text_attributes(role: Role, inks: Inks) -> String {
-    match inks {
-        Inks::Paper => format!(" fill=\"{}\"", ink(role).0),
-        Inks::Page => format!(" class=\"{} t\"", class(role)),
+fn text_attributes(role: Role, colours: Colours) -> String {
+    match colours {
+        Colours::Paper => format!(" fill=\"{}\"", print_colours(role).0),
+        Colours::Page => format!(" class=\"{} t\"", class(role)),
     }
 }
 
@@ -378,7 +378,7 @@ mod tests {
             Anchor::Start,
             Role::Main,
         );
-        let svg = document(&drawing, Inks::Paper);
+        let svg = document(&drawing, Colours::Paper);
         assert!(
             svg.contains("&lt;/text&gt;&lt;script&gt;&amp;\u{fffd}\u{5d0}\u{5d1}</text>"),
             "{svg}"
@@ -407,7 +407,7 @@ mod tests {
             -270.0,
             Pen::line(Role::Main, 1.0),
         );
-        let svg = document(&drawing, Inks::Paper);
+        let svg = document(&drawing, Colours::Paper);
         assert!(svg.contains("M50 10A40 40 0 0 1 90 50"), "{svg}");
         assert!(svg.contains("M50 10A40 40 0 1 0 90 50"), "{svg}");
     }

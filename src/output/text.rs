@@ -114,21 +114,23 @@ pub fn rotor(reading: &Reading) -> Option<String> {
 }
 
 /// A whole reading.
-pub fn reading(phasing: &Phasing, reading: &Reading, ink: TerminalStyle) -> String {
+pub fn reading(phasing: &Phasing, reading: &Reading, style: TerminalStyle) -> String {
     let units = phasing.engine().written().units;
     let mut out = String::new();
-    let _ = writeln!(out, "{}", ink.strong(&stands(reading)));
+    let _ = writeln!(out, "{}", style.strong(&stands(reading)));
     let crank = format!(
         "{}: crank {}, cam {}",
         phasing.engine().name(),
         degrees(reading.crank.degrees()),
         degrees(reading.cam.degrees())
     );
-    let _ = writeln!(out, "{}", ink.faint(&crank));
+    let _ = writeln!(out, "{}", style.faint(&crank));
     let _ = writeln!(
         out,
         "{}",
-        ink.faint("No.  stroke       piston                       down       intake       exhaust")
+        style.faint(
+            "No.  stroke       piston                       down       intake       exhaust"
+        )
     );
     for cylinder in &reading.cylinders {
         let down = length(cylinder.piston_drop_mm, units);
@@ -136,7 +138,7 @@ pub fn reading(phasing: &Phasing, reading: &Reading, ink: TerminalStyle) -> Stri
             valve(cylinder.intake, units),
             valve(cylinder.exhaust, units),
         );
-        let word = ink.stroke(cylinder.stroke, &format!("{:<12}", cylinder.stroke.word()));
+        let word = style.stroke(cylinder.stroke, &format!("{:<12}", cylinder.stroke.word()));
         let line = format!(
             "{:>3}  {word} {:<25} {down:>11}  {intake:<14} {exhaust}",
             cylinder.number,
@@ -198,14 +200,14 @@ pub fn reading(phasing: &Phasing, reading: &Reading, ink: TerminalStyle) -> Stri
 pub fn table(
     phasing: &Phasing,
     readings: impl Iterator<Item = Reading>,
-    ink: TerminalStyle,
+    style: TerminalStyle,
 ) -> String {
     let mut out = String::new();
-    let _ = writeln!(out, "{}", ink.strong(phasing.engine().name()));
+    let _ = writeln!(out, "{}", style.strong(phasing.engine().name()));
     let _ = writeln!(
         out,
         "{}",
-        ink.faint("P power, E exhaust, I intake, C compression; i, e: that valve open")
+        style.faint("P power, E exhaust, I intake, C compression; i, e: that valve open")
     );
     let columns: String = phasing
         .cylinders()
@@ -215,7 +217,7 @@ pub fn table(
     let _ = writeln!(
         out,
         "{}",
-        ink.faint(&format!(
+        style.faint(&format!(
             "   crank     cam  {columns} rotor        next spark"
         ))
     );
@@ -237,7 +239,7 @@ pub fn table(
                 if cylinder.intake.open { "i" } else { "" },
                 if cylinder.exhaust.open { "e" } else { "" },
             );
-            row += &ink.stroke(
+            row += &style.stroke(
                 cylinder.stroke,
                 &format!("{:<4}", format!("{letter}{intake}{exhaust}")),
             );
@@ -258,13 +260,13 @@ pub fn table(
 }
 
 /// The card: what holds at every crank angle.
-pub fn card(phasing: &Phasing, ink: TerminalStyle) -> String {
+pub fn card(phasing: &Phasing, style: TerminalStyle) -> String {
     let indent = " ".repeat(19);
     let row = |(name, text): (&str, String)| {
         let text = folded(&text, &indent, &indent, COLUMNS);
         format!(
             "  {} {}\n",
-            ink.faint(&format!("{name:<16}")),
+            style.faint(&format!("{name:<16}")),
             text.trim_start()
         )
     };

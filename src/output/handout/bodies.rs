@@ -12,7 +12,7 @@ use crate::drawing::section::{AlongTheCrank, Barrel, FromTheFront};
 use crate::drawing::stroke_ribbon::StrokeRibbon;
 use crate::drawing::{Drawing, Item, Pen, Role, View, clock_of, on_clock};
 use crate::output::svg;
-use crate::output::svg::Inks;
+use crate::output::svg::Colours;
 use crate::phasing::{Phasing, Reading};
 
 /// Crank degrees, and so rows of every table.
@@ -112,7 +112,7 @@ impl Bodies {
     fn body(&mut self, items: &[Item], moves: Vec<Move>) -> String {
         let id = format!("b{}", self.bodies.len());
         let mut inner = String::new();
-        svg::items(&mut inner, items, Inks::Page);
+        svg::items(&mut inner, items, Colours::Page);
         let at_zero: Vec<String> = moves.iter().map(|step| self.at_zero(step)).collect();
         let svg = format!(
             "<g id=\"{id}\" transform=\"{}\">{inner}</g>",
@@ -246,8 +246,8 @@ impl Bodies {
         }
         let mut shaft = Drawing::default();
         section.shaft(&mut shaft);
-        svg::items(&mut more, &shaft.items, Inks::Page);
-        let svg = svg::element_with(section.still(), Inks::Page, &more);
+        svg::items(&mut more, &shaft.items, Colours::Page);
+        let svg = svg::element_with(section.still(), Colours::Page, &more);
         Figure {
             id: "front",
             caption: "Cut open, from the front",
@@ -284,7 +284,7 @@ impl Bodies {
                 );
                 shaft.rectangle(from, to, Pen::both(Role::Metal, 0.3));
             }
-            svg::items(&mut more, &shaft.items, Inks::Page);
+            svg::items(&mut more, &shaft.items, Colours::Page);
             let at = |across: f64, up: f64| DVec2::new(x + across, barrel.crank.y - up);
             let (wide, half, radius) = (
                 bore * 0.22,
@@ -347,7 +347,7 @@ impl Bodies {
             );
             self.letters.push((id, number));
         }
-        let svg = svg::element_with(section.still(), Inks::Page, &more);
+        let svg = svg::element_with(section.still(), Colours::Page, &more);
         Figure {
             id: "along",
             caption: "Cut open along the crank, front on the left",
@@ -371,8 +371,8 @@ impl Bodies {
             });
             more += &self.body(&wheel.items, vec![turn]);
         }
-        svg::items(&mut more, &face.labels().items, Inks::Page);
-        let svg = svg::element_with(face.still(), Inks::Page, &more);
+        svg::items(&mut more, &face.labels().items, Colours::Page);
+        let svg = svg::element_with(face.still(), Colours::Page, &more);
         Figure {
             id: "gears",
             caption: "Timing marks, from the front",
@@ -394,7 +394,7 @@ impl Bodies {
             distributor.rotation.sign() * crate::angle::wrap(turned, 360.0)
         });
         let more = self.body(&cap.moving(readings.first()?).items, vec![turn]);
-        let svg = svg::element_with(cap.still(), Inks::Page, &more);
+        let svg = svg::element_with(cap.still(), Colours::Page, &more);
         Some(Figure {
             id: "cap",
             caption: "The cap, looking down on it",
@@ -413,7 +413,7 @@ impl Bodies {
             DVec2::X,
         );
         let more = self.body(&ribbon.moving(readings.first()?).items, vec![slide]);
-        let svg = svg::element_with(ribbon.still(), Inks::Page, &more);
+        let svg = svg::element_with(ribbon.still(), Colours::Page, &more);
         let drag_deg = ribbon.still().size.x / along;
         Some(Figure {
             id: "ribbon",

@@ -12,7 +12,7 @@ use std::fmt::Write as _;
 use serde::Serialize;
 
 use super::svg;
-use super::svg::{Inks, escaped};
+use super::svg::{Colours, escaped};
 use super::text;
 use crate::angle::CrankAngle;
 use crate::drawing::strokes;
@@ -125,7 +125,7 @@ fn head(out: &mut String, phasing: &Phasing, quiz: bool) {
          <link rel=\"icon\" href=\"data:,\">\n<title>{name}</title>\n<style>{}</style>\n</head>\n<body>\n\
          <svg width=\"0\" height=\"0\" style=\"position:absolute\" aria-hidden=\"true\">{}</svg>\n<header>\n<h1 dir=\"auto\">{name}</h1>\n",
         include_str!("page.css"),
-        svg::hatches(Inks::Page)
+        svg::hatches(Colours::Page)
     );
     let rotation = phasing.crank_direction().word();
     let order: Vec<String> = phasing

@@ -7,11 +7,11 @@
 
 use glam::DVec2;
 
-use super::Absent;
 use crate::angle::wrap;
 use crate::drawing::{Anchor, Drawing, Pen, Role};
+use crate::output::error::Error;
 use crate::output::fonts;
-use crate::output::paper::{SIDE_MM, Setting};
+use crate::output::paper::{PageWriter, SIDE_MM};
 use crate::phasing::Phasing;
 use crate::words;
 use crate::words::degrees;
@@ -23,18 +23,17 @@ const LAP_MM: f64 = 8.0;
 /// From one row of it to the next.
 const ROW_MM: f64 = 27.0;
 
-/// Sets the strip.
-pub(super) fn set(
-    setting: &mut Setting,
+pub(super) fn write(
+    writer: &mut PageWriter,
     phasing: &Phasing,
     given_mm: Option<f64>,
-) -> Result<(), Absent> {
+) -> Result<(), Error> {
     let diameter = given_mm
         .or(phasing.engine().metric().pulley_diameter)
-        .ok_or(Absent::NoPulley)?;
+        .ok_or(Error::NoPulley)?;
     let long = std::f64::consts::PI * diameter;
-    setting.start("Degree strip for the pulley");
-    setting.paragraph(
+    writer.start("Degree strip for the pulley");
+    writer.paragraph(
         &format!(
             "For a pulley {} mm across: {} mm round. Print at 100 %, without fitting to the page. Cut the pieces out, glue each over \
              the lap of the one before it, and wrap the strip round the rim with its foot to the front of the engine. A pointer reads \
@@ -45,24 +44,24 @@ pub(super) fn set(
         3.2,
         false,
     );
-    setting.skip(8.0);
-    let y = setting.y();
-    setting.scale_line(SIDE_MM, y);
-    setting.skip(6.0);
+    writer.skip(8.0);
+    let y = writer.y();
+    writer.scale_line(SIDE_MM, y);
+    writer.skip(6.0);
     let strip = Strip {
         marks: marks(phasing),
         long_mm: long,
         grows_right: phasing.crank_direction().sign() < 0.0,
     };
-    let pieces = (long / (setting.wide() - LAP_MM)).ceil().max(1.0) as usize;
+    let pieces = (long / (writer.wide() - LAP_MM)).ceil().max(1.0) as usize;
     let piece = long / pieces as f64;
     for index in 0..pieces {
-        setting.keep(ROW_MM);
-        let at = DVec2::new(SIDE_MM, setting.y() + 4.0);
+        writer.keep(ROW_MM);
+        let at = DVec2::new(SIDE_MM, writer.y() + 4.0);
         let from = index as f64 * piece;
         let to = (from + piece).min(long);
-        strip.piece(setting.page(), at, from, to, (index, pieces));
-        setting.skip(ROW_MM);
+        strip.piece(writer.page(), at, from, to, (index, pieces));
+        writer.skip(ROW_MM);
     }
     Ok(())
 }
