@@ -9,6 +9,7 @@ use glam::DVec2;
 use super::strokes;
 use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
 use crate::angle::CrankTurn;
+use crate::geometry::pins::Pins;
 use crate::phasing::{CylinderPhasing, CylinderReading, Phasing, Reading};
 
 /// The engine from the front: every bank, every throw; the nearer cylinders over the farther.
@@ -53,8 +54,7 @@ impl Barrel<'_> {
     }
 
     fn top_mm(&self) -> f64 {
-        let slider = self.phasing.slider();
-        slider.pin_height_mm(slider.tdc_deg()) + proportion::CROWN * self.bore_mm()
+        self.top_pin_mm() + proportion::CROWN * self.bore_mm()
     }
 
     pub fn bore_mm(&self) -> f64 {
@@ -74,30 +74,26 @@ impl Barrel<'_> {
     }
 
     /// Piston and rod. The throw stands `throw_deg` clockwise past the bore.
-    fn moving(&self, drawing: &mut Drawing, reading: &CylinderReading, throw_deg: f64) {
-        self.piston(drawing, reading.piston_drop_mm);
+    fn moving(&self, drawing: &mut Drawing, throw_deg: f64) {
+        let pins = self.pins(throw_deg);
+        self.piston(drawing, pins.gudgeon.y);
         self.rod(
             drawing,
-            self.gudgeon(reading.piston_drop_mm),
-            self.crankpin(throw_deg),
+            self.at(pins.gudgeon.x, pins.gudgeon.y),
+            self.at(pins.crankpin.x, pins.crankpin.y),
         );
     }
 
-    /// The gudgeon pin, with the piston `drop_mm` under its top.
-    pub fn gudgeon(&self, drop_mm: f64) -> DVec2 {
-        // In the cylinder's frame y points to the side the crankpin swings to just after TDC.
-        let slider = self.phasing.slider();
-        self.at(
-            self.phasing.crank_direction().sign() * slider.pin_y_mm(),
-            slider.pin_height_mm(slider.tdc_deg()) - drop_mm,
-        )
+    /// The pins in engine millimetres, the throw `throw_deg` clockwise past the bore.
+    pub fn pins(&self, throw_deg: f64) -> Pins {
+        let phasing = self.phasing;
+        Pins::at(phasing.slider(), phasing.crank_direction(), throw_deg)
     }
 
-    /// The crankpin, `throw_deg` clockwise past the bore.
-    pub fn crankpin(&self, throw_deg: f64) -> DVec2 {
-        let (sin, cos) = throw_deg.to_radians().sin_cos();
-        let radius = self.phasing.slider().radius_mm();
-        self.at(radius * sin, radius * cos)
+    /// How far over the crank the gudgeon pin stands at TDC, engine millimetres.
+    pub fn top_pin_mm(&self) -> f64 {
+        let slider = self.phasing.slider();
+        slider.pin_height_mm(slider.tdc_deg())
     }
 
     /// The rod between its two pins.
@@ -112,10 +108,9 @@ impl Barrel<'_> {
         }
     }
 
-    /// The piston, `drop_mm` under its top.
-    pub fn piston(&self, drawing: &mut Drawing, drop_mm: f64) {
-        let (bore, slider) = (self.bore_mm(), self.phasing.slider());
-        let pin_up = slider.pin_height_mm(slider.tdc_deg()) - drop_mm;
+    /// The piston, its pin `pin_up` engine millimetres over the crank.
+    pub fn piston(&self, drawing: &mut Drawing, pin_up: f64) {
+        let bore = self.bore_mm();
         let half = bore * 0.485;
         let (crown, skirt) = (
             pin_up + proportion::CROWN * bore,
@@ -235,7 +230,7 @@ impl FromTheFront {
         // A flat engine needs no square.
         still.size.y = f64::min((most - least).y * scale + 2.0 * names.y + 2.0, FRONT_MM);
         let crank = still.size / 2.0 - (least + most) / 2.0 * scale;
-        // The first of each bank wears its walls; they are the same for the others behind it.
+        // One of each bank is drawn with its walls: they are the same for the others behind it.
         let mut walled: Vec<f64> = Vec::new();
         for cylinder in phasing.cylinders() {
             let lean_deg = cylinder.bank.degrees();
@@ -363,7 +358,7 @@ impl View for FromTheFront {
             let throw = self.phasing.throw_clock(cylinder, reading.crank).degrees();
             // The web, from the crank's middle to the pin.
             drawing.line(self.crank, on_clock(self.crank, radius, throw), self.web());
-            barrel.moving(&mut drawing, state, throw - barrel.lean_deg);
+            barrel.moving(&mut drawing, throw - barrel.lean_deg);
             // The valves of those behind would only confuse the eye.
             if foremost {
                 barrel.valves(&mut drawing, state);
@@ -507,9 +502,8 @@ impl View for AlongTheCrank {
             ..Drawing::default()
         };
         let bore = self.phasing.engine().metric().bore * self.scale;
-        let radius = self.phasing.slider().radius_mm() * self.scale;
         let reach = PITCH * bore / 2.0;
-        for &(number, x) in &self.row {
+        for (number, x, barrel) in self.row() {
             let (Some(cylinder), Some(state)) =
                 (self.phasing.cylinder(number), reading.cylinder(number))
             else {
@@ -518,7 +512,8 @@ impl View for AlongTheCrank {
             let past = self.phasing.throw_clock(cylinder, reading.crank).degrees()
                 - cylinder.bank.degrees();
             // Seen from the side, a throw shows only how high it stands.
-            let pin_y = self.crank_y - radius * past.to_radians().cos();
+            let pins = barrel.pins(past);
+            let pin_y = barrel.at(0.0, pins.crankpin.y).y;
             let (shaft, web) = ((bore * 0.10).max(0.6), bore * 0.16);
             for side in [-1.0, 1.0] {
                 let (inner, outer) = (x + side * bore * 0.22, x + side * reach);
@@ -546,13 +541,7 @@ impl View for AlongTheCrank {
             drawing.rectangle(pin[0], pin[1], Pen::both(Role::Metal, 0.35));
             // The rod lies in the plane of the eye: the crankpin is drawn where it stands in
             // height.
-            let barrel = Barrel {
-                phasing: &self.phasing,
-                crank: DVec2::new(x, self.crank_y),
-                scale: self.scale,
-                lean_deg: 0.0,
-            };
-            barrel.upright(&mut drawing, state, DVec2::new(x, pin_y));
+            barrel.upright(&mut drawing, state, &pins);
             let (at, size) = self.letter(x);
             drawing.text(
                 at,
@@ -574,16 +563,15 @@ impl View for AlongTheCrank {
 
 impl Barrel<'_> {
     /// As seen from the side: the rod straight down to the crankpin.
-    fn upright(&self, drawing: &mut Drawing, reading: &CylinderReading, crankpin: DVec2) {
-        let wide = self.bore_mm() * 0.07 * self.scale;
-        let gudgeon = DVec2::new(crankpin.x, self.gudgeon(reading.piston_drop_mm).y);
+    fn upright(&self, drawing: &mut Drawing, reading: &CylinderReading, pins: &Pins) {
+        let wide = self.bore_mm() * 0.07;
         let (from, to) = (
-            DVec2::new(gudgeon.x - wide, gudgeon.y),
-            DVec2::new(gudgeon.x + wide, crankpin.y),
+            self.at(-wide, pins.gudgeon.y),
+            self.at(wide, pins.crankpin.y),
         );
         drawing.rectangle(from, to, Pen::fill(Role::Paper));
         drawing.rectangle(from, to, Pen::line(Role::Main, 0.35));
-        self.piston(drawing, reading.piston_drop_mm);
+        self.piston(drawing, pins.gudgeon.y);
         self.valves(drawing, reading);
     }
 }

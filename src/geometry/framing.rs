@@ -37,7 +37,7 @@ pub struct CameraPosition {
 /// The nearest an eye can stand and see every point with a little room around, its axes (right, up,
 /// and from what it looks at back to itself) being the columns of `axes`. Without points it looks
 /// at the origin.
-pub fn stand(points: &[DVec3], axes: DMat3, opening: FieldOfView) -> CameraPosition {
+pub fn frame(points: &[DVec3], axes: DMat3, opening: FieldOfView) -> CameraPosition {
     /// What the points may fill of the picture.
     const FILLED: f64 = 0.94;
     /// Looking elsewhere moves near points more than far ones: a few rounds bring the middle to
@@ -101,7 +101,7 @@ mod tests {
             let points = Layout::of(&scene.engine()).ends();
             for aspect in [0.5, 1.0, 1.78, 3.0] {
                 let opening = FieldOfView { up: 0.42, aspect };
-                let eye = stand(&points, from_the_side(), opening);
+                let eye = frame(&points, from_the_side(), opening);
                 let half = DVec2::new((0.21_f64).tan() * aspect, (0.21_f64).tan());
                 let mut fullest = 0.0;
                 for point in &points {
@@ -125,10 +125,10 @@ mod tests {
             up: 0.42,
             aspect: 1.0,
         };
-        let one = stand(&[DVec3::new(3.0, 4.0, 5.0)], from_the_side(), opening);
+        let one = frame(&[DVec3::new(3.0, 4.0, 5.0)], from_the_side(), opening);
         assert!(
             (one.target - DVec3::new(3.0, 4.0, 5.0)).length() < 1e-9 && one.away_mm.is_finite()
         );
-        assert_eq!(stand(&[], from_the_side(), opening).target, DVec3::ZERO);
+        assert_eq!(frame(&[], from_the_side(), opening).target, DVec3::ZERO);
     }
 }

@@ -8,9 +8,9 @@
 use glam::DVec2;
 
 use super::crank::{Measures, bank_angles};
-use super::towards;
 use super::valve_gear::{LEAST_BASE, ROCKER_RATIO, cam_at_deg};
 use crate::description::{Description, DriveKind, MarkOn, ValveGear};
+use crate::geometry::clock::towards;
 use crate::geometry::lobe_outline::LobeOutline;
 use crate::geometry::teeth::{Loop, LoopKind, nearest_tooth_deg};
 use crate::laws::{Lobe, gear_train};

@@ -177,7 +177,7 @@ impl Bodies {
             })
         };
         let mut drawing = Drawing::default();
-        barrel.piston(&mut drawing, 0.0);
+        barrel.piston(&mut drawing, barrel.top_pin_mm());
         let slide = self.slide(of(|cylinder| cylinder.piston_drop_mm), down);
         let piston = self.body(&drawing.items, vec![slide]);
         let mut both = String::new();
@@ -207,7 +207,8 @@ impl Bodies {
             let throw = |crank| phasing.throw_clock(cylinder, crank).degrees();
             let past = |crank| throw(crank) - barrel.lean_deg;
             let start = CrankAngle::new(0.0);
-            let pin = barrel.crankpin(past(start));
+            let place = |pin: DVec2| barrel.at(pin.x, pin.y);
+            let pin = place(barrel.pins(past(start)).crankpin);
             let with_crank = self.turn(readings, crank, |reading| sign * reading.crank.degrees());
             let mut web = Drawing::default();
             web.line(
@@ -227,10 +228,8 @@ impl Bodies {
                 DVec2::ZERO,
             );
             let leans = self.turn(readings, DVec2::ZERO, |reading| {
-                let drop = reading
-                    .cylinder(cylinder.number)
-                    .map_or(0.0, |cylinder| cylinder.piston_drop_mm);
-                let lean = clock_of(barrel.crankpin(past(reading.crank)), barrel.gudgeon(drop));
+                let pins = barrel.pins(past(reading.crank));
+                let lean = clock_of(place(pins.crankpin), place(pins.gudgeon));
                 crate::angle::wrap_signed(lean - sign * reading.crank.degrees(), 360.0)
             });
             let with_crank = self.turn(readings, crank, |reading| sign * reading.crank.degrees());
@@ -270,7 +269,7 @@ impl Bodies {
             let height = |reading: &Reading| {
                 let past = phasing.throw_clock(cylinder, reading.crank).degrees()
                     - cylinder.bank.degrees();
-                barrel.crank.y - barrel.crankpin(past).y
+                barrel.pins(past).crankpin.y * barrel.scale
             };
             let up = self.slide(Table::of(readings, 2, height), DVec2::new(0.0, -1.0));
             let bore = barrel.bore_mm() * barrel.scale;

@@ -126,7 +126,7 @@ impl SetView {
         };
         let axes =
             DMat3::from_rotation_y(f64::from(yaw)) * DMat3::from_rotation_x(-f64::from(pitch));
-        let stand = framing::stand(
+        let stand = framing::frame(
             &points,
             axes,
             FieldOfView {
