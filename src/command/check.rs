@@ -7,6 +7,7 @@ use super::input::EngineArg;
 use crate::output::{json, text};
 use crate::phasing::Card;
 use crate::source::Report;
+use crate::words;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
@@ -57,32 +58,23 @@ impl Args {
             return Ok(Answer::json(&record)?.not_right(wrong));
         }
         let mut out = opened.source.report(findings, terminal.out.colour);
-        let count = |errors: bool| {
-            findings
-                .iter()
-                .filter(|finding| finding.is_error() == errors)
-                .count()
-        };
+        let errors = findings.iter().filter(|found| found.is_error()).count();
         let counted = format!(
             "{}, {}",
-            counted(count(true), "error"),
-            counted(count(false), "warning")
+            counted(errors, "error"),
+            counted(findings.len() - errors, "warning")
         );
-        match &phasing {
-            Some(phasing) => {
-                out += &terminal
-                    .out
-                    .strong(&format!("{}: {counted}.", phasing.engine().name()));
-                out.push('\n');
-                out += &text::card(phasing, terminal.out);
-            }
-            None => {
-                out += &terminal.out.strong(&format!(
-                    "{}: {counted}. It cannot be used until the errors are mended.",
-                    opened.source.name
-                ));
-                out.push('\n');
-            }
+        let headline = match &phasing {
+            Some(phasing) => format!("{}: {counted}.", phasing.engine().name()),
+            None => format!(
+                "{}: {counted}. It cannot be used until the errors are mended.",
+                opened.source.name
+            ),
+        };
+        out += &terminal.out.strong(&headline);
+        out.push('\n');
+        if let Some(phasing) = &phasing {
+            out += &text::card(phasing, terminal.out);
         }
         Ok(Answer::text(out).not_right(wrong))
     }
@@ -91,7 +83,6 @@ impl Args {
 fn counted(count: usize, what: &str) -> String {
     match count {
         0 => format!("no {what}s"),
-        1 => format!("1 {what}"),
-        _ => format!("{count} {what}s"),
+        _ => words::counted(count, what, &format!("{what}s")),
     }
 }

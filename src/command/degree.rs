@@ -1,19 +1,16 @@
 //! `dotwise degree`: lobe centres from a degree wheel, against the card.
 
-use std::fmt::Write as _;
-
 use serde::Serialize;
 
 use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, degrees as parse_degrees, measure};
 use crate::description::Valve;
-use crate::diagnosis::verdict;
 use crate::engine::Engine;
 use crate::laws::gear_train;
 use crate::output::json::rounded;
-use crate::output::terminal::TerminalStyle;
+use crate::output::terminal::{TerminalStyle, TextWriter};
 use crate::procedures::degreeing::{Degreed, EventReadings, card_centre_deg, degree};
-use crate::words::{COLUMNS, degrees, folded, number};
+use crate::words::{advance, advanced, degrees, number, teeth};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
@@ -134,70 +131,27 @@ fn readings(option: &str, given: &[f64]) -> Result<EventReadings, Error> {
 }
 
 fn text(engine: &Engine, found: &Degreed, style: TerminalStyle) -> String {
-    let mut out = String::new();
-    let headline = match found.cam_teeth {
+    let mut out = TextWriter::new(style);
+    out.headline(match found.cam_teeth {
         0 => format!("{}: the camshaft is on its tooth.", engine.name()),
-        teeth => format!(
+        count => format!(
             "{}: the camshaft is {} {}.",
             engine.name(),
-            crate::words::teeth(teeth),
-            if teeth > 0 { "advanced" } else { "retarded" }
+            teeth(count),
+            advanced(count > 0)
         ),
-    };
-    let _ = writeln!(out, "{}", style.strong(&headline));
-    let row = |name: &str, measured: f64, card: f64, ahead: f64, side: &str| {
-        let way = advanced(ahead);
-        format!(
-            "  {name:<16} {:>7} {side}; card {}: {way}\n",
-            degrees(measured),
-            degrees(card)
-        )
-    };
-    out += &row(
-        "intake centre",
-        found.intake_centre_deg,
-        card_centre_deg(engine, Valve::Intake),
-        found.by_valve_deg.0,
-        "after TDC ",
-    );
-    if let (Some(centre), Some(ahead)) = (found.exhaust_centre_deg, found.by_valve_deg.1) {
-        out += &row(
-            "exhaust centre",
-            centre,
-            card_centre_deg(engine, Valve::Exhaust),
-            ahead,
-            "before TDC",
-        );
-    }
-    if let (Some(separation), Some(advance)) = (found.separation_deg, found.advance_deg) {
-        let ground = f64::midpoint(
-            card_centre_deg(engine, Valve::Intake),
-            card_centre_deg(engine, Valve::Exhaust),
-        );
-        let _ = writeln!(
-            out,
-            "  {:<16} {:>7} of cam; card {}",
-            "separation",
-            degrees(separation),
-            degrees(ground)
-        );
-        let _ = writeln!(
-            out,
-            "  {:<16} {:>7} of crank against straight up",
-            "advance",
-            degrees(advance)
-        );
-    }
+    });
+    measured(engine, found, &mut out);
     let tooth = gear_train::crank_per_cam_tooth(&engine.metric().cam_drive).degrees();
     let whole = match found.cam_teeth {
         0 => "no whole tooth".to_owned(),
-        teeth => crate::words::teeth(teeth),
+        count => teeth(count),
     };
     let mut said = format!(
         "Against the card it stands {}: {whole} (one is {} of crank), and {} besides.",
-        advanced(found.against_card_deg),
+        way(found.against_card_deg),
         degrees(tooth),
-        advanced(found.rest_deg)
+        way(found.rest_deg)
     );
     match found.backlash_crank_deg {
         Some(play) if found.rest_deg.abs() <= play => {
@@ -214,23 +168,57 @@ fn text(engine: &Engine, found: &Degreed, style: TerminalStyle) -> String {
         }
         None => {}
     }
-    let _ = writeln!(out, "\n{}", folded(&said, "", "", COLUMNS));
-    for doubt in doubts(found) {
-        let _ = writeln!(out, "{}", folded(&doubt, "", "", COLUMNS));
-    }
-    let _ = writeln!(
-        out,
-        "\n{}",
-        style.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
-    );
-    out
+    out.line("");
+    out.paragraph(said);
+    doubts(found).iter().for_each(|doubt| out.paragraph(doubt));
+    out.turning_caution();
+    out.finish()
 }
 
-fn advanced(deg: f64) -> String {
-    match deg {
-        deg if deg.abs() < 0.005 => "0°".into(),
-        deg if deg > 0.0 => format!("{} advanced", degrees(deg)),
-        deg => format!("{} retarded", degrees(-deg)),
+/// What was measured, a line each, against the card.
+fn measured(engine: &Engine, found: &Degreed, out: &mut TextWriter) {
+    let mut row = |name: &str, measured: f64, side: &str, card: f64, ahead: f64| {
+        out.line(format!(
+            "  {name:<16} {:>7} {side}; card {}: {}",
+            degrees(measured),
+            degrees(card),
+            way(ahead)
+        ));
+    };
+    let [intake, exhaust] =
+        [Valve::Intake, Valve::Exhaust].map(|valve| card_centre_deg(engine, valve));
+    let centre = found.intake_centre_deg;
+    row(
+        "intake centre",
+        centre,
+        "after TDC ",
+        intake,
+        found.by_valve_deg.0,
+    );
+    if let (Some(centre), Some(ahead)) = (found.exhaust_centre_deg, found.by_valve_deg.1) {
+        row("exhaust centre", centre, "before TDC", exhaust, ahead);
+    }
+    if let (Some(separation), Some(advance)) = (found.separation_deg, found.advance_deg) {
+        out.line(format!(
+            "  {:<16} {:>7} of cam; card {}",
+            "separation",
+            degrees(separation),
+            degrees(f64::midpoint(intake, exhaust))
+        ));
+        out.line(format!(
+            "  {:<16} {:>7} of crank against straight up",
+            "advance",
+            degrees(advance)
+        ));
+    }
+}
+
+/// How far early or late; 0° where it is too little to read.
+fn way(deg: f64) -> String {
+    if deg.abs() < 0.005 {
+        "0°".to_owned()
+    } else {
+        advance(deg)
     }
 }
 

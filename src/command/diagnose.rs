@@ -1,6 +1,5 @@
 //! `dotwise diagnose`: what was put together wrong, from what can be seen.
 
-use std::fmt::Write as _;
 use std::sync::Arc;
 
 use serde::{Serialize, Serializer};
@@ -9,15 +8,13 @@ use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, Source};
 use crate::diagnosis::Revolution;
 use crate::diagnosis::diagnose::{Diagnosis, Fit, diagnose};
-use crate::diagnosis::observations;
-use crate::diagnosis::observations::{Light, Observation, Observations};
+use crate::diagnosis::observations::{self, Light, Observation, Observations};
 use crate::diagnosis::verdict;
-use crate::engine::Engine;
+use crate::engine::{Assembly, Engine};
 use crate::output::json::rounded;
-use crate::output::terminal::TerminalStyle;
+use crate::output::terminal::{TerminalStyle, TextWriter};
 use crate::phasing::Phasing;
-use crate::words::before_tdc;
-use crate::words::{COLUMNS, cylinders, folded};
+use crate::words::{COLUMNS, before_tdc, cylinders, folded};
 
 /// Fits told in full: of those with the fewest faults, so many.
 const MOST_FITS: usize = 6;
@@ -193,7 +190,7 @@ impl Args {
     }
 
     /// The engine, and the leads and body turn that were given beside the file.
-    fn engine(&self, terminal: Terminal) -> Result<(Arc<Engine>, crate::engine::Assembly), Error> {
+    fn engine(&self, terminal: Terminal) -> Result<(Arc<Engine>, Assembly), Error> {
         if self.seen == "-" && self.engine.engine == "-" {
             return Err(Error::line(
                 "standard input cannot hold both the engine and what was seen",
@@ -218,19 +215,18 @@ fn text(
     seen: &Observations,
     style: TerminalStyle,
 ) -> String {
-    let mut out = String::new();
+    let mut out = TextWriter::new(style);
     let count = found.fits.len();
     let headline = match (found.explained, count) {
         (true, 1) => "One explains everything seen.".to_owned(),
         (true, _) => format!("{count} explain everything seen, the likeliest first."),
         (false, _) => "None explains everything seen. The nearest:".to_owned(),
     };
-    let tried = format!(
+    out.paragraph(format!(
         "{}: {} ways of putting it together tried, on either turn of the crank. {headline}",
         engine.name(),
         found.tried
-    );
-    let _ = writeln!(out, "{}", folded(&tried, "", "", COLUMNS));
+    ));
     let fewest = found.fits.first().map_or(0, |fit| fit.faults);
     let shown = found
         .fits
@@ -239,78 +235,27 @@ fn text(
         .take(MOST_FITS)
         .count();
     for (index, fit) in found.fits[..shown].iter().enumerate() {
-        let _ = writeln!(
-            out,
-            "\n{}",
-            style.strong(&folded(
-                &fit.says(engine),
-                &format!("{:>2}. ", index + 1),
-                "    ",
-                COLUMNS
-            ))
-        );
-        let mut line = |name: &str, text: &str| {
-            let _ = writeln!(
-                out,
-                "{}",
-                folded(text, &format!("    {name:<8}"), "            ", COLUMNS)
-            );
-        };
-        line(
-            "sparks",
-            &format!("{}.", Sparks::of(engine, fit).in_words()),
-        );
-        if let Some(turns) = turns(fit, seen) {
-            line("turns", &turns);
-        }
-        if index == 0 {
-            let verdict = verdict::of(&Phasing::as_built(engine, &fit.assembly));
-            line("so", &verdict.says);
-            verdict
-                .consequences
-                .iter()
-                .for_each(|consequence| line("", consequence));
-        }
-        for misfit in &fit.misfits {
-            line(
-                "but",
-                &format!("sighting {}: {}.", misfit.sighting + 1, misfit.says),
-            );
-        }
-        for (nth, mend) in fit.mend(engine).iter().enumerate() {
-            line(if nth == 0 { "mend" } else { "" }, &format!("{mend}."));
-        }
+        fit_in_full(&mut out, engine, fit, index, seen);
     }
     if count > shown {
-        let alike = found.fits[shown..]
-            .iter()
-            .filter(|fit| fit.faults == fewest)
-            .count();
-        let have = |count: usize| if count == 1 { "has" } else { "have" };
-        let more = match (alike, count - shown - alike) {
-            (0, more) => format!("{more} more {} more parts out", have(more)),
-            (alike, 0) => format!("{alike} more {} as many parts out", have(alike)),
-            (alike, more) => format!(
-                "{alike} more {} as many parts out, and {more} {} more",
-                have(alike),
-                have(more)
-            ),
-        };
-        let _ = writeln!(out, "\n    {more}; --json gives them all.");
+        out.line("");
+        out.line(format!(
+            "    {}; --json gives them all.",
+            left_out(&found.fits[shown..], fewest)
+        ));
     }
     if !found.tell_apart.is_empty() {
-        let _ = writeln!(
-            out,
-            "\n{}",
-            style.strong("What to look at next, best first:")
-        );
+        out.line("");
+        out.headline("What to look at next, best first:");
         for look in &found.tell_apart {
-            let _ = writeln!(out, "{}", folded(&look.says(), "  - ", "    ", COLUMNS));
+            out.hanging(look.says(), "  - ", "    ");
         }
     }
     if !found.explained {
-        let again = "Look again at what does not fit, or write it with a larger `within`; more may be out than one part.";
-        let _ = writeln!(out, "\n{}", folded(again, "", "", COLUMNS));
+        out.line("");
+        out.paragraph(
+            "Look again at what does not fit, or write it with a larger `within`; more may be out than one part.",
+        );
     }
     let by_lamp = seen
         .sightings
@@ -322,18 +267,71 @@ fn text(
         .first()
         .is_some_and(|fit| fit.assembly.leads.is_some());
     if by_lamp && (leads_out || !found.explained) {
-        let light = "Where a spark was read by a timing light, write `by: Strobe` beside it: the light shows the crank's mark, which cannot \
-                     tell 8° before TDC from 352° after.";
-        let _ = writeln!(out, "\n{}", folded(light, "", "", COLUMNS));
-    }
-    if !found.is_right() || count > 1 {
-        let _ = writeln!(
-            out,
-            "\n{}",
-            style.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+        out.line("");
+        out.paragraph(
+            "Where a spark was read by a timing light, write `by: Strobe` beside it: the light shows the crank's mark, which cannot \
+             tell 8° before TDC from 352° after.",
         );
     }
-    out
+    if !found.is_right() || count > 1 {
+        out.turning_caution();
+    }
+    out.finish()
+}
+
+/// One way of putting it together that fits, with what follows from it; the first with its
+/// consequences.
+fn fit_in_full(
+    out: &mut TextWriter,
+    engine: &Arc<Engine>,
+    fit: &Fit,
+    index: usize,
+    seen: &Observations,
+) {
+    out.line("");
+    let first = format!("{:>2}. ", index + 1);
+    out.headline(folded(&fit.says(engine), &first, "    ", COLUMNS));
+    let mut line = |name: &str, text: &str| {
+        out.hanging(text, &format!("    {name:<8}"), "            ");
+    };
+    line(
+        "sparks",
+        &format!("{}.", Sparks::of(engine, fit).in_words()),
+    );
+    if let Some(turns) = turns(fit, seen) {
+        line("turns", &turns);
+    }
+    if index == 0 {
+        let verdict = verdict::of(&Phasing::as_built(engine, &fit.assembly));
+        line("so", &verdict.says);
+        for consequence in &verdict.consequences {
+            line("", consequence);
+        }
+    }
+    for misfit in &fit.misfits {
+        line(
+            "but",
+            &format!("sighting {}: {}.", misfit.sighting + 1, misfit.says),
+        );
+    }
+    for (nth, mend) in fit.mend(engine).iter().enumerate() {
+        line(if nth == 0 { "mend" } else { "" }, &format!("{mend}."));
+    }
+}
+
+/// How many fits are not told in full.
+fn left_out(fits: &[Fit], fewest: u32) -> String {
+    let alike = fits.iter().filter(|fit| fit.faults == fewest).count();
+    let have = |count: usize| if count == 1 { "has" } else { "have" };
+    match (alike, fits.len() - alike) {
+        (0, more) => format!("{more} more {} more parts out", have(more)),
+        (alike, 0) => format!("{alike} more {} as many parts out", have(alike)),
+        (alike, more) => format!(
+            "{alike} more {} as many parts out, and {more} {} more",
+            have(alike),
+            have(more)
+        ),
+    }
 }
 
 /// On which turn of the crank each sighting was made that could tell; None where none could.

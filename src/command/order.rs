@@ -1,14 +1,12 @@
 //! `dotwise order`: the firing order of an engine without papers, from where compression was felt.
 
-use std::fmt::Write as _;
-
 use serde::Serialize;
 
 use super::answer::{Answer, Error, Terminal};
-use crate::diagnosis::verdict;
 use crate::output::json::rounded;
+use crate::output::terminal::TextWriter;
 use crate::procedures::firing_order::{Felt, Order, order};
-use crate::words::{COLUMNS, degrees, folded};
+use crate::words::{degrees, joined};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
@@ -66,16 +64,9 @@ impl Args {
 }
 
 fn text(found: &Order, terminal: Terminal) -> String {
-    let mut out = String::new();
-    let list: Vec<String> = found.firing_order.iter().map(u8::to_string).collect();
-    let _ = writeln!(
-        out,
-        "{}",
-        terminal
-            .out
-            .strong(&format!("Firing order {}", list.join("-")))
-    );
-    let said = match (found.even, found.firing_order.len()) {
+    let mut out = TextWriter::new(terminal.out);
+    out.headline(format!("Firing order {}", joined(&found.firing_order, "-")));
+    out.paragraph(match (found.even, found.firing_order.len()) {
         (_, 1) => "One cylinder fires every 720°.".to_owned(),
         (true, _) => format!(
             "Every {}. The readings lie within {} of that, as a thumb does.",
@@ -93,17 +84,11 @@ fn text(found: &Order, terminal: Terminal) -> String {
                 intervals.join(", ")
             )
         }
-    };
-    let _ = writeln!(out, "{}", folded(&said, "", "", COLUMNS));
-    let next = "Rings, a valve hung up or a gasket may hide compression: compare with the crank's throws and the lobes on the camshaft before you \
-                trust it.";
-    let _ = writeln!(out, "{}", folded(next, "", "", COLUMNS));
-    let _ = writeln!(
-        out,
-        "\n{}",
-        terminal
-            .out
-            .caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+    });
+    out.paragraph(
+        "Rings, a valve hung up or a gasket may hide compression: compare with the crank's throws and the lobes on the camshaft before you \
+         trust it.",
     );
-    out
+    out.turning_caution();
+    out.finish()
 }

@@ -3,8 +3,7 @@
 use serde::Serialize;
 
 use super::answer::{Answer, Error};
-use crate::engine::scenes;
-use crate::engine::scenes::SCENES;
+use crate::engine::scenes::{self, SCENES};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {

@@ -5,9 +5,9 @@ use super::input::{EngineArg, measure};
 use super::output::OutputArg;
 use crate::drawing::Drawing;
 use crate::output::paper::Paper;
-use crate::output::sheet;
-use crate::output::sheet::{SheetOptions, SheetPart, wheel};
+use crate::output::sheet::{self, SheetOptions, SheetPart, wheel};
 use crate::output::{html, pdf, svg};
+use crate::words::counted;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
@@ -80,12 +80,8 @@ impl Args {
             Kind::Html => html::document(&title, &pages).into_bytes(),
             Kind::Pdf => pdf::document(&title, &pages)?,
         };
-        let what = if pages.len() == 1 {
-            "1 page".to_owned()
-        } else {
-            format!("{} pages", pages.len())
-        };
-        self.output.write(bytes, &what)
+        self.output
+            .write(bytes, &counted(pages.len(), "page", "pages"))
     }
 }
 

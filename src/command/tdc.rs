@@ -1,18 +1,15 @@
 //! `dotwise tdc`: true TDC from two positive-stop readings, and how wide the top looks to an eye.
 
-use std::fmt::Write as _;
-
 use serde::Serialize;
 
 use super::answer::{Answer, Error, Terminal};
 use super::input::{AsBuiltArgs, EngineArg, degrees as parse_degrees, measure};
-use crate::diagnosis::verdict;
+use crate::diagnosis::verdict::TURNING_CAUTION;
 use crate::output::json::rounded;
-use crate::output::terminal::TerminalStyle;
+use crate::output::terminal::{TerminalStyle, TextWriter};
 use crate::phasing::Phasing;
-use crate::procedures::tdc;
-use crate::procedures::tdc::{NoStop, Stop, Top};
-use crate::words::{COLUMNS, degrees, folded, length, number};
+use crate::procedures::tdc::{self, NoStop, Stop, Top};
+use crate::words::{degrees, length, number};
 
 #[derive(Debug, clap::Args)]
 #[command(group(clap::ArgGroup::new("how").required(true).args(["stop", "by_eye"])))]
@@ -117,79 +114,62 @@ impl Args {
 }
 
 fn stop_text(stop: &Stop, phasing: Option<&Phasing>, style: TerminalStyle) -> String {
-    let mut out = String::new();
-    let _ = writeln!(
-        out,
-        "{}",
-        style.strong(&format!(
-            "TDC is where the wheel, as it stands, reads {}.",
-            degrees(stop.tdc_deg)
-        ))
-    );
-    let half = format!(
+    let mut out = TextWriter::new(style);
+    out.headline(format!(
+        "TDC is where the wheel, as it stands, reads {}.",
+        degrees(stop.tdc_deg)
+    ));
+    out.paragraph(format!(
         "The readings are {} apart over the top, {} either side of midway. Take the stop out, turn the crank forwards to {}, and \
          without moving the crank set the wheel to 0 there.",
         degrees(stop.apart_deg),
         degrees(stop.apart_deg / 2.0),
         degrees(stop.tdc_deg)
+    ));
+    out.paragraph(midway(stop, phasing));
+    out.paragraph(
+        "This is TDC of one of the two turns: whether firing or overlap, the valves tell (`dotwise dropin`).",
     );
-    let _ = writeln!(out, "{}", folded(&half, "", "", COLUMNS));
-    match (phasing, stop.stop_mm) {
-        (Some(phasing), Some(mm)) => {
-            let error = stop.midpoint_error_deg;
-            let units = phasing.engine().written().units;
-            let at = format!(
-                "The stop held the piston {} below its top.",
-                length(mm, units)
-            );
-            let said = if error.abs() < 5e-4 {
-                format!("{at} The pin is not offset so far that midway would be out.")
-            } else {
-                let side = if error > 0.0 { "late" } else { "early" };
-                format!(
-                    "{at} With the gudgeon pin offset, midway is {}° {side}; that is taken off above.",
-                    number(error.abs(), 3)
-                )
-            };
-            let _ = writeln!(out, "{}", folded(&said, "", "", COLUMNS));
-        }
-        _ => {
-            let said = "With an offset gudgeon pin midway is off by a few hundredths of a degree; name the ENGINE and it is taken off.";
-            let _ = writeln!(out, "{}", folded(said, "", "", COLUMNS));
-        }
+    out.caution(format!(
+        "Turn gently to the stop and never by the starter. {TURNING_CAUTION}"
+    ));
+    out.finish()
+}
+
+/// How far midway between the readings is from TDC.
+fn midway(stop: &Stop, phasing: Option<&Phasing>) -> String {
+    let (Some(phasing), Some(mm)) = (phasing, stop.stop_mm) else {
+        return "With an offset gudgeon pin midway is off by a few hundredths of a degree; name the ENGINE and it is taken off."
+            .to_owned();
+    };
+    let at = format!(
+        "The stop held the piston {} below its top.",
+        length(mm, phasing.engine().written().units)
+    );
+    let error = stop.midpoint_error_deg;
+    if error.abs() < 5e-4 {
+        return format!("{at} The pin is not offset so far that midway would be out.");
     }
-    let which = "This is TDC of one of the two turns: whether firing or overlap, the valves tell (`dotwise dropin`).";
-    let _ = writeln!(out, "{}", folded(which, "", "", COLUMNS));
-    let stop = "Turn gently to the stop and never by the starter. ";
-    let _ = writeln!(
-        out,
-        "\n{}",
-        style.caution(&folded(
-            &format!("{stop}{}", verdict::TURNING_CAUTION),
-            "",
-            "",
-            COLUMNS
-        ))
-    );
-    out
+    format!(
+        "{at} With the gudgeon pin offset, midway is {}° {}; that is taken off above.",
+        number(error.abs(), 3),
+        if error > 0.0 { "late" } else { "early" }
+    )
 }
 
 fn top_text(phasing: &Phasing, top: Top, drop_mm: f64, style: TerminalStyle) -> String {
-    let mut out = String::new();
-    let wide = top.before_deg + top.after_deg;
-    let headline = format!(
+    let mut out = TextWriter::new(style);
+    out.strong(format!(
         "{}: to a dial that shows nothing under {} mm the top is {}° wide.",
         phasing.engine().name(),
         number(drop_mm, 3),
-        number(wide, 1)
-    );
-    let _ = writeln!(out, "{}", style.strong(&folded(&headline, "", "", COLUMNS)));
-    let said = format!(
+        number(top.before_deg + top.after_deg, 1)
+    ));
+    out.paragraph(format!(
         "From {}° before TDC to {}° after it the piston stands within that of its top, so \"highest\" cannot be seen. Take equal drops \
          either side and halve, or use a positive stop (`dotwise tdc --stop A B`).",
         number(top.before_deg, 1),
         number(top.after_deg, 1)
-    );
-    let _ = writeln!(out, "{}", folded(&said, "", "", COLUMNS));
-    out
+    ));
+    out.finish()
 }

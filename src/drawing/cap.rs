@@ -9,6 +9,7 @@ use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
 use crate::angle::{Clock, CrankAngle, CrankTurn, Direction};
 use crate::laws::ignition;
 use crate::phasing::{Phasing, Reading};
+use crate::words::joined;
 
 const SIZE_MM: f64 = 100.0;
 const CENTRE: DVec2 = DVec2::new(50.0, 50.0);
@@ -105,12 +106,7 @@ impl Cap {
                 radius,
                 Pen::line(Role::Main, if first { 0.9 } else { 0.4 }),
             );
-            let name = tower
-                .leads
-                .iter()
-                .map(u8::to_string)
-                .collect::<Vec<_>>()
-                .join("+");
+            let name = joined(&tower.leads, "+");
             let label = on_clock(CENTRE, LEADS_MM, clock);
             let size = if towers.len() > 12 { 3.6 } else { 4.6 };
             if first {

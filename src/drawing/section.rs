@@ -11,6 +11,7 @@ use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
 use crate::angle::CrankTurn;
 use crate::geometry::pins::Pins;
 use crate::phasing::{CylinderPhasing, CylinderReading, Phasing, Reading};
+use crate::words::joined;
 
 /// The engine from the front: every bank, every throw; the nearer cylinders over the farther.
 #[derive(Clone, Debug)]
@@ -181,8 +182,11 @@ fn bank_name(phasing: &Phasing, lean_deg: f64) -> (String, f64) {
         .cylinders()
         .iter()
         .filter(|other| (other.bank.degrees() - lean_deg).abs() <= 0.01);
-    let numbers: Vec<String> = numbers.map(|other| other.number.to_string()).collect();
-    (numbers.join(" "), if numbers.len() > 6 { 2.6 } else { 3.4 })
+    let numbers: Vec<u8> = numbers.map(|other| other.number).collect();
+    (
+        joined(&numbers, " "),
+        if numbers.len() > 6 { 2.6 } else { 3.4 },
+    )
 }
 
 /// How far half a name reaches along a barrel that leans: figures and blanks are about two thirds

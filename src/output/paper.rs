@@ -8,6 +8,7 @@ use glam::DVec2;
 use super::fonts::{fitted, lines, width};
 use crate::drawing::{Anchor, Drawing, Pen, Role};
 use crate::phasing::Phasing;
+use crate::words::{advanced, ahead, counted, degrees, list};
 
 /// The paper.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
@@ -453,30 +454,16 @@ impl PageWriter {
 pub(super) fn as_built(phasing: &Phasing) -> String {
     let assembly = phasing.assembly();
     let mut faults = Vec::new();
-    let teeth = |count: i32| {
-        format!(
-            "{} {}",
-            count.unsigned_abs(),
-            if count.abs() == 1 { "tooth" } else { "teeth" }
-        )
-    };
+    let teeth = |count: i32| counted(count.unsigned_abs() as usize, "tooth", "teeth");
     if assembly.cam_teeth != 0 {
-        let way = if assembly.cam_teeth > 0 {
-            "advanced"
-        } else {
-            "retarded"
-        };
+        let way = advanced(assembly.cam_teeth > 0);
         faults.push(format!("the cam {} {way}", teeth(assembly.cam_teeth)));
     }
     if assembly.drive_teeth != 0 {
-        let way = if assembly.drive_teeth > 0 {
-            "ahead"
-        } else {
-            "behind"
-        };
         faults.push(format!(
-            "the distributor's drive {} {way}",
-            teeth(assembly.drive_teeth)
+            "the distributor's drive {} {}",
+            teeth(assembly.drive_teeth),
+            ahead(assembly.drive_teeth > 0)
         ));
     }
     if assembly.body_turn_deg != 0.0 {
@@ -486,15 +473,12 @@ pub(super) fn as_built(phasing: &Phasing) -> String {
             "with the rotor (retarded)"
         };
         faults.push(format!(
-            "the body turned {}° {way}",
-            crate::words::number(assembly.body_turn_deg.abs(), 2)
+            "the body turned {} {way}",
+            degrees(assembly.body_turn_deg.abs())
         ));
     }
     if assembly.leads.is_some() {
-        faults.push(format!(
-            "leads plugged {}",
-            crate::words::list(phasing.leads())
-        ));
+        faults.push(format!("leads plugged {}", list(phasing.leads())));
     }
     format!("As built, not as drawn: {}.", faults.join("; "))
 }

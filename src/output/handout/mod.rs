@@ -128,16 +128,10 @@ fn head(out: &mut String, phasing: &Phasing, quiz: bool) {
         svg::hatches(Colours::Page)
     );
     let rotation = phasing.crank_direction().word();
-    let order: Vec<String> = phasing
-        .engine()
-        .firing_order()
-        .iter()
-        .map(u8::to_string)
-        .collect();
     let _ = writeln!(
         out,
         "<p>Fires {}. The crank turns {rotation}, seen from the front.</p>",
-        order.join("\u{2011}")
+        words::joined(phasing.engine().firing_order(), "\u{2011}")
     );
     if !phasing.assembly().is_as_drawn() {
         let _ = writeln!(
@@ -228,19 +222,12 @@ fn reading_table(out: &mut String, phasing: &Phasing, reading: &Reading) {
     row("next firing TDC", "firing", &next(reading.next_firing_tdc));
     row("next spark", "spark", &next(reading.next_spark));
     if let Some(rotor) = reading.rotor {
-        let side = if rotor.past_deg < 0.0 {
-            "short of"
-        } else {
-            "past"
-        };
-        let (clock, past) = (
-            words::degrees(rotor.clock.degrees()),
-            words::degrees(rotor.past_deg.abs()),
-        );
+        let clock = words::degrees(rotor.clock.degrees());
+        let past = words::past(rotor.past_deg, 2);
         row(
             "rotor, on the cap's clock",
             "rotor",
-            &format!("at {clock}, {past} {side} the tower of No. {}", rotor.tower),
+            &format!("at {clock}, {past} the tower of No. {}", rotor.tower),
         );
     }
     for (index, (mark, clock)) in phasing
@@ -300,15 +287,7 @@ fn whole_table(out: &mut String, phasing: &Phasing, quiz: bool) {
         let reading = phasing.at(CrankAngle::new(f64::from(degree)));
         let _ = write!(out, "<tr><th scope=\"row\">{degree}°</th>");
         for cylinder in &reading.cylinders {
-            let (intake, exhaust) = (
-                if cylinder.intake.open { "i" } else { "" },
-                if cylinder.exhaust.open { "e" } else { "" },
-            );
-            let _ = write!(
-                out,
-                "<td>{}{intake}{exhaust}</td>",
-                strokes::letter(cylinder.stroke)
-            );
+            let _ = write!(out, "<td>{}</td>", text::in_letters(cylinder));
         }
         if let Some(rotor) = reading.rotor {
             let (clock, past) = (

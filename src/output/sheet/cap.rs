@@ -6,7 +6,7 @@ use crate::laws::ignition;
 use crate::output::error::Error;
 use crate::output::paper::{PLAIN_MM, PageWriter};
 use crate::phasing::Phasing;
-use crate::words::number;
+use crate::words::{clockwise, number};
 
 /// A tenth of a degree is more than an eye sees on a cap.
 fn degrees(value: f64) -> String {
@@ -51,11 +51,6 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) -> Result<(), Er
             );
         } else {
             let start = end.turned(crate::angle::Direction::Clockwise, -entry);
-            let way = if entry > 0.0 {
-                "clockwise"
-            } else {
-                "anticlockwise"
-            };
             writer.row(
                 "before it is let down",
                 &format!("rotor at {} (drawn dashed)", degrees(start.degrees())),
@@ -63,8 +58,9 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) -> Result<(), Er
             writer.row(
                 "as it goes home",
                 &format!(
-                    "turns {} {way}, and ends at {}",
+                    "turns {} {}, and ends at {}",
                     degrees(entry.abs()),
+                    clockwise(entry),
                     degrees(end.degrees())
                 ),
             );

@@ -6,7 +6,7 @@ use crate::laws::gear_train;
 use crate::output::paper::{PLAIN_MM, PageWriter};
 use crate::output::text;
 use crate::phasing::Phasing;
-use crate::words::{degrees, length};
+use crate::words::{advanced, degrees, length};
 
 pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
     writer.start("Timing card");
@@ -66,11 +66,7 @@ fn clearances(writer: &mut PageWriter, phasing: &Phasing) {
         .map(|(teeth, gaps)| {
             let cam = match teeth {
                 0 => "as it stands".to_owned(),
-                _ => format!(
-                    "{} {}",
-                    teeth.abs(),
-                    if teeth > 0 { "advanced" } else { "retarded" }
-                ),
+                _ => format!("{} {}", teeth.abs(), advanced(teeth > 0)),
             };
             let gap = |gap: f64, least: f64| match gap {
                 gap if gap <= 0.0 => "they meet".to_owned(),

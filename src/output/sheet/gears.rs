@@ -7,7 +7,7 @@ use crate::drawing::gear_face::GearFace;
 use crate::laws::gear_train;
 use crate::output::paper::{PLAIN_MM, PageWriter};
 use crate::phasing::Phasing;
-use crate::words::degrees;
+use crate::words::{degrees, from_firing_tdc};
 
 pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
     let drive = &phasing.engine().metric().cam_drive;
@@ -34,19 +34,14 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
     );
     writer.draw(&GearFace::new(phasing).at(&phasing.at(meet)), 128.0);
     let at = drive.marks_meet_at;
-    let place = if at == 0.0 {
-        "at No. 1's firing TDC".to_owned()
+    let go_on = if at == 0.0 {
+        ""
     } else if at > 0.0 {
-        format!(
-            "{} after No. 1's firing TDC: the marks have gone by there, so turn on to the next",
-            degrees(at)
-        )
+        ": the marks have gone by there, so turn on to the next"
     } else {
-        format!(
-            "{} before No. 1's firing TDC: turn the crank on by that much to reach it",
-            degrees(-at)
-        )
+        ": turn the crank on by that much to reach it"
     };
+    let place = format!("{}{go_on}", from_firing_tdc(at));
     writer.row("marks meet", &place);
     writer.row(
         "again",

@@ -1,13 +1,14 @@
 //! Setting the valves with the fewest turns of the crank.
 
+use glam::DVec2;
+
 use crate::description::Valve;
 use crate::drawing::{Anchor, Drawing, Pen, Role};
 use crate::output::paper::{PLAIN_MM, PageWriter, SIDE_MM};
+use crate::output::text::at_dead_centre;
 use crate::phasing::{DeadCentre, Phasing};
 use crate::procedures::lash::{DEFAULT_MARGIN_DEG, lash};
-use crate::words;
-use crate::words::degrees;
-use glam::DVec2;
+use crate::words::{self, degrees};
 
 pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
     writer.start("Setting the valves");
@@ -31,15 +32,8 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
             ),
             30.0,
         );
-        let at = |dead_centre| -> Vec<u8> {
-            reading
-                .cylinders
-                .iter()
-                .filter(|cylinder| cylinder.dead_centre == Some(dead_centre))
-                .map(|cylinder| cylinder.number)
-                .collect()
-        };
-        let (firing, overlap) = (at(DeadCentre::FiringTdc), at(DeadCentre::OverlapTdc));
+        let [firing, overlap] = [DeadCentre::FiringTdc, DeadCentre::OverlapTdc]
+            .map(|dead_centre| at_dead_centre(&reading, dead_centre));
         let mut place = format!(
             "{} past No. 1's TDC mark",
             degrees(stop.crank.by_the_mark())
@@ -58,16 +52,7 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
         }
     }
     if !lash.never.is_empty() {
-        let name = |(number, valve): &(u8, Valve)| {
-            format!(
-                "No. {number}'s {}",
-                if *valve == Valve::Intake {
-                    "intake"
-                } else {
-                    "exhaust"
-                }
-            )
-        };
+        let name = |(number, valve): &(u8, Valve)| format!("No. {number}'s {}", valve.word());
         let names: Vec<String> = lash.never.iter().map(name).collect();
         writer.skip(2.0);
         writer.caution(&format!(

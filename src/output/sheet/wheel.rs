@@ -12,6 +12,7 @@ use crate::drawing::{Anchor, Drawing, Pen, Role, on_clock};
 use crate::output::fonts;
 use crate::output::paper::{FOOT_MM, HEAD_MM, PLAIN_MM, PageWriter, SIDE_MM};
 use crate::phasing::Phasing;
+use crate::words::{joined, number};
 
 /// As large as goes on either paper.
 pub const USUAL_MM: f64 = 180.0;
@@ -42,7 +43,7 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, diameter_mm: f64
 }
 
 fn legend(writer: &mut PageWriter, diameter_mm: f64) {
-    let diameter = crate::words::number(diameter_mm, 1);
+    let diameter = number(diameter_mm, 1);
     writer.paragraph(
         &format!(
             "{diameter} mm across. Print at 100 %, without fitting to the page. A pointer that stands still reads how far the crank has \
@@ -92,7 +93,7 @@ fn events(phasing: &Phasing) -> Vec<Event> {
     }
     events.extend(firing.into_iter().map(|(crank_deg, numbers)| Event {
         crank_deg,
-        name: format!("{} fires", spaced(&numbers)),
+        name: format!("{} fires", joined(&numbers, " ")),
     }));
     events
 }
@@ -111,7 +112,7 @@ fn dead_centres(phasing: &Phasing) -> Vec<Event> {
     }
     let named = |name: &str, (crank_deg, numbers): (f64, Vec<u8>)| Event {
         crank_deg,
-        name: format!("{name} {}", spaced(&numbers)),
+        name: format!("{name} {}", joined(&numbers, " ")),
     };
     tops.into_iter()
         .map(|top| named("TDC", top))
@@ -124,14 +125,6 @@ fn gather(places: &mut Vec<(f64, Vec<u8>)>, at_deg: f64, number: u8) {
         Some((_, numbers)) => numbers.push(number),
         None => places.push((at_deg, vec![number])),
     }
-}
-
-fn spaced(numbers: &[u8]) -> String {
-    numbers
-        .iter()
-        .map(u8::to_string)
-        .collect::<Vec<_>>()
-        .join(" ")
 }
 
 /// A ring of names, each at its place on the wheel, or as near as its neighbours let it.
