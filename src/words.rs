@@ -258,7 +258,8 @@ pub fn clockwise(deg: f64) -> &'static str {
     }
 }
 
-/// Which way the distributor's body is turned, `turn_deg` against the rotor's rotation, looking down on it.
+/// Which way the distributor's body is turned, `turn_deg` against the rotor's rotation, looking
+/// down on it.
 pub fn body_way(rotation: Direction, turn_deg: f64) -> String {
     if turn_deg >= 0.0 {
         format!(

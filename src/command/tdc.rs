@@ -1,4 +1,4 @@
-//! `dotwise tdc`: true TDC from two positive-stop readings, and how wide the top looks to an eye.
+//! `dotwise tdc`: true TDC from two positive-stop readings, and how wide the top looks.
 
 use serde::Serialize;
 

@@ -159,10 +159,7 @@ impl View for Cap {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing {
-            size: self.still.size,
-            ..Drawing::default()
-        };
+        let mut drawing = Drawing::over(&self.still);
         if let Some(rotor) = &reading.rotor {
             // Where it would stand as drawn, where that is elsewhere.
             let drawn = self
@@ -200,7 +197,7 @@ impl View for Cap {
 }
 
 /// The cap with the rotor where it ends, at No. 1's firing TDC, and, where the drive turns the
-/// rotor on its way home, where it must point before the drive is let down. None for an engine
+/// rotor as it seats, where it must point before the drive is installed. None for an engine
 /// without a distributor.
 pub fn drop_in(phasing: &Phasing) -> Option<Drawing> {
     let cap = Cap::new(phasing)?;

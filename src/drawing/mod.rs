@@ -2,12 +2,13 @@
 //!
 //! A [`Drawing`] is made from a [`Phasing`](crate::phasing::Phasing) and, where it shows a moment,
 //! a [`Reading`]. It knows lines, circles, arcs and texts and the [`Role`] each plays, and nothing
-//! of ink, screens or files: `sheet/` writes it as SVG and PDF, `window/` paints it.
+//! of colours, screens or files: `output/` writes it as SVG and PDF, `window/` paints it.
 //!
 //! Millimetres on paper; x runs right, y runs down, from the top left corner. Clock degrees as
 //! everywhere: clockwise from straight up.
 
 pub mod cap;
+mod cycle_axis;
 pub mod degree_wheel;
 pub mod gear_face;
 pub mod lift_curves;
@@ -70,6 +71,14 @@ impl Drawing {
             title: title.into(),
             size: DVec2::new(width, height),
             items: Vec::new(),
+        }
+    }
+
+    /// An empty one as large as another, to be drawn over it.
+    pub(crate) fn over(other: &Self) -> Self {
+        Self {
+            size: other.size,
+            ..Self::default()
         }
     }
 
@@ -214,7 +223,7 @@ impl Drawing {
         self.area(vec![tip, wings[0], wings[1]], Pen::fill(pen.role));
     }
 
-    /// Another drawing laid on this one: its top left corner `at`, `scale` times its size.
+    /// Another drawing over this one: its top left corner `at`, `scale` times its size.
     pub fn place(&mut self, other: &Self, at: DVec2, scale: f64) {
         self.items
             .extend(other.items.iter().map(|item| item.placed(at, scale)));

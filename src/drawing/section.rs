@@ -350,10 +350,7 @@ impl View for FromTheFront {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing {
-            size: self.still.size,
-            ..Drawing::default()
-        };
+        let mut drawing = Drawing::over(&self.still);
         let radius = self.phasing.slider().radius_mm() * self.scale;
         for (cylinder, barrel, foremost) in self.barrels() {
             let Some(state) = reading.cylinder(cylinder.number) else {
@@ -363,7 +360,7 @@ impl View for FromTheFront {
             // The web, from the crank's middle to the pin.
             drawing.line(self.crank, on_clock(self.crank, radius, throw), self.web());
             barrel.moving(&mut drawing, throw - barrel.lean_deg);
-            // The valves of those behind would only confuse the eye.
+            // The valves of those behind would only confuse.
             if foremost {
                 barrel.valves(&mut drawing, state);
             }
@@ -501,10 +498,7 @@ impl View for AlongTheCrank {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing {
-            size: self.still.size,
-            ..Drawing::default()
-        };
+        let mut drawing = Drawing::over(&self.still);
         let bore = self.phasing.engine().metric().bore * self.scale;
         let reach = PITCH * bore / 2.0;
         for (number, x, barrel) in self.row() {
@@ -543,7 +537,7 @@ impl View for AlongTheCrank {
                 DVec2::new(x + bore * 0.22, pin_y + shaft),
             ];
             drawing.rectangle(pin[0], pin[1], Pen::both(Role::Metal, 0.35));
-            // The rod lies in the plane of the eye: the crankpin is drawn where it stands in
+            // The rod lies in the plane of the drawing: the crankpin is drawn where it stands in
             // height.
             barrel.upright(&mut drawing, state, &pins);
             let (at, size) = self.letter(x);

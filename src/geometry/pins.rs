@@ -1,4 +1,5 @@
-//! Where a cylinder's crankpin and gudgeon pin stand: the one place that says so, for every drawing.
+//! Where a cylinder's crankpin and gudgeon pin stand: the one place that says so, for every
+//! drawing.
 
 use glam::DVec2;
 

@@ -74,7 +74,7 @@ pub struct Pose {
     pub cylinders: ArrayVec<CylinderPose, MOST_CYLINDERS>,
 }
 
-/// How long a spark is shown, crank degrees: an eye must catch it at a slow turn.
+/// How long a spark is shown, crank degrees: long enough to be seen at a slow turn.
 const SPARK_SHOWN_DEG: f64 = 5.0;
 
 /// A crank turned to a spark stands there to within this.

@@ -258,10 +258,10 @@ pub struct LoopWheel {
 }
 
 impl LoopWheel {
-    /// Of a chain's pitch, the roller's radius: a middle of common chains, for the eye only.
+    /// Of a chain's pitch, the roller's radius: a middle of common chains, to look right.
     const ROLLER: f64 = 0.31;
-    /// Of a belt's pitch, how far its cords lie over the pulley's rim, and how deep a gap is: for
-    /// the eye only.
+    /// Of a belt's pitch, how far its cords lie over the pulley's rim, and how deep a gap is: to
+    /// look right.
     const CORDS: f64 = 0.06;
     const GAP: f64 = 0.24;
 

@@ -38,7 +38,7 @@ pub fn has(character: char, bold: bool) -> bool {
     face(bold).is_some_and(|face| face.glyph_index(character).is_some())
 }
 
-/// How wide a text stands, in its font size. A sign the type has not is counted as wide as a
+/// How wide a text stands, in its font size. A sign that is not in the type is counted as wide as a
 /// capital.
 pub fn width(text: &str, bold: bool) -> f64 {
     const UNKNOWN: f64 = 0.7;

@@ -2,8 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::svg;
-use super::svg::Colours;
+use super::svg::{self, Colours};
 use crate::drawing::Drawing;
 
 /// The pages, one under another on a screen and one a sheet on paper. No network is needed, nor

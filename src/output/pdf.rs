@@ -10,8 +10,7 @@ use krilla_svg::{SurfaceExt as _, SvgSettings};
 
 use super::error::Error;
 use super::fonts;
-use super::svg;
-use super::svg::Colours;
+use super::svg::{self, Colours};
 use crate::drawing::Drawing;
 
 /// Points in a millimetre: 72 to the inch.

@@ -19,7 +19,7 @@ pub enum Colours {
 }
 
 /// Half the height of a capital, in font sizes: from the type itself.
-const HALF_CAPITAL: f64 = 0.3645;
+pub(super) const HALF_CAPITAL: f64 = 0.3645;
 
 /// A drawing as a file of its own.
 pub fn document(drawing: &Drawing, colours: Colours) -> String {
@@ -111,34 +111,24 @@ pub fn element_with(drawing: &Drawing, colours: Colours, more: &str) -> String {
     out
 }
 
-/// Drawn things, one after another, as elements.
+/// Drawn things, one after another, as elements. Lines of one pen, one after another, are one.
 pub fn items(out: &mut String, items: &[Item], colours: Colours) {
-    let mut rest = items;
-    while let Some((first, after)) = rest.split_first() {
-        rest = after;
-        match first {
-            Item::Path {
-                points,
-                closed,
-                pen,
-            } => {
+    let line_pen = |item: &Item| match item {
+        Item::Path {
+            closed: false, pen, ..
+        } => Some(*pen),
+        _ => None,
+    };
+    let together =
+        |one: &Item, next: &Item| line_pen(one).is_some_and(|pen| line_pen(next) == Some(pen));
+    for alike in items.chunk_by(together) {
+        match &alike[0] {
+            Item::Path { pen, .. } => {
                 let _ = write!(out, "<path{} d=\"", pen_attributes(*pen, colours));
-                path(out, points, *closed);
-                // Lines of one pen, one after another, are one element.
-                while let Some((
-                    Item::Path {
-                        points,
-                        closed: more_closed,
-                        pen: more_pen,
-                    },
-                    after,
-                )) = rest.split_first()
-                    && !closed
-                    && !more_closed
-                    && more_pen == pen
-                {
-                    path(out, points, false);
-                    rest = after;
+                for item in alike {
+                    if let Item::Path { points, closed, .. } = item {
+                        path(out, points, *closed);
+                    }
                 }
                 out.push_str("\"/>");
             }
@@ -161,10 +151,8 @@ pub fn items(out: &mut String, items: &[Item], colours: Colours) {
                 sweep_deg,
                 pen,
             } => {
-                let (from, to) = (
-                    on_clock(*centre, *radius, *from_deg),
-                    on_clock(*centre, *radius, from_deg + sweep_deg),
-                );
+                let from = on_clock(*centre, *radius, *from_deg);
+                let to = on_clock(*centre, *radius, from_deg + sweep_deg);
                 let (large, clockwise) = (
                     u8::from(sweep_deg.abs() > 180.0),
                     u8::from(*sweep_deg > 0.0),
@@ -180,43 +168,49 @@ pub fn items(out: &mut String, items: &[Item], colours: Colours) {
                     number(to.y),
                 );
             }
-            Item::Text {
-                at,
-                text,
-                size,
-                anchor,
-                turned_deg,
-                role,
-                bold,
-            } => {
-                let anchor = match anchor {
-                    Anchor::Start => "",
-                    Anchor::Middle => " text-anchor=\"middle\"",
-                    Anchor::End => " text-anchor=\"end\"",
-                };
-                let bold = if *bold { " font-weight=\"bold\"" } else { "" };
-                let down = HALF_CAPITAL * size;
-                let place = if *turned_deg == 0.0 {
-                    format!("x=\"{}\" y=\"{}\"", number(at.x), number(at.y + down))
-                } else {
-                    format!(
-                        "transform=\"translate({} {}) rotate({})\" y=\"{}\"",
-                        number(at.x),
-                        number(at.y),
-                        number(*turned_deg),
-                        number(down)
-                    )
-                };
-                let _ = write!(
-                    out,
-                    "<text {place} font-size=\"{}\"{anchor}{bold}{}>{}</text>",
-                    number(*size),
-                    text_attributes(*role, colours),
-                    escaped(text)
-                );
-            }
+            Item::Text { .. } => text(out, &alike[0], colours),
         }
     }
+}
+
+fn text(out: &mut String, item: &Item, colours: Colours) {
+    let Item::Text {
+        at,
+        text,
+        size,
+        anchor,
+        turned_deg,
+        role,
+        bold,
+    } = item
+    else {
+        return;
+    };
+    let anchor = match anchor {
+        Anchor::Start => "",
+        Anchor::Middle => " text-anchor=\"middle\"",
+        Anchor::End => " text-anchor=\"end\"",
+    };
+    let bold = if *bold { " font-weight=\"bold\"" } else { "" };
+    let down = HALF_CAPITAL * size;
+    let place = if *turned_deg == 0.0 {
+        format!("x=\"{}\" y=\"{}\"", number(at.x), number(at.y + down))
+    } else {
+        format!(
+            "transform=\"translate({} {}) rotate({})\" y=\"{}\"",
+            number(at.x),
+            number(at.y),
+            number(*turned_deg),
+            number(down)
+        )
+    };
+    let _ = write!(
+        out,
+        "<text {place} font-size=\"{}\"{anchor}{bold}{}>{}</text>",
+        number(*size),
+        text_attributes(*role, colours),
+        escaped(text)
+    );
 }
 
 fn circle(out: &mut String, centre: DVec2, radius: f64, pen: Pen, colours: Colours) {
@@ -270,7 +264,7 @@ pub fn escaped(text: &str) -> String {
             '\'' => out.push_str("&#39;"),
             '\t' | '\n' | '\r' => out.push(' '),
             control if control.is_control() || matches!(control, '\u{fffe}' | '\u{ffff}') => {
-                out.push('\u{fffd}')
+                out.push('\u{fffd}');
             }
             plain => out.push(plain),
         }

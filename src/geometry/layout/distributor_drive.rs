@@ -68,7 +68,7 @@ pub struct HelicalGear {
     /// Where a tooth stands at θ = 0 as drawn, in the middle of its width: clock degrees, from the
     /// front for the driver, from above for the driven.
     pub tooth_deg: f64,
-    /// How far its teeth turn clockwise for a millimetre towards the eye.
+    /// How far its teeth turn clockwise for a millimetre towards the viewer.
     pub twist_deg_per_mm: f64,
     /// The cosine of the angle between its teeth and its shaft.
     pub lean_cos: f64,

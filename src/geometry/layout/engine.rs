@@ -79,10 +79,10 @@ pub struct Layout {
     pub nose_mm: f64,
     /// The shaft's rear end.
     pub rear_z_mm: f64,
-    /// A ball around everything: its middle and radius.
-    pub middle: DVec3,
-    /// A ball around everything: its middle and radius.
-    pub reach_mm: f64,
+    /// The centre of a sphere round everything.
+    pub sphere_centre: DVec3,
+    /// The radius of a sphere round everything.
+    pub sphere_radius_mm: f64,
 }
 
 impl Layout {
@@ -91,22 +91,7 @@ impl Layout {
         let description = engine.metric();
         let measures = measures(description);
         let (throws, cylinder_z) = along_the_crank(description, &measures);
-        let first_web = throws.first().map_or(0.0, |throw| {
-            throw.z_mm + throw.pin_length_mm / 2.0 + measures.web_mm
-        });
-        let last_web = throws.last().map_or(0.0, |throw| {
-            throw.z_mm - throw.pin_length_mm / 2.0 - measures.web_mm
-        });
-        let half_bore = measures.bore_mm / 2.0 + measures.wall_mm;
-        let front_bore = cylinder_z
-            .iter()
-            .fold(f64::MIN, |most, z| most.max(z + half_bore))
-            .max(first_web);
-        let rear_bore = cylinder_z
-            .iter()
-            .fold(f64::MAX, |least, z| least.min(z - half_bore))
-            .min(last_web);
-
+        let (front_bore, rear_bore) = block_ends(&throws, &cylinder_z, &measures);
         let wheel_width_mm = 0.2 * measures.bore_mm;
         let drive_z_mm = front_bore + 0.12 * measures.bore_mm + wheel_width_mm / 2.0;
         let pulley_width = 0.22 * measures.bore_mm;
@@ -133,45 +118,9 @@ impl Layout {
         let train = train(gear, &measures, &cams, banks[0]);
         let scale = 1.0 / train.ratio();
         let least_base = LEAST_BASE * measures.bore_mm / scale;
-        let cam_sign =
-            gear_train::cam_direction(&description.cam_drive, description.crankshaft.rotation)
-                .sign();
         let lobe_width_mm = 0.13 * measures.bore_mm;
 
-        let cylinders: Vec<_> = (1..=engine.cylinder_count() as u8)
-            .zip(cylinder_z)
-            .map(|(number, z_mm)| {
-                let bank_deg = engine.bank_deg(number);
-                let cam = match gear {
-                    ValveGear::PushRod => 0,
-                    ValveGear::Overhead => {
-                        banks.iter().position(|&bank| bank == bank_deg).unwrap_or(0)
-                    }
-                };
-                let follower = match gear {
-                    ValveGear::PushRod => bank_deg,
-                    ValveGear::Overhead => bank_deg + 180.0,
-                };
-                let fires = engine
-                    .firing_order()
-                    .iter()
-                    .position(|&other| other == number)
-                    .map_or(0.0, |i| engine.firing_angles()[i]);
-                let valve = |lobe: &Lobe, side: f64| ValvePlace {
-                    z_mm: z_mm + side * VALVE_APART * measures.bore_mm,
-                    lobe_z_mm: z_mm + side * lobe_apart(gear, &measures),
-                    cam,
-                    nose_deg: follower - cam_sign * (fires + lobe.centre_deg()) / 2.0,
-                };
-                CylinderPlace {
-                    number,
-                    z_mm,
-                    bank_deg,
-                    intake: valve(&intake, 1.0),
-                    exhaust: valve(&exhaust, -1.0),
-                }
-            })
-            .collect();
+        let cylinders = cylinders(engine, &measures, gear, &cylinder_z, [&intake, &exhaust]);
 
         let pulley = PulleyPlace {
             radius_mm: description
@@ -233,14 +182,14 @@ impl Layout {
             front_z_mm,
             nose_mm,
             rear_z_mm,
-            middle: DVec3::ZERO,
-            reach_mm: 0.0,
+            sphere_centre: DVec3::ZERO,
+            sphere_radius_mm: 0.0,
         };
-        (layout.middle, layout.reach_mm) = layout.ball();
+        (layout.sphere_centre, layout.sphere_radius_mm) = layout.bounding_sphere();
         layout
     }
 
-    /// One cylinder; None for a number the engine has not.
+    /// One cylinder; None for a number that is not on this engine.
     pub fn cylinder(&self, number: u8) -> Option<&CylinderPlace> {
         self.cylinders.get(usize::from(number).checked_sub(1)?)
     }
@@ -313,20 +262,83 @@ impl Layout {
             .collect()
     }
 
-    /// The ball that holds everything: its middle and radius.
-    fn ball(&self) -> (DVec3, f64) {
+    /// The centre and radius of a sphere that holds everything.
+    fn bounding_sphere(&self) -> (DVec3, f64) {
         let points = self.ends();
         let (least, most) = points
             .iter()
             .fold((DVec3::MAX, DVec3::MIN), |(least, most), point| {
                 (least.min(*point), most.max(*point))
             });
-        let middle = (least + most) / 2.0;
-        (
-            middle,
-            points
-                .iter()
-                .fold(0.0, |reach, point| f64::max(reach, point.distance(middle))),
-        )
+        let centre = (least + most) / 2.0;
+        let distances = points.iter().map(|point| point.distance(centre));
+        (centre, distances.fold(0.0, f64::max))
     }
+}
+
+/// Where the block ends along the shaft, at the front and at the rear: at a bore or at a web.
+fn block_ends(throws: &[ThrowPlace], cylinder_z: &[f64], measures: &Measures) -> (f64, f64) {
+    let first_web = throws.first().map_or(0.0, |throw| {
+        throw.z_mm + throw.pin_length_mm / 2.0 + measures.web_mm
+    });
+    let last_web = throws.last().map_or(0.0, |throw| {
+        throw.z_mm - throw.pin_length_mm / 2.0 - measures.web_mm
+    });
+    let half_bore = measures.bore_mm / 2.0 + measures.wall_mm;
+    let bores = cylinder_z.iter();
+    (
+        bores
+            .clone()
+            .fold(f64::MIN, |most, z| most.max(z + half_bore))
+            .max(first_web),
+        bores
+            .fold(f64::MAX, |least, z| least.min(z - half_bore))
+            .min(last_web),
+    )
+}
+
+/// The cylinders by number, each with its valves and where their lobes stand.
+fn cylinders(
+    engine: &Engine,
+    measures: &Measures,
+    gear: ValveGear,
+    cylinder_z: &[f64],
+    [intake, exhaust]: [&Lobe; 2],
+) -> Vec<CylinderPlace> {
+    let description = engine.metric();
+    let banks = bank_angles(description);
+    let cam_sign =
+        gear_train::cam_direction(&description.cam_drive, description.crankshaft.rotation).sign();
+    let cylinder = |(number, &z_mm): (u8, &f64)| {
+        let bank_deg = engine.bank_deg(number);
+        let (cam, follower) = match gear {
+            ValveGear::PushRod => (0, bank_deg),
+            ValveGear::Overhead => (
+                banks.iter().position(|&bank| bank == bank_deg).unwrap_or(0),
+                bank_deg + 180.0,
+            ),
+        };
+        let fires = engine
+            .firing_order()
+            .iter()
+            .position(|&other| other == number)
+            .map_or(0.0, |i| engine.firing_angles()[i]);
+        let valve = |lobe: &Lobe, side: f64| ValvePlace {
+            z_mm: z_mm + side * VALVE_APART * measures.bore_mm,
+            lobe_z_mm: z_mm + side * lobe_apart(gear, measures),
+            cam,
+            nose_deg: follower - cam_sign * (fires + lobe.centre_deg()) / 2.0,
+        };
+        CylinderPlace {
+            number,
+            z_mm,
+            bank_deg,
+            intake: valve(intake, 1.0),
+            exhaust: valve(exhaust, -1.0),
+        }
+    };
+    (1..=engine.cylinder_count() as u8)
+        .zip(cylinder_z)
+        .map(cylinder)
+        .collect()
 }

@@ -2,12 +2,12 @@
 //!
 //! The description says what times the engine; a body needs more: how far apart the cylinders are,
 //! where the camshaft lies, where the distributor stands. What the description gives is kept to the
-//! millimetre; the rest is drawn in sane proportion to the bore, for an eye to follow and never for
-//! measuring.
+//! millimetre; the rest is drawn in sane proportion to the bore, to be looked at and never
+//! measured.
 //!
 //! Millimetres, the crankshaft's axis at the origin. Seen from the front x runs right, y up, and z
-//! towards the eye: a throw further back has a smaller z. Clock degrees run clockwise from straight
-//! up, so the clock position c points to (sin c, cos c).
+//! towards the viewer: a throw further back has a smaller z. Clock degrees run clockwise from
+//! straight up, so the clock position c points to (sin c, cos c).
 //!
 //! | file | what it knows |
 //! | --- | --- |

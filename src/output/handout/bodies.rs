@@ -11,8 +11,7 @@ use crate::drawing::gear_face::GearFace;
 use crate::drawing::section::{AlongTheCrank, Barrel, FromTheFront};
 use crate::drawing::stroke_ribbon::StrokeRibbon;
 use crate::drawing::{Drawing, Item, Pen, Role, View, clock_of, on_clock};
-use crate::output::svg;
-use crate::output::svg::Colours;
+use crate::output::svg::{self, Colours};
 use crate::phasing::{Phasing, Reading};
 
 /// Crank degrees, and so rows of every table.
@@ -88,6 +87,22 @@ pub struct Bodies {
     pub bodies: Vec<Body>,
     /// The cylinders whose stroke's letter is written, by the element that shows it.
     pub letters: Vec<(String, u8)>,
+}
+
+/// The crankshaft either side of a barrel that stands at `x`.
+fn shaft(barrel: &Barrel<'_>, x: f64) -> Vec<Item> {
+    let bore = barrel.bore_mm() * barrel.scale;
+    let half = (bore * 0.10).max(0.6);
+    let mut shaft = Drawing::default();
+    for side in [-1.0, 1.0] {
+        let (inner, outer) = (x + side * bore * 0.22, x + side * bore * 0.62);
+        shaft.rectangle(
+            DVec2::new(inner.min(outer), barrel.crank.y - half),
+            DVec2::new(inner.max(outer), barrel.crank.y + half),
+            Pen::both(Role::Metal, 0.3),
+        );
+    }
+    shaft.items
 }
 
 fn rounded(value: f64) -> f64 {
@@ -220,7 +235,7 @@ impl Bodies {
             let (piston, valves) = self.up_and_down(readings, &barrel, cylinder.number, foremost);
             more += &piston;
             // The rod stands upright on its crankpin at the origin; the crank carries it round, and
-            // it leans as the piston bids.
+            // it leans to where the gudgeon pin stands.
             let mut rod = Drawing::default();
             barrel.rod(
                 &mut rod,
@@ -273,17 +288,7 @@ impl Bodies {
             };
             let up = self.slide(Table::of(readings, 2, height), DVec2::new(0.0, -1.0));
             let bore = barrel.bore_mm() * barrel.scale;
-            let mut shaft = Drawing::default();
-            for side in [-1.0, 1.0] {
-                let (inner, outer) = (x + side * bore * 0.22, x + side * bore * 0.62);
-                let half = (bore * 0.10).max(0.6);
-                let (from, to) = (
-                    DVec2::new(inner.min(outer), barrel.crank.y - half),
-                    DVec2::new(inner.max(outer), barrel.crank.y + half),
-                );
-                shaft.rectangle(from, to, Pen::both(Role::Metal, 0.3));
-            }
-            svg::items(&mut more, &shaft.items, Colours::Page);
+            svg::items(&mut more, &shaft(&barrel, x), Colours::Page);
             let at = |across: f64, up: f64| DVec2::new(x + across, barrel.crank.y - up);
             let (wide, half, radius) = (
                 bore * 0.22,
@@ -317,16 +322,9 @@ impl Bodies {
             );
             let mut rod = Drawing::default();
             let long = phasing.slider().rod_mm() * barrel.scale;
-            rod.rectangle(
-                at(-bore * 0.07, long),
-                at(bore * 0.07, 0.0),
-                Pen::fill(Role::Paper),
-            );
-            rod.rectangle(
-                at(-bore * 0.07, long),
-                at(bore * 0.07, 0.0),
-                Pen::line(Role::Main, 0.35),
-            );
+            let (from, to) = (at(-bore * 0.07, long), at(bore * 0.07, 0.0));
+            rod.rectangle(from, to, Pen::fill(Role::Paper));
+            rod.rectangle(from, to, Pen::line(Role::Main, 0.35));
             more += &self.body(&rod.items, vec![up]);
             more += &self.body(&pin.items, vec![up]);
             let (piston, valves) = self.up_and_down(readings, &barrel, number, true);
@@ -337,7 +335,7 @@ impl Bodies {
             more += &format!(
                 "<text id=\"{id}\" class=\"main t answer\" x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"middle\">{}</text>",
                 rounded(place.x),
-                rounded(place.y + 0.3645 * size),
+                rounded(place.y + svg::HALF_CAPITAL * size),
                 rounded(size),
                 readings
                     .first()

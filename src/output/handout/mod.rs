@@ -11,14 +11,12 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
-use super::svg;
-use super::svg::{Colours, escaped};
+use super::svg::{self, Colours, escaped};
 use super::text;
 use crate::angle::CrankAngle;
 use crate::drawing::strokes;
 use crate::phasing::{CylinderReading, Phasing, Reading};
-use crate::words;
-use crate::words::Units;
+use crate::words::{self, Units};
 use bodies::{Bodies, Body, Figure, ROWS, Table};
 
 /// From row to row of the table that needs no script.

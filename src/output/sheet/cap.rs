@@ -8,7 +8,7 @@ use crate::output::paper::{PLAIN_MM, PageWriter};
 use crate::phasing::Phasing;
 use crate::words::{clockwise, number};
 
-/// A tenth of a degree is more than an eye sees on a cap.
+/// A tenth of a degree is more than can be seen on a cap.
 fn degrees(value: f64) -> String {
     format!("{}°", number(value, 1))
 }
