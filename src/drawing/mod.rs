@@ -456,7 +456,7 @@ pub fn clock_of(centre: DVec2, point: DVec2) -> f64 {
 }
 
 /// How far clockwise `to` lies past `from`, both seen from `centre`: −180 ≤ d < 180.
-pub fn swept(centre: DVec2, from: DVec2, to: DVec2) -> f64 {
+pub(super) fn swept(centre: DVec2, from: DVec2, to: DVec2) -> f64 {
     crate::angle::wrap_signed(clock_of(centre, to) - clock_of(centre, from), 360.0)
 }
 

@@ -27,29 +27,29 @@ pub struct FromTheFront {
 const FRONT_MM: f64 = 100.0;
 
 /// What the description leaves open, in bores.
-pub(crate) mod proportion {
+mod proportion {
     /// From the gudgeon pin up to the crown.
-    pub const CROWN: f64 = 0.36;
+    pub(super) const CROWN: f64 = 0.36;
     /// From the gudgeon pin down to the skirt.
-    pub const SKIRT: f64 = 0.30;
+    pub(super) const SKIRT: f64 = 0.30;
     /// Room over the crown for the head.
-    pub const HEAD: f64 = 0.30;
+    pub(super) const HEAD: f64 = 0.30;
     /// A valve's head.
-    pub const VALVE: f64 = 0.36;
+    pub(super) const VALVE: f64 = 0.36;
 }
 
 /// What one cylinder looks like, drawn upright with its crank at `crank` and turned about it by
 /// `lean` clock degrees.
 pub(crate) struct Barrel<'a> {
-    pub phasing: &'a Phasing,
-    pub crank: DVec2,
-    pub scale: f64,
-    pub lean_deg: f64,
+    pub(crate) phasing: &'a Phasing,
+    pub(crate) crank: DVec2,
+    pub(crate) scale: f64,
+    pub(crate) lean_deg: f64,
 }
 
 impl Barrel<'_> {
     /// A point `across` and `up` from the crank, in engine millimetres.
-    pub fn at(&self, across: f64, up: f64) -> DVec2 {
+    pub(crate) fn at(&self, across: f64, up: f64) -> DVec2 {
         let (sin, cos) = self.lean_deg.to_radians().sin_cos();
         self.crank + DVec2::new(across * cos + up * sin, across * sin - up * cos) * self.scale
     }
@@ -58,7 +58,7 @@ impl Barrel<'_> {
         self.top_pin_mm() + proportion::CROWN * self.bore_mm()
     }
 
-    pub fn bore_mm(&self) -> f64 {
+    pub(crate) fn bore_mm(&self) -> f64 {
         self.phasing.engine().metric().bore
     }
 
@@ -86,19 +86,19 @@ impl Barrel<'_> {
     }
 
     /// The pins in engine millimetres, the throw `throw_deg` clockwise past the bore.
-    pub fn pins(&self, throw_deg: f64) -> Pins {
+    pub(crate) fn pins(&self, throw_deg: f64) -> Pins {
         let phasing = self.phasing;
         Pins::at(phasing.slider(), phasing.crank_direction(), throw_deg)
     }
 
     /// How far over the crank the gudgeon pin stands at TDC, engine millimetres.
-    pub fn top_pin_mm(&self) -> f64 {
+    pub(crate) fn top_pin_mm(&self) -> f64 {
         let slider = self.phasing.slider();
         slider.pin_height_mm(slider.tdc_deg())
     }
 
     /// The rod between its two pins.
-    pub fn rod(&self, drawing: &mut Drawing, gudgeon: DVec2, crankpin: DVec2) {
+    pub(crate) fn rod(&self, drawing: &mut Drawing, gudgeon: DVec2, crankpin: DVec2) {
         let bore = self.bore_mm() * self.scale;
         let width = (bore * 0.11).max(0.6);
         drawing.line(gudgeon, crankpin, Pen::line(Role::Main, width));
@@ -110,7 +110,7 @@ impl Barrel<'_> {
     }
 
     /// The piston, its pin `pin_up` engine millimetres over the crank.
-    pub fn piston(&self, drawing: &mut Drawing, pin_up: f64) {
+    pub(crate) fn piston(&self, drawing: &mut Drawing, pin_up: f64) {
         let bore = self.bore_mm();
         let half = bore * 0.485;
         let (crown, skirt) = (
@@ -139,7 +139,7 @@ impl Barrel<'_> {
     }
 
     /// One valve, off its seat by its lift.
-    pub fn valve(&self, drawing: &mut Drawing, role: Role, lift_mm: f64) {
+    pub(crate) fn valve(&self, drawing: &mut Drawing, role: Role, lift_mm: f64) {
         let bore = self.bore_mm();
         let side = if role == Role::Intake { -0.24 } else { 0.24 };
         let (middle, face) = (side * bore, self.top_mm() + 0.02 * bore - lift_mm);
@@ -195,6 +195,35 @@ fn name_reach(name: &str, size: f64, lean_deg: f64) -> f64 {
     lean_deg.to_radians().sin().abs() * size * 0.33 * name.chars().count() as f64
 }
 
+/// The corners that hold every bank's barrel and every throw, engine millimetres from the crank, and
+/// what the names at the barrels' ends need beyond them, millimetres on paper.
+fn reach(phasing: &Phasing) -> (DVec2, DVec2, DVec2) {
+    let bore = phasing.engine().metric().bore;
+    let web = phasing.slider().radius_mm() + 0.25 * bore;
+    let (mut least, mut most) = (DVec2::splat(-web), DVec2::splat(web));
+    let mut names = DVec2::ZERO;
+    for cylinder in phasing.cylinders() {
+        let lean_deg = cylinder.bank.degrees();
+        let barrel = Barrel {
+            phasing,
+            crank: DVec2::ZERO,
+            scale: 1.0,
+            lean_deg,
+        };
+        let up = barrel.top_mm() + (proportion::HEAD + 0.05) * bore;
+        for corner in [barrel.at(-bore * 0.55, up), barrel.at(bore * 0.55, up)] {
+            least = least.min(corner);
+            most = most.max(corner);
+        }
+        let (name, size) = bank_name(phasing, lean_deg);
+        names = names.max(
+            DVec2::new(name_reach(&name, size, lean_deg) * 2.0 + size, size * 1.7)
+                * DVec2::new(lean_deg.to_radians().sin().abs(), 1.0),
+        );
+    }
+    (least, most, names)
+}
+
 impl FromTheFront {
     /// The section, as built.
     pub fn new(phasing: &Phasing) -> Self {
@@ -203,32 +232,7 @@ impl FromTheFront {
             FRONT_MM,
             FRONT_MM,
         );
-        // Fit: every bank's barrel and every throw within the square, with room for the names at
-        // the barrels' ends.
-        let plain = |lean_deg: f64| Barrel {
-            phasing,
-            crank: DVec2::ZERO,
-            scale: 1.0,
-            lean_deg,
-        };
-        let bore = phasing.engine().metric().bore;
-        let web = phasing.slider().radius_mm() + 0.25 * bore;
-        let (mut least, mut most) = (DVec2::splat(-web), DVec2::splat(web));
-        let mut names = DVec2::ZERO;
-        for cylinder in phasing.cylinders() {
-            let lean_deg = cylinder.bank.degrees();
-            let barrel = plain(lean_deg);
-            let up = barrel.top_mm() + (proportion::HEAD + 0.05) * bore;
-            for corner in [barrel.at(-bore * 0.55, up), barrel.at(bore * 0.55, up)] {
-                least = least.min(corner);
-                most = most.max(corner);
-            }
-            let (name, size) = bank_name(phasing, lean_deg);
-            names = names.max(
-                DVec2::new(name_reach(&name, size, lean_deg) * 2.0 + size, size * 1.7)
-                    * DVec2::new(lean_deg.to_radians().sin().abs(), 1.0),
-            );
-        }
+        let (least, most, names) = reach(phasing);
         let room = DVec2::splat(FRONT_MM - 2.0) - 2.0 * names;
         let scale = (room / (most - least)).min_element();
         // A flat engine needs no square.
@@ -238,13 +242,13 @@ impl FromTheFront {
         let mut walled: Vec<f64> = Vec::new();
         for cylinder in phasing.cylinders() {
             let lean_deg = cylinder.bank.degrees();
-            let barrel = Barrel {
-                phasing,
-                crank,
-                scale,
-                lean_deg,
-            };
             if walled.iter().all(|other| (other - lean_deg).abs() > 0.01) {
+                let barrel = Barrel {
+                    phasing,
+                    crank,
+                    scale,
+                    lean_deg,
+                };
                 barrel.walls(&mut still);
                 let (name, size) = bank_name(phasing, lean_deg);
                 barrel.label(&mut still, name, size);

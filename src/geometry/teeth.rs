@@ -175,9 +175,9 @@ impl Gear {
         for _ in 0..60 {
             let middle = (low + high) / 2.0;
             if self.half_under_cut(middle) < self.half_on_involute(middle) {
-                low = middle
+                low = middle;
             } else {
-                high = middle
+                high = middle;
             }
         }
         high
@@ -206,9 +206,9 @@ impl Gear {
         for _ in 0..60 {
             let middle = (low + high) / 2.0;
             if self.half_on_involute(middle) >= 0.0 {
-                low = middle
+                low = middle;
             } else {
-                high = middle
+                high = middle;
             }
         }
         low
@@ -395,9 +395,9 @@ impl Loop {
         for _ in 0..80 {
             path.centres_mm = (low + high) / 2.0;
             if path.length_mm() < pitches * pitch_mm {
-                low = path.centres_mm
+                low = path.centres_mm;
             } else {
-                high = path.centres_mm
+                high = path.centres_mm;
             }
         }
         path.pitches = pitches as u32;

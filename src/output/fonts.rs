@@ -14,7 +14,7 @@ pub static PLAIN: &[u8] = include_bytes!("../../assets/fonts/DotwiseSans.ttf");
 pub static BOLD: &[u8] = include_bytes!("../../assets/fonts/DotwiseSans-Bold.ttf");
 
 /// The two faces, for whoever draws with them.
-pub fn shelf() -> &'static Arc<usvg::fontdb::Database> {
+pub(super) fn shelf() -> &'static Arc<usvg::fontdb::Database> {
     static SHELF: OnceLock<Arc<usvg::fontdb::Database>> = OnceLock::new();
     SHELF.get_or_init(|| {
         let mut shelf = usvg::fontdb::Database::new();
@@ -93,7 +93,7 @@ pub fn lines(text: &str, size_mm: f64, width_mm: f64, bold: bool) -> Vec<String>
 }
 
 /// The largest size up to `size_mm` at which a text of one line is no wider than `width_mm`.
-pub fn fitted(text: &str, size_mm: f64, width_mm: f64, bold: bool) -> f64 {
+pub(super) fn fitted(text: &str, size_mm: f64, width_mm: f64, bold: bool) -> f64 {
     let wide = width(text, bold) * size_mm;
     if wide > width_mm {
         size_mm * width_mm / wide

@@ -1,4 +1,4 @@
-//! Readings for a program: the JSON of the contract. Lengths are millimetres, angles degrees.
+//! Readings for a program: as JSON. Lengths are millimetres, angles degrees.
 
 use serde::Serialize;
 
@@ -89,7 +89,7 @@ struct Mark<'a> {
     clock_deg: f64,
 }
 
-/// A reading in the contract's shape.
+/// A reading as `at --json` and `table --json` give it.
 #[derive(Serialize)]
 pub struct ReadingRecord<'a> {
     engine: &'a str,
@@ -134,7 +134,7 @@ impl<'a> ReadingRecord<'a> {
 
 /// A finding with its place in the text.
 #[derive(Serialize)]
-pub struct FindingRecord<'a> {
+pub(crate) struct FindingRecord<'a> {
     #[serde(flatten)]
     finding: &'a Finding,
     line: Option<usize>,
@@ -143,7 +143,7 @@ pub struct FindingRecord<'a> {
 }
 
 /// The findings of a report.
-pub fn findings<'a>(report: &Report<'a>) -> Vec<FindingRecord<'a>> {
+pub(crate) fn findings<'a>(report: &Report<'a>) -> Vec<FindingRecord<'a>> {
     report
         .findings
         .iter()

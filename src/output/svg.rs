@@ -86,7 +86,7 @@ pub fn element(drawing: &Drawing, colours: Colours) -> String {
 }
 
 /// The same with more, already written as SVG, laid over it.
-pub fn element_with(drawing: &Drawing, colours: Colours, more: &str) -> String {
+pub(super) fn element_with(drawing: &Drawing, colours: Colours, more: &str) -> String {
     let mut out = String::with_capacity(256 + drawing.items.len() * 64);
     let (width, height) = (number(drawing.size.x), number(drawing.size.y));
     let _ = write!(

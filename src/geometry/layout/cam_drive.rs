@@ -243,9 +243,9 @@ pub(super) fn loop_on_dots(
     for _ in 0..60 {
         path.centres_mm = (near + far) / 2.0;
         if teeth_off(&path) > wanted {
-            near = path.centres_mm
+            near = path.centres_mm;
         } else {
-            far = path.centres_mm
+            far = path.centres_mm;
         }
     }
     // Half the loop counts half the driver's teeth, less half the driven's, less the whole teeth.

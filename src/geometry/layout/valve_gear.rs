@@ -127,7 +127,7 @@ pub(super) fn train(
 
 /// How far beside the bore's axis, clockwise positive, the push rods' upper ends stand: over the
 /// camshaft, but clear of the cylinder.
-pub fn push_rod_beside_mm(measures: &Measures, cam: DVec2, bank_deg: f64) -> f64 {
+pub(crate) fn push_rod_beside_mm(measures: &Measures, cam: DVec2, bank_deg: f64) -> f64 {
     let beside = cam.dot(towards(bank_deg + 90.0));
     let least = measures.bore_mm / 2.0 + measures.wall_mm + 0.06 * measures.bore_mm;
     let sign = if beside < 0.0 { -1.0 } else { 1.0 };

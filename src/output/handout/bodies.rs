@@ -15,20 +15,20 @@ use crate::output::svg::{self, Colours};
 use crate::phasing::{Phasing, Reading};
 
 /// Crank degrees, and so rows of every table.
-pub const ROWS: u32 = 720;
+pub(super) const ROWS: u32 = 720;
 
 /// Whole numbers of `10^-places`, one for each crank degree.
 #[derive(Debug, Serialize)]
-pub struct Table {
+pub(super) struct Table {
     /// Decimal places.
-    pub p: u32,
+    pub(super) p: u32,
     /// The numbers.
-    pub v: Vec<i64>,
+    pub(super) v: Vec<i64>,
 }
 
 impl Table {
     /// A table of something read at every degree.
-    pub fn of(readings: &[Reading], places: u32, value: impl Fn(&Reading) -> f64) -> Self {
+    pub(super) fn of(readings: &[Reading], places: u32, value: impl Fn(&Reading) -> f64) -> Self {
         let scale = 10_f64.powi(places as i32);
         Self {
             p: places,
@@ -43,7 +43,7 @@ impl Table {
 /// One step of a body's way, as the page reads it: the first letter says which.
 #[derive(Clone, Copy, Debug, Serialize)]
 #[serde(untagged)]
-pub enum Move {
+pub(super) enum Move {
     /// `r`: turned by the table's degrees, clockwise, about a point.
     Turn(char, usize, f64, f64),
     /// `t`: moved along a way by the table's number.
@@ -56,7 +56,7 @@ pub enum Move {
 
 /// A moving body of a drawing.
 #[derive(Debug, Serialize)]
-pub struct Body {
+pub(super) struct Body {
     /// Its element.
     id: String,
     /// Its moves, the last applied first.
@@ -65,28 +65,28 @@ pub struct Body {
 
 /// A drawing with its bodies.
 #[derive(Debug)]
-pub struct Figure {
+pub(super) struct Figure {
     /// Its element.
-    pub id: &'static str,
+    pub(super) id: &'static str,
     /// What stands under it.
-    pub caption: &'static str,
+    pub(super) caption: &'static str,
     /// Whether it gives the answers away.
-    pub answer: bool,
+    pub(super) answer: bool,
     /// How many crank degrees a drag over its whole width turns.
-    pub drag_deg: f64,
+    pub(super) drag_deg: f64,
     /// The drawing.
-    pub svg: String,
+    pub(super) svg: String,
 }
 
 /// Everything that moves.
 #[derive(Debug, Default)]
-pub struct Bodies {
+pub(super) struct Bodies {
     /// The tables.
-    pub tables: Vec<Table>,
+    pub(super) tables: Vec<Table>,
     /// The bodies.
-    pub bodies: Vec<Body>,
+    pub(super) bodies: Vec<Body>,
     /// The cylinders whose stroke's letter is written, by the element that shows it.
-    pub letters: Vec<(String, u8)>,
+    pub(super) letters: Vec<(String, u8)>,
 }
 
 /// The crankshaft either side of a barrel that stands at `x`.
@@ -111,7 +111,7 @@ fn rounded(value: f64) -> f64 {
 
 impl Bodies {
     /// Keeps a table; gives its number.
-    pub fn table(&mut self, table: Table) -> usize {
+    pub(super) fn table(&mut self, table: Table) -> usize {
         // What moves alike moves by one table.
         let known = self
             .tables
@@ -213,7 +213,7 @@ impl Bodies {
     }
 
     /// The engine in section, from the front.
-    pub fn front(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
+    pub(super) fn front(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
         let section = FromTheFront::new(phasing);
         let sign = phasing.crank_direction().sign();
         let crank = section.crank();
@@ -272,7 +272,7 @@ impl Bodies {
     }
 
     /// The engine in section, along the crank.
-    pub fn along(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
+    pub(super) fn along(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
         let section = AlongTheCrank::new(phasing);
         let mut more = String::new();
         for (number, x, barrel) in section.row() {
@@ -355,7 +355,7 @@ impl Bodies {
     }
 
     /// The gear face.
-    pub fn gears(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
+    pub(super) fn gears(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
         let face = GearFace::new(phasing);
         let mut more = String::new();
         for wheel in readings
@@ -380,7 +380,7 @@ impl Bodies {
     }
 
     /// The cap; None without a distributor.
-    pub fn cap(&mut self, phasing: &Phasing, readings: &[Reading]) -> Option<Figure> {
+    pub(super) fn cap(&mut self, phasing: &Phasing, readings: &[Reading]) -> Option<Figure> {
         let cap = Cap::new(phasing)?;
         let start = readings.first()?.rotor?.clock;
         let distributor = phasing.engine().metric().distributor.as_ref()?;
@@ -402,7 +402,7 @@ impl Bodies {
     }
 
     /// The stroke ribbon.
-    pub fn ribbon(&mut self, phasing: &Phasing, readings: &[Reading]) -> Option<Figure> {
+    pub(super) fn ribbon(&mut self, phasing: &Phasing, readings: &[Reading]) -> Option<Figure> {
         let ribbon = StrokeRibbon::new(phasing);
         let along = ribbon.mm_per_degree();
         let slide = self.slide(

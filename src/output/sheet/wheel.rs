@@ -15,7 +15,7 @@ use crate::phasing::Phasing;
 use crate::words::{joined, number};
 
 /// As large as goes on either paper.
-pub const USUAL_MM: f64 = 180.0;
+pub(super) const USUAL_MM: f64 = 180.0;
 /// The least diameter that can be read, and the most that anyone would glue together.
 pub const RANGE_MM: std::ops::RangeInclusive<f64> = 100.0..=600.0;
 
