@@ -4,11 +4,10 @@ use std::io::{self, Write as _};
 use std::process::ExitCode;
 
 use clap::Parser as _;
-use dotwise::command::{Answer, CommandLine, Refusal, Terminal};
+use dotwise::command::{Answer, CommandLine, Terminal};
 use dotwise::output::terminal::TerminalStyle;
 
 fn main() -> ExitCode {
-    let line = CommandLine::parse();
     let terminal = Terminal {
         out: TerminalStyle {
             colour: has_colour(&io::stdout()),
@@ -17,14 +16,10 @@ fn main() -> ExitCode {
             colour: has_colour(&io::stderr()),
         },
     };
-    let answer = match &line.command {
-        Some(command) => command.run(terminal),
-        None => open_window(&line, terminal),
-    };
-    match answer {
+    match CommandLine::parse().run(terminal) {
         Ok(answer) => write(&answer),
-        Err(Refusal(text)) => {
-            let _ = io::stderr().write_all(text.as_bytes());
+        Err(error) => {
+            let _ = write!(io::stderr(), "{error}");
             ExitCode::from(2)
         }
     }
@@ -47,30 +42,4 @@ fn write(answer: &Answer) -> ExitCode {
         return ExitCode::from(2);
     }
     ExitCode::from(u8::from(answer.not_right))
-}
-
-#[cfg(feature = "window")]
-fn open_window(line: &CommandLine, terminal: Terminal) -> Result<Answer, Refusal> {
-    let asked = line.window.engine();
-    let phasing = asked.phasing(terminal)?;
-    let opened = dotwise::window::Opened {
-        engine: phasing.engine().clone(),
-        assembly: phasing.assembly().clone(),
-        named: line.window.engine.clone(),
-    };
-    match dotwise::window::open(&opened) {
-        Ok(()) => Ok(Answer::default()),
-        Err(dotwise::window::NoWindow(why)) => {
-            dotwise::command::without_window(&line.window, terminal, &why)
-        }
-    }
-}
-
-#[cfg(not(feature = "window"))]
-fn open_window(line: &CommandLine, terminal: Terminal) -> Result<Answer, Refusal> {
-    dotwise::command::without_window(
-        &line.window,
-        terminal,
-        "this dotwise was built without its window",
-    )
 }

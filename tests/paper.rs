@@ -294,7 +294,7 @@ fn every_event_on_the_wheel_stands_where_the_readings_have_it() {
         let phasing = Phasing::as_built(&engine, &assembly);
         let drawing = wheel::wheel(&phasing, 180.0);
         let ticks = event_ticks(
-            &dotwise::output::svg::document(&drawing, dotwise::output::svg::Inks::Paper),
+            &dotwise::output::svg::document(&drawing, dotwise::output::svg::Colours::Paper),
             drawing.size.x,
         );
 

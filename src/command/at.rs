@@ -1,30 +1,24 @@
 //! `dotwise at`: where everything stands at each crank angle.
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, degrees};
-use super::{Answer, Refusal, Terminal};
 use crate::angle::CrankAngle;
 use crate::output::{json, text};
 
-/// What `at` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// Crank degrees after No. 1's firing TDC; 360 is its overlap.
     #[arg(value_name = "DEG", required = true, allow_negative_numbers = true, value_parser = degrees)]
-    pub degrees: Vec<f64>,
+    degrees: Vec<f64>,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 impl Args {
-    /// Reads the engine at each angle.
-    ///
-    /// # Errors
-    /// Where the engine cannot be used.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let phasing = self.engine.phasing(terminal)?;
         let readings = self
             .degrees

@@ -2,21 +2,20 @@
 
 use serde::Serialize;
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::EngineArg;
-use super::{Answer, Refusal, Terminal};
 use crate::output::{json, text};
 use crate::phasing::Card;
 use crate::source::Report;
+use crate::words;
 
-/// What `check` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 #[derive(Serialize)]
@@ -27,15 +26,11 @@ struct CheckRecord<'a> {
 }
 
 impl Args {
-    /// Checks the engine.
-    ///
-    /// # Errors
-    /// Where the text is no RON at all, or the engine could not be put together so.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let opened = self.engine.open()?;
         let findings = &opened.read.findings;
         if !opened.read.is_ron {
-            return Err(Refusal(opened.source.report(findings, terminal.err.colour)));
+            return Err(Error(opened.source.report(findings, terminal.err.colour)));
         }
         let phasing = opened
             .read
@@ -63,32 +58,23 @@ impl Args {
             return Ok(Answer::json(&record)?.not_right(wrong));
         }
         let mut out = opened.source.report(findings, terminal.out.colour);
-        let count = |errors: bool| {
-            findings
-                .iter()
-                .filter(|finding| finding.is_error() == errors)
-                .count()
-        };
+        let errors = findings.iter().filter(|found| found.is_error()).count();
         let counted = format!(
             "{}, {}",
-            counted(count(true), "error"),
-            counted(count(false), "warning")
+            counted(errors, "error"),
+            counted(findings.len() - errors, "warning")
         );
-        match &phasing {
-            Some(phasing) => {
-                out += &terminal
-                    .out
-                    .strong(&format!("{}: {counted}.", phasing.engine().name()));
-                out.push('\n');
-                out += &text::card(phasing, terminal.out);
-            }
-            None => {
-                out += &terminal.out.strong(&format!(
-                    "{}: {counted}. It cannot be used until the errors are mended.",
-                    opened.source.name
-                ));
-                out.push('\n');
-            }
+        let headline = match &phasing {
+            Some(phasing) => format!("{}: {counted}.", phasing.engine().name()),
+            None => format!(
+                "{}: {counted}. It cannot be used until the errors are mended.",
+                opened.source.name
+            ),
+        };
+        out += &terminal.out.strong(&headline);
+        out.push('\n');
+        if let Some(phasing) = &phasing {
+            out += &text::card(phasing, terminal.out);
         }
         Ok(Answer::text(out).not_right(wrong))
     }
@@ -97,7 +83,6 @@ impl Args {
 fn counted(count: usize, what: &str) -> String {
     match count {
         0 => format!("no {what}s"),
-        1 => format!("1 {what}"),
-        _ => format!("{count} {what}s"),
+        _ => words::counted(count, what, &format!("{what}s")),
     }
 }

@@ -1,28 +1,22 @@
 //! `dotwise clearance`: least room between valves and pistons, and for each tooth of the cam out.
 
-use std::fmt::Write as _;
-
 use serde::Serialize;
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::EngineArg;
-use super::{Answer, Refusal, Terminal};
-use crate::angle::{CrankAngle, CrankTurn};
-use crate::diagnosis::verdict;
+use crate::angle::CrankTurn;
 use crate::laws::clearance::{LEAST_EXHAUST_MM, LEAST_INTAKE_MM, LeastGaps};
-use crate::output::terminal::TerminalStyle;
-use crate::phasing::ByTeeth;
-use crate::phasing::Phasing;
-use crate::words::{COLUMNS, degrees, folded, length};
+use crate::output::terminal::{TerminalStyle, TextWriter};
+use crate::phasing::{ByTeeth, Phasing};
+use crate::words::{ahead, from_nearest_tdc, length};
 
-/// What `clearance` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 #[derive(Serialize)]
@@ -38,17 +32,13 @@ fn enough(least: &LeastGaps) -> bool {
 }
 
 impl Args {
-    /// Works it out.
-    ///
-    /// # Errors
-    /// Where the engine cannot be used, or nothing was measured.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let phasing = self.engine.phasing(terminal)?;
         let (Some(least), Some(rows)) = (
             phasing.least_gaps(CrankTurn::new(0.0)),
             phasing.least_gaps_by_teeth(),
         ) else {
-            return Err(Refusal::line(
+            return Err(Error::line(
                 format!("no clearance was measured on {}", phasing.engine().name()),
                 "at TDC push each valve from its seat by hand until it touches the piston, and write how far it went: \
                  clearance: (intake_drop: …, exhaust_drop: …)",
@@ -66,17 +56,13 @@ impl Args {
     }
 }
 
-fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: TerminalStyle) -> String {
+fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], style: TerminalStyle) -> String {
     let units = phasing.engine().written().units;
-    let mut out = String::new();
-    let _ = writeln!(
-        out,
-        "{}",
-        ink.strong(&format!(
-            "{}: least room between valve and piston",
-            phasing.engine().name()
-        ))
-    );
+    let mut out = TextWriter::new(style);
+    out.headline(format!(
+        "{}: least room between valve and piston",
+        phasing.engine().name()
+    ));
     for (name, gap, least_mm) in [
         ("intake ", least.intake, LEAST_INTAKE_MM),
         ("exhaust", least.exhaust, LEAST_EXHAUST_MM),
@@ -88,22 +74,15 @@ fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: TerminalSty
         } else {
             "enough"
         };
-        let line = format!(
-            "  {name}  {} at {}:",
-            length(gap.gap_mm, units).replace('-', "−"),
-            place(gap.crank)
-        );
-        let _ = writeln!(
-            out,
-            "{line} {judged} ({} at least)",
+        out.line(format!(
+            "  {name}  {} at {}: {judged} ({} at least)",
+            length(gap.gap_mm, units),
+            from_nearest_tdc(gap.crank.degrees(), 1),
             length(least_mm, units)
-        );
+        ));
     }
-    let _ = writeln!(
-        out,
-        "\n{}",
-        ink.faint("  cam teeth     intake       exhaust")
-    );
+    out.line("");
+    out.faint("  cam teeth     intake       exhaust");
     for row in rows {
         let (intake, exhaust) = (row.least.intake.gap_mm, row.least.exhaust.gap_mm);
         let note = if intake <= 0.0 || exhaust <= 0.0 {
@@ -115,39 +94,24 @@ fn text(phasing: &Phasing, least: &LeastGaps, rows: &[ByTeeth], ink: TerminalSty
         };
         let teeth = match row.cam_teeth {
             0 => "as drawn".to_owned(),
-            teeth if teeth > 0 => format!("{teeth} ahead"),
-            teeth => format!("{} behind", -teeth),
+            teeth => format!("{} {}", teeth.abs(), ahead(teeth > 0)),
         };
         let here = if row.cam_teeth == phasing.assembly().cam_teeth {
             ">"
         } else {
             " "
         };
-        let line = format!(
+        out.line(format!(
             "{here} {teeth:<12}  {:<11}  {:<11}{note}",
-            length(intake, units).replace('-', "−"),
-            length(exhaust, units).replace('-', "−")
-        );
-        let _ = writeln!(out, "{}", line.trim_end());
+            length(intake, units),
+            length(exhaust, units)
+        ));
     }
-    let measured = "The least asked for is common practice. Worked out from the drops measured at TDC: measure again on the engine itself (modelling clay on the piston, the head torqued \
-                    down, two turns by hand) before it is run.";
-    let _ = writeln!(out, "\n{}", folded(measured, "", "", COLUMNS));
-    let _ = writeln!(
-        out,
-        "\n{}",
-        ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+    out.line("");
+    out.paragraph(
+        "The least asked for is common practice. Worked out from the drops measured at TDC: measure again on the engine itself (modelling clay on the piston, the head torqued \
+         down, two turns by hand) before it is run.",
     );
-    out
-}
-
-/// A place in a cylinder's own cycle, from the TDC it is nearer to.
-fn place(crank: CrankAngle) -> String {
-    let rounded = |off: f64| degrees((off * 10.0).round() / 10.0);
-    match crank.degrees() {
-        crank if crank < 180.0 => format!("{} after firing TDC", rounded(crank)),
-        crank if crank < 360.0 => format!("{} before overlap TDC", rounded(360.0 - crank)),
-        crank if crank < 540.0 => format!("{} after overlap TDC", rounded(crank - 360.0)),
-        crank => format!("{} before firing TDC", rounded(720.0 - crank)),
-    }
+    out.turning_caution();
+    out.finish()
 }

@@ -1,44 +1,35 @@
 //! `dotwise degree`: lobe centres from a degree wheel, against the card.
 
-use std::fmt::Write as _;
-
+use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, degrees as parse_degrees, measure};
-use super::{Answer, Refusal, Terminal};
 use crate::description::Valve;
-use crate::diagnosis::verdict;
 use crate::engine::Engine;
 use crate::laws::gear_train;
-use crate::output::terminal::TerminalStyle;
+use crate::output::terminal::{TerminalStyle, TextWriter};
 use crate::procedures::degreeing::{Degreed, EventReadings, card_centre_deg, degree};
-use crate::words::{COLUMNS, degrees, folded, number};
+use crate::words::{advance, advanced, degrees, number, teeth};
 
-/// What `degree` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// Where the intake valve came to the lift and back to it, degrees after No. 1's overlap TDC;
     /// negative before it.
     #[arg(long, num_args = 2, value_names = ["OPEN", "CLOSE"], required = true, allow_negative_numbers = true, value_parser = parse_degrees)]
-    pub intake: Vec<f64>,
+    intake: Vec<f64>,
     /// The same for the exhaust valve: it opens well before that TDC.
     #[arg(long, num_args = 2, value_names = ["OPEN", "CLOSE"], allow_negative_numbers = true, value_parser = parse_degrees)]
-    pub exhaust: Option<Vec<f64>>,
+    exhaust: Option<Vec<f64>>,
     /// The lift at which they were read, in the file's units.
     #[arg(long, value_name = "LIFT", allow_negative_numbers = true, value_parser = measure)]
-    pub at: f64,
+    at: f64,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 impl Args {
-    /// Works them out.
-    ///
-    /// # Errors
-    /// Where the engine or the readings cannot be used.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let phasing = self.engine.phasing(terminal)?;
         let engine = phasing.engine();
         let intake = readings("--intake", &self.intake)?;
@@ -55,7 +46,7 @@ impl Args {
             } else {
                 valves.intake.lift
             };
-            return Err(Refusal::line(
+            return Err(Error::line(
                 format!(
                     "--at {} {}: the valve never passes that lift",
                     number(self.at, 3),
@@ -78,23 +69,23 @@ impl Args {
 }
 
 /// Two readings in order.
-fn readings(option: &str, given: &[f64]) -> Result<EventReadings, Refusal> {
+fn readings(option: &str, given: &[f64]) -> Result<EventReadings, Error> {
     const MOST_DEG: f64 = 720.0;
     let &[opens_deg, closes_deg] = given else {
-        return Err(Refusal::line(
+        return Err(Error::line(
             format!("{option} takes two readings"),
             "where the valve came to the lift, and where it came back to it",
         ));
     };
     let outside = given.iter().find(|reading| reading.abs() > MOST_DEG);
     if let Some(outside) = outside {
-        return Err(Refusal::line(
+        return Err(Error::line(
             format!("{option} {}: −720° to 720° is allowed", degrees(*outside)),
             "count from No. 1's overlap TDC, negative before it",
         ));
     }
     if closes_deg <= opens_deg || closes_deg - opens_deg >= MOST_DEG {
-        return Err(Refusal::line(
+        return Err(Error::line(
             format!(
                 "{option} {} {}: the valve would close before it opens",
                 degrees(opens_deg),
@@ -109,71 +100,28 @@ fn readings(option: &str, given: &[f64]) -> Result<EventReadings, Refusal> {
     })
 }
 
-fn text(engine: &Engine, found: &Degreed, ink: TerminalStyle) -> String {
-    let mut out = String::new();
-    let headline = match found.cam_teeth {
+fn text(engine: &Engine, found: &Degreed, style: TerminalStyle) -> String {
+    let mut out = TextWriter::new(style);
+    out.headline(match found.cam_teeth {
         0 => format!("{}: the camshaft is on its tooth.", engine.name()),
-        teeth => format!(
+        count => format!(
             "{}: the camshaft is {} {}.",
             engine.name(),
-            crate::words::teeth(teeth),
-            if teeth > 0 { "advanced" } else { "retarded" }
+            teeth(count),
+            advanced(count > 0)
         ),
-    };
-    let _ = writeln!(out, "{}", ink.strong(&headline));
-    let row = |name: &str, measured: f64, card: f64, ahead: f64, side: &str| {
-        let way = advanced(ahead);
-        format!(
-            "  {name:<16} {:>7} {side}; card {}: {way}\n",
-            degrees(measured),
-            degrees(card)
-        )
-    };
-    out += &row(
-        "intake centre",
-        found.intake_centre_deg,
-        card_centre_deg(engine, Valve::Intake),
-        found.by_valve_deg.0,
-        "after TDC ",
-    );
-    if let (Some(centre), Some(ahead)) = (found.exhaust_centre_deg, found.by_valve_deg.1) {
-        out += &row(
-            "exhaust centre",
-            centre,
-            card_centre_deg(engine, Valve::Exhaust),
-            ahead,
-            "before TDC",
-        );
-    }
-    if let (Some(separation), Some(advance)) = (found.separation_deg, found.advance_deg) {
-        let ground = f64::midpoint(
-            card_centre_deg(engine, Valve::Intake),
-            card_centre_deg(engine, Valve::Exhaust),
-        );
-        let _ = writeln!(
-            out,
-            "  {:<16} {:>7} of cam; card {}",
-            "separation",
-            degrees(separation),
-            degrees(ground)
-        );
-        let _ = writeln!(
-            out,
-            "  {:<16} {:>7} of crank against straight up",
-            "advance",
-            degrees(advance)
-        );
-    }
+    });
+    measured(engine, found, &mut out);
     let tooth = gear_train::crank_per_cam_tooth(&engine.metric().cam_drive).degrees();
     let whole = match found.cam_teeth {
         0 => "no whole tooth".to_owned(),
-        teeth => crate::words::teeth(teeth),
+        count => teeth(count),
     };
     let mut said = format!(
         "Against the card it stands {}: {whole} (one is {} of crank), and {} besides.",
-        advanced(found.against_card_deg),
+        way(found.against_card_deg),
         degrees(tooth),
-        advanced(found.rest_deg)
+        way(found.rest_deg)
     );
     match found.backlash_crank_deg {
         Some(play) if found.rest_deg.abs() <= play => {
@@ -190,23 +138,57 @@ fn text(engine: &Engine, found: &Degreed, ink: TerminalStyle) -> String {
         }
         None => {}
     }
-    let _ = writeln!(out, "\n{}", folded(&said, "", "", COLUMNS));
-    for doubt in doubts(found) {
-        let _ = writeln!(out, "{}", folded(&doubt, "", "", COLUMNS));
-    }
-    let _ = writeln!(
-        out,
-        "\n{}",
-        ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
-    );
-    out
+    out.line("");
+    out.paragraph(said);
+    doubts(found).iter().for_each(|doubt| out.paragraph(doubt));
+    out.turning_caution();
+    out.finish()
 }
 
-fn advanced(deg: f64) -> String {
-    match deg {
-        deg if deg.abs() < 0.005 => "0°".into(),
-        deg if deg > 0.0 => format!("{} advanced", degrees(deg)),
-        deg => format!("{} retarded", degrees(-deg)),
+/// What was measured, a line each, against the card.
+fn measured(engine: &Engine, found: &Degreed, out: &mut TextWriter) {
+    let mut row = |name: &str, measured: f64, side: &str, card: f64, ahead: f64| {
+        out.line(format!(
+            "  {name:<16} {:>7} {side}; card {}: {}",
+            degrees(measured),
+            degrees(card),
+            way(ahead)
+        ));
+    };
+    let [intake, exhaust] =
+        [Valve::Intake, Valve::Exhaust].map(|valve| card_centre_deg(engine, valve));
+    let centre = found.intake_centre_deg;
+    row(
+        "intake centre",
+        centre,
+        "after TDC ",
+        intake,
+        found.by_valve_deg.0,
+    );
+    if let (Some(centre), Some(ahead)) = (found.exhaust_centre_deg, found.by_valve_deg.1) {
+        row("exhaust centre", centre, "before TDC", exhaust, ahead);
+    }
+    if let (Some(separation), Some(advance)) = (found.separation_deg, found.advance_deg) {
+        out.line(format!(
+            "  {:<16} {:>7} of cam; card {}",
+            "separation",
+            degrees(separation),
+            degrees(f64::midpoint(intake, exhaust))
+        ));
+        out.line(format!(
+            "  {:<16} {:>7} of crank against straight up",
+            "advance",
+            degrees(advance)
+        ));
+    }
+}
+
+/// How far early or late; 0° where it is too little to read.
+fn way(deg: f64) -> String {
+    if deg.abs() < 0.005 {
+        "0°".to_owned()
+    } else {
+        advance(deg)
     }
 }
 

@@ -1,24 +1,21 @@
 //! `dotwise diagnose`: what was put together wrong, from what can be seen.
 
-use std::fmt::Write as _;
 use std::sync::Arc;
 
 use serde::{Serialize, Serializer};
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, Source};
-use super::{Answer, Refusal, Terminal};
 use crate::angle::rounded;
 use crate::diagnosis::Revolution;
 use crate::diagnosis::next_look::Look;
-use crate::diagnosis::observations;
-use crate::diagnosis::observations::{Light, Observation, Observations};
+use crate::diagnosis::observations::{self, Light, Observation, Observations};
 use crate::diagnosis::verdict;
 use crate::diagnosis::{Diagnosis, Fit, diagnose};
-use crate::engine::Engine;
-use crate::output::terminal::TerminalStyle;
+use crate::engine::{Assembly, Engine};
+use crate::output::terminal::{TerminalStyle, TextWriter};
 use crate::phasing::Phasing;
-use crate::words::before_tdc;
-use crate::words::{COLUMNS, cylinders, folded};
+use crate::words::{COLUMNS, before_tdc, cylinders, folded};
 
 /// Fits told in full: of those with the fewest faults, so many.
 const MOST_FITS: usize = 6;
@@ -43,19 +40,17 @@ SEEN is a text of sightings, each made without moving the crank:
 All but `crank` may be left out. Exit status 0 where nothing is out, 1 where
 something is or nothing fits, 2 where the file cannot be used.";
 
-/// What `diagnose` is asked.
 #[derive(Debug, clap::Args)]
 #[command(after_help = HOW_SEEN_IS_WRITTEN)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// What was seen: a `*.seen.ron` file, or `-` for standard input.
     #[arg(value_name = "SEEN")]
-    pub seen: String,
+    seen: String,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 #[derive(Serialize)]
@@ -152,16 +147,12 @@ impl<'a> DiagnosisRecord<'a> {
 }
 
 impl Args {
-    /// Diagnoses the engine.
-    ///
-    /// # Errors
-    /// Where the engine or the sightings cannot be used.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let (engine, built) = self.engine(terminal)?;
         let source = Source::open(&self.seen)?;
         let read = observations::read(&source.text, &engine);
         let Some(mut seen) = read.sightings else {
-            return Err(Refusal(source.report(&read.findings, terminal.err.colour)));
+            return Err(Error(source.report(&read.findings, terminal.err.colour)));
         };
         if let Some(leads) = built.leads {
             seen.leads = Some(leads.into_iter().map(u32::from).collect());
@@ -182,19 +173,16 @@ impl Args {
     }
 
     /// The engine, and the leads and body turn that were given beside the file.
-    fn engine(
-        &self,
-        terminal: Terminal,
-    ) -> Result<(Arc<Engine>, crate::engine::Assembly), Refusal> {
+    fn engine(&self, terminal: Terminal) -> Result<(Arc<Engine>, Assembly), Error> {
         if self.seen == "-" && self.engine.engine == "-" {
-            return Err(Refusal::line(
+            return Err(Error::line(
                 "standard input cannot hold both the engine and what was seen",
                 "name a file for one of them",
             ));
         }
         let built = self.engine.as_built.assembly();
         if built.cam_teeth != 0 || built.drive_teeth != 0 {
-            return Err(Refusal::line(
+            return Err(Error::line(
                 "teeth out are what `diagnose` is to find",
                 "leave out --cam-teeth and --drive-teeth; teeth counted at the marks go in the file as `cam_teeth_off`",
             ));
@@ -208,21 +196,20 @@ fn text(
     engine: &Arc<Engine>,
     found: &Diagnosis,
     seen: &Observations,
-    ink: TerminalStyle,
+    style: TerminalStyle,
 ) -> String {
-    let mut out = String::new();
+    let mut out = TextWriter::new(style);
     let count = found.fits.len();
     let headline = match (found.explained, count) {
         (true, 1) => "One explains everything seen.".to_owned(),
         (true, _) => format!("{count} explain everything seen, the likeliest first."),
         (false, _) => "None explains everything seen. The nearest:".to_owned(),
     };
-    let tried = format!(
+    out.paragraph(format!(
         "{}: {} ways of putting it together tried, on either turn of the crank. {headline}",
         engine.name(),
         found.tried
-    );
-    let _ = writeln!(out, "{}", folded(&tried, "", "", COLUMNS));
+    ));
     let fewest = found.fits.first().map_or(0, |fit| fit.faults);
     let shown = found
         .fits
@@ -231,71 +218,27 @@ fn text(
         .take(MOST_FITS)
         .count();
     for (index, fit) in found.fits[..shown].iter().enumerate() {
-        let _ = writeln!(
-            out,
-            "\n{}",
-            ink.strong(&folded(
-                &fit.describe(engine),
-                &format!("{:>2}. ", index + 1),
-                "    ",
-                COLUMNS
-            ))
-        );
-        let mut line = |name: &str, text: &str| {
-            let _ = writeln!(
-                out,
-                "{}",
-                folded(text, &format!("    {name:<8}"), "            ", COLUMNS)
-            );
-        };
-        line(
-            "sparks",
-            &format!("{}.", Sparks::of(engine, fit).in_words()),
-        );
-        if let Some(turns) = turns(fit, seen) {
-            line("turns", &turns);
-        }
-        if index == 0 {
-            let verdict = verdict::of(&Phasing::as_built(engine, &fit.assembly));
-            line("so", &verdict.sentence);
-            verdict
-                .consequences
-                .iter()
-                .for_each(|consequence| line("", consequence));
-        }
-        for misfit in &fit.misfits {
-            line("but", &format!("{misfit}."));
-        }
-        for (nth, mend) in fit.remedies(engine).iter().enumerate() {
-            line(if nth == 0 { "mend" } else { "" }, &format!("{mend}."));
-        }
+        fit_in_full(&mut out, engine, fit, index, seen);
     }
     if count > shown {
-        let alike = found.fits[shown..]
-            .iter()
-            .filter(|fit| fit.faults == fewest)
-            .count();
-        let have = |count: usize| if count == 1 { "has" } else { "have" };
-        let more = match (alike, count - shown - alike) {
-            (0, more) => format!("{more} more {} more parts out", have(more)),
-            (alike, 0) => format!("{alike} more {} as many parts out", have(alike)),
-            (alike, more) => format!(
-                "{alike} more {} as many parts out, and {more} {} more",
-                have(alike),
-                have(more)
-            ),
-        };
-        let _ = writeln!(out, "\n    {more}; --json gives them all.");
+        out.line("");
+        out.line(format!(
+            "    {}; --json gives them all.",
+            left_out(&found.fits[shown..], fewest)
+        ));
     }
     if !found.tell_apart.is_empty() {
-        let _ = writeln!(out, "\n{}", ink.strong("What to look at next, best first:"));
+        out.line("");
+        out.headline("What to look at next, best first:");
         for look in &found.tell_apart {
-            let _ = writeln!(out, "{}", folded(&look.sentence(), "  - ", "    ", COLUMNS));
+            out.hanging(look.sentence(), "  - ", "    ");
         }
     }
     if !found.explained {
-        let again = "Look again at what does not fit, or write it with a larger `within`; more may be out than one part.";
-        let _ = writeln!(out, "\n{}", folded(again, "", "", COLUMNS));
+        out.line("");
+        out.paragraph(
+            "Look again at what does not fit, or write it with a larger `within`; more may be out than one part.",
+        );
     }
     let by_lamp = seen
         .sightings
@@ -307,18 +250,68 @@ fn text(
         .first()
         .is_some_and(|fit| fit.assembly.leads.is_some());
     if by_lamp && (leads_out || !found.explained) {
-        let light = "Where a spark was read by a timing light, write `by: Strobe` beside it: the light shows the crank's mark, which cannot \
-                     tell 8° before TDC from 352° after.";
-        let _ = writeln!(out, "\n{}", folded(light, "", "", COLUMNS));
-    }
-    if !found.is_right() || count > 1 {
-        let _ = writeln!(
-            out,
-            "\n{}",
-            ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+        out.line("");
+        out.paragraph(
+            "Where a spark was read by a timing light, write `by: Strobe` beside it: the light shows the crank's mark, which cannot \
+             tell 8° before TDC from 352° after.",
         );
     }
-    out
+    if !found.is_right() || count > 1 {
+        out.turning_caution();
+    }
+    out.finish()
+}
+
+/// One way of putting it together that fits, with what follows from it; the first with its
+/// consequences.
+fn fit_in_full(
+    out: &mut TextWriter,
+    engine: &Arc<Engine>,
+    fit: &Fit,
+    index: usize,
+    seen: &Observations,
+) {
+    out.line("");
+    let first = format!("{:>2}. ", index + 1);
+    out.headline(folded(&fit.describe(engine), &first, "    ", COLUMNS));
+    let mut line = |name: &str, text: &str| {
+        out.hanging(text, &format!("    {name:<8}"), "            ");
+    };
+    line(
+        "sparks",
+        &format!("{}.", Sparks::of(engine, fit).in_words()),
+    );
+    if let Some(turns) = turns(fit, seen) {
+        line("turns", &turns);
+    }
+    if index == 0 {
+        let verdict = verdict::of(&Phasing::as_built(engine, &fit.assembly));
+        line("so", &verdict.sentence);
+        for consequence in &verdict.consequences {
+            line("", consequence);
+        }
+    }
+    for misfit in &fit.misfits {
+        line("but", &format!("{misfit}."));
+    }
+    for (nth, mend) in fit.remedies(engine).iter().enumerate() {
+        line(if nth == 0 { "mend" } else { "" }, &format!("{mend}."));
+    }
+}
+
+/// How many fits are not told in full.
+fn left_out(fits: &[Fit], fewest: u32) -> String {
+    let alike = fits.iter().filter(|fit| fit.faults == fewest).count();
+    let have = |count: usize| if count == 1 { "has" } else { "have" };
+    match (alike, fits.len() - alike) {
+        (0, more) => format!("{more} more {} more parts out", have(more)),
+        (alike, 0) => format!("{alike} more {} as many parts out", have(alike)),
+        (alike, more) => format!(
+            "{alike} more {} as many parts out, and {more} {} more",
+            have(alike),
+            have(more)
+        ),
+    }
 }
 
 /// On which turn of the crank each sighting was made that could tell; None where none could.

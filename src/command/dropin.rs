@@ -1,40 +1,29 @@
 //! `dotwise dropin`: how to drop the distributor in, and how to know firing TDC from overlap.
 
-use std::fmt::Write as _;
-
+use super::answer::{Answer, Error, Terminal};
 use super::input::EngineArg;
-use super::{Answer, Refusal, Terminal};
 use crate::angle::Direction;
 use crate::description::Coupling;
-use crate::diagnosis::{fault, verdict};
-use crate::output::terminal::TerminalStyle;
+use crate::diagnosis::{Revolution, fault};
+use crate::output::terminal::{TerminalStyle, TextWriter};
 use crate::phasing::Phasing;
 use crate::procedures::dropin::{DropIn, OtherWay, Witness, dropin};
-use crate::words::body_way;
-use crate::words::capitalised;
-use crate::words::teeth;
-use crate::words::{COLUMNS, degrees, folded, number};
+use crate::words::{ahead, body_way, capitalised, clockwise, degrees, number, past, teeth};
 
-/// What `dropin` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 impl Args {
-    /// Says how.
-    ///
-    /// # Errors
-    /// Where the engine cannot be used, or has no distributor.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let phasing = self.engine.phasing(terminal)?;
         let Some(found) = dropin(&phasing) else {
-            return Err(Refusal::line(
+            return Err(Error::line(
                 format!("{} has no distributor to drop in", phasing.engine().name()),
                 "describe it under `distributor`; `dotwise scenes bench_four` shows how",
             ));
@@ -48,79 +37,49 @@ impl Args {
     }
 }
 
-fn text(phasing: &Phasing, found: &DropIn, ink: TerminalStyle) -> String {
+/// The numbered steps of a text.
+struct Steps {
+    out: TextWriter,
+    count: usize,
+}
+
+impl Steps {
+    fn step(&mut self, text: impl AsRef<str>) {
+        self.count += 1;
+        self.out.line("");
+        self.out.hanging(text, &format!("{}. ", self.count), "   ");
+    }
+}
+
+fn text(phasing: &Phasing, found: &DropIn, style: TerminalStyle) -> String {
     let engine = phasing.engine();
-    let rotation = engine
-        .metric()
-        .distributor
-        .as_ref()
-        .map_or(Direction::Clockwise, |distributor| distributor.rotation);
-    let mut out = String::new();
-    let _ = writeln!(
-        out,
-        "{}",
-        ink.strong(&format!("{}: dropping the distributor in", engine.name()))
-    );
-    let _ = writeln!(
-        out,
-        "{}",
-        ink.faint("Clock degrees on the cap run clockwise, looking down on it.")
-    );
-    let mut step = 0;
-    let mut put = |text: &str| {
-        step += 1;
-        let _ = writeln!(
-            out,
-            "\n{}",
-            folded(text, &format!("{step}. "), "   ", COLUMNS)
-        );
-    };
-    put(
+    let distributor = engine.metric().distributor.as_ref();
+    let rotation = distributor.map_or(Direction::Clockwise, |distributor| distributor.rotation);
+    let mut out = TextWriter::new(style);
+    out.headline(format!("{}: dropping the distributor in", engine.name()));
+    out.faint("Clock degrees on the cap run clockwise, looking down on it.");
+    let mut steps = Steps { out, count: 0 };
+    steps.step(
         "Turn the crank forwards to No. 1's firing TDC. If you pass the mark, back off well past it and come up to it again, so that \
          slack lies where it runs. The crank's own mark cannot tell firing from overlap; these can:",
     );
-    out += &found.witnesses.iter().map(witness).collect::<String>();
-    out += &format!(
-        "\n{}\n",
-        folded(&agreement(phasing, found), "   ", "   ", COLUMNS)
-    );
-    let mut put = |text: &str| {
-        step += 1;
-        let _ = writeln!(
-            out,
-            "\n{}",
-            folded(text, &format!("{step}. "), "   ", COLUMNS)
-        );
-    };
-    let past = found.rotor_end.past(
-        found
-            .leads
-            .first()
-            .map_or(found.rotor_end, |lead| lead.tower),
-        rotation,
-    );
-    let end = format!(
-        "{}°, {}",
-        number(found.rotor_end.degrees(), 1),
-        past_tower(past)
-    );
-    if found.turns_on_entry_deg == 0.0 {
-        put(&format!(
-            "Point the rotor at {end}, and let the drive down: it does not turn on the way."
-        ));
-    } else {
-        let way = if found.turns_on_entry_deg > 0.0 {
-            "clockwise"
-        } else {
-            "anticlockwise"
-        };
-        put(&format!(
-            "Before letting the drive down, point the rotor at {}°. On the way home it turns {}° {way}, and must end at {end}.",
-            number(found.rotor_start.degrees(), 1),
-            number(found.turns_on_entry_deg.abs(), 1)
-        ));
+    for Witness {
+        name,
+        firing,
+        overlap,
+        ..
+    } in &found.witnesses
+    {
+        let rest = " ".repeat(16);
+        let out = &mut steps.out;
+        out.hanging(capitalised(name), "   - ", "     ");
+        out.hanging(firing, "       firing:  ", &rest);
+        out.hanging(overlap, "       overlap: ", &rest);
     }
-    put(&match found.coupling {
+    steps.out.line("");
+    steps.out.hanging(agreement(phasing, found), "   ", "   ");
+    steps.step(point_the_rotor(found, rotation));
+    steps.step(match found.coupling {
         Coupling::Gear => format!(
             "One tooth of the drive is {}° of rotor, {}° of crank. If it ends a tooth away, lift it and try again. What it would take to \
              live with it:",
@@ -129,99 +88,64 @@ fn text(phasing: &Phasing, found: &DropIn, ink: TerminalStyle) -> String {
         ),
         Coupling::OffsetTongue => {
             "The tongue is off its centre: it goes home one way only. If it does not drop, do not force it: turn the \
-                                   rotor till it does."
+             rotor till it does."
                 .to_owned()
         }
         Coupling::CentralTongue => {
             "The tongue is central: it goes home two ways, half a turn apart, and only one has the rotor by No. 1's \
-                                    lead. The other:"
+             lead. The other:"
                 .to_owned()
         }
     });
-    let clamp = engine
-        .metric()
-        .distributor
-        .as_ref()
-        .and_then(|distributor| distributor.body_range);
+    let clamp = distributor.and_then(|distributor| distributor.body_range);
     for way in &found.teeth {
-        let _ = writeln!(
-            out,
-            "{}",
-            folded(
-                &other_way(way, rotation, found.coupling, clamp),
-                "   - ",
-                "     ",
-                COLUMNS
-            )
-        );
+        let way = other_way(way, rotation, found.coupling, clamp);
+        steps.out.hanging(way, "   - ", "     ");
     }
     let leads: Vec<String> = found
         .leads
         .iter()
         .map(|lead| {
-            format!(
-                "No. {} at {}°",
-                lead.cylinder,
-                number(lead.tower.degrees(), 1)
-            )
+            let tower = number(lead.tower.degrees(), 1);
+            format!("No. {} at {tower}°", lead.cylinder)
         })
         .collect();
-    let mut put = |text: &str| {
-        step += 1;
-        let _ = writeln!(
-            out,
-            "\n{}",
-            folded(text, &format!("{step}. "), "   ", COLUMNS)
-        );
-    };
-    put(&format!(
+    steps.step(format!(
         "Leads, {} round the cap: {}.",
         rotation.word(),
         leads.join(", ")
     ));
-    put(
+    steps.step(
         "Before the case is closed, turn the crank two full turns by hand, forwards, back to the mark, and look at all of it once more.",
     );
-    let _ = writeln!(
-        out,
-        "\n{}",
-        ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
-    );
-    out
+    steps.out.turning_caution();
+    steps.out.finish()
 }
 
-fn past_tower(past_deg: f64) -> String {
-    match past_deg {
-        past if past.abs() < 0.05 => "on No. 1's tower".into(),
-        past if past > 0.0 => format!("{}° past No. 1's tower", number(past, 1)),
-        past => format!("{}° short of No. 1's tower", number(-past, 1)),
+/// Where the rotor must point before the drive is installed, and where it ends.
+fn point_the_rotor(found: &DropIn, rotation: Direction) -> String {
+    let tower = found.leads.first().map(|lead| lead.tower);
+    let off = tower.map_or(0.0, |tower| found.rotor_end.past(tower, rotation));
+    let place = if off.abs() < 0.05 {
+        "on".to_owned()
+    } else {
+        past(off, 1)
+    };
+    let end = format!(
+        "{}°, {place} No. 1's tower",
+        number(found.rotor_end.degrees(), 1)
+    );
+    if found.turns_on_entry_deg == 0.0 {
+        return format!(
+            "Point the rotor at {end}, and let the drive down: it does not turn on the way."
+        );
     }
-}
-
-fn witness(witness: &Witness) -> String {
-    let mut lines = format!(
-        "\n{}\n",
-        folded(&capitalised(&witness.name), "   - ", "     ", COLUMNS)
-    );
-    lines += &format!(
-        "{}\n",
-        folded(
-            &witness.firing,
-            "       firing:  ",
-            "                ",
-            COLUMNS
-        )
-    );
-    lines += &format!(
-        "{}\n",
-        folded(
-            &witness.overlap,
-            "       overlap: ",
-            "                ",
-            COLUMNS
-        )
-    );
-    lines.trim_start_matches('\n').to_owned()
+    format!(
+        "Before letting the drive down, point the rotor at {}°. On the way home it turns {}° {}, and must end at {end}.",
+        number(found.rotor_start.degrees(), 1),
+        number(found.turns_on_entry_deg.abs(), 1),
+        clockwise(found.turns_on_entry_deg)
+    )
 }
 
 /// Whether the witnesses agree, as built.
@@ -235,9 +159,7 @@ fn agreement(phasing: &Phasing, found: &DropIn) -> String {
     let against: Vec<String> = found
         .witnesses
         .iter()
-        .filter(|witness| {
-            witness.tells && witness.revolution != Some(crate::diagnosis::Revolution::Firing)
-        })
+        .filter(|witness| witness.tells && witness.revolution != Some(Revolution::Firing))
         .map(|witness| format!("{} shows {}", witness.name, witness.now))
         .collect();
     format!(
@@ -255,8 +177,7 @@ fn other_way(
 ) -> String {
     let where_to = match coupling {
         Coupling::CentralTongue => "half a turn out".to_owned(),
-        _ if way.drive_teeth > 0 => format!("{} ahead", teeth(way.drive_teeth)),
-        _ => format!("{} behind", teeth(way.drive_teeth)),
+        _ => format!("{} {}", teeth(way.drive_teeth), ahead(way.drive_teeth > 0)),
     };
     let clamp = match (way.within_clamp, clamp) {
         (Some(true), Some(range)) => format!("; the clamp's {} allow it", degrees(range)),

@@ -6,25 +6,20 @@ use std::io::{self, Read as _};
 use std::path::Path;
 use std::sync::Arc;
 
-use super::{Refusal, Terminal};
-use crate::engine::Assembly;
-use crate::engine::read;
-use crate::engine::read::Read;
-use crate::engine::{Engine, scenes};
+use super::answer::{Error, Terminal};
+use crate::engine::read::{self, Read};
+use crate::engine::{Assembly, Engine, scenes};
 use crate::phasing::Phasing;
-use crate::source;
-use crate::source::LARGEST_BYTES;
-use crate::source::{Finding, Report};
+use crate::source::{self, Finding, LARGEST_BYTES, Report};
 
 /// The ENGINE of a command, and how it was put together.
 #[derive(Clone, Debug, clap::Args)]
-pub struct EngineArg {
+pub(super) struct EngineArg {
     /// A file, `-` for standard input, or the name of a built-in engine.
     #[arg(value_name = "ENGINE")]
-    pub engine: String,
-    /// How it was put together.
+    pub(super) engine: String,
     #[command(flatten)]
-    pub as_built: AsBuiltArgs,
+    pub(super) as_built: AsBuiltArgs,
 }
 
 /// The heading that these stand under, and nothing after them.
@@ -32,24 +27,24 @@ const AS_BUILT: &str = "As built rather than as drawn";
 
 /// As built rather than as drawn.
 #[derive(Clone, Debug, Default, clap::Args)]
-pub struct AsBuiltArgs {
+pub(super) struct AsBuiltArgs {
     /// The cam wheel this many teeth advanced; negative, retarded.
     #[arg(long, help_heading = AS_BUILT, value_name = "K", allow_negative_numbers = true, default_value_t = 0)]
-    pub cam_teeth: i32,
+    pub(super) cam_teeth: i32,
     /// The distributor's drive this many teeth ahead; negative, behind.
     #[arg(long, help_heading = AS_BUILT, value_name = "M", allow_negative_numbers = true, default_value_t = 0)]
-    pub drive_teeth: i32,
+    pub(super) drive_teeth: i32,
     /// The distributor's body turned against the rotor's rotation; negative, with it.
     #[arg(long, help_heading = AS_BUILT, value_name = "DEG", allow_negative_numbers = true, default_value_t = 0.0, value_parser = degrees)]
-    pub body_turn: f64,
+    pub(super) body_turn: f64,
     /// Leads as plugged, from No. 1's tower in the rotor's direction, as in 1,3,4,2.
     #[arg(long, help_heading = AS_BUILT, value_name = "LIST", value_delimiter = ',')]
-    pub leads: Option<Vec<u8>>,
+    pub(super) leads: Option<Vec<u8>>,
 }
 
 impl AsBuiltArgs {
     /// As an assembly, not yet checked against an engine.
-    pub fn assembly(&self) -> Assembly {
+    pub(super) fn assembly(&self) -> Assembly {
         Assembly {
             cam_teeth: self.cam_teeth,
             drive_teeth: self.drive_teeth,
@@ -60,10 +55,7 @@ impl AsBuiltArgs {
 }
 
 /// A number of degrees from the command line: finite, and not so large that its fractions are gone.
-///
-/// # Errors
-/// In words, for a text that is none.
-pub fn degrees(text: &str) -> Result<f64, String> {
+pub(super) fn degrees(text: &str) -> Result<f64, String> {
     const MOST: f64 = 1e9;
     match text.trim_end_matches('°').parse::<f64>() {
         Ok(value) if value.abs() <= MOST => Ok(value),
@@ -73,10 +65,7 @@ pub fn degrees(text: &str) -> Result<f64, String> {
 }
 
 /// A length or other measure from the command line: finite.
-///
-/// # Errors
-/// In words, for a text that is none.
-pub fn measure(text: &str) -> Result<f64, String> {
+pub(super) fn measure(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(value) if value.is_finite() => Ok(value),
         _ => Err("it is not a number; write a measure as in 1.27".into()),
@@ -85,19 +74,16 @@ pub fn measure(text: &str) -> Result<f64, String> {
 
 /// A text and what to call it.
 #[derive(Clone, Debug)]
-pub struct Source {
+pub(super) struct Source {
     /// A path, a scene's name, `standard input`.
-    pub name: String,
+    pub(super) name: String,
     /// What it holds.
-    pub text: String,
+    pub(super) text: String,
 }
 
 impl Source {
     /// Reads a file, standard input for `-`.
-    ///
-    /// # Errors
-    /// For what is absent, not a file, too large or not text.
-    pub fn open(path: &str) -> Result<Self, Refusal> {
+    pub(super) fn open(path: &str) -> Result<Self, Error> {
         let bytes = if path == "-" {
             take(io::stdin().lock())
         } else {
@@ -112,14 +98,14 @@ impl Source {
         if bytes.len() > LARGEST_BYTES {
             let size = std::fs::metadata(path).map_or(bytes.len() as u64, |file| file.len());
             let finding = source::too_large(size);
-            return Err(Refusal::line(
+            return Err(Error::line(
                 format!("{name}: {}", finding.message),
                 finding.mend,
             ));
         }
         match String::from_utf8(bytes) {
             Ok(text) => Ok(Self { name, text }),
-            Err(error) => Err(Refusal::line(
+            Err(error) => Err(Error::line(
                 format!(
                     "{name} is not text: byte {} is not UTF-8",
                     error.utf8_error().valid_up_to() + 1
@@ -130,7 +116,7 @@ impl Source {
     }
 
     /// The findings as they go to a terminal.
-    pub fn report(&self, findings: &[Finding], colour: bool) -> String {
+    pub(super) fn report(&self, findings: &[Finding], colour: bool) -> String {
         Report {
             source: &self.name,
             text: &self.text,
@@ -149,7 +135,7 @@ fn take(reader: impl io::Read) -> io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-fn unreadable(name: &str, error: &io::Error) -> Refusal {
+fn unreadable(name: &str, error: &io::Error) -> Error {
     let (what, mend) = match error.kind() {
         io::ErrorKind::NotFound => (
             "there is no such file and no such built-in engine",
@@ -158,35 +144,30 @@ fn unreadable(name: &str, error: &io::Error) -> Refusal {
         io::ErrorKind::IsADirectory => ("it is a folder", "name a file in it"),
         io::ErrorKind::PermissionDenied => ("it may not be read", "look at the file's permissions"),
         _ => {
-            return Refusal::line(
+            return Error::line(
                 format!("{name} cannot be read: {error}"),
                 "name a file that can be read",
             );
         }
     };
-    Refusal::line(format!("{name}: {what}"), mend)
+    Error::line(format!("{name}: {what}"), mend)
 }
 
 /// An engine that was read, and how it was put together.
 #[derive(Clone, Debug)]
-pub struct OpenedEngine {
+pub(super) struct OpenedEngine {
     /// Where it came from.
-    pub source: Source,
-    /// The file it was read from, where it was a file.
-    pub path: Option<std::path::PathBuf>,
+    pub(super) source: Source,
     /// What reading it came to.
-    pub read: Read,
+    pub(super) read: Read,
     /// How it was put together.
-    pub assembly: Assembly,
+    pub(super) assembly: Assembly,
 }
 
 impl EngineArg {
     /// Reads the engine, with whatever is wrong with it: a built-in scene by its name, unless a
     /// file has that name.
-    ///
-    /// # Errors
-    /// Where there is nothing to read.
-    pub fn open(&self) -> Result<OpenedEngine, Refusal> {
+    pub(super) fn open(&self) -> Result<OpenedEngine, Error> {
         let name = self.engine.as_str();
         let is_file = name != "-" && Path::new(name).exists();
         let source = match scenes::find(name) {
@@ -194,17 +175,16 @@ impl EngineArg {
                 name: scene.name.to_owned(),
                 text: scene.text.to_owned(),
             },
-            _ => Source::open(name).map_err(|refusal| match scenes::closest(name) {
-                Some(meant) if !is_file && name != "-" => Refusal::line(
+            _ => Source::open(name).map_err(|error| match scenes::closest(name) {
+                Some(meant) if !is_file && name != "-" => Error::line(
                     format!("{name}: there is no such file and no such built-in engine"),
                     format!("`{meant}` was probably meant; `dotwise scenes` lists them all"),
                 ),
-                _ => refusal,
+                _ => error,
             })?,
         };
         let read = read::engine(&source.text);
         Ok(OpenedEngine {
-            path: is_file.then(|| name.into()),
             source,
             read,
             assembly: self.as_built.assembly(),
@@ -212,20 +192,14 @@ impl EngineArg {
     }
 
     /// The engine worked out, as it was put together.
-    ///
-    /// # Errors
-    /// Where it cannot be read, or is no engine, or could not be put together so.
-    pub fn phasing(&self, terminal: Terminal) -> Result<Phasing, Refusal> {
+    pub(super) fn phasing(&self, terminal: Terminal) -> Result<Phasing, Error> {
         self.open()?.phasing(terminal)
     }
 }
 
 impl OpenedEngine {
     /// The engine; where it is none, the errors as they go to standard error.
-    ///
-    /// # Errors
-    /// With every finding.
-    pub fn engine(&self, terminal: Terminal) -> Result<Arc<Engine>, Refusal> {
+    pub(super) fn engine(&self, terminal: Terminal) -> Result<Arc<Engine>, Error> {
         let errors: Vec<Finding> = self
             .read
             .findings
@@ -236,26 +210,23 @@ impl OpenedEngine {
         self.read
             .engine
             .clone()
-            .ok_or_else(|| Refusal(self.source.report(&errors, terminal.err.colour)))
+            .ok_or_else(|| Error(self.source.report(&errors, terminal.err.colour)))
     }
 
     /// The engine worked out, as it was put together.
-    ///
-    /// # Errors
-    /// Where it is no engine, or could not be put together so.
-    pub fn phasing(&self, terminal: Terminal) -> Result<Phasing, Refusal> {
+    pub(super) fn phasing(&self, terminal: Terminal) -> Result<Phasing, Error> {
         let engine = self.engine(terminal)?;
         let findings = self.assembly.check(&engine);
         if findings.is_empty() {
             return Ok(Phasing::as_built(&engine, &self.assembly));
         }
         let lines = findings.iter().map(|finding| {
-            Refusal::line(
+            Error::line(
                 format!("{}: {}", finding.place, finding.message),
                 &finding.mend,
             )
             .0
         });
-        Err(Refusal(lines.collect()))
+        Err(Error(lines.collect()))
     }
 }

@@ -1,27 +1,24 @@
 //! `dotwise lash`: the fewest crank positions at which every valve can be set.
 
-use std::fmt::Write as _;
-
+use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, degrees as parse_degrees};
-use super::{Answer, Refusal, Terminal};
-use crate::diagnosis::verdict;
-use crate::output::terminal::TerminalStyle;
+use crate::angle::CrankAngle;
+use crate::output::terminal::{TerminalStyle, TextWriter};
+use crate::output::text::at_dead_centre;
 use crate::phasing::{DeadCentre, Phasing};
 use crate::procedures::lash::{DEFAULT_MARGIN_DEG, Lash, NeverFree, lash};
-use crate::words::{COLUMNS, cylinders, degrees, folded};
+use crate::words::{cylinders, degrees};
 
-/// What `lash` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// Crank degrees a valve is to be off its lobe on both sides.
     #[arg(long, value_name = "DEG", allow_negative_numbers = true, default_value_t = DEFAULT_MARGIN_DEG, value_parser = margin)]
-    pub margin: f64,
+    margin: f64,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 /// A margin: 0 to under half a cycle.
@@ -33,11 +30,7 @@ fn margin(text: &str) -> Result<f64, String> {
 }
 
 impl Args {
-    /// Finds them.
-    ///
-    /// # Errors
-    /// Where the engine cannot be used.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let phasing = self.engine.phasing(terminal)?;
         let found = lash(&phasing, self.margin);
         let answer = if self.json {
@@ -49,74 +42,58 @@ impl Args {
     }
 }
 
-fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, ink: TerminalStyle) -> String {
-    let mut out = String::new();
+fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, style: TerminalStyle) -> String {
+    let mut out = TextWriter::new(style);
     let stops = match found.stops.len() {
         1 => "one stop".to_owned(),
         count => format!("{count} stops"),
     };
-    let headline = format!(
+    out.strong(format!(
         "{}: {stops}, each valve off its lobe by {} or more on both sides. Fewer will not do.",
         phasing.engine().name(),
         degrees(margin_deg)
-    );
-    let _ = writeln!(out, "{}", ink.strong(&folded(&headline, "", "", COLUMNS)));
+    ));
     let mut before = None;
     for (index, stop) in found.stops.iter().enumerate() {
-        let on = match before {
-            None => String::new(),
-            Some(before) => format!(", {} on", degrees(stop.crank.degrees() - before)),
-        };
-        before = Some(stop.crank.degrees());
-        let place = format!(
-            "crank at {}{on}: {}",
-            degrees(stop.crank.degrees()),
-            place(phasing, stop.crank)
-        );
-        let _ = writeln!(
-            out,
-            "\n{}",
-            folded(&place, &format!("{}. ", index + 1), "   ", COLUMNS)
+        let crank = stop.crank.degrees();
+        let on = before.replace(crank).map_or(String::new(), |before| {
+            format!(", {} on", degrees(crank - before))
+        });
+        let place = place(phasing, stop.crank);
+        out.line("");
+        out.hanging(
+            format!("crank at {}{on}: {place}", degrees(crank)),
+            &format!("{}. ", index + 1),
+            "   ",
         );
         for (what, numbers) in [("intake ", &stop.intake), ("exhaust", &stop.exhaust)] {
             if !numbers.is_empty() {
-                let _ = writeln!(out, "     set {what} of {}", cylinders(numbers));
+                out.line(format!("     set {what} of {}", cylinders(numbers)));
             }
         }
     }
     for NeverFree { cylinder, valve } in &found.never {
-        let line = format!(
+        out.caution(format!(
             "The {} valve of No. {cylinder} is nowhere off its lobe by {} on both sides: give a smaller --margin, and ask the engine maker's \
              manual how it is set.",
             valve.word(),
             degrees(margin_deg)
-        );
-        let _ = writeln!(out, "\n{}", ink.caution(&folded(&line, "", "", COLUMNS)));
+        ));
     }
-    let _ = writeln!(
-        out,
-        "\n{}",
-        ink.caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
-    );
-    out
+    out.turning_caution();
+    out.finish()
 }
 
 /// Where that is, as a builder finds it: by the cylinders at dead centre, or from the TDC before
 /// it.
-fn place(phasing: &Phasing, crank: crate::angle::CrankAngle) -> String {
+fn place(phasing: &Phasing, crank: CrankAngle) -> String {
     let reading = phasing.at(crank);
-    let at = |dead_centre| {
-        let there = reading
-            .cylinders
-            .iter()
-            .filter(|cylinder| cylinder.dead_centre == Some(dead_centre));
-        there.map(|cylinder| cylinder.number).collect::<Vec<u8>>()
-    };
-    let (firing, overlap, bottom) = (
-        at(DeadCentre::FiringTdc),
-        at(DeadCentre::OverlapTdc),
-        at(DeadCentre::Bdc),
-    );
+    let [firing, overlap, bottom] = [
+        DeadCentre::FiringTdc,
+        DeadCentre::OverlapTdc,
+        DeadCentre::Bdc,
+    ]
+    .map(|dead_centre| at_dead_centre(&reading, dead_centre));
     if !firing.is_empty() {
         let mate = if overlap.is_empty() {
             String::new()

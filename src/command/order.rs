@@ -1,22 +1,19 @@
 //! `dotwise order`: the firing order of an engine without papers, from where compression was felt.
 
-use std::fmt::Write as _;
-
-use super::{Answer, Refusal, Terminal};
-use crate::diagnosis::verdict;
+use super::answer::{Answer, Error, Terminal};
+use crate::output::terminal::TextWriter;
 use crate::procedures::firing_order::{FeltCompression, Order, order};
-use crate::words::{COLUMNS, degrees, folded};
+use crate::words::{degrees, joined};
 
-/// What `order` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub(super) struct Args {
     /// Cylinders, each with the crank angle at which it pushed the thumb off, turned on over two
     /// turns: 1=0 3=180.
     #[arg(long, num_args = 1.., value_name = "NO=DEG", required = true, value_parser = felt)]
-    pub felt: Vec<FeltCompression>,
+    felt: Vec<FeltCompression>,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 /// One reading, as in 3=180.
@@ -32,13 +29,9 @@ fn felt(text: &str) -> Result<FeltCompression, String> {
 }
 
 impl Args {
-    /// Finds the order.
-    ///
-    /// # Errors
-    /// For readings that fit no four-stroke engine.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let found = order(&self.felt).map_err(|error| {
-            Refusal::line(
+            Error::line(
                 format!("these readings fit no four-stroke engine. {error}"),
                 "turn the crank on over two full turns and feel again; write every cylinder once",
             )
@@ -51,16 +44,9 @@ impl Args {
 }
 
 fn text(found: &Order, terminal: Terminal) -> String {
-    let mut out = String::new();
-    let list: Vec<String> = found.firing_order.iter().map(u8::to_string).collect();
-    let _ = writeln!(
-        out,
-        "{}",
-        terminal
-            .out
-            .strong(&format!("Firing order {}", list.join("-")))
-    );
-    let said = match (found.even, found.firing_order.len()) {
+    let mut out = TextWriter::new(terminal.out);
+    out.headline(format!("Firing order {}", joined(&found.firing_order, "-")));
+    out.paragraph(match (found.even, found.firing_order.len()) {
         (_, 1) => "One cylinder fires every 720°.".to_owned(),
         (true, _) => format!(
             "Every {}. The readings lie within {} of that, as a thumb does.",
@@ -78,17 +64,11 @@ fn text(found: &Order, terminal: Terminal) -> String {
                 intervals.join(", ")
             )
         }
-    };
-    let _ = writeln!(out, "{}", folded(&said, "", "", COLUMNS));
-    let next = "Rings, a valve hung up or a gasket may hide compression: compare with the crank's throws and the lobes on the camshaft before you \
-                trust it.";
-    let _ = writeln!(out, "{}", folded(next, "", "", COLUMNS));
-    let _ = writeln!(
-        out,
-        "\n{}",
-        terminal
-            .out
-            .caution(&folded(verdict::TURNING_CAUTION, "", "", COLUMNS))
+    });
+    out.paragraph(
+        "Rings, a valve hung up or a gasket may hide compression: compare with the crank's throws and the lobes on the camshaft before you \
+         trust it.",
     );
-    out
+    out.turning_caution();
+    out.finish()
 }

@@ -2,22 +2,21 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Answer, Refusal};
+use super::answer::{Answer, Error};
 use crate::output::file;
-use crate::output::file::NotWritten;
 
 /// The file a command writes.
 #[derive(Clone, Debug, clap::Args)]
-pub struct OutputArg {
+pub(super) struct OutputArg {
     /// The file to write; `-` is standard output.
     #[arg(short, long, value_name = "FILE")]
-    pub output: PathBuf,
+    pub(super) output: PathBuf,
     /// Replace the file if it is there.
     #[arg(long)]
-    pub force: bool,
+    pub(super) force: bool,
     /// Say what was written as one JSON document.
     #[arg(long)]
-    pub json: bool,
+    pub(super) json: bool,
 }
 
 #[derive(serde::Serialize)]
@@ -29,23 +28,20 @@ struct Written {
 
 impl OutputArg {
     /// Whether it goes to standard output.
-    pub fn is_standard(&self) -> bool {
+    pub(super) fn is_standard(&self) -> bool {
         self.output == Path::new("-")
     }
 
     /// The ending that says what to write, in small letters.
-    pub fn ending(&self) -> Option<String> {
+    pub(super) fn ending(&self) -> Option<String> {
         Some(self.output.extension()?.to_str()?.to_ascii_lowercase())
     }
 
     /// Writes the file, whole or not at all, and says so in a line, or hands the bytes over for
     /// standard output.
-    ///
-    /// # Errors
-    /// Where the file is there and was not to be replaced, or cannot be written.
-    pub fn write(&self, bytes: Vec<u8>, what: &str) -> Result<Answer, Refusal> {
+    pub(super) fn write(&self, bytes: Vec<u8>, what: &str) -> Result<Answer, Error> {
         if self.is_standard() && self.json {
-            return Err(Refusal::line(
+            return Err(Error::line(
                 "standard output cannot hold both the file and JSON about it",
                 "name a file, or leave out --json",
             ));
@@ -56,13 +52,7 @@ impl OutputArg {
                 ..Answer::default()
             });
         }
-        file::whole(&self.output, &bytes, self.force).map_err(|error| {
-            let mend = match &error {
-                NotWritten::Exists(_) => "give --force to replace it, or another name",
-                NotWritten::Failed(..) => "name a place that is there and may be written to",
-            };
-            Refusal::line(error.to_string(), mend)
-        })?;
+        file::whole(&self.output, &bytes, self.force)?;
         if self.json {
             let file = self.output.display().to_string();
             return Answer::json(&Written {

@@ -2,51 +2,45 @@
 
 use std::path::PathBuf;
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, degrees};
-use super::{Answer, Refusal, Terminal};
 use crate::output::file;
 use crate::window::Opened;
 use crate::window::picture::{Picture, png};
 use crate::window::scene::camera::SetView;
 
-/// What `picture` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// Crank degrees after No. 1's firing TDC.
     #[arg(long, value_name = "DEG", allow_negative_numbers = true, default_value_t = 0.0, value_parser = degrees)]
-    pub at: f64,
+    at: f64,
     /// From where it is looked at.
     #[arg(long, value_name = "NAME", default_value = "whole", value_parser = look)]
-    pub view: SetView,
+    view: SetView,
     /// An animated picture: the crank turned on this far from --at.
     #[arg(long, value_name = "DEG", value_parser = degrees)]
-    pub turn: Option<f64>,
+    turn: Option<f64>,
     /// Crank degrees from frame to frame of an animated picture.
     #[arg(long, value_name = "DEG", default_value_t = 5.0, value_parser = degrees, requires = "turn")]
-    pub step: f64,
+    step: f64,
     /// Width and height in pixels.
     #[arg(long, value_name = "WxH", default_value = "1280x720", value_parser = size)]
-    pub size: (u32, u32),
+    size: (u32, u32),
     /// The PNG file to write; `-` for standard output.
     #[arg(short, long, value_name = "FILE")]
-    pub output: PathBuf,
+    output: PathBuf,
     /// Replace the file where it is there already.
     #[arg(long)]
-    pub force: bool,
+    force: bool,
 }
 
 /// More frames than this would take an hour to draw in software and a gigabyte to hold.
 const MOST_FRAMES: f64 = 1440.0;
 
 impl Args {
-    /// Draws the picture and writes it.
-    ///
-    /// # Errors
-    /// Where the engine cannot be used, nothing can draw, or the file cannot be written.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let phasing = self.engine.phasing(terminal)?;
         let picture = Picture {
             look: self.view,
@@ -60,23 +54,23 @@ impl Args {
             named: None,
         };
         let bytes = png(&opened, &picture).map_err(|error| {
-            Refusal::line(
+            Error::line(
                 error.to_string(),
                 "`dotwise sheet` draws the flat views without a graphics adapter",
             )
         })?;
         file::whole(&self.output, &bytes, self.force)
-            .map_err(|error| Refusal::line(error.to_string(), "give another file with -o"))?;
+            .map_err(|error| Error::line(error.to_string(), "give another file with -o"))?;
         Ok(Answer::default())
     }
 
-    fn frames(&self) -> Result<Vec<f64>, Refusal> {
+    fn frames(&self) -> Result<Vec<f64>, Error> {
         let Some(turn) = self.turn else {
             return Ok(vec![self.at]);
         };
         let count = (turn / self.step).round();
         if !(1.0..=MOST_FRAMES).contains(&count) {
-            return Err(Refusal::line(
+            return Err(Error::line(
                 format!(
                     "--turn {turn} by --step {} is {count} pictures: 1 to {MOST_FRAMES} are allowed",
                     self.step

@@ -2,19 +2,17 @@
 
 use serde::Serialize;
 
-use super::{Answer, Refusal};
-use crate::engine::scenes;
-use crate::engine::scenes::SCENES;
+use super::answer::{Answer, Error};
+use crate::engine::scenes::{self, SCENES};
 
-/// What `scenes` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub(super) struct Args {
     /// The one whose description is printed, to start a file from.
     #[arg(value_name = "NAME")]
-    pub name: Option<String>,
+    name: Option<String>,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 #[derive(Serialize)]
@@ -26,11 +24,7 @@ struct SceneRecord {
 }
 
 impl Args {
-    /// Lists them, or prints one.
-    ///
-    /// # Errors
-    /// For a name that none has.
-    pub fn run(&self) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self) -> Result<Answer, Error> {
         let Some(name) = &self.name else {
             if self.json {
                 return Answer::json(&SCENES.map(|scene| SceneRecord {
@@ -50,7 +44,7 @@ impl Args {
                 .map_or("`dotwise scenes` lists them".to_owned(), |meant| {
                     format!("`{meant}` was probably meant; `dotwise scenes` lists them all")
                 });
-            return Err(Refusal::line(
+            return Err(Error::line(
                 format!("{name}: there is no such built-in engine"),
                 mend,
             ));

@@ -1,32 +1,30 @@
 //! `dotwise sheet`: what goes to the bench, as SVG, PDF or HTML.
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, measure};
 use super::output::OutputArg;
-use super::{Answer, Refusal, Terminal};
 use crate::drawing::Drawing;
 use crate::output::paper::Paper;
-use crate::output::sheet;
-use crate::output::sheet::{SheetOptions, SheetPart, wheel};
+use crate::output::sheet::{self, SheetOptions, SheetPart, wheel};
 use crate::output::{html, pdf, svg};
+use crate::words::counted;
 
-/// What `sheet` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// The file: its ending, .pdf, .svg or .html, says what is written; standard output gets SVG.
     #[command(flatten)]
-    pub output: OutputArg,
+    output: OutputArg,
     /// The paper.
     #[arg(long, value_name = "PAPER", value_enum, ignore_case = true, default_value_t = Paper::A4)]
-    pub paper: Paper,
+    paper: Paper,
     /// These parts and no others.
     #[arg(long, value_name = "PART", value_enum, num_args = 1.., value_delimiter = ',')]
-    pub only: Vec<SheetPart>,
+    only: Vec<SheetPart>,
     /// The degree wheel's diameter in millimetres; with `--only strip`, the pulley's.
     #[arg(long, value_name = "MM", value_parser = measure, allow_negative_numbers = true)]
-    pub diameter: Option<f64>,
+    diameter: Option<f64>,
 }
 
 /// What a sheet can be written as.
@@ -50,13 +48,9 @@ impl Kind {
 }
 
 impl Args {
-    /// Writes the sheet.
-    ///
-    /// # Errors
-    /// Where the engine cannot be used, a part cannot be had, or the file cannot be written.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let kind = Kind::of(&self.output).ok_or_else(|| {
-            Refusal::line(
+            Error::line(
                 format!(
                     "{}: its ending does not say what to write",
                     self.output.output.display()
@@ -68,7 +62,7 @@ impl Args {
             && !wheel::RANGE_MM.contains(&diameter)
         {
             let (least, most) = (wheel::RANGE_MM.start(), wheel::RANGE_MM.end());
-            return Err(Refusal::line(
+            return Err(Error::line(
                 format!("--diameter {diameter}: {least} to {most} mm is allowed"),
                 "give the diameter in millimetres",
             ));
@@ -79,23 +73,15 @@ impl Args {
             only: self.only.clone(),
             diameter_mm: self.diameter,
         };
-        let pages = sheet::pages(&phasing, &wanted).map_err(|absent| {
-            let (what, mend) = absent.words();
-            Refusal::line(what, mend)
-        })?;
+        let pages = sheet::pages(&phasing, &wanted)?;
         let title = format!("{}, on paper", phasing.engine().name());
         let bytes = match kind {
-            Kind::Svg => svg::document(&stacked(&title, &pages), svg::Inks::Paper).into_bytes(),
+            Kind::Svg => svg::document(&stacked(&title, &pages), svg::Colours::Paper).into_bytes(),
             Kind::Html => html::document(&title, &pages).into_bytes(),
-            Kind::Pdf => pdf::document(&title, &pages)
-                .map_err(|error| Refusal::line(error.to_string(), "tell the makers of Dotwise"))?,
+            Kind::Pdf => pdf::document(&title, &pages)?,
         };
-        let what = if pages.len() == 1 {
-            "1 page".to_owned()
-        } else {
-            format!("{} pages", pages.len())
-        };
-        self.output.write(bytes, &what)
+        self.output
+            .write(bytes, &counted(pages.len(), "page", "pages"))
     }
 }
 

@@ -2,26 +2,24 @@
 
 use serde::Serialize;
 
+use super::answer::{Answer, Error, Terminal};
 use super::input::EngineArg;
-use super::{Answer, Refusal, Terminal};
 use crate::window::Opened;
 use crate::window::frame_rate::{Cost, Speed, measure};
 
-/// What `speed` is asked.
 #[derive(Debug, clap::Args)]
-pub struct Args {
-    /// The engine.
+pub(super) struct Args {
     #[command(flatten)]
-    pub engine: EngineArg,
+    engine: EngineArg,
     /// Frames of each scene.
     #[arg(long, value_name = "N", default_value_t = 120, value_parser = clap::value_parser!(u32).range(1..=100_000))]
-    pub frames: u32,
+    frames: u32,
     /// At 1920 by 1080 instead of 1280 by 720.
     #[arg(long)]
-    pub large: bool,
+    large: bool,
     /// One JSON document instead of text.
     #[arg(long)]
-    pub json: bool,
+    json: bool,
 }
 
 #[derive(Serialize)]
@@ -44,11 +42,7 @@ struct Record {
 }
 
 impl Args {
-    /// Draws and counts.
-    ///
-    /// # Errors
-    /// Where the engine cannot be used or nothing can draw.
-    pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let phasing = self.engine.phasing(terminal)?;
         let opened = Opened {
             engine: phasing.engine().clone(),
@@ -61,7 +55,7 @@ impl Args {
             (1280, 720)
         };
         let speed = measure(&opened, self.frames as usize, size).map_err(|refused| {
-            Refusal::line(
+            Error::line(
                 refused.0,
                 "every other command does without a graphics adapter",
             )

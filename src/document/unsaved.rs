@@ -14,7 +14,7 @@ use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant, SystemTime};
 
-use crate::output::file;
+use crate::output::{Error, file};
 use crate::source::LARGEST_BYTES;
 
 /// A change is on the disk no later than this after it was made.
@@ -77,9 +77,9 @@ impl UnsavedWork {
     ///
     /// # Errors
     /// Where the system will not; what was kept before is then kept still.
-    pub fn keep(&self, path: &Path, text: &str) -> Result<(), file::NotWritten> {
+    pub fn keep(&self, path: &Path, text: &str) -> Result<(), Error> {
         if let Err(error) = fs::create_dir_all(&self.folder) {
-            return Err(file::NotWritten::Failed(self.folder.clone(), error));
+            return Err(Error::NotWritten(self.folder.clone(), error));
         }
         file::whole(&self.file_of(path), text.as_bytes(), true)
     }

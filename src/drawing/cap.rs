@@ -9,6 +9,7 @@ use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
 use crate::angle::{Clock, CrankAngle, CrankTurn, Direction};
 use crate::laws::ignition;
 use crate::phasing::{Phasing, Reading};
+use crate::words::joined;
 
 const SIZE_MM: f64 = 100.0;
 const CENTRE: DVec2 = DVec2::new(50.0, 50.0);
@@ -36,8 +37,40 @@ pub struct Cap {
 /// What stands in one tower: usually one lead, more where cylinders fire together.
 struct Tower {
     at: Clock,
-    drawn: Clock,
+    /// Where it would stand as drawn, with the body turned.
+    drawn: Option<Clock>,
     leads: Vec<u8>,
+}
+
+impl Tower {
+    /// The tower with its lead, the lead's name in `size`; where the body is turned, also where it
+    /// would stand as drawn.
+    fn draw(&self, drawing: &mut Drawing, radius: f64, size: f64) {
+        if let Some(drawn) = self.drawn {
+            drawing.circle(
+                on_clock(CENTRE, TOWERS_MM, drawn.degrees()),
+                radius,
+                Pen::line(Role::Ghost, 0.3).dashed(),
+            );
+        }
+        let clock = self.at.degrees();
+        let (place, first) = (on_clock(CENTRE, TOWERS_MM, clock), self.leads.contains(&1));
+        drawing.line(
+            on_clock(CENTRE, TOWERS_MM + radius, clock),
+            on_clock(CENTRE, LEADS_MM - 3.6, clock),
+            Pen::line(Role::Main, 0.7),
+        );
+        drawing.circle(place, radius, Pen::fill(Role::Paper));
+        let width = if first { 0.9 } else { 0.4 };
+        drawing.circle(place, radius, Pen::line(Role::Main, width));
+        let name = joined(&self.leads, "+");
+        let label = on_clock(CENTRE, LEADS_MM, clock);
+        if first {
+            drawing.bold(label, name, size, Anchor::Middle, Role::Main);
+        } else {
+            drawing.text(label, name, size, Anchor::Middle, Role::Main);
+        }
+    }
 }
 
 impl Cap {
@@ -84,40 +117,9 @@ impl Cap {
                 );
             }
         }
+        let size = if towers.len() > 12 { 3.6 } else { 4.6 };
         for tower in &towers {
-            if phasing.assembly().body_turn_deg != 0.0 {
-                still.circle(
-                    on_clock(CENTRE, TOWERS_MM, tower.drawn.degrees()),
-                    radius,
-                    Pen::line(Role::Ghost, 0.3).dashed(),
-                );
-            }
-            let clock = tower.at.degrees();
-            let (place, first) = (on_clock(CENTRE, TOWERS_MM, clock), tower.leads.contains(&1));
-            still.line(
-                on_clock(CENTRE, TOWERS_MM + radius, clock),
-                on_clock(CENTRE, LEADS_MM - 3.6, clock),
-                Pen::line(Role::Main, 0.7),
-            );
-            still.circle(place, radius, Pen::fill(Role::Paper));
-            still.circle(
-                place,
-                radius,
-                Pen::line(Role::Main, if first { 0.9 } else { 0.4 }),
-            );
-            let name = tower
-                .leads
-                .iter()
-                .map(u8::to_string)
-                .collect::<Vec<_>>()
-                .join("+");
-            let label = on_clock(CENTRE, LEADS_MM, clock);
-            let size = if towers.len() > 12 { 3.6 } else { 4.6 };
-            if first {
-                still.bold(label, name, size, Anchor::Middle, Role::Main);
-            } else {
-                still.text(label, name, size, Anchor::Middle, Role::Main);
-            }
+            tower.draw(&mut still, radius, size);
         }
         // Which way the rotor turns.
         let from = if direction > 0.0 { 150.0 } else { 210.0 };
@@ -163,10 +165,7 @@ impl View for Cap {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing {
-            size: self.still.size,
-            ..Drawing::default()
-        };
+        let mut drawing = Drawing::over(&self.still);
         if let Some(rotor) = &reading.rotor {
             // Where it would stand as drawn, where that is elsewhere.
             let drawn = self
@@ -204,7 +203,7 @@ impl View for Cap {
 }
 
 /// The cap with the rotor where it ends, at No. 1's firing TDC, and, where the drive turns the
-/// rotor on its way home, where it must point before the drive is let down. None for an engine
+/// rotor as it seats, where it must point before the drive is installed. None for an engine
 /// without a distributor.
 pub fn drop_in(phasing: &Phasing) -> Option<Drawing> {
     let cap = Cap::new(phasing)?;
@@ -246,7 +245,7 @@ fn towers(phasing: &Phasing) -> Vec<Tower> {
             Some(tower) => tower.leads.push(lead),
             None => towers.push(Tower {
                 at,
-                drawn: at.turned(distributor.rotation, body_turn),
+                drawn: (body_turn != 0.0).then(|| at.turned(distributor.rotation, body_turn)),
                 leads: vec![lead],
             }),
         }

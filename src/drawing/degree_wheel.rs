@@ -1,4 +1,4 @@
-//! A degree wheel for the eye: one cylinder's valve events as arcs, its dead centres and its spark,
+//! A degree wheel to look at: one cylinder's valve events as arcs, its dead centres and its spark,
 //! and a hand on the crank.
 //!
 //! The wheel stands on the case and the hand turns with the crank, seen from the front: straight up
@@ -28,7 +28,7 @@ pub struct DegreeWheel {
 }
 
 impl DegreeWheel {
-    /// The wheel of a cylinder; None for a number the engine has not.
+    /// The wheel of a cylinder; None for a number that is not on this engine.
     pub fn new(phasing: &Phasing, cylinder: u8) -> Option<Self> {
         let which = phasing.cylinder(cylinder)?;
         let sign = phasing.crank_direction().sign();
@@ -172,10 +172,7 @@ impl View for DegreeWheel {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing {
-            size: self.still.size,
-            ..Drawing::default()
-        };
+        let mut drawing = Drawing::over(&self.still);
         let Some(cylinder) = reading.cylinder(self.cylinder) else {
             return drawing;
         };

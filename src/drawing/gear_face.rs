@@ -267,10 +267,7 @@ impl View for GearFace {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing {
-            size: self.still.size,
-            ..Drawing::default()
-        };
+        let mut drawing = Drawing::over(&self.still);
         for wheel in &self.wheels {
             wheel.draw(
                 &mut drawing,

@@ -3,6 +3,7 @@
 
 use glam::DVec2;
 
+use super::cycle_axis::{CycleAxis, spans};
 use super::strokes;
 use super::{Anchor, Drawing, Pen, Role, View};
 use crate::angle::{CrankAngle, CrankTurn};
@@ -11,8 +12,10 @@ use crate::phasing::{Phasing, Reading, Stroke};
 
 const WIDTH_MM: f64 = 160.0;
 const HEIGHT_MM: f64 = 78.0;
-const LEFT_MM: f64 = 11.0;
-const RIGHT_MM: f64 = 157.0;
+const AXIS: CycleAxis = CycleAxis {
+    left_mm: 11.0,
+    right_mm: 157.0,
+};
 const TOP_MM: f64 = 14.0;
 const BOTTOM_MM: f64 = 70.0;
 const STROKES_MM: f64 = 7.0;
@@ -26,7 +29,7 @@ pub struct LiftCurves {
 }
 
 impl LiftCurves {
-    /// The curves of a cylinder; None for a number the engine has not.
+    /// The curves of a cylinder; None for a number that is not on this engine.
     pub fn new(phasing: &Phasing, cylinder: u8) -> Option<Self> {
         let which = phasing.cylinder(cylinder)?;
         let title = format!("Valve lift of {}, No. {cylinder}", phasing.engine().name());
@@ -37,30 +40,9 @@ impl LiftCurves {
             .max(phasing.exhaust().full_lift_mm());
         let mm_per_lift = (BOTTOM_MM - TOP_MM - 3.0) / most;
 
-        let down = phasing.slider().down_stroke_deg();
-        let starts = [0.0, down, 360.0, 360.0 + down, 720.0];
-        for (stroke, span) in Stroke::ALL.into_iter().zip(starts.windows(2)) {
-            for (from, to) in spans(which.fires.degrees() + span[0], span[1] - span[0]) {
-                let (left, right) = (
-                    DVec2::new(x_of(from), TOP_MM - STROKES_MM),
-                    DVec2::new(x_of(to), TOP_MM - 0.5),
-                );
-                still.rectangle(left, right, Pen::fill(strokes::role(stroke)));
-                if to - from > 20.0 {
-                    let middle = (left + right) / 2.0;
-                    still.circle(middle, 2.6, Pen::fill(Role::Paper));
-                    still.bold(
-                        middle,
-                        strokes::letter(stroke),
-                        4.0,
-                        Anchor::Middle,
-                        Role::Main,
-                    );
-                }
-            }
-        }
+        stroke_row(&mut still, phasing, which.fires.degrees());
         axes(&mut still, most, mm_per_lift);
-        let spark = x_of(which.spark.degrees());
+        let spark = AXIS.x_of(which.spark.degrees());
         still.line(
             DVec2::new(spark, TOP_MM - STROKES_MM - 1.5),
             DVec2::new(spark, BOTTOM_MM),
@@ -102,12 +84,12 @@ impl LiftCurves {
                     pen
                 },
             );
-            let peak = x_of(CrankAngle::new(lobe.centre_deg() + fires - ahead).degrees());
+            let peak = AXIS.x_of(CrankAngle::new(lobe.centre_deg() + fires - ahead).degrees());
             let under = DVec2::new(peak, BOTTOM_MM - lobe.full_lift_mm() * mm_per_lift / 2.0);
             still.text(
                 under.clamp(
-                    DVec2::new(LEFT_MM + 10.0, 0.0),
-                    DVec2::new(RIGHT_MM - 10.0, HEIGHT_MM),
+                    DVec2::new(AXIS.left_mm + 10.0, 0.0),
+                    DVec2::new(AXIS.right_mm - 10.0, HEIGHT_MM),
                 ),
                 name,
                 4.0,
@@ -123,30 +105,40 @@ impl LiftCurves {
     }
 }
 
+/// The strokes of a cylinder that fires at this crank angle, in a row over the curves.
+fn stroke_row(drawing: &mut Drawing, phasing: &Phasing, fires_deg: f64) {
+    let down = phasing.slider().down_stroke_deg();
+    let starts = [0.0, down, 360.0, 360.0 + down, 720.0];
+    for (stroke, span) in Stroke::ALL.into_iter().zip(starts.windows(2)) {
+        for (from, to) in spans(fires_deg + span[0], span[1] - span[0]) {
+            let (left, right) = (
+                DVec2::new(AXIS.x_of(from), TOP_MM - STROKES_MM),
+                DVec2::new(AXIS.x_of(to), TOP_MM - 0.5),
+            );
+            drawing.rectangle(left, right, Pen::fill(strokes::role(stroke)));
+            if to - from > 20.0 {
+                let middle = (left + right) / 2.0;
+                drawing.circle(middle, 2.6, Pen::fill(Role::Paper));
+                drawing.bold(
+                    middle,
+                    strokes::letter(stroke),
+                    4.0,
+                    Anchor::Middle,
+                    Role::Main,
+                );
+            }
+        }
+    }
+}
+
 fn axes(drawing: &mut Drawing, most_mm: f64, mm_per_lift: f64) {
-    for quarter in 0..=8_u32 {
-        let x = x_of(f64::from(quarter) * 90.0);
+    AXIS.quarters(drawing, BOTTOM_MM + 3.4, |drawing, quarter, x| {
         drawing.line(
             DVec2::new(x, TOP_MM),
             DVec2::new(x, BOTTOM_MM),
             Pen::line(Role::Faint, if quarter % 4 == 0 { 0.35 } else { 0.15 }),
         );
-        let anchor = if quarter == 8 {
-            Anchor::End
-        } else {
-            Anchor::Middle
-        };
-        // Every other one is named: drawn small, all of them would run into one another.
-        if quarter % 2 == 0 {
-            drawing.text(
-                DVec2::new(x, BOTTOM_MM + 3.4),
-                format!("{}°", quarter * 90),
-                3.4,
-                anchor,
-                Role::Main,
-            );
-        }
-    }
+    });
     let step = [0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0]
         .into_iter()
         .find(|step| most_mm / step <= 6.0)
@@ -155,12 +147,12 @@ fn axes(drawing: &mut Drawing, most_mm: f64, mm_per_lift: f64) {
         let lift = f64::from(row) * step;
         let y = BOTTOM_MM - lift * mm_per_lift;
         drawing.line(
-            DVec2::new(LEFT_MM, y),
-            DVec2::new(RIGHT_MM, y),
+            DVec2::new(AXIS.left_mm, y),
+            DVec2::new(AXIS.right_mm, y),
             Pen::line(Role::Faint, if row == 0 { 0.4 } else { 0.15 }),
         );
         drawing.text(
-            DVec2::new(LEFT_MM - 1.4, y),
+            DVec2::new(AXIS.left_mm - 1.4, y),
             format!("{lift}"),
             3.4,
             Anchor::End,
@@ -180,7 +172,7 @@ fn axes(drawing: &mut Drawing, most_mm: f64, mm_per_lift: f64) {
 fn curve(drawing: &mut Drawing, lobe: &Lobe, fires: f64, mm_per_lift: f64, pen: Pen) {
     let point = |crank: f64| {
         DVec2::new(
-            x_of(crank),
+            AXIS.x_of(crank),
             BOTTOM_MM - lobe.lift_mm(crank - fires) * mm_per_lift,
         )
     };
@@ -198,34 +190,12 @@ fn curve(drawing: &mut Drawing, lobe: &Lobe, fires: f64, mm_per_lift: f64, pen: 
     }
 }
 
-/// A span of crank degrees as one or two spans within the cycle.
-pub(crate) fn spans(from_deg: f64, length_deg: f64) -> impl Iterator<Item = (f64, f64)> {
-    let from = CrankAngle::new(from_deg).degrees();
-    let to = from + length_deg.min(720.0);
-    [(from, to.min(720.0)), (0.0, to - 720.0)]
-        .into_iter()
-        .filter(|(from, to)| to - from > 1e-9)
-}
-
-fn x_of(crank_deg: f64) -> f64 {
-    LEFT_MM + crank_deg * (RIGHT_MM - LEFT_MM) / 720.0
-}
-
 fn anchor_at(x: f64) -> Anchor {
     match x {
-        x if x < LEFT_MM + 8.0 => Anchor::Start,
-        x if x > RIGHT_MM - 8.0 => Anchor::End,
+        x if x < AXIS.left_mm + 8.0 => Anchor::Start,
+        x if x > AXIS.right_mm - 8.0 => Anchor::End,
         _ => Anchor::Middle,
     }
-}
-
-/// The crank angle a point stands for; None beyond the axis.
-pub fn crank_at(point: DVec2) -> Option<CrankAngle> {
-    let inside =
-        (LEFT_MM - 3.0..=RIGHT_MM + 3.0).contains(&point.x) && (0.0..=HEIGHT_MM).contains(&point.y);
-    let crank = (point.x - LEFT_MM) * 720.0 / (RIGHT_MM - LEFT_MM);
-    // The axis ends where it begins: its end is the last of the cycle, not the first.
-    inside.then(|| CrankAngle::new(crank.clamp(0.0, 719.99)))
 }
 
 impl View for LiftCurves {
@@ -234,14 +204,11 @@ impl View for LiftCurves {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing {
-            size: self.still.size,
-            ..Drawing::default()
-        };
+        let mut drawing = Drawing::over(&self.still);
         let Some(cylinder) = reading.cylinder(self.cylinder) else {
             return drawing;
         };
-        let x = x_of(reading.crank.degrees());
+        let x = AXIS.x_of(reading.crank.degrees());
         drawing.line(
             DVec2::new(x, TOP_MM - STROKES_MM),
             DVec2::new(x, BOTTOM_MM),
@@ -254,7 +221,7 @@ impl View for LiftCurves {
             let y = BOTTOM_MM - valve.lift_mm * self.mm_per_lift;
             drawing.circle(DVec2::new(x, y), 1.3, Pen::line(role, 1.0));
             if valve.lift_mm > 0.0 {
-                let (anchor, off) = if x > RIGHT_MM - 20.0 {
+                let (anchor, off) = if x > AXIS.right_mm - 20.0 {
                     (Anchor::End, -2.2)
                 } else {
                     (Anchor::Start, 2.2)
@@ -273,10 +240,12 @@ impl View for LiftCurves {
     }
 
     fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn> {
-        crank_at(held).map(|_| CrankTurn::new((to.x - from.x) * 720.0 / (RIGHT_MM - LEFT_MM)))
+        self.crank_at(held).map(|_| AXIS.drag(from, to))
     }
 
     fn crank_at(&self, point: DVec2) -> Option<CrankAngle> {
-        crank_at(point)
+        (0.0..=HEIGHT_MM)
+            .contains(&point.y)
+            .then(|| AXIS.crank_at(point.x))?
     }
 }

@@ -2,12 +2,13 @@
 //!
 //! A [`Drawing`] is made from a [`Phasing`](crate::phasing::Phasing) and, where it shows a moment,
 //! a [`Reading`]. It knows lines, circles, arcs and texts and the [`Role`] each plays, and nothing
-//! of ink, screens or files: `sheet/` writes it as SVG and PDF, `window/` paints it.
+//! of colours, screens or files: `output/` writes it as SVG and PDF, `window/` paints it.
 //!
 //! Millimetres on paper; x runs right, y runs down, from the top left corner. Clock degrees as
 //! everywhere: clockwise from straight up.
 
 pub mod cap;
+mod cycle_axis;
 pub mod degree_wheel;
 pub mod gear_face;
 pub mod lift_curves;
@@ -70,6 +71,14 @@ impl Drawing {
             title: title.into(),
             size: DVec2::new(width, height),
             items: Vec::new(),
+        }
+    }
+
+    /// An empty one as large as another, to be drawn over it.
+    pub(crate) fn over(other: &Self) -> Self {
+        Self {
+            size: other.size,
+            ..Self::default()
         }
     }
 
@@ -214,7 +223,7 @@ impl Drawing {
         self.area(vec![tip, wings[0], wings[1]], Pen::fill(pen.role));
     }
 
-    /// Another drawing laid on this one: its top left corner `at`, `scale` times its size.
+    /// Another drawing over this one: its top left corner `at`, `scale` times its size.
     pub fn place(&mut self, other: &Self, at: DVec2, scale: f64) {
         self.items
             .extend(other.items.iter().map(|item| item.placed(at, scale)));
@@ -391,11 +400,12 @@ impl Pen {
     }
 }
 
-/// What part something plays. Paper and window each have one ink for each role.
+/// What part something plays. Paper and window each have one colour for each role.
 ///
-/// A filled area of [`Metal`](Self::Metal), a stroke or a valve is filled with a tint of its ink,
-/// pale enough that a [`Main`](Self::Main) text reads on it, and strokes and valves with a hatch of
-/// their own; a line round it has the full ink. Other roles fill with their full ink.
+/// A filled area of [`Metal`](Self::Metal), a stroke or a valve is filled with a tint of its
+/// colour, pale enough that a [`Main`](Self::Main) text reads on it, and strokes and valves with a
+/// hatch of their own; a line round it has the full colour. Other roles fill with their full
+/// colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Role {
     /// Outlines and texts that must be read.
@@ -446,7 +456,7 @@ pub fn clock_of(centre: DVec2, point: DVec2) -> f64 {
 }
 
 /// How far clockwise `to` lies past `from`, both seen from `centre`: −180 ≤ d < 180.
-pub fn swept(centre: DVec2, from: DVec2, to: DVec2) -> f64 {
+pub(super) fn swept(centre: DVec2, from: DVec2, to: DVec2) -> f64 {
     crate::angle::wrap_signed(clock_of(centre, to) - clock_of(centre, from), 360.0)
 }
 

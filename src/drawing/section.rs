@@ -9,7 +9,9 @@ use glam::DVec2;
 use super::strokes;
 use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
 use crate::angle::CrankTurn;
+use crate::geometry::pins::Pins;
 use crate::phasing::{CylinderPhasing, CylinderReading, Phasing, Reading};
+use crate::words::joined;
 
 /// The engine from the front: every bank, every throw; the nearer cylinders over the farther.
 #[derive(Clone, Debug)]
@@ -25,39 +27,38 @@ pub struct FromTheFront {
 const FRONT_MM: f64 = 100.0;
 
 /// What the description leaves open, in bores.
-pub(crate) mod proportion {
+mod proportion {
     /// From the gudgeon pin up to the crown.
-    pub const CROWN: f64 = 0.36;
+    pub(super) const CROWN: f64 = 0.36;
     /// From the gudgeon pin down to the skirt.
-    pub const SKIRT: f64 = 0.30;
+    pub(super) const SKIRT: f64 = 0.30;
     /// Room over the crown for the head.
-    pub const HEAD: f64 = 0.30;
+    pub(super) const HEAD: f64 = 0.30;
     /// A valve's head.
-    pub const VALVE: f64 = 0.36;
+    pub(super) const VALVE: f64 = 0.36;
 }
 
 /// What one cylinder looks like, drawn upright with its crank at `crank` and turned about it by
 /// `lean` clock degrees.
 pub(crate) struct Barrel<'a> {
-    pub phasing: &'a Phasing,
-    pub crank: DVec2,
-    pub scale: f64,
-    pub lean_deg: f64,
+    pub(crate) phasing: &'a Phasing,
+    pub(crate) crank: DVec2,
+    pub(crate) scale: f64,
+    pub(crate) lean_deg: f64,
 }
 
 impl Barrel<'_> {
     /// A point `across` and `up` from the crank, in engine millimetres.
-    pub fn at(&self, across: f64, up: f64) -> DVec2 {
+    pub(crate) fn at(&self, across: f64, up: f64) -> DVec2 {
         let (sin, cos) = self.lean_deg.to_radians().sin_cos();
         self.crank + DVec2::new(across * cos + up * sin, across * sin - up * cos) * self.scale
     }
 
     fn top_mm(&self) -> f64 {
-        let slider = self.phasing.slider();
-        slider.pin_height_mm(slider.tdc_deg()) + proportion::CROWN * self.bore_mm()
+        self.top_pin_mm() + proportion::CROWN * self.bore_mm()
     }
 
-    pub fn bore_mm(&self) -> f64 {
+    pub(crate) fn bore_mm(&self) -> f64 {
         self.phasing.engine().metric().bore
     }
 
@@ -74,34 +75,30 @@ impl Barrel<'_> {
     }
 
     /// Piston and rod. The throw stands `throw_deg` clockwise past the bore.
-    fn moving(&self, drawing: &mut Drawing, reading: &CylinderReading, throw_deg: f64) {
-        self.piston(drawing, reading.piston_drop_mm);
+    fn moving(&self, drawing: &mut Drawing, throw_deg: f64) {
+        let pins = self.pins(throw_deg);
+        self.piston(drawing, pins.gudgeon.y);
         self.rod(
             drawing,
-            self.gudgeon(reading.piston_drop_mm),
-            self.crankpin(throw_deg),
+            self.at(pins.gudgeon.x, pins.gudgeon.y),
+            self.at(pins.crankpin.x, pins.crankpin.y),
         );
     }
 
-    /// The gudgeon pin, with the piston `drop_mm` under its top.
-    pub fn gudgeon(&self, drop_mm: f64) -> DVec2 {
-        // In the cylinder's frame y points to the side the crankpin swings to just after TDC.
-        let slider = self.phasing.slider();
-        self.at(
-            self.phasing.crank_direction().sign() * slider.pin_y_mm(),
-            slider.pin_height_mm(slider.tdc_deg()) - drop_mm,
-        )
+    /// The pins in engine millimetres, the throw `throw_deg` clockwise past the bore.
+    pub(crate) fn pins(&self, throw_deg: f64) -> Pins {
+        let phasing = self.phasing;
+        Pins::at(phasing.slider(), phasing.crank_direction(), throw_deg)
     }
 
-    /// The crankpin, `throw_deg` clockwise past the bore.
-    pub fn crankpin(&self, throw_deg: f64) -> DVec2 {
-        let (sin, cos) = throw_deg.to_radians().sin_cos();
-        let radius = self.phasing.slider().radius_mm();
-        self.at(radius * sin, radius * cos)
+    /// How far over the crank the gudgeon pin stands at TDC, engine millimetres.
+    pub(crate) fn top_pin_mm(&self) -> f64 {
+        let slider = self.phasing.slider();
+        slider.pin_height_mm(slider.tdc_deg())
     }
 
     /// The rod between its two pins.
-    pub fn rod(&self, drawing: &mut Drawing, gudgeon: DVec2, crankpin: DVec2) {
+    pub(crate) fn rod(&self, drawing: &mut Drawing, gudgeon: DVec2, crankpin: DVec2) {
         let bore = self.bore_mm() * self.scale;
         let width = (bore * 0.11).max(0.6);
         drawing.line(gudgeon, crankpin, Pen::line(Role::Main, width));
@@ -112,10 +109,9 @@ impl Barrel<'_> {
         }
     }
 
-    /// The piston, `drop_mm` under its top.
-    pub fn piston(&self, drawing: &mut Drawing, drop_mm: f64) {
-        let (bore, slider) = (self.bore_mm(), self.phasing.slider());
-        let pin_up = slider.pin_height_mm(slider.tdc_deg()) - drop_mm;
+    /// The piston, its pin `pin_up` engine millimetres over the crank.
+    pub(crate) fn piston(&self, drawing: &mut Drawing, pin_up: f64) {
+        let bore = self.bore_mm();
         let half = bore * 0.485;
         let (crown, skirt) = (
             pin_up + proportion::CROWN * bore,
@@ -143,7 +139,7 @@ impl Barrel<'_> {
     }
 
     /// One valve, off its seat by its lift.
-    pub fn valve(&self, drawing: &mut Drawing, role: Role, lift_mm: f64) {
+    pub(crate) fn valve(&self, drawing: &mut Drawing, role: Role, lift_mm: f64) {
         let bore = self.bore_mm();
         let side = if role == Role::Intake { -0.24 } else { 0.24 };
         let (middle, face) = (side * bore, self.top_mm() + 0.02 * bore - lift_mm);
@@ -186,14 +182,46 @@ fn bank_name(phasing: &Phasing, lean_deg: f64) -> (String, f64) {
         .cylinders()
         .iter()
         .filter(|other| (other.bank.degrees() - lean_deg).abs() <= 0.01);
-    let numbers: Vec<String> = numbers.map(|other| other.number.to_string()).collect();
-    (numbers.join(" "), if numbers.len() > 6 { 2.6 } else { 3.4 })
+    let numbers: Vec<u8> = numbers.map(|other| other.number).collect();
+    (
+        joined(&numbers, " "),
+        if numbers.len() > 6 { 2.6 } else { 3.4 },
+    )
 }
 
 /// How far half a name reaches along a barrel that leans: figures and blanks are about two thirds
 /// of their size wide.
 fn name_reach(name: &str, size: f64, lean_deg: f64) -> f64 {
     lean_deg.to_radians().sin().abs() * size * 0.33 * name.chars().count() as f64
+}
+
+/// The corners that hold every bank's barrel and every throw, engine millimetres from the crank, and
+/// what the names at the barrels' ends need beyond them, millimetres on paper.
+fn reach(phasing: &Phasing) -> (DVec2, DVec2, DVec2) {
+    let bore = phasing.engine().metric().bore;
+    let web = phasing.slider().radius_mm() + 0.25 * bore;
+    let (mut least, mut most) = (DVec2::splat(-web), DVec2::splat(web));
+    let mut names = DVec2::ZERO;
+    for cylinder in phasing.cylinders() {
+        let lean_deg = cylinder.bank.degrees();
+        let barrel = Barrel {
+            phasing,
+            crank: DVec2::ZERO,
+            scale: 1.0,
+            lean_deg,
+        };
+        let up = barrel.top_mm() + (proportion::HEAD + 0.05) * bore;
+        for corner in [barrel.at(-bore * 0.55, up), barrel.at(bore * 0.55, up)] {
+            least = least.min(corner);
+            most = most.max(corner);
+        }
+        let (name, size) = bank_name(phasing, lean_deg);
+        names = names.max(
+            DVec2::new(name_reach(&name, size, lean_deg) * 2.0 + size, size * 1.7)
+                * DVec2::new(lean_deg.to_radians().sin().abs(), 1.0),
+        );
+    }
+    (least, most, names)
 }
 
 impl FromTheFront {
@@ -204,48 +232,23 @@ impl FromTheFront {
             FRONT_MM,
             FRONT_MM,
         );
-        // Fit: every bank's barrel and every throw within the square, with room for the names at
-        // the barrels' ends.
-        let plain = |lean_deg: f64| Barrel {
-            phasing,
-            crank: DVec2::ZERO,
-            scale: 1.0,
-            lean_deg,
-        };
-        let bore = phasing.engine().metric().bore;
-        let web = phasing.slider().radius_mm() + 0.25 * bore;
-        let (mut least, mut most) = (DVec2::splat(-web), DVec2::splat(web));
-        let mut names = DVec2::ZERO;
-        for cylinder in phasing.cylinders() {
-            let lean_deg = cylinder.bank.degrees();
-            let barrel = plain(lean_deg);
-            let up = barrel.top_mm() + (proportion::HEAD + 0.05) * bore;
-            for corner in [barrel.at(-bore * 0.55, up), barrel.at(bore * 0.55, up)] {
-                least = least.min(corner);
-                most = most.max(corner);
-            }
-            let (name, size) = bank_name(phasing, lean_deg);
-            names = names.max(
-                DVec2::new(name_reach(&name, size, lean_deg) * 2.0 + size, size * 1.7)
-                    * DVec2::new(lean_deg.to_radians().sin().abs(), 1.0),
-            );
-        }
+        let (least, most, names) = reach(phasing);
         let room = DVec2::splat(FRONT_MM - 2.0) - 2.0 * names;
         let scale = (room / (most - least)).min_element();
         // A flat engine needs no square.
         still.size.y = f64::min((most - least).y * scale + 2.0 * names.y + 2.0, FRONT_MM);
         let crank = still.size / 2.0 - (least + most) / 2.0 * scale;
-        // The first of each bank wears its walls; they are the same for the others behind it.
+        // One of each bank is drawn with its walls: they are the same for the others behind it.
         let mut walled: Vec<f64> = Vec::new();
         for cylinder in phasing.cylinders() {
             let lean_deg = cylinder.bank.degrees();
-            let barrel = Barrel {
-                phasing,
-                crank,
-                scale,
-                lean_deg,
-            };
             if walled.iter().all(|other| (other - lean_deg).abs() > 0.01) {
+                let barrel = Barrel {
+                    phasing,
+                    crank,
+                    scale,
+                    lean_deg,
+                };
                 barrel.walls(&mut still);
                 let (name, size) = bank_name(phasing, lean_deg);
                 barrel.label(&mut still, name, size);
@@ -351,10 +354,7 @@ impl View for FromTheFront {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing {
-            size: self.still.size,
-            ..Drawing::default()
-        };
+        let mut drawing = Drawing::over(&self.still);
         let radius = self.phasing.slider().radius_mm() * self.scale;
         for (cylinder, barrel, foremost) in self.barrels() {
             let Some(state) = reading.cylinder(cylinder.number) else {
@@ -363,8 +363,8 @@ impl View for FromTheFront {
             let throw = self.phasing.throw_clock(cylinder, reading.crank).degrees();
             // The web, from the crank's middle to the pin.
             drawing.line(self.crank, on_clock(self.crank, radius, throw), self.web());
-            barrel.moving(&mut drawing, state, throw - barrel.lean_deg);
-            // The valves of those behind would only confuse the eye.
+            barrel.moving(&mut drawing, throw - barrel.lean_deg);
+            // The valves of those behind would only confuse.
             if foremost {
                 barrel.valves(&mut drawing, state);
             }
@@ -502,14 +502,10 @@ impl View for AlongTheCrank {
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing {
-            size: self.still.size,
-            ..Drawing::default()
-        };
+        let mut drawing = Drawing::over(&self.still);
         let bore = self.phasing.engine().metric().bore * self.scale;
-        let radius = self.phasing.slider().radius_mm() * self.scale;
         let reach = PITCH * bore / 2.0;
-        for &(number, x) in &self.row {
+        for (number, x, barrel) in self.row() {
             let (Some(cylinder), Some(state)) =
                 (self.phasing.cylinder(number), reading.cylinder(number))
             else {
@@ -518,7 +514,8 @@ impl View for AlongTheCrank {
             let past = self.phasing.throw_clock(cylinder, reading.crank).degrees()
                 - cylinder.bank.degrees();
             // Seen from the side, a throw shows only how high it stands.
-            let pin_y = self.crank_y - radius * past.to_radians().cos();
+            let pins = barrel.pins(past);
+            let pin_y = barrel.at(0.0, pins.crankpin.y).y;
             let (shaft, web) = ((bore * 0.10).max(0.6), bore * 0.16);
             for side in [-1.0, 1.0] {
                 let (inner, outer) = (x + side * bore * 0.22, x + side * reach);
@@ -544,15 +541,9 @@ impl View for AlongTheCrank {
                 DVec2::new(x + bore * 0.22, pin_y + shaft),
             ];
             drawing.rectangle(pin[0], pin[1], Pen::both(Role::Metal, 0.35));
-            // The rod lies in the plane of the eye: the crankpin is drawn where it stands in
+            // The rod lies in the plane of the drawing: the crankpin is drawn where it stands in
             // height.
-            let barrel = Barrel {
-                phasing: &self.phasing,
-                crank: DVec2::new(x, self.crank_y),
-                scale: self.scale,
-                lean_deg: 0.0,
-            };
-            barrel.upright(&mut drawing, state, DVec2::new(x, pin_y));
+            barrel.upright(&mut drawing, state, &pins);
             let (at, size) = self.letter(x);
             drawing.text(
                 at,
@@ -574,16 +565,15 @@ impl View for AlongTheCrank {
 
 impl Barrel<'_> {
     /// As seen from the side: the rod straight down to the crankpin.
-    fn upright(&self, drawing: &mut Drawing, reading: &CylinderReading, crankpin: DVec2) {
-        let wide = self.bore_mm() * 0.07 * self.scale;
-        let gudgeon = DVec2::new(crankpin.x, self.gudgeon(reading.piston_drop_mm).y);
+    fn upright(&self, drawing: &mut Drawing, reading: &CylinderReading, pins: &Pins) {
+        let wide = self.bore_mm() * 0.07;
         let (from, to) = (
-            DVec2::new(gudgeon.x - wide, gudgeon.y),
-            DVec2::new(gudgeon.x + wide, crankpin.y),
+            self.at(-wide, pins.gudgeon.y),
+            self.at(wide, pins.crankpin.y),
         );
         drawing.rectangle(from, to, Pen::fill(Role::Paper));
         drawing.rectangle(from, to, Pen::line(Role::Main, 0.35));
-        self.piston(drawing, reading.piston_drop_mm);
+        self.piston(drawing, pins.gudgeon.y);
         self.valves(drawing, reading);
     }
 }

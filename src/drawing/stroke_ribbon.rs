@@ -3,15 +3,17 @@
 
 use glam::DVec2;
 
-use super::lift_curves::spans;
+use super::cycle_axis::{CycleAxis, spans};
 use super::strokes;
 use super::{Anchor, Drawing, Pen, Role, View};
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::phasing::{Phasing, Reading, Stroke};
 
 const WIDTH_MM: f64 = 160.0;
-const LEFT_MM: f64 = 12.0;
-const RIGHT_MM: f64 = 157.0;
+const AXIS: CycleAxis = CycleAxis {
+    left_mm: 12.0,
+    right_mm: 157.0,
+};
 const TOP_MM: f64 = 3.0;
 const FOOT_MM: f64 = 8.0;
 
@@ -49,7 +51,7 @@ impl StrokeRibbon {
             let fires = cylinder.fires.degrees();
             let middle = (top + bottom) / 2.0;
             still.bold(
-                DVec2::new(LEFT_MM - 2.0, middle),
+                DVec2::new(AXIS.left_mm - 2.0, middle),
                 number.to_string(),
                 letter_mm.max(3.0),
                 Anchor::End,
@@ -58,11 +60,14 @@ impl StrokeRibbon {
             let starts = [0.0, down, 360.0, 360.0 + down, 720.0];
             for (stroke, span) in Stroke::ALL.into_iter().zip(starts.windows(2)) {
                 for (from, to) in spans(fires + span[0], span[1] - span[0]) {
-                    let corners = (DVec2::new(x_of(from), top), DVec2::new(x_of(to), bottom));
+                    let corners = (
+                        DVec2::new(AXIS.x_of(from), top),
+                        DVec2::new(AXIS.x_of(to), bottom),
+                    );
                     still.rectangle(corners.0, corners.1, Pen::fill(strokes::role(stroke)));
                     still.rectangle(corners.0, corners.1, Pen::line(Role::Main, 0.15));
                     if to - from > 30.0 {
-                        let at = DVec2::new(x_of((from + to) / 2.0), middle);
+                        let at = DVec2::new(AXIS.x_of((from + to) / 2.0), middle);
                         still.circle(at, letter_mm * 0.66, Pen::fill(Role::Paper));
                         still.bold(
                             at,
@@ -87,35 +92,23 @@ impl StrokeRibbon {
                     } else {
                         pen
                     };
-                    still.line(DVec2::new(x_of(from), y), DVec2::new(x_of(to), y), pen);
+                    still.line(
+                        DVec2::new(AXIS.x_of(from), y),
+                        DVec2::new(AXIS.x_of(to), y),
+                        pen,
+                    );
                 }
             }
-            bolt(&mut still, x_of(cylinder.spark.degrees()), top, bottom);
+            bolt(&mut still, AXIS.x_of(cylinder.spark.degrees()), top, bottom);
         }
-        for quarter in 0..=8_u32 {
-            let x = x_of(f64::from(quarter) * 90.0);
-            let foot = height - FOOT_MM;
-            still.line(
+        let foot = height - FOOT_MM;
+        AXIS.quarters(&mut still, foot + 4.0, |drawing, _, x| {
+            drawing.line(
                 DVec2::new(x, foot - 0.8),
                 DVec2::new(x, foot + 1.2),
                 Pen::line(Role::Main, 0.3),
             );
-            let anchor = if quarter == 8 {
-                Anchor::End
-            } else {
-                Anchor::Middle
-            };
-            // Every other one is named: drawn small, all of them would run into one another.
-            if quarter % 2 == 0 {
-                still.text(
-                    DVec2::new(x, foot + 4.0),
-                    format!("{}°", quarter * 90),
-                    3.4,
-                    anchor,
-                    Role::Main,
-                );
-            }
-        }
+        });
         Self {
             still,
             row_mm,
@@ -125,7 +118,7 @@ impl StrokeRibbon {
 
     /// Along the ribbon, for each crank degree.
     pub fn mm_per_degree(&self) -> f64 {
-        (RIGHT_MM - LEFT_MM) / 720.0
+        (AXIS.right_mm - AXIS.left_mm) / 720.0
     }
 
     /// The cylinder whose row a point is in.
@@ -134,14 +127,6 @@ impl StrokeRibbon {
         (row >= 0.0)
             .then(|| self.rows.get(row as usize).copied())
             .flatten()
-    }
-
-    /// The crank angle a point stands for; None beyond the axis.
-    pub fn crank_at(&self, point: DVec2) -> Option<CrankAngle> {
-        let inside = (LEFT_MM - 3.0..=RIGHT_MM + 3.0).contains(&point.x)
-            && (0.0..=self.still.size.y).contains(&point.y);
-        let crank = (point.x - LEFT_MM) * 720.0 / (RIGHT_MM - LEFT_MM);
-        inside.then(|| CrankAngle::new(crank.clamp(0.0, 719.99)))
     }
 }
 
@@ -163,21 +148,14 @@ fn bolt(drawing: &mut Drawing, x: f64, top: f64, bottom: f64) {
     drawing.area(points.to_vec(), Pen::both(Role::Spark, 0.2));
 }
 
-fn x_of(crank_deg: f64) -> f64 {
-    LEFT_MM + crank_deg * (RIGHT_MM - LEFT_MM) / 720.0
-}
-
 impl View for StrokeRibbon {
     fn still(&self) -> &Drawing {
         &self.still
     }
 
     fn moving(&self, reading: &Reading) -> Drawing {
-        let mut drawing = Drawing {
-            size: self.still.size,
-            ..Drawing::default()
-        };
-        let x = x_of(reading.crank.degrees());
+        let mut drawing = Drawing::over(&self.still);
+        let x = AXIS.x_of(reading.crank.degrees());
         drawing.line(
             DVec2::new(x, TOP_MM - 1.5),
             DVec2::new(x, self.still.size.y - FOOT_MM + 1.2),
@@ -193,11 +171,12 @@ impl View for StrokeRibbon {
     }
 
     fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn> {
-        self.crank_at(held)
-            .map(|_| CrankTurn::new((to.x - from.x) * 720.0 / (RIGHT_MM - LEFT_MM)))
+        self.crank_at(held).map(|_| AXIS.drag(from, to))
     }
 
     fn crank_at(&self, point: DVec2) -> Option<CrankAngle> {
-        Self::crank_at(self, point)
+        (0.0..=self.still.size.y)
+            .contains(&point.y)
+            .then(|| AXIS.crank_at(point.x))?
     }
 }

@@ -4,7 +4,7 @@
 use super::Role;
 use crate::phasing::Stroke;
 
-/// The role that carries a stroke's ink.
+/// The role that carries a stroke's colour.
 pub fn role(stroke: Stroke) -> Role {
     match stroke {
         Stroke::Power => Role::Power,

@@ -1,14 +1,13 @@
-//! How far off an eye must stand to see all of something, and what it must look at to have it in
-//! the middle of its picture.
+//! How far off a camera must stand to have all of something in its picture, and what it must look
+//! at to have it in the middle.
 //!
-//! An eye at distance D from what it looks at, along its own line, sees a point that lies x to the
-//! right, y up and z towards it where |x| ≤ (D − z) tan a and |y| ≤ (D − z) tan b, a and b half its
-//! opening across and up. So D is the largest of
-//! |x| / tan a + z and |y| / tan b + z.
+//! A camera at distance D from what it looks at, along its own line, sees a point that lies x to
+//! the right, y up and z towards it where |x| ≤ (D − z) tan a and |y| ≤ (D − z) tan b, a and b half
+//! its field of view across and up. So D is the largest of |x| / tan a + z and |y| / tan b + z.
 
 use glam::{DMat3, DVec2, DVec3};
 
-/// An eye's opening.
+/// How much a camera sees.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FieldOfView {
     /// From top to bottom of the picture, radians.
@@ -18,32 +17,32 @@ pub struct FieldOfView {
 }
 
 impl FieldOfView {
-    /// The tangents of half the opening, across and up.
+    /// The tangents of half the angle, across and up.
     fn tangents(self) -> DVec2 {
         let up = (self.up / 2.0).tan();
         DVec2::new(up * self.aspect.max(0.01), up)
     }
 }
 
-/// Where an eye stands: it looks at `target` from so far off.
+/// Where a camera stands: it looks at `target` from so far off.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CameraPosition {
-    /// In the middle of the picture.
+    /// The point in the middle of the picture.
     pub target: DVec3,
-    /// From there to the eye, millimetres.
+    /// From there to the camera, millimetres.
     pub away_mm: f64,
 }
 
-/// The nearest an eye can stand and see every point with a little room around, its axes (right, up,
+/// The nearest a camera can stand and see every point with a little margin, its axes (right, up,
 /// and from what it looks at back to itself) being the columns of `axes`. Without points it looks
 /// at the origin.
-pub fn stand(points: &[DVec3], axes: DMat3, opening: FieldOfView) -> CameraPosition {
+pub fn frame(points: &[DVec3], axes: DMat3, view: FieldOfView) -> CameraPosition {
     /// What the points may fill of the picture.
     const FILLED: f64 = 0.94;
     /// Looking elsewhere moves near points more than far ones: a few rounds bring the middle to
     /// rest.
     const ROUNDS: usize = 8;
-    let tangents = opening.tangents() * FILLED;
+    let tangents = view.tangents() * FILLED;
     let own: Vec<DVec3> = points
         .iter()
         .map(|point| axes.transpose() * *point)
@@ -100,13 +99,13 @@ mod tests {
         for scene in &SCENES {
             let points = Layout::of(&scene.engine()).ends();
             for aspect in [0.5, 1.0, 1.78, 3.0] {
-                let opening = FieldOfView { up: 0.42, aspect };
-                let eye = stand(&points, from_the_side(), opening);
+                let view = FieldOfView { up: 0.42, aspect };
+                let camera = frame(&points, from_the_side(), view);
                 let half = DVec2::new((0.21_f64).tan() * aspect, (0.21_f64).tan());
                 let mut fullest = 0.0;
                 for point in &points {
-                    let off = from_the_side().transpose() * (*point - eye.target);
-                    let at = off.truncate() / (eye.away_mm - off.z) / half;
+                    let off = from_the_side().transpose() * (*point - camera.target);
+                    let at = off.truncate() / (camera.away_mm - off.z) / half;
                     assert!(
                         at.abs().max_element() <= 1.0,
                         "{} at {aspect}: {at}",
@@ -121,14 +120,14 @@ mod tests {
 
     #[test]
     fn one_point_or_none_is_looked_at_from_somewhere() {
-        let opening = FieldOfView {
+        let view = FieldOfView {
             up: 0.42,
             aspect: 1.0,
         };
-        let one = stand(&[DVec3::new(3.0, 4.0, 5.0)], from_the_side(), opening);
+        let one = frame(&[DVec3::new(3.0, 4.0, 5.0)], from_the_side(), view);
         assert!(
             (one.target - DVec3::new(3.0, 4.0, 5.0)).length() < 1e-9 && one.away_mm.is_finite()
         );
-        assert_eq!(stand(&[], from_the_side(), opening).target, DVec3::ZERO);
+        assert_eq!(frame(&[], from_the_side(), view).target, DVec3::ZERO);
     }
 }

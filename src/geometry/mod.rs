@@ -3,10 +3,12 @@
 //! Nothing here knows a screen. Millimetres; seen from the front x runs right and y up, z runs
 //! towards the front.
 
+pub mod clock;
 pub mod crank_input;
 pub mod framing;
 pub mod layout;
 pub mod lobe_outline;
+pub mod pins;
 pub mod pose;
 pub mod teeth;
 

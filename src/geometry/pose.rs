@@ -10,8 +10,9 @@
 use arrayvec::ArrayVec;
 use glam::DVec2;
 
-use super::layout::valve_gear::push_rod_beside_mm;
-use super::layout::{CylinderPlace, Layout, ValvePlace, ValveTrain, clock_of, towards};
+use super::clock::{clock_of, towards};
+use super::layout::{CylinderPlace, Layout, ValvePlace, ValveTrain, WheelRole, push_rod_beside_mm};
+use super::pins::Pins;
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::description::fields::MOST_CYLINDERS;
 use crate::phasing::Phasing;
@@ -73,7 +74,7 @@ pub struct Pose {
     pub cylinders: ArrayVec<CylinderPose, MOST_CYLINDERS>,
 }
 
-/// How long a spark is shown, crank degrees: an eye must catch it at a slow turn.
+/// How long a spark is shown, crank degrees: long enough to be seen at a slow turn.
 const SPARK_SHOWN_DEG: f64 = 5.0;
 
 /// A crank turned to a spark stands there to within this.
@@ -85,7 +86,6 @@ impl Pose {
     pub fn at(phasing: &Phasing, turned_deg: f64) -> Self {
         let crank = CrankAngle::new(turned_deg);
         let sign = phasing.crank_direction().sign();
-        let slider = phasing.slider();
         let cylinders = phasing
             .cylinders()
             .iter()
@@ -95,10 +95,13 @@ impl Pose {
                     towards(cylinder.bank.degrees()),
                     towards(cylinder.bank.degrees() + 90.0),
                 );
-                let past_bore = sign * (throw_deg - cylinder.bank.degrees());
-                let crankpin = towards(throw_deg) * slider.radius_mm();
-                let gudgeon =
-                    bore * slider.pin_height_mm(past_bore) + beside * (sign * slider.pin_y_mm());
+                let pins = Pins::at(
+                    phasing.slider(),
+                    phasing.crank_direction(),
+                    throw_deg - cylinder.bank.degrees(),
+                );
+                let [crankpin, gudgeon] =
+                    [pins.crankpin, pins.gudgeon].map(|pin| bore * pin.y + beside * pin.x);
                 let valve_deg = phasing.valve_phase_deg(phasing.phase_of(cylinder, crank));
                 CylinderPose {
                     number: cylinder.number,
@@ -150,9 +153,7 @@ impl Pose {
             return 0.0;
         };
         let ahead = match wheel.role {
-            super::layout::WheelRole::Cam(_) => {
-                phasing.cam_direction().sign() * phasing.cam_ahead().degrees()
-            }
+            WheelRole::Cam(_) => phasing.cam_direction().sign() * phasing.cam_ahead().degrees(),
             _ => 0.0,
         };
         wheel.tooth_deg + wheel.clockwise_per_crank * turned_deg + ahead
@@ -213,7 +214,6 @@ impl ValvePose {
 mod tests {
     use super::*;
     use crate::engine::scenes::SCENES;
-    use crate::geometry::layout::WheelRole;
     use crate::geometry::teeth::meshed_turn_deg;
     use approx::assert_abs_diff_eq;
 

@@ -175,9 +175,9 @@ impl Gear {
         for _ in 0..60 {
             let middle = (low + high) / 2.0;
             if self.half_under_cut(middle) < self.half_on_involute(middle) {
-                low = middle
+                low = middle;
             } else {
-                high = middle
+                high = middle;
             }
         }
         high
@@ -206,9 +206,9 @@ impl Gear {
         for _ in 0..60 {
             let middle = (low + high) / 2.0;
             if self.half_on_involute(middle) >= 0.0 {
-                low = middle
+                low = middle;
             } else {
-                high = middle
+                high = middle;
             }
         }
         low
@@ -258,10 +258,10 @@ pub struct LoopWheel {
 }
 
 impl LoopWheel {
-    /// Of a chain's pitch, the roller's radius: a middle of common chains, for the eye only.
+    /// Of a chain's pitch, the roller's radius: a middle of common chains, to look right.
     const ROLLER: f64 = 0.31;
-    /// Of a belt's pitch, how far its cords lie over the pulley's rim, and how deep a gap is: for
-    /// the eye only.
+    /// Of a belt's pitch, how far its cords lie over the pulley's rim, and how deep a gap is: to
+    /// look right.
     const CORDS: f64 = 0.06;
     const GAP: f64 = 0.24;
 
@@ -395,9 +395,9 @@ impl Loop {
         for _ in 0..80 {
             path.centres_mm = (low + high) / 2.0;
             if path.length_mm() < pitches * pitch_mm {
-                low = path.centres_mm
+                low = path.centres_mm;
             } else {
-                high = path.centres_mm
+                high = path.centres_mm;
             }
         }
         path.pitches = pitches as u32;

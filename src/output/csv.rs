@@ -2,10 +2,11 @@
 
 use crate::angle::rounded;
 use crate::phasing::{Phasing, Reading};
+use crate::words::joined;
 
 /// A text that no spreadsheet takes for a formula: one that begins as a formula does gets an
 /// apostrophe before it.
-pub fn as_text(text: &str) -> String {
+fn as_text(text: &str) -> String {
     match text.chars().next() {
         Some('=' | '+' | '-' | '@' | '\t' | '\r') => format!("'{text}"),
         _ => text.to_owned(),
@@ -77,15 +78,12 @@ fn header(phasing: &Phasing) -> Vec<String> {
 
 fn row(phasing: &Phasing, reading: &Reading) -> Vec<String> {
     let number = |value: f64| rounded(value).to_string();
-    let compressing: Vec<String> = reading
-        .on_compression()
-        .map(|number| number.to_string())
-        .collect();
+    let compressing: Vec<u8> = reading.on_compression().collect();
     let mut row = vec![
         as_text(phasing.engine().name()),
         number(reading.crank.degrees()),
         number(reading.cam.degrees()),
-        compressing.join(" "),
+        joined(&compressing, " "),
         reading.next_firing_tdc.cylinder.to_string(),
         number(reading.next_firing_tdc.after.degrees()),
         reading.next_spark.cylinder.to_string(),

@@ -3,54 +3,20 @@
 //! The bytes go to a temporary file beside the one that is wanted, which is then moved into its
 //! place: a full disk or a pulled plug leaves what was there before.
 
-use std::fmt;
 use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-/// Why nothing was written.
-#[derive(Debug)]
-pub enum NotWritten {
-    /// The file is there already and was to be left alone.
-    Exists(PathBuf),
-    /// The system would not.
-    Failed(PathBuf, io::Error),
-}
-
-impl fmt::Display for NotWritten {
-    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Exists(path) => {
-                write!(
-                    to,
-                    "{} is there already and was left as it is",
-                    path.display()
-                )
-            }
-            Self::Failed(path, error) => {
-                write!(to, "{} could not be written: {error}", path.display())
-            }
-        }
-    }
-}
-
-impl std::error::Error for NotWritten {
-    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
-        match self {
-            Self::Exists(_) => None,
-            Self::Failed(_, error) => Some(error),
-        }
-    }
-}
+use super::error::Error;
 
 /// Writes `bytes` to `path`.
 ///
 /// # Errors
-/// [`NotWritten::Exists`] where the file is there and `replace` is false; [`NotWritten::Failed`]
+/// [`Error::Exists`] where the file is there and `replace` is false; [`Error::NotWritten`]
 /// where the system would not. The file that was there, if any, is then as it was.
-pub fn whole(path: &Path, bytes: &[u8], replace: bool) -> Result<(), NotWritten> {
-    let failed = |error| NotWritten::Failed(path.to_path_buf(), error);
+pub fn whole(path: &Path, bytes: &[u8], replace: bool) -> Result<(), Error> {
+    let failed = |error| Error::NotWritten(path.to_path_buf(), error);
     if !replace && path.symlink_metadata().is_ok() {
-        return Err(NotWritten::Exists(path.to_path_buf()));
+        return Err(Error::Exists(path.to_path_buf()));
     }
     // A link is written through: what it leads to is replaced, and the link stays.
     let target = if replace {
@@ -78,7 +44,7 @@ pub fn whole(path: &Path, bytes: &[u8], replace: bool) -> Result<(), NotWritten>
     match persisted {
         Ok(_) => Ok(()),
         Err(error) if error.error.kind() == io::ErrorKind::AlreadyExists => {
-            Err(NotWritten::Exists(path.to_path_buf()))
+            Err(Error::Exists(path.to_path_buf()))
         }
         Err(error) => Err(failed(error.error)),
     }
@@ -127,7 +93,7 @@ mod tests {
         whole(&path, b"first", false).expect("written");
         let refused = whole(&path, b"second", false).expect_err("refused");
         assert!(
-            matches!(&refused, NotWritten::Exists(there) if *there == path),
+            matches!(&refused, Error::Exists(there) if *there == path),
             "{refused}"
         );
         assert_eq!(std::fs::read(&path).expect("read"), b"first");
@@ -141,7 +107,7 @@ mod tests {
         let nowhere = folder.path().join("not there").join("sheet.svg");
         assert!(matches!(
             whole(&nowhere, b"x", false),
-            Err(NotWritten::Failed(..))
+            Err(Error::NotWritten(..))
         ));
         // A folder cannot be replaced by a file.
         assert!(whole(folder.path(), b"x", true).is_err());

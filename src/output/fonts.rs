@@ -14,7 +14,7 @@ pub static PLAIN: &[u8] = include_bytes!("../../assets/fonts/DotwiseSans.ttf");
 pub static BOLD: &[u8] = include_bytes!("../../assets/fonts/DotwiseSans-Bold.ttf");
 
 /// The two faces, for whoever draws with them.
-pub fn shelf() -> &'static Arc<usvg::fontdb::Database> {
+pub(super) fn shelf() -> &'static Arc<usvg::fontdb::Database> {
     static SHELF: OnceLock<Arc<usvg::fontdb::Database>> = OnceLock::new();
     SHELF.get_or_init(|| {
         let mut shelf = usvg::fontdb::Database::new();
@@ -38,7 +38,7 @@ pub fn has(character: char, bold: bool) -> bool {
     face(bold).is_some_and(|face| face.glyph_index(character).is_some())
 }
 
-/// How wide a text stands, in its font size. A sign the type has not is counted as wide as a
+/// How wide a text stands, in its font size. A sign that is not in the type is counted as wide as a
 /// capital.
 pub fn width(text: &str, bold: bool) -> f64 {
     const UNKNOWN: f64 = 0.7;
@@ -93,7 +93,7 @@ pub fn lines(text: &str, size_mm: f64, width_mm: f64, bold: bool) -> Vec<String>
 }
 
 /// The largest size up to `size_mm` at which a text of one line is no wider than `width_mm`.
-pub fn fitted(text: &str, size_mm: f64, width_mm: f64, bold: bool) -> f64 {
+pub(super) fn fitted(text: &str, size_mm: f64, width_mm: f64, bold: bool) -> f64 {
     let wide = width(text, bold) * size_mm;
     if wide > width_mm {
         size_mm * width_mm / wide

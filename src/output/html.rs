@@ -2,8 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::svg;
-use super::svg::Inks;
+use super::svg::{self, Colours};
 use crate::drawing::Drawing;
 
 /// The pages, one under another on a screen and one a sheet on paper. No network is needed, nor
@@ -28,13 +27,13 @@ pub fn document(title: &str, pages: &[Drawing]) -> String {
         size.x,
         size.y,
         size.x,
-        svg::hatches(Inks::Paper),
+        svg::hatches(Colours::Paper),
     );
     for page in pages {
         let _ = writeln!(
             out,
             "<section>{}</section>",
-            svg::element(page, Inks::Paper)
+            svg::element(page, Colours::Paper)
         );
     }
     out.push_str("</body>\n</html>\n");

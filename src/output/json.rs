@@ -1,4 +1,4 @@
-//! Readings for a program: the JSON of the contract. Lengths are millimetres, angles degrees.
+//! Readings for a program: as JSON. Lengths are millimetres, angles degrees.
 
 use serde::Serialize;
 
@@ -60,7 +60,7 @@ impl<'a> ReadingRecord<'a> {
 
 /// A finding with its place in the text.
 #[derive(Serialize)]
-pub struct FindingRecord<'a> {
+pub(crate) struct FindingRecord<'a> {
     #[serde(flatten)]
     finding: &'a Finding,
     line: Option<usize>,
@@ -69,7 +69,7 @@ pub struct FindingRecord<'a> {
 }
 
 /// The findings of a report.
-pub fn findings<'a>(report: &Report<'a>) -> Vec<FindingRecord<'a>> {
+pub(crate) fn findings<'a>(report: &Report<'a>) -> Vec<FindingRecord<'a>> {
     report
         .findings
         .iter()

@@ -2,6 +2,7 @@
 //! and the club.
 
 pub mod csv;
+mod error;
 pub mod file;
 pub mod fonts;
 pub mod handout;
@@ -13,3 +14,5 @@ pub mod sheet;
 pub mod svg;
 pub mod terminal;
 pub mod text;
+
+pub use error::Error;

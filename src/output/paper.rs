@@ -1,4 +1,4 @@
-//! Setting pages: paper, margins, headings, lines of text, tables, boxes to tick.
+//! The pages of a sheet: paper, margins, headings, lines of text, tables, boxes to tick.
 //!
 //! A page is a [`Drawing`] as large as its paper. Text that does not fit goes on to the next page
 //! under the same heading.
@@ -8,6 +8,7 @@ use glam::DVec2;
 use super::fonts::{fitted, lines, width};
 use crate::drawing::{Anchor, Drawing, Pen, Role};
 use crate::phasing::Phasing;
+use crate::words::{advanced, ahead, counted, degrees, list};
 
 /// The paper.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
@@ -23,7 +24,7 @@ pub enum Paper {
 
 impl Paper {
     /// Width and height.
-    pub fn size_mm(self) -> DVec2 {
+    pub(super) fn size_mm(self) -> DVec2 {
         match self {
             Self::A4 => DVec2::new(210.0, 297.0),
             Self::Letter => DVec2::new(215.9, 279.4),
@@ -32,19 +33,19 @@ impl Paper {
 }
 
 /// Left and right.
-pub const SIDE_MM: f64 = 14.0;
+pub(super) const SIDE_MM: f64 = 14.0;
 /// Where what stands under the heading begins.
-pub const HEAD_MM: f64 = 29.0;
+pub(super) const HEAD_MM: f64 = 29.0;
 /// What the foot of the page takes.
-pub const FOOT_MM: f64 = 16.0;
+pub(super) const FOOT_MM: f64 = 16.0;
 /// The size of plain text.
-pub const PLAIN_MM: f64 = 3.5;
+pub(super) const PLAIN_MM: f64 = 3.5;
 /// From line to line, in sizes.
 const LEADING: f64 = 1.45;
 
-/// Pages while they are being set.
+/// Writes pages from the top down, and starts the next where one is full.
 #[derive(Debug)]
-pub struct Setting {
+pub(super) struct PageWriter {
     paper: Paper,
     engine: String,
     as_built: Option<String>,
@@ -53,9 +54,9 @@ pub struct Setting {
     y: f64,
 }
 
-impl Setting {
+impl PageWriter {
     /// No page yet.
-    pub fn new(phasing: &Phasing, paper: Paper) -> Self {
+    pub(super) fn new(phasing: &Phasing, paper: Paper) -> Self {
         let as_built = (!phasing.assembly().is_as_drawn()).then(|| as_built(phasing));
         Self {
             paper,
@@ -68,27 +69,27 @@ impl Setting {
     }
 
     /// The width of the text.
-    pub fn wide(&self) -> f64 {
+    pub(super) fn wide(&self) -> f64 {
         self.paper.size_mm().x - 2.0 * SIDE_MM
     }
 
     /// Where the text ends at the foot.
-    pub fn foot(&self) -> f64 {
+    pub(super) fn foot(&self) -> f64 {
         self.paper.size_mm().y - FOOT_MM
     }
 
     /// The paper.
-    pub fn paper(&self) -> Paper {
+    pub(super) fn paper(&self) -> Paper {
         self.paper
     }
 
-    /// How far down the page is set.
-    pub fn y(&self) -> f64 {
+    /// How far down the page is written.
+    pub(super) fn y(&self) -> f64 {
         self.y
     }
 
-    /// The page that is being set.
-    pub fn page(&mut self) -> &mut Drawing {
+    /// The page that is being written.
+    pub(super) fn page(&mut self) -> &mut Drawing {
         if self.pages.is_empty() {
             self.start(&self.heading.clone());
         }
@@ -97,7 +98,7 @@ impl Setting {
     }
 
     /// A new page under a heading.
-    pub fn start(&mut self, heading: &str) {
+    pub(super) fn start(&mut self, heading: &str) {
         self.heading = heading.to_owned();
         let size = self.paper.size_mm();
         let mut page = Drawing::new(format!("{heading}: {}", self.engine), size.x, size.y);
@@ -131,7 +132,7 @@ impl Setting {
     }
 
     /// A new page with nothing but its foot.
-    pub fn start_bare(&mut self, heading: &str) {
+    pub(super) fn start_bare(&mut self, heading: &str) {
         self.heading = heading.to_owned();
         let size = self.paper.size_mm();
         self.pages.push(Drawing::new(
@@ -143,7 +144,7 @@ impl Setting {
     }
 
     /// Goes on to the next page where less than `height` is left on this one.
-    pub fn keep(&mut self, height: f64) {
+    pub(super) fn keep(&mut self, height: f64) {
         if self.pages.is_empty() || (self.y + height > self.foot() && self.y > HEAD_MM + 0.1) {
             let heading = self.heading.clone();
             let goes_on = if self.pages.is_empty() || heading.ends_with(", continued") {
@@ -155,14 +156,14 @@ impl Setting {
         }
     }
 
-    /// Leaves room.
-    pub fn skip(&mut self, height: f64) {
+    /// Leaves a gap.
+    pub(super) fn skip(&mut self, height: f64) {
         self.y += height;
     }
 
     /// A heading within the page; `follows` is the height that must stand under it on the same
     /// page.
-    pub fn heading(&mut self, text: &str, follows: f64) {
+    pub(super) fn heading(&mut self, text: &str, follows: f64) {
         self.keep(9.0 + follows);
         self.skip(2.5);
         let at = DVec2::new(SIDE_MM, self.y + 2.2);
@@ -178,17 +179,17 @@ impl Setting {
     }
 
     /// How high a text stands from `indent` to the right margin.
-    pub fn height(&self, text: &str, size: f64, indent: f64) -> f64 {
+    pub(super) fn height(&self, text: &str, size: f64, indent: f64) -> f64 {
         lines(text, size, self.wide() - indent, false).len() as f64 * size * LEADING
     }
 
     /// Text over the whole width.
-    pub fn paragraph(&mut self, text: &str, size: f64, bold: bool) {
+    pub(super) fn paragraph(&mut self, text: &str, size: f64, bold: bool) {
         self.indented(text, size, bold, 0.0);
     }
 
     /// Text from `indent` to the right margin. Gives where its first line stands.
-    pub fn indented(&mut self, text: &str, size: f64, bold: bool, indent: f64) -> f64 {
+    pub(super) fn indented(&mut self, text: &str, size: f64, bold: bool, indent: f64) -> f64 {
         let mut first = None;
         for line in lines(text, size, self.wide() - indent, bold) {
             self.keep(size * LEADING);
@@ -205,22 +206,32 @@ impl Setting {
     }
 
     /// A row of a card: what it is on the left, what it comes to on the right.
-    pub fn row(&mut self, name: &str, value: &str) {
+    pub(super) fn row(&mut self, name: &str, value: &str) {
         const NAME_MM: f64 = 40.0;
         let size = PLAIN_MM;
         let (names, values) = (
             lines(name, size, NAME_MM - 3.0, false),
             lines(value, size, self.wide() - NAME_MM, true),
         );
-        let high = names.len().max(values.len()) as f64 * size * LEADING + 2.0;
+        self.cells(
+            &[(SIDE_MM, names, false), (SIDE_MM + NAME_MM, values, true)],
+            1.0,
+        );
+    }
+
+    /// Cells side by side, each at its x, in lines, bold or not, with a rule under them and a gap
+    /// above and below.
+    fn cells(&mut self, cells: &[(f64, Vec<String>, bool)], gap: f64) {
+        let size = PLAIN_MM;
+        let most = cells.iter().map(|(_, lines, _)| lines.len()).max();
+        let high = most.unwrap_or(1) as f64 * size * LEADING + 2.0 * gap;
         self.keep(high);
-        let top = self.y + 1.0;
-        let (right, foot) = (SIDE_MM + self.wide(), self.y + high);
+        let (top, right, foot) = (self.y + gap, SIDE_MM + self.wide(), self.y + high);
         let page = self.page();
-        for (column, lines) in [(SIDE_MM, names), (SIDE_MM + NAME_MM, values)] {
-            for (index, line) in lines.into_iter().enumerate() {
-                let at = DVec2::new(column, top + size * LEADING * (index as f64 + 0.5));
-                if column > SIDE_MM {
+        for (x, lines, bold) in cells {
+            for (index, line) in lines.iter().enumerate() {
+                let at = DVec2::new(*x, top + size * LEADING * (index as f64 + 0.5));
+                if *bold {
                     page.bold(at, line, size, Anchor::Start, Role::Main);
                 } else {
                     page.text(at, line, size, Anchor::Start, Role::Main);
@@ -237,7 +248,7 @@ impl Setting {
 
     /// A table: its columns' heads and its rows, each column as wide as its widest text at most,
     /// the last taking what is left.
-    pub fn table(&mut self, heads: &[&str], rows: &[Vec<String>]) {
+    pub(super) fn table(&mut self, heads: &[&str], rows: &[Vec<String>]) {
         let size = PLAIN_MM;
         let gap = 5.0;
         let widest = |column: usize| {
@@ -284,35 +295,21 @@ impl Setting {
             Pen::line(Role::Main, 0.3),
         );
         for row in rows {
-            let cells: Vec<Vec<String>> = row
+            let cells: Vec<_> = row
                 .iter()
                 .enumerate()
-                .map(|(column, text)| lines(text, size, cell(column), false))
+                .map(|(column, text)| {
+                    let lines = lines(text, size, cell(column), false);
+                    (starts[column], lines, false)
+                })
                 .collect();
-            let high = cells.iter().map(Vec::len).max().unwrap_or(1) as f64 * size * LEADING + 1.6;
-            self.keep(high);
-            let top = self.y + 0.8;
-            let page = self.page();
-            for (column, lines) in cells.into_iter().enumerate() {
-                for (index, line) in lines.into_iter().enumerate() {
-                    let at =
-                        DVec2::new(starts[column], top + size * LEADING * (index as f64 + 0.5));
-                    page.text(at, line, size, Anchor::Start, Role::Main);
-                }
-            }
-            self.skip(high);
-            let y = self.y;
-            self.page().line(
-                DVec2::new(SIDE_MM, y),
-                DVec2::new(end, y),
-                Pen::line(Role::Faint, 0.15),
-            );
+            self.cells(&cells, 0.8);
         }
         self.skip(2.0);
     }
 
     /// A step with a box to tick.
-    pub fn tick(&mut self, text: &str, size: f64, bold: bool, indent: f64) {
+    pub(super) fn tick(&mut self, text: &str, size: f64, bold: bool, indent: f64) {
         let high =
             lines(text, size, self.wide() - indent - 7.0, bold).len() as f64 * size * LEADING;
         // A step of a line or two is not torn apart.
@@ -324,7 +321,7 @@ impl Setting {
     }
 
     /// Blanks to write in, as many to a line as go.
-    pub fn blanks(&mut self, names: &[String]) {
+    pub(super) fn blanks(&mut self, names: &[String]) {
         let (size, gap, line) = (PLAIN_MM, 6.0, 26.0);
         let widest = names
             .iter()
@@ -354,7 +351,7 @@ impl Setting {
     }
 
     /// A caution: framed, and called one.
-    pub fn caution(&mut self, text: &str) {
+    pub(super) fn caution(&mut self, text: &str) {
         let (size, indent) = (PLAIN_MM, 22.0);
         let text = lines(text, size, self.wide() - indent - 3.0, false);
         let high = text.len() as f64 * size * LEADING + 3.0;
@@ -390,7 +387,7 @@ impl Setting {
 
     /// A drawing in the middle, as wide as `wide` at most and no higher than what is left of the
     /// page allows.
-    pub fn draw(&mut self, drawing: &Drawing, wide: f64) {
+    pub(super) fn draw(&mut self, drawing: &Drawing, wide: f64) {
         let scale = wide.min(self.wide()) / drawing.size.x;
         self.keep(drawing.size.y * scale);
         let at = DVec2::new(
@@ -402,7 +399,7 @@ impl Setting {
     }
 
     /// A line of 100 mm to check the printer by, from `x` on.
-    pub fn scale_line(&mut self, x: f64, y: f64) {
+    pub(super) fn scale_line(&mut self, x: f64, y: f64) {
         let page = self.page();
         let pen = Pen::line(Role::Main, 0.35);
         page.line(DVec2::new(x, y), DVec2::new(x + 100.0, y), pen);
@@ -424,7 +421,7 @@ impl Setting {
     }
 
     /// The pages, with their feet.
-    pub fn finish(mut self) -> Vec<Drawing> {
+    pub(super) fn finish(mut self) -> Vec<Drawing> {
         let (size, count) = (self.paper.size_mm(), self.pages.len());
         for (index, page) in self.pages.iter_mut().enumerate() {
             let y = size.y - 8.0;
@@ -453,30 +450,16 @@ impl Setting {
 pub(super) fn as_built(phasing: &Phasing) -> String {
     let assembly = phasing.assembly();
     let mut faults = Vec::new();
-    let teeth = |count: i32| {
-        format!(
-            "{} {}",
-            count.unsigned_abs(),
-            if count.abs() == 1 { "tooth" } else { "teeth" }
-        )
-    };
+    let teeth = |count: i32| counted(count.unsigned_abs() as usize, "tooth", "teeth");
     if assembly.cam_teeth != 0 {
-        let way = if assembly.cam_teeth > 0 {
-            "advanced"
-        } else {
-            "retarded"
-        };
+        let way = advanced(assembly.cam_teeth > 0);
         faults.push(format!("the cam {} {way}", teeth(assembly.cam_teeth)));
     }
     if assembly.drive_teeth != 0 {
-        let way = if assembly.drive_teeth > 0 {
-            "ahead"
-        } else {
-            "behind"
-        };
         faults.push(format!(
-            "the distributor's drive {} {way}",
-            teeth(assembly.drive_teeth)
+            "the distributor's drive {} {}",
+            teeth(assembly.drive_teeth),
+            ahead(assembly.drive_teeth > 0)
         ));
     }
     if assembly.body_turn_deg != 0.0 {
@@ -486,15 +469,12 @@ pub(super) fn as_built(phasing: &Phasing) -> String {
             "with the rotor (retarded)"
         };
         faults.push(format!(
-            "the body turned {}° {way}",
-            crate::words::number(assembly.body_turn_deg.abs(), 2)
+            "the body turned {} {way}",
+            degrees(assembly.body_turn_deg.abs())
         ));
     }
     if assembly.leads.is_some() {
-        faults.push(format!(
-            "leads plugged {}",
-            crate::words::list(phasing.leads())
-        ));
+        faults.push(format!("leads plugged {}", list(phasing.leads())));
     }
     format!("As built, not as drawn: {}.", faults.join("; "))
 }

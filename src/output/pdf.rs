@@ -8,39 +8,19 @@ use krilla::metadata::Metadata;
 use krilla::page::PageSettings;
 use krilla_svg::{SurfaceExt as _, SvgSettings};
 
+use super::error::Error;
 use super::fonts;
-use super::svg;
-use super::svg::Inks;
+use super::svg::{self, Colours};
 use crate::drawing::Drawing;
 
 /// Points in a millimetre: 72 to the inch.
 const POINTS: f64 = 72.0 / 25.4;
 
-/// Why a PDF could not be made. Neither can come of a description: they are faults of the program.
-#[derive(Debug)]
-pub enum NotMade {
-    /// A page's SVG could not be read back.
-    Page(usize, String),
-    /// The pages could not be put together.
-    Document(String),
-}
-
-impl std::fmt::Display for NotMade {
-    fn fmt(&self, to: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Page(page, why) => write!(to, "page {} could not be drawn: {why}", page + 1),
-            Self::Document(why) => write!(to, "the PDF could not be put together: {why}"),
-        }
-    }
-}
-
-impl std::error::Error for NotMade {}
-
 /// The pages, in order, each as large as its drawing.
 ///
 /// # Errors
-/// [`NotMade`], where the libraries will not have what was drawn.
-pub fn document(title: &str, pages: &[Drawing]) -> Result<Vec<u8>, NotMade> {
+/// [`Error::Page`] or [`Error::Pdf`], where the libraries will not have what was drawn.
+pub fn document(title: &str, pages: &[Drawing]) -> Result<Vec<u8>, Error> {
     let mut options = usvg::Options {
         font_family: fonts::FAMILY.to_owned(),
         ..usvg::Options::default()
@@ -54,8 +34,8 @@ pub fn document(title: &str, pages: &[Drawing]) -> Result<Vec<u8>, NotMade> {
             .language("en".to_owned()),
     );
     for (index, drawing) in pages.iter().enumerate() {
-        let wrong = |why: &str| NotMade::Page(index, why.to_owned());
-        let tree = usvg::Tree::from_str(&svg::document(drawing, Inks::Paper), &options)
+        let wrong = |why: &str| Error::Page(index, why.to_owned());
+        let tree = usvg::Tree::from_str(&svg::document(drawing, Colours::Paper), &options)
             .map_err(|error| wrong(&error.to_string()))?;
         let (width, height) = (
             (drawing.size.x * POINTS) as f32,
@@ -72,5 +52,5 @@ pub fn document(title: &str, pages: &[Drawing]) -> Result<Vec<u8>, NotMade> {
     }
     document
         .finish()
-        .map_err(|error| NotMade::Document(format!("{error:?}")))
+        .map_err(|error| Error::Pdf(format!("{error:?}")))
 }

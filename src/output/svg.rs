@@ -9,9 +9,9 @@ use glam::DVec2;
 
 use crate::drawing::{Anchor, Drawing, Item, Pen, Role, on_clock};
 
-/// What inks a drawing is written in.
+/// Where a drawing is shown, and so what its colours are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Inks {
+pub enum Colours {
     /// Black, greys and white.
     Paper,
     /// Classes, for a style sheet (`STYLE`).
@@ -19,11 +19,11 @@ pub enum Inks {
 }
 
 /// Half the height of a capital, in font sizes: from the type itself.
-const HALF_CAPITAL: f64 = 0.3645;
+pub(super) const HALF_CAPITAL: f64 = 0.3645;
 
 /// A drawing as a file of its own.
-pub fn document(drawing: &Drawing, inks: Inks) -> String {
-    let element = element(drawing, inks);
+pub fn document(drawing: &Drawing, colours: Colours) -> String {
+    let element = element(drawing, colours);
     // The hatches go right after the title, where there is anything hatched.
     let (head, rest) = element.split_at(
         element
@@ -31,7 +31,7 @@ pub fn document(drawing: &Drawing, inks: Inks) -> String {
             .map_or(0, |at| at + "</title>".len()),
     );
     let hatches = if rest.contains("url(#") {
-        hatches(inks)
+        hatches(colours)
     } else {
         String::new()
     };
@@ -40,7 +40,7 @@ pub fn document(drawing: &Drawing, inks: Inks) -> String {
 
 /// The hatches that tell the strokes apart without colour: once in a file, before anything that is
 /// drawn with them.
-pub fn hatches(inks: Inks) -> String {
+pub fn hatches(colours: Colours) -> String {
     let mut out = String::from("<defs>");
     for (role, lines) in [
         (Role::Power, "M0 0L2.2 2.2M0 2.2L2.2 0"),
@@ -55,12 +55,12 @@ pub fn hatches(inks: Inks) -> String {
         (Role::Compression, "M0 1.1H2.2"),
     ] {
         let name = class(role);
-        let (back, line) = match inks {
-            Inks::Paper => (
-                format!("fill=\"{}\"", ink(role).1),
+        let (back, line) = match colours {
+            Colours::Paper => (
+                format!("fill=\"{}\"", print_colours(role).1),
                 "stroke=\"#6f6f6f\"".to_owned(),
             ),
-            Inks::Page => (format!("class=\"{name} b\""), format!("class=\"{name} h\"")),
+            Colours::Page => (format!("class=\"{name} b\""), format!("class=\"{name} h\"")),
         };
         let _ = write!(
             out,
@@ -81,23 +81,23 @@ fn is_hatched(role: Role) -> bool {
 }
 
 /// A drawing as an element of a page.
-pub fn element(drawing: &Drawing, inks: Inks) -> String {
-    element_with(drawing, inks, "")
+pub fn element(drawing: &Drawing, colours: Colours) -> String {
+    element_with(drawing, colours, "")
 }
 
 /// The same with more, already written as SVG, laid over it.
-pub fn element_with(drawing: &Drawing, inks: Inks, more: &str) -> String {
+pub(super) fn element_with(drawing: &Drawing, colours: Colours, more: &str) -> String {
     let mut out = String::with_capacity(256 + drawing.items.len() * 64);
     let (width, height) = (number(drawing.size.x), number(drawing.size.y));
     let _ = write!(
         out,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" "
     );
-    match inks {
-        Inks::Paper => {
+    match colours {
+        Colours::Paper => {
             let _ = write!(out, "width=\"{width}mm\" height=\"{height}mm\" ");
         }
-        Inks::Page => out.push_str("class=\"drawing\" "),
+        Colours::Page => out.push_str("class=\"drawing\" "),
     }
     let title = escaped(&drawing.title);
     let _ = write!(
@@ -105,40 +105,30 @@ pub fn element_with(drawing: &Drawing, inks: Inks, more: &str) -> String {
         "role=\"img\" aria-label=\"{title}\" font-family=\"'Dotwise Sans','DejaVu Sans',Verdana,sans-serif\">"
     );
     let _ = write!(out, "<title>{title}</title>");
-    items(&mut out, &drawing.items, inks);
+    items(&mut out, &drawing.items, colours);
     out.push_str(more);
     out.push_str("</svg>");
     out
 }
 
-/// Drawn things, one after another, as elements.
-pub fn items(out: &mut String, items: &[Item], inks: Inks) {
-    let mut rest = items;
-    while let Some((first, after)) = rest.split_first() {
-        rest = after;
-        match first {
-            Item::Path {
-                points,
-                closed,
-                pen,
-            } => {
-                let _ = write!(out, "<path{} d=\"", pen_attributes(*pen, inks));
-                path(out, points, *closed);
-                // Lines of one pen, one after another, are one element.
-                while let Some((
-                    Item::Path {
-                        points,
-                        closed: more_closed,
-                        pen: more_pen,
-                    },
-                    after,
-                )) = rest.split_first()
-                    && !closed
-                    && !more_closed
-                    && more_pen == pen
-                {
-                    path(out, points, false);
-                    rest = after;
+/// Drawn things, one after another, as elements. Lines of one pen, one after another, are one.
+pub fn items(out: &mut String, items: &[Item], colours: Colours) {
+    let line_pen = |item: &Item| match item {
+        Item::Path {
+            closed: false, pen, ..
+        } => Some(*pen),
+        _ => None,
+    };
+    let together =
+        |one: &Item, next: &Item| line_pen(one).is_some_and(|pen| line_pen(next) == Some(pen));
+    for alike in items.chunk_by(together) {
+        match &alike[0] {
+            Item::Path { pen, .. } => {
+                let _ = write!(out, "<path{} d=\"", pen_attributes(*pen, colours));
+                for item in alike {
+                    if let Item::Path { points, closed, .. } = item {
+                        path(out, points, *closed);
+                    }
                 }
                 out.push_str("\"/>");
             }
@@ -146,14 +136,14 @@ pub fn items(out: &mut String, items: &[Item], inks: Inks) {
                 centre,
                 radius,
                 pen,
-            } => circle(out, *centre, *radius, *pen, inks),
+            } => circle(out, *centre, *radius, *pen, colours),
             Item::Arc {
                 centre,
                 radius,
                 sweep_deg,
                 pen,
                 ..
-            } if sweep_deg.abs() >= 360.0 => circle(out, *centre, *radius, *pen, inks),
+            } if sweep_deg.abs() >= 360.0 => circle(out, *centre, *radius, *pen, colours),
             Item::Arc {
                 centre,
                 radius,
@@ -161,10 +151,8 @@ pub fn items(out: &mut String, items: &[Item], inks: Inks) {
                 sweep_deg,
                 pen,
             } => {
-                let (from, to) = (
-                    on_clock(*centre, *radius, *from_deg),
-                    on_clock(*centre, *radius, from_deg + sweep_deg),
-                );
+                let from = on_clock(*centre, *radius, *from_deg);
+                let to = on_clock(*centre, *radius, from_deg + sweep_deg);
                 let (large, clockwise) = (
                     u8::from(sweep_deg.abs() > 180.0),
                     u8::from(*sweep_deg > 0.0),
@@ -173,54 +161,60 @@ pub fn items(out: &mut String, items: &[Item], inks: Inks) {
                 let _ = write!(
                     out,
                     "<path{} d=\"M{} {}A{radius} {radius} 0 {large} {clockwise} {} {}\"/>",
-                    pen_attributes(*pen, inks),
+                    pen_attributes(*pen, colours),
                     number(from.x),
                     number(from.y),
                     number(to.x),
                     number(to.y),
                 );
             }
-            Item::Text {
-                at,
-                text,
-                size,
-                anchor,
-                turned_deg,
-                role,
-                bold,
-            } => {
-                let anchor = match anchor {
-                    Anchor::Start => "",
-                    Anchor::Middle => " text-anchor=\"middle\"",
-                    Anchor::End => " text-anchor=\"end\"",
-                };
-                let bold = if *bold { " font-weight=\"bold\"" } else { "" };
-                let down = HALF_CAPITAL * size;
-                let place = if *turned_deg == 0.0 {
-                    format!("x=\"{}\" y=\"{}\"", number(at.x), number(at.y + down))
-                } else {
-                    format!(
-                        "transform=\"translate({} {}) rotate({})\" y=\"{}\"",
-                        number(at.x),
-                        number(at.y),
-                        number(*turned_deg),
-                        number(down)
-                    )
-                };
-                let _ = write!(
-                    out,
-                    "<text {place} font-size=\"{}\"{anchor}{bold}{}>{}</text>",
-                    number(*size),
-                    text_attributes(*role, inks),
-                    escaped(text)
-                );
-            }
+            Item::Text { .. } => text(out, &alike[0], colours),
         }
     }
 }
 
-fn circle(out: &mut String, centre: DVec2, radius: f64, pen: Pen, inks: Inks) {
-    let pen = pen_attributes(pen, inks);
+fn text(out: &mut String, item: &Item, colours: Colours) {
+    let Item::Text {
+        at,
+        text,
+        size,
+        anchor,
+        turned_deg,
+        role,
+        bold,
+    } = item
+    else {
+        return;
+    };
+    let anchor = match anchor {
+        Anchor::Start => "",
+        Anchor::Middle => " text-anchor=\"middle\"",
+        Anchor::End => " text-anchor=\"end\"",
+    };
+    let bold = if *bold { " font-weight=\"bold\"" } else { "" };
+    let down = HALF_CAPITAL * size;
+    let place = if *turned_deg == 0.0 {
+        format!("x=\"{}\" y=\"{}\"", number(at.x), number(at.y + down))
+    } else {
+        format!(
+            "transform=\"translate({} {}) rotate({})\" y=\"{}\"",
+            number(at.x),
+            number(at.y),
+            number(*turned_deg),
+            number(down)
+        )
+    };
+    let _ = write!(
+        out,
+        "<text {place} font-size=\"{}\"{anchor}{bold}{}>{}</text>",
+        number(*size),
+        text_attributes(*role, colours),
+        escaped(text)
+    );
+}
+
+fn circle(out: &mut String, centre: DVec2, radius: f64, pen: Pen, colours: Colours) {
+    let pen = pen_attributes(pen, colours);
     let _ = write!(
         out,
         "<circle{pen} cx=\"{}\" cy=\"{}\" r=\"{}\"/>",
@@ -270,7 +264,7 @@ pub fn escaped(text: &str) -> String {
             '\'' => out.push_str("&#39;"),
             '\t' | '\n' | '\r' => out.push(' '),
             control if control.is_control() || matches!(control, '\u{fffe}' | '\u{ffff}') => {
-                out.push('\u{fffd}')
+                out.push('\u{fffd}');
             }
             plain => out.push(plain),
         }
@@ -278,8 +272,8 @@ pub fn escaped(text: &str) -> String {
     out
 }
 
-/// A role's ink on paper, for its lines and texts, and the tint of its areas.
-fn ink(role: Role) -> (&'static str, &'static str) {
+/// A role's colour on paper, for its lines and texts, and the tint of its areas.
+fn print_colours(role: Role) -> (&'static str, &'static str) {
     match role {
         Role::Main | Role::Mark | Role::Spark | Role::Now | Role::Caution => ("#000", "#000"),
         Role::Faint => ("#6b6b6b", "#6b6b6b"),
@@ -314,11 +308,11 @@ fn class(role: Role) -> &'static str {
     }
 }
 
-fn pen_attributes(pen: Pen, inks: Inks) -> String {
+fn pen_attributes(pen: Pen, colours: Colours) -> String {
     let mut attributes = String::new();
-    match inks {
-        Inks::Paper => {
-            let (line, tint) = ink(pen.role);
+    match colours {
+        Colours::Paper => {
+            let (line, tint) = print_colours(pen.role);
             let _ = match (pen.filled, is_hatched(pen.role)) {
                 (false, _) => write!(attributes, " fill=\"none\""),
                 (true, false) => write!(attributes, " fill=\"{tint}\""),
@@ -328,7 +322,7 @@ fn pen_attributes(pen: Pen, inks: Inks) -> String {
                 let _ = write!(attributes, " stroke=\"{line}\"");
             }
         }
-        Inks::Page => {
+        Colours::Page => {
             let _ = write!(
                 attributes,
                 " class=\"{}{}{}\"",
@@ -357,10 +351,10 @@ fn pen_attributes(pen: Pen, inks: Inks) -> String {
     attributes
 }
 
-fn text_attributes(role: Role, inks: Inks) -> String {
-    match inks {
-        Inks::Paper => format!(" fill=\"{}\"", ink(role).0),
-        Inks::Page => format!(" class=\"{} t\"", class(role)),
+fn text_attributes(role: Role, colours: Colours) -> String {
+    match colours {
+        Colours::Paper => format!(" fill=\"{}\"", print_colours(role).0),
+        Colours::Page => format!(" class=\"{} t\"", class(role)),
     }
 }
 
@@ -378,7 +372,7 @@ mod tests {
             Anchor::Start,
             Role::Main,
         );
-        let svg = document(&drawing, Inks::Paper);
+        let svg = document(&drawing, Colours::Paper);
         assert!(
             svg.contains("&lt;/text&gt;&lt;script&gt;&amp;\u{fffd}\u{5d0}\u{5d1}</text>"),
             "{svg}"
@@ -407,7 +401,7 @@ mod tests {
             -270.0,
             Pen::line(Role::Main, 1.0),
         );
-        let svg = document(&drawing, Inks::Paper);
+        let svg = document(&drawing, Colours::Paper);
         assert!(svg.contains("M50 10A40 40 0 0 1 90 50"), "{svg}");
         assert!(svg.contains("M50 10A40 40 0 1 0 90 50"), "{svg}");
     }

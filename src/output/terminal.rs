@@ -1,8 +1,10 @@
-//! Colour in a terminal that has it.
+//! Text for a terminal: colour where it is shown, lines folded at 80 columns.
 
 use anstyle::{AnsiColor, Style};
 
+use crate::diagnosis::verdict::TURNING_CAUTION;
 use crate::phasing::Stroke;
+use crate::words::{COLUMNS, folded};
 
 /// Whether a text for a person may carry colour. `NO_COLOR` and pipes are settled before it comes
 /// here.
@@ -45,5 +47,68 @@ impl TerminalStyle {
         } else {
             text.to_owned()
         }
+    }
+}
+
+/// A text for a person, while it is written line by line.
+pub(crate) struct TextWriter {
+    text: String,
+    /// For lines that are styled in part.
+    pub(crate) style: TerminalStyle,
+}
+
+impl TextWriter {
+    pub(crate) fn new(style: TerminalStyle) -> Self {
+        Self {
+            text: String::new(),
+            style,
+        }
+    }
+
+    /// A line as it is, without blanks at its end.
+    pub(crate) fn line(&mut self, line: impl AsRef<str>) {
+        self.text += line.as_ref().trim_end();
+        self.text.push('\n');
+    }
+
+    /// A paragraph, folded.
+    pub(crate) fn paragraph(&mut self, text: impl AsRef<str>) {
+        self.hanging(text, "", "");
+    }
+
+    /// A paragraph, folded, with `first` before its first line and `rest` before the others.
+    pub(crate) fn hanging(&mut self, text: impl AsRef<str>, first: &str, rest: &str) {
+        self.line(folded(text.as_ref(), first, rest, COLUMNS));
+    }
+
+    /// A line that must be read first, not folded.
+    pub(crate) fn headline(&mut self, text: impl AsRef<str>) {
+        self.line(self.style.strong(text.as_ref()));
+    }
+
+    /// A paragraph that must be read first, folded.
+    pub(crate) fn strong(&mut self, text: impl AsRef<str>) {
+        self.headline(folded(text.as_ref(), "", "", COLUMNS));
+    }
+
+    /// A caption.
+    pub(crate) fn faint(&mut self, text: impl AsRef<str>) {
+        self.line(self.style.faint(text.as_ref()));
+    }
+
+    /// A blank line, and what needs care.
+    pub(crate) fn caution(&mut self, text: impl AsRef<str>) {
+        self.line("");
+        let text = folded(text.as_ref(), "", "", COLUMNS);
+        self.line(self.style.caution(&text));
+    }
+
+    /// A blank line, and the caution for whoever turns an engine by hand.
+    pub(crate) fn turning_caution(&mut self) {
+        self.caution(TURNING_CAUTION);
+    }
+
+    pub(crate) fn finish(self) -> String {
+        self.text
     }
 }

@@ -249,7 +249,7 @@ fn fewest(places: &[Place], count: usize) -> Vec<Place> {
     chosen
 }
 
-/// What a choice of places costs: their number, then how effort they are, then how late.
+/// What a choice of places costs: their number, then how much effort they ask for, then how late.
 #[derive(Clone, Copy)]
 struct Cost {
     stops: u32,

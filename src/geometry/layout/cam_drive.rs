@@ -8,9 +8,9 @@
 use glam::DVec2;
 
 use super::crank::{Measures, bank_angles};
-use super::towards;
 use super::valve_gear::{LEAST_BASE, ROCKER_RATIO, cam_at_deg};
 use crate::description::{Description, DriveKind, MarkOn, ValveGear};
+use crate::geometry::clock::towards;
 use crate::geometry::lobe_outline::LobeOutline;
 use crate::geometry::teeth::{Loop, LoopKind, nearest_tooth_deg};
 use crate::laws::{Lobe, gear_train};
@@ -243,9 +243,9 @@ pub(super) fn loop_on_dots(
     for _ in 0..60 {
         path.centres_mm = (near + far) / 2.0;
         if teeth_off(&path) > wanted {
-            near = path.centres_mm
+            near = path.centres_mm;
         } else {
-            far = path.centres_mm
+            far = path.centres_mm;
         }
     }
     // Half the loop counts half the driver's teeth, less half the driven's, less the whole teeth.

@@ -16,10 +16,10 @@
 use glam::{DVec2, DVec3};
 
 use super::crank::Measures;
-use super::valve_gear::CamPlace;
-use super::{CylinderPlace, towards};
+use super::valve_gear::{CamPlace, CylinderPlace};
 use crate::angle::Clock;
 use crate::description::{Description, Distributor, DrivenBy, ValveGear};
+use crate::geometry::clock::towards;
 use crate::geometry::teeth::Gear;
 use crate::laws::{gear_train, ignition};
 use crate::procedures::seating::ENGAGES_AT;
@@ -50,17 +50,17 @@ pub struct DistributorPlace {
     pub driver: DVec3,
     /// How far over that shaft's axis a tongue stands in its slot: clear of the shaft.
     pub joint_mm: f64,
-    /// The gears; None where it goes home on a tongue.
-    pub gears: Option<SkewPair>,
+    /// The gears; None where a tongue drives it.
+    pub gears: Option<HelicalPair>,
     /// How far up it is lifted to be clear.
     pub lift_mm: f64,
-    /// How far up it still is where its teeth take hold.
-    pub takes_hold_mm: f64,
+    /// How far up it still is where its teeth engage.
+    pub engages_mm: f64,
 }
 
 /// One gear of a pair on shafts that cross.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Skew {
+pub struct HelicalGear {
     /// How many teeth.
     pub teeth: u32,
     /// Its pitch circle.
@@ -68,7 +68,7 @@ pub struct Skew {
     /// Where a tooth stands at θ = 0 as drawn, in the middle of its width: clock degrees, from the
     /// front for the driver, from above for the driven.
     pub tooth_deg: f64,
-    /// How far its teeth turn clockwise for a millimetre towards the eye.
+    /// How far its teeth turn clockwise for a millimetre towards the viewer.
     pub twist_deg_per_mm: f64,
     /// The cosine of the angle between its teeth and its shaft.
     pub lean_cos: f64,
@@ -76,17 +76,17 @@ pub struct Skew {
 
 /// A pair of helical gears on shafts that cross.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SkewPair {
+pub struct HelicalPair {
     /// On the driving shaft.
-    pub driver: Skew,
+    pub driver: HelicalGear,
     /// On the distributor's.
-    pub driven: Skew,
+    pub driven: HelicalGear,
     /// The width of either.
     pub width_mm: f64,
 }
 
 /// What the distributor is placed among.
-pub(super) struct Around<'a> {
+pub(super) struct Surroundings<'a> {
     pub measures: &'a Measures,
     pub cylinders: &'a [CylinderPlace],
     pub banks: &'a [f64],
@@ -97,12 +97,12 @@ pub(super) struct Around<'a> {
 }
 
 impl DistributorPlace {
-    /// How far up the distributor stands with its drive so far down, 0 lifted clear to 1 home.
+    /// How far up the distributor stands with its drive so far down, 0 lifted clear to 1 seated.
     pub fn height_mm(&self, down: f64) -> f64 {
         if down < ENGAGES_AT {
-            self.lift_mm + (self.takes_hold_mm - self.lift_mm) * down / ENGAGES_AT
+            self.lift_mm + (self.engages_mm - self.lift_mm) * down / ENGAGES_AT
         } else {
-            self.takes_hold_mm * (1.0 - down) / (1.0 - ENGAGES_AT)
+            self.engages_mm * (1.0 - down) / (1.0 - ENGAGES_AT)
         }
     }
 
@@ -114,7 +114,7 @@ impl DistributorPlace {
             .to_vec()
     }
 
-    /// Points at the ends of the distributor at home, from the leads' numbers down to its drive.
+    /// Points at the ends of the seated distributor, from the leads' numbers down to its drive.
     pub fn ends(&self) -> Vec<DVec3> {
         let (wide, high) = (self.radius_mm * 1.4, self.radius_mm * 1.15);
         let cap = [DVec3::X, DVec3::NEG_X, DVec3::Z, DVec3::NEG_Z]
@@ -129,7 +129,7 @@ impl DistributorPlace {
             .collect()
     }
 
-    pub(super) fn of(description: &Description, around: &Around<'_>) -> Option<Self> {
+    pub(super) fn of(description: &Description, surroundings: &Surroundings<'_>) -> Option<Self> {
         let distributor = description.distributor.as_ref()?;
         let driver_sign = match distributor.driven_by {
             DrivenBy::Camshaft => {
@@ -146,40 +146,47 @@ impl DistributorPlace {
             turns_deg.signum()
         };
         let lean = -driver_sign * distributor.rotation.sign();
-        let (mut place, side) = Self::stand(distributor, around, hand * lean);
+        let (mut place, side) = Self::position(distributor, surroundings, hand * lean);
         if turns_deg == 0.0 {
-            place.takes_hold_mm = TONGUE * around.measures.bore_mm;
+            place.engages_mm = TONGUE * surroundings.measures.bore_mm;
         } else {
             let past = ignition::offset(distributor, &description.ignition);
             let rotor = Clock::new(distributor.number_one_at)
                 .turned(distributor.rotation, past.degrees())
                 .degrees();
             let radius = (place.cap.x - place.driver.x).abs() / 2.0;
-            let gears = SkewPair::of(
+            let gears = HelicalPair::of(
                 distributor,
                 radius,
                 side,
                 lean,
                 rotor,
-                WIDTH * around.measures.bore_mm,
+                WIDTH * surroundings.measures.bore_mm,
             );
-            place.takes_hold_mm = (turns_deg / gears.driven.twist_deg_per_mm).abs();
+            place.engages_mm = (turns_deg / gears.driven.twist_deg_per_mm).abs();
             place.gears = Some(gears);
         }
         place.lift_mm = f64::max(
-            LEAST_LIFT * around.measures.bore_mm,
-            place.takes_hold_mm + 0.35 * around.measures.bore_mm,
+            LEAST_LIFT * surroundings.measures.bore_mm,
+            place.engages_mm + 0.35 * surroundings.measures.bore_mm,
         );
         Some(place)
     }
 
     /// Where cap and drive stand, and on which side of the driving shaft (+1 right). `side` is
     /// where the drive must stand, 0 where it may stand on either.
-    fn stand(distributor: &Distributor, around: &Around<'_>, side: f64) -> (Self, f64) {
-        let measures = around.measures;
+    fn position(
+        distributor: &Distributor,
+        surroundings: &Surroundings<'_>,
+        side: f64,
+    ) -> (Self, f64) {
+        let measures = surroundings.measures;
         let radius_mm = f64::max(0.42 * measures.bore_mm, 26.0);
         let axis = match distributor.driven_by {
-            DrivenBy::Camshaft => around.cams.first().map_or(DVec2::ZERO, |cam| cam.centre),
+            DrivenBy::Camshaft => surroundings
+                .cams
+                .first()
+                .map_or(DVec2::ZERO, |cam| cam.centre),
             DrivenBy::Crankshaft => DVec2::ZERO,
         };
         let at = |cap: DVec3, z: f64| Self {
@@ -194,23 +201,23 @@ impl DistributorPlace {
             },
             gears: None,
             lift_mm: 0.0,
-            takes_hold_mm: 0.0,
+            engages_mm: 0.0,
         };
         let outside = if axis.x < 0.0 { -1.0 } else { 1.0 };
         let low_cam =
-            distributor.driven_by == DrivenBy::Camshaft && around.gear == ValveGear::PushRod;
+            distributor.driven_by == DrivenBy::Camshaft && surroundings.gear == ValveGear::PushRod;
         if let (1, true, true, Some(z)) = (
-            around.banks.len(),
+            surroundings.banks.len(),
             low_cam,
             side == 0.0 || side == outside,
-            between_bores(around.cylinders),
+            between_bores(surroundings.cylinders),
         ) {
             // Beside the block, outside the push rods, between two cylinders, the cap at the height
             // of the head.
             let clear =
                 measures.bore_mm / 2.0 + measures.wall_mm + radius_mm + 0.2 * measures.bore_mm;
             let x = f64::max(clear, axis.x.abs() + 2.0 * FREE_RADIUS * measures.bore_mm);
-            let up = towards(around.banks[0]).y.abs();
+            let up = towards(surroundings.banks[0]).y.abs();
             let y = f64::max(up * measures.deck_mm, axis.y + 1.1 * measures.bore_mm);
             return (at(DVec3::new(outside * x, y, z), z), outside);
         }
@@ -227,12 +234,12 @@ impl DistributorPlace {
             axis.y.max(0.0) + 0.9 * measures.bore_mm,
             1.25 * measures.bore_mm,
         );
-        let z = around.rear_z_mm - radius_mm * 1.1;
+        let z = surroundings.rear_z_mm - radius_mm * 1.1;
         (at(DVec3::new(axis.x + side * apart, y, z), z), side)
     }
 }
 
-impl SkewPair {
+impl HelicalPair {
     /// Two gears of one pitch radius, the driven on the right (`side` +1) or left (−1) of its
     /// driver, their teeth leaning to the front (`lean` +1) or rear (−1) where they touch, the
     /// rotor at clock `rotor_deg` at θ = 0 as drawn.
@@ -249,14 +256,14 @@ impl SkewPair {
         let twist = |slope: f64| -(lean * slope / (side * radius_mm)).to_degrees();
         let lean_cos = 1.0 / slope.hypot(1.0);
         Self {
-            driver: Skew {
+            driver: HelicalGear {
                 teeth: driver,
                 pitch_radius_mm: radius_mm,
                 tooth_deg: 90.0 * side,
                 twist_deg_per_mm: twist(1.0 / slope),
                 lean_cos: slope * lean_cos,
             },
-            driven: Skew {
+            driven: HelicalGear {
                 teeth: driven,
                 pitch_radius_mm: radius_mm,
                 // A gap of it faces the driver's tooth.
@@ -269,7 +276,7 @@ impl SkewPair {
     }
 }
 
-impl Skew {
+impl HelicalGear {
     /// Its outline in the middle of its width, the tooth of [`tooth_deg`](Self::tooth_deg) straight
     /// up. Cut to the height of teeth that lean, and with the play of a drive that is meant to be
     /// lifted out.
@@ -318,7 +325,7 @@ mod tests {
     /// Clockwise from the front moves a driver's tooth on its right side down; clockwise from above
     /// moves a driven's tooth on its left side to the rear. From the geometry of both, not from the
     /// formulas above.
-    fn crossings(pair: &SkewPair, side: f64, driver_deg: f64, driven_deg: f64) -> (f64, f64) {
+    fn crossings(pair: &HelicalPair, side: f64, driver_deg: f64, driven_deg: f64) -> (f64, f64) {
         let (one, other) = (&pair.driver, &pair.driven);
         let up = -side * (driver_deg - 90.0 * side).to_radians() * one.pitch_radius_mm;
         let to_front = -side * (driven_deg + 90.0 * side).to_radians() * other.pitch_radius_mm;
@@ -403,7 +410,7 @@ mod tests {
             // A tooth that lies in a still gap turns back by its twist for every millimetre that
             // the gear goes down.
             let turned = place.gears.map_or(0.0, |gears| {
-                -gears.driven.twist_deg_per_mm * place.takes_hold_mm
+                -gears.driven.twist_deg_per_mm * place.engages_mm
             });
             assert!(
                 (turned - turns).abs() < 1e-9,
@@ -415,8 +422,8 @@ mod tests {
                 (0.0, place.lift_mm)
             );
             assert!(
-                (place.height_mm(ENGAGES_AT) - place.takes_hold_mm).abs() < 1e-9
-                    && place.lift_mm > place.takes_hold_mm
+                (place.height_mm(ENGAGES_AT) - place.engages_mm).abs() < 1e-9
+                    && place.lift_mm > place.engages_mm
             );
         }
     }

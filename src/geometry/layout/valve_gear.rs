@@ -3,8 +3,8 @@
 use glam::DVec2;
 
 use super::crank::{Measures, bank_angles};
-use super::towards;
 use crate::description::{Description, DriveKind, MarkOn, ValveGear};
+use crate::geometry::clock::towards;
 use crate::laws::gear_train;
 
 /// The valves either side of the middle of the bore along the shaft, over the bore.
@@ -25,6 +25,21 @@ pub struct ValvePlace {
     pub cam: usize,
     /// Where its lobe's nose points at θ = 0 as drawn, clock degrees.
     pub nose_deg: f64,
+}
+
+/// One cylinder, with its valves.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CylinderPlace {
+    /// Its number.
+    pub number: u8,
+    /// The middle of its bore along the shaft.
+    pub z_mm: f64,
+    /// The clock position its bore points to.
+    pub bank_deg: f64,
+    /// Its intake valve.
+    pub intake: ValvePlace,
+    /// Its exhaust valve.
+    pub exhaust: ValvePlace,
 }
 
 /// A camshaft.
@@ -112,7 +127,7 @@ pub(super) fn train(
 
 /// How far beside the bore's axis, clockwise positive, the push rods' upper ends stand: over the
 /// camshaft, but clear of the cylinder.
-pub fn push_rod_beside_mm(measures: &Measures, cam: DVec2, bank_deg: f64) -> f64 {
+pub(crate) fn push_rod_beside_mm(measures: &Measures, cam: DVec2, bank_deg: f64) -> f64 {
     let beside = cam.dot(towards(bank_deg + 90.0));
     let least = measures.bore_mm / 2.0 + measures.wall_mm + 0.06 * measures.bore_mm;
     let sign = if beside < 0.0 { -1.0 } else { 1.0 };

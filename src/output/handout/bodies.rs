@@ -11,25 +11,24 @@ use crate::drawing::gear_face::GearFace;
 use crate::drawing::section::{AlongTheCrank, Barrel, FromTheFront};
 use crate::drawing::stroke_ribbon::StrokeRibbon;
 use crate::drawing::{Drawing, Item, Pen, Role, View, clock_of, on_clock};
-use crate::output::svg;
-use crate::output::svg::Inks;
+use crate::output::svg::{self, Colours};
 use crate::phasing::{Phasing, Reading};
 
 /// Crank degrees, and so rows of every table.
-pub const ROWS: u32 = 720;
+pub(super) const ROWS: u32 = 720;
 
 /// Whole numbers of `10^-places`, one for each crank degree.
 #[derive(Debug, Serialize)]
-pub struct Table {
+pub(super) struct Table {
     /// Decimal places.
-    pub p: u32,
+    pub(super) p: u32,
     /// The numbers.
-    pub v: Vec<i64>,
+    pub(super) v: Vec<i64>,
 }
 
 impl Table {
     /// A table of something read at every degree.
-    pub fn of(readings: &[Reading], places: u32, value: impl Fn(&Reading) -> f64) -> Self {
+    pub(super) fn of(readings: &[Reading], places: u32, value: impl Fn(&Reading) -> f64) -> Self {
         let scale = 10_f64.powi(places as i32);
         Self {
             p: places,
@@ -44,7 +43,7 @@ impl Table {
 /// One step of a body's way, as the page reads it: the first letter says which.
 #[derive(Clone, Copy, Debug, Serialize)]
 #[serde(untagged)]
-pub enum Move {
+pub(super) enum Move {
     /// `r`: turned by the table's degrees, clockwise, about a point.
     Turn(char, usize, f64, f64),
     /// `t`: moved along a way by the table's number.
@@ -57,7 +56,7 @@ pub enum Move {
 
 /// A moving body of a drawing.
 #[derive(Debug, Serialize)]
-pub struct Body {
+pub(super) struct Body {
     /// Its element.
     id: String,
     /// Its moves, the last applied first.
@@ -66,28 +65,44 @@ pub struct Body {
 
 /// A drawing with its bodies.
 #[derive(Debug)]
-pub struct Figure {
+pub(super) struct Figure {
     /// Its element.
-    pub id: &'static str,
+    pub(super) id: &'static str,
     /// What stands under it.
-    pub caption: &'static str,
+    pub(super) caption: &'static str,
     /// Whether it gives the answers away.
-    pub answer: bool,
+    pub(super) answer: bool,
     /// How many crank degrees a drag over its whole width turns.
-    pub drag_deg: f64,
+    pub(super) drag_deg: f64,
     /// The drawing.
-    pub svg: String,
+    pub(super) svg: String,
 }
 
 /// Everything that moves.
 #[derive(Debug, Default)]
-pub struct Bodies {
+pub(super) struct Bodies {
     /// The tables.
-    pub tables: Vec<Table>,
+    pub(super) tables: Vec<Table>,
     /// The bodies.
-    pub bodies: Vec<Body>,
+    pub(super) bodies: Vec<Body>,
     /// The cylinders whose stroke's letter is written, by the element that shows it.
-    pub letters: Vec<(String, u8)>,
+    pub(super) letters: Vec<(String, u8)>,
+}
+
+/// The crankshaft either side of a barrel that stands at `x`.
+fn shaft(barrel: &Barrel<'_>, x: f64) -> Vec<Item> {
+    let bore = barrel.bore_mm() * barrel.scale;
+    let half = (bore * 0.10).max(0.6);
+    let mut shaft = Drawing::default();
+    for side in [-1.0, 1.0] {
+        let (inner, outer) = (x + side * bore * 0.22, x + side * bore * 0.62);
+        shaft.rectangle(
+            DVec2::new(inner.min(outer), barrel.crank.y - half),
+            DVec2::new(inner.max(outer), barrel.crank.y + half),
+            Pen::both(Role::Metal, 0.3),
+        );
+    }
+    shaft.items
 }
 
 fn rounded(value: f64) -> f64 {
@@ -96,7 +111,7 @@ fn rounded(value: f64) -> f64 {
 
 impl Bodies {
     /// Keeps a table; gives its number.
-    pub fn table(&mut self, table: Table) -> usize {
+    pub(super) fn table(&mut self, table: Table) -> usize {
         // What moves alike moves by one table.
         let known = self
             .tables
@@ -112,7 +127,7 @@ impl Bodies {
     fn body(&mut self, items: &[Item], moves: Vec<Move>) -> String {
         let id = format!("b{}", self.bodies.len());
         let mut inner = String::new();
-        svg::items(&mut inner, items, Inks::Page);
+        svg::items(&mut inner, items, Colours::Page);
         let at_zero: Vec<String> = moves.iter().map(|step| self.at_zero(step)).collect();
         let svg = format!(
             "<g id=\"{id}\" transform=\"{}\">{inner}</g>",
@@ -177,7 +192,7 @@ impl Bodies {
             })
         };
         let mut drawing = Drawing::default();
-        barrel.piston(&mut drawing, 0.0);
+        barrel.piston(&mut drawing, barrel.top_pin_mm());
         let slide = self.slide(of(|cylinder| cylinder.piston_drop_mm), down);
         let piston = self.body(&drawing.items, vec![slide]);
         let mut both = String::new();
@@ -198,7 +213,7 @@ impl Bodies {
     }
 
     /// The engine in section, from the front.
-    pub fn front(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
+    pub(super) fn front(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
         let section = FromTheFront::new(phasing);
         let sign = phasing.crank_direction().sign();
         let crank = section.crank();
@@ -207,7 +222,8 @@ impl Bodies {
             let throw = |crank| phasing.throw_clock(cylinder, crank).degrees();
             let past = |crank| throw(crank) - barrel.lean_deg;
             let start = CrankAngle::new(0.0);
-            let pin = barrel.crankpin(past(start));
+            let place = |pin: DVec2| barrel.at(pin.x, pin.y);
+            let pin = place(barrel.pins(past(start)).crankpin);
             let with_crank = self.turn(readings, crank, |reading| sign * reading.crank.degrees());
             let mut web = Drawing::default();
             web.line(
@@ -219,7 +235,7 @@ impl Bodies {
             let (piston, valves) = self.up_and_down(readings, &barrel, cylinder.number, foremost);
             more += &piston;
             // The rod stands upright on its crankpin at the origin; the crank carries it round, and
-            // it leans as the piston bids.
+            // it leans to where the gudgeon pin stands.
             let mut rod = Drawing::default();
             barrel.rod(
                 &mut rod,
@@ -227,10 +243,8 @@ impl Bodies {
                 DVec2::ZERO,
             );
             let leans = self.turn(readings, DVec2::ZERO, |reading| {
-                let drop = reading
-                    .cylinder(cylinder.number)
-                    .map_or(0.0, |cylinder| cylinder.piston_drop_mm);
-                let lean = clock_of(barrel.crankpin(past(reading.crank)), barrel.gudgeon(drop));
+                let pins = barrel.pins(past(reading.crank));
+                let lean = clock_of(place(pins.crankpin), place(pins.gudgeon));
                 crate::angle::wrap_signed(lean - sign * reading.crank.degrees(), 360.0)
             });
             let with_crank = self.turn(readings, crank, |reading| sign * reading.crank.degrees());
@@ -246,8 +260,8 @@ impl Bodies {
         }
         let mut shaft = Drawing::default();
         section.shaft(&mut shaft);
-        svg::items(&mut more, &shaft.items, Inks::Page);
-        let svg = svg::element_with(section.still(), Inks::Page, &more);
+        svg::items(&mut more, &shaft.items, Colours::Page);
+        let svg = svg::element_with(section.still(), Colours::Page, &more);
         Figure {
             id: "front",
             caption: "Cut open, from the front",
@@ -258,7 +272,7 @@ impl Bodies {
     }
 
     /// The engine in section, along the crank.
-    pub fn along(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
+    pub(super) fn along(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
         let section = AlongTheCrank::new(phasing);
         let mut more = String::new();
         for (number, x, barrel) in section.row() {
@@ -270,21 +284,11 @@ impl Bodies {
             let height = |reading: &Reading| {
                 let past = phasing.throw_clock(cylinder, reading.crank).degrees()
                     - cylinder.bank.degrees();
-                barrel.crank.y - barrel.crankpin(past).y
+                barrel.pins(past).crankpin.y * barrel.scale
             };
             let up = self.slide(Table::of(readings, 2, height), DVec2::new(0.0, -1.0));
             let bore = barrel.bore_mm() * barrel.scale;
-            let mut shaft = Drawing::default();
-            for side in [-1.0, 1.0] {
-                let (inner, outer) = (x + side * bore * 0.22, x + side * bore * 0.62);
-                let half = (bore * 0.10).max(0.6);
-                let (from, to) = (
-                    DVec2::new(inner.min(outer), barrel.crank.y - half),
-                    DVec2::new(inner.max(outer), barrel.crank.y + half),
-                );
-                shaft.rectangle(from, to, Pen::both(Role::Metal, 0.3));
-            }
-            svg::items(&mut more, &shaft.items, Inks::Page);
+            svg::items(&mut more, &shaft(&barrel, x), Colours::Page);
             let at = |across: f64, up: f64| DVec2::new(x + across, barrel.crank.y - up);
             let (wide, half, radius) = (
                 bore * 0.22,
@@ -318,16 +322,9 @@ impl Bodies {
             );
             let mut rod = Drawing::default();
             let long = phasing.slider().rod_mm() * barrel.scale;
-            rod.rectangle(
-                at(-bore * 0.07, long),
-                at(bore * 0.07, 0.0),
-                Pen::fill(Role::Paper),
-            );
-            rod.rectangle(
-                at(-bore * 0.07, long),
-                at(bore * 0.07, 0.0),
-                Pen::line(Role::Main, 0.35),
-            );
+            let (from, to) = (at(-bore * 0.07, long), at(bore * 0.07, 0.0));
+            rod.rectangle(from, to, Pen::fill(Role::Paper));
+            rod.rectangle(from, to, Pen::line(Role::Main, 0.35));
             more += &self.body(&rod.items, vec![up]);
             more += &self.body(&pin.items, vec![up]);
             let (piston, valves) = self.up_and_down(readings, &barrel, number, true);
@@ -338,7 +335,7 @@ impl Bodies {
             more += &format!(
                 "<text id=\"{id}\" class=\"main t answer\" x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"middle\">{}</text>",
                 rounded(place.x),
-                rounded(place.y + 0.3645 * size),
+                rounded(place.y + svg::HALF_CAPITAL * size),
                 rounded(size),
                 readings
                     .first()
@@ -347,7 +344,7 @@ impl Bodies {
             );
             self.letters.push((id, number));
         }
-        let svg = svg::element_with(section.still(), Inks::Page, &more);
+        let svg = svg::element_with(section.still(), Colours::Page, &more);
         Figure {
             id: "along",
             caption: "Cut open along the crank, front on the left",
@@ -358,7 +355,7 @@ impl Bodies {
     }
 
     /// The gear face.
-    pub fn gears(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
+    pub(super) fn gears(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
         let face = GearFace::new(phasing);
         let mut more = String::new();
         for wheel in readings
@@ -371,8 +368,8 @@ impl Bodies {
             });
             more += &self.body(&wheel.items, vec![turn]);
         }
-        svg::items(&mut more, &face.labels().items, Inks::Page);
-        let svg = svg::element_with(face.still(), Inks::Page, &more);
+        svg::items(&mut more, &face.labels().items, Colours::Page);
+        let svg = svg::element_with(face.still(), Colours::Page, &more);
         Figure {
             id: "gears",
             caption: "Timing marks, from the front",
@@ -383,7 +380,7 @@ impl Bodies {
     }
 
     /// The cap; None without a distributor.
-    pub fn cap(&mut self, phasing: &Phasing, readings: &[Reading]) -> Option<Figure> {
+    pub(super) fn cap(&mut self, phasing: &Phasing, readings: &[Reading]) -> Option<Figure> {
         let cap = Cap::new(phasing)?;
         let start = readings.first()?.rotor?.clock;
         let distributor = phasing.engine().metric().distributor.as_ref()?;
@@ -394,7 +391,7 @@ impl Bodies {
             distributor.rotation.sign() * crate::angle::wrap(turned, 360.0)
         });
         let more = self.body(&cap.moving(readings.first()?).items, vec![turn]);
-        let svg = svg::element_with(cap.still(), Inks::Page, &more);
+        let svg = svg::element_with(cap.still(), Colours::Page, &more);
         Some(Figure {
             id: "cap",
             caption: "The cap, looking down on it",
@@ -405,7 +402,7 @@ impl Bodies {
     }
 
     /// The stroke ribbon.
-    pub fn ribbon(&mut self, phasing: &Phasing, readings: &[Reading]) -> Option<Figure> {
+    pub(super) fn ribbon(&mut self, phasing: &Phasing, readings: &[Reading]) -> Option<Figure> {
         let ribbon = StrokeRibbon::new(phasing);
         let along = ribbon.mm_per_degree();
         let slide = self.slide(
@@ -413,7 +410,7 @@ impl Bodies {
             DVec2::X,
         );
         let more = self.body(&ribbon.moving(readings.first()?).items, vec![slide]);
-        let svg = svg::element_with(ribbon.still(), Inks::Page, &more);
+        let svg = svg::element_with(ribbon.still(), Colours::Page, &more);
         let drag_deg = ribbon.still().size.x / along;
         Some(Figure {
             id: "ribbon",

@@ -11,14 +11,12 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
-use super::svg;
-use super::svg::{Inks, escaped};
+use super::svg::{self, Colours, escaped};
 use super::text;
 use crate::angle::CrankAngle;
 use crate::drawing::strokes;
 use crate::phasing::{CylinderReading, Phasing, Reading};
-use crate::words;
-use crate::words::Units;
+use crate::words::{self, Units};
 use bodies::{Bodies, Body, Figure, ROWS, Table};
 
 /// From row to row of the table that needs no script.
@@ -125,19 +123,13 @@ fn head(out: &mut String, phasing: &Phasing, quiz: bool) {
          <link rel=\"icon\" href=\"data:,\">\n<title>{name}</title>\n<style>{}</style>\n</head>\n<body>\n\
          <svg width=\"0\" height=\"0\" style=\"position:absolute\" aria-hidden=\"true\">{}</svg>\n<header>\n<h1 dir=\"auto\">{name}</h1>\n",
         include_str!("page.css"),
-        svg::hatches(Inks::Page)
+        svg::hatches(Colours::Page)
     );
     let rotation = phasing.crank_direction().word();
-    let order: Vec<String> = phasing
-        .engine()
-        .firing_order()
-        .iter()
-        .map(u8::to_string)
-        .collect();
     let _ = writeln!(
         out,
         "<p>Fires {}. The crank turns {rotation}, seen from the front.</p>",
-        order.join("\u{2011}")
+        words::joined(phasing.engine().firing_order(), "\u{2011}")
     );
     if !phasing.assembly().is_as_drawn() {
         let _ = writeln!(
@@ -228,19 +220,12 @@ fn reading_table(out: &mut String, phasing: &Phasing, reading: &Reading) {
     row("next firing TDC", "firing", &next(reading.next_firing_tdc));
     row("next spark", "spark", &next(reading.next_spark));
     if let Some(rotor) = reading.rotor {
-        let side = if rotor.past_deg < 0.0 {
-            "short of"
-        } else {
-            "past"
-        };
-        let (clock, past) = (
-            words::degrees(rotor.clock.degrees()),
-            words::degrees(rotor.past_deg.abs()),
-        );
+        let clock = words::degrees(rotor.clock.degrees());
+        let past = words::past(rotor.past_deg, 2);
         row(
             "rotor, on the cap's clock",
             "rotor",
-            &format!("at {clock}, {past} {side} the tower of No. {}", rotor.tower),
+            &format!("at {clock}, {past} the tower of No. {}", rotor.tower),
         );
     }
     for (index, (mark, clock)) in phasing
@@ -300,15 +285,7 @@ fn whole_table(out: &mut String, phasing: &Phasing, quiz: bool) {
         let reading = phasing.at(CrankAngle::new(f64::from(degree)));
         let _ = write!(out, "<tr><th scope=\"row\">{degree}°</th>");
         for cylinder in &reading.cylinders {
-            let (intake, exhaust) = (
-                if cylinder.intake.open { "i" } else { "" },
-                if cylinder.exhaust.open { "e" } else { "" },
-            );
-            let _ = write!(
-                out,
-                "<td>{}{intake}{exhaust}</td>",
-                strokes::letter(cylinder.stroke)
-            );
+            let _ = write!(out, "<td>{}</td>", text::in_letters(cylinder));
         }
         if let Some(rotor) = reading.rotor {
             let (clock, past) = (

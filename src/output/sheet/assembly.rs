@@ -1,41 +1,39 @@
 //! The assembly sheet: the job step by step, with boxes to tick, blanks for what was measured, and
 //! a line to sign.
 
-use super::Absent;
-use crate::output::paper::{PLAIN_MM, Setting};
+use crate::output::paper::{PLAIN_MM, PageWriter};
 use crate::phasing::Phasing;
 use crate::procedures::job::Job;
 use crate::words::number;
 
-/// Sets the assembly sheet.
-pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent> {
-    setting.start("Assembly sheet");
+pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
+    writer.start("Assembly sheet");
     for (index, step) in Job::of(phasing).steps.iter().enumerate() {
-        let inner = |text: &str| setting.height(text, PLAIN_MM, 14.0) + 0.6;
+        let inner = |text: &str| writer.height(text, PLAIN_MM, 14.0) + 0.6;
         let seen: f64 = step.must_be_seen.iter().map(|seen| inner(seen)).sum();
-        setting.keep(
+        writer.keep(
             seen + inner(&step.action)
                 + step
                     .caution
-                    .map_or(0.0, |text| setting.height(text, PLAIN_MM, 25.0) + 6.0)
+                    .map_or(0.0, |text| writer.height(text, PLAIN_MM, 25.0) + 6.0)
                 + 9.0,
         );
-        setting.tick(&format!("{}. {}", index + 1, step.title), 4.0, true, 0.0);
-        setting.indented(&step.action, PLAIN_MM, false, 7.0);
-        setting.skip(0.8);
+        writer.tick(&format!("{}. {}", index + 1, step.title), 4.0, true, 0.0);
+        writer.indented(&step.action, PLAIN_MM, false, 7.0);
+        writer.skip(0.8);
         for seen in &step.must_be_seen {
-            setting.tick(seen, PLAIN_MM, false, 7.0);
-            setting.skip(0.6);
+            writer.tick(seen, PLAIN_MM, false, 7.0);
+            writer.skip(0.6);
         }
         if let Some(caution) = step.caution {
-            setting.skip(0.8);
-            setting.caution(caution);
+            writer.skip(0.8);
+            writer.caution(caution);
         }
-        setting.skip(2.4);
+        writer.skip(2.4);
     }
     let steps = &phasing.engine().written().steps;
     if !steps.is_empty() {
-        setting.heading("Your own steps", 12.0);
+        writer.heading("Your own steps", 12.0);
         for step in steps {
             let torque = step.torque.map_or(String::new(), |torque| {
                 format!(
@@ -44,11 +42,11 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
                     number(torque.pound_feet(), 1)
                 )
             });
-            setting.tick(&format!("{}{torque}", step.action), PLAIN_MM, false, 0.0);
-            setting.skip(1.2);
+            writer.tick(&format!("{}{torque}", step.action), PLAIN_MM, false, 0.0);
+            writer.skip(1.2);
         }
     }
-    setting.heading("Measured", 84.0);
+    writer.heading("Measured", 84.0);
     let mut blanks: Vec<String> = [
         "crankshaft end float",
         "camshaft end float",
@@ -68,12 +66,11 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
         blanks.extend(["rotor at No. 1's firing TDC", "body turned by"].map(str::to_owned));
     }
     blanks.push("static timing".to_owned());
-    setting.blanks(&blanks);
-    setting.heading("Signed", 20.0);
-    setting.blanks(&[
+    writer.blanks(&blanks);
+    writer.heading("Signed", 20.0);
+    writer.blanks(&[
         "built by".to_owned(),
         "checked by".to_owned(),
         "date".to_owned(),
     ]);
-    Ok(())
 }

@@ -1,29 +1,28 @@
 //! The cap and its leads, from above.
 
-use super::Absent;
 use crate::angle::CrankAngle;
 use crate::drawing::cap;
 use crate::laws::ignition;
-use crate::output::paper::{PLAIN_MM, Setting};
+use crate::output::error::Error;
+use crate::output::paper::{PLAIN_MM, PageWriter};
 use crate::phasing::Phasing;
-use crate::words::number;
+use crate::words::{clockwise, number};
 
-/// A tenth of a degree is more than an eye sees on a cap.
+/// A tenth of a degree is more than can be seen on a cap.
 fn degrees(value: f64) -> String {
     format!("{}°", number(value, 1))
 }
 
-/// Sets the cap.
-pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent> {
-    let drawing = cap::drop_in(phasing).ok_or(Absent::NoDistributor)?;
+pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) -> Result<(), Error> {
+    let drawing = cap::drop_in(phasing).ok_or(Error::NoDistributor)?;
     let distributor = phasing
         .engine()
         .metric()
         .distributor
         .as_ref()
-        .ok_or(Absent::NoDistributor)?;
-    setting.start("Cap and leads");
-    setting.paragraph(
+        .ok_or(Error::NoDistributor)?;
+    writer.start("Cap and leads");
+    writer.paragraph(
         "Looking down on the cap, the crank at No. 1's firing TDC. Straight up is your reference mark, 0°; degrees run clockwise.",
         PLAIN_MM,
         false,
@@ -34,16 +33,16 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
     } else {
         112.0
     };
-    setting.draw(&drawing, wide);
+    writer.draw(&drawing, wide);
     if let Some(rotor) = reading.rotor {
         let end = rotor.clock;
         let entry = ignition::turns_on_entry_deg(distributor);
-        setting.row(
+        writer.row(
             "rotor turns",
             &format!("{}, looking down", distributor.rotation.word()),
         );
         if entry == 0.0 {
-            setting.row(
+            writer.row(
                 "rotor ends at",
                 &format!(
                     "{}; the drive does not turn it on its way down",
@@ -52,25 +51,21 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
             );
         } else {
             let start = end.turned(crate::angle::Direction::Clockwise, -entry);
-            let way = if entry > 0.0 {
-                "clockwise"
-            } else {
-                "anticlockwise"
-            };
-            setting.row(
+            writer.row(
                 "before it is let down",
                 &format!("rotor at {} (drawn dashed)", degrees(start.degrees())),
             );
-            setting.row(
+            writer.row(
                 "as it goes home",
                 &format!(
-                    "turns {} {way}, and ends at {}",
+                    "turns {} {}, and ends at {}",
                     degrees(entry.abs()),
+                    clockwise(entry),
                     degrees(end.degrees())
                 ),
             );
         }
-        setting.row(
+        writer.row(
             "one drive tooth",
             &format!(
                 "{} of rotor",
@@ -78,13 +73,13 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
             ),
         );
         if let Some(range) = distributor.body_range {
-            setting.row(
+            writer.row(
                 "clamp",
                 &format!("lets the body turn {} either way", degrees(range)),
             );
         }
     }
-    setting.heading("Leads, in the rotor's direction", 24.0);
+    writer.heading("Leads, in the rotor's direction", 24.0);
     let rows: Vec<Vec<String>> = phasing
         .towers()
         .iter()
@@ -98,6 +93,6 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
             ]
         })
         .collect();
-    setting.table(&["tower", "stands at", "lead to"], &rows);
+    writer.table(&["tower", "stands at", "lead to"], &rows);
     Ok(())
 }

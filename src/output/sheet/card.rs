@@ -1,28 +1,26 @@
 //! The timing card: the engine in one table.
 
-use super::Absent;
 use crate::angle::CrankTurn;
 use crate::laws::clearance::{LEAST_EXHAUST_MM, LEAST_INTAKE_MM};
 use crate::laws::gear_train;
-use crate::output::paper::Setting;
+use crate::output::paper::{PLAIN_MM, PageWriter};
 use crate::output::text;
 use crate::phasing::Phasing;
-use crate::words::{degrees, length};
+use crate::words::{advanced, degrees, length};
 
-/// Sets the card.
-pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent> {
-    setting.start("Timing card");
+pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
+    writer.start("Timing card");
     let engine = phasing.engine();
     let (d, units) = (engine.metric(), engine.written().units);
     let rotation = d.crankshaft.rotation;
-    setting.row(
+    writer.row(
         "crank",
         &format!(
             "turns {} seen from the front (the end away from the flywheel)",
             rotation.word()
         ),
     );
-    setting.row(
+    writer.row(
         "bore and stroke",
         &format!(
             "{} × {}, rod {}",
@@ -32,11 +30,11 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
         ),
     );
     for (name, value) in text::card_rows(phasing) {
-        setting.row(name, &value);
+        writer.row(name, &value);
     }
     if let Some(diameter) = d.pulley_diameter {
         let per_degree = std::f64::consts::PI * diameter / 360.0;
-        setting.row(
+        writer.row(
             "on the pulley",
             &format!(
                 "{} across: 10° is {} round its rim",
@@ -45,24 +43,19 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
             ),
         );
     }
-    clearances(setting, phasing);
+    clearances(writer, phasing);
     if !engine.written().notes.is_empty() {
-        setting.heading("Notes", 6.0);
-        setting.paragraph(
-            &engine.written().notes,
-            crate::output::paper::PLAIN_MM,
-            false,
-        );
+        writer.heading("Notes", 6.0);
+        writer.paragraph(&engine.written().notes, PLAIN_MM, false);
     }
-    Ok(())
 }
 
-fn clearances(setting: &mut Setting, phasing: &Phasing) {
+fn clearances(writer: &mut PageWriter, phasing: &Phasing) {
     let units = phasing.engine().written().units;
     let Some(least) = phasing.least_gaps(CrankTurn::new(0.0)) else {
         return;
     };
-    setting.heading("Valve to piston", 20.0);
+    writer.heading("Valve to piston", 20.0);
     let tooth = gear_train::crank_per_cam_tooth(&phasing.engine().metric().cam_drive);
     let rows: Vec<Vec<String>> = (-2_i32..=2)
         .filter_map(|teeth| {
@@ -73,11 +66,7 @@ fn clearances(setting: &mut Setting, phasing: &Phasing) {
         .map(|(teeth, gaps)| {
             let cam = match teeth {
                 0 => "as it stands".to_owned(),
-                _ => format!(
-                    "{} {}",
-                    teeth.abs(),
-                    if teeth > 0 { "advanced" } else { "retarded" }
-                ),
+                _ => format!("{} {}", teeth.abs(), advanced(teeth > 0)),
             };
             let gap = |gap: f64, least: f64| match gap {
                 gap if gap <= 0.0 => "they meet".to_owned(),
@@ -91,7 +80,7 @@ fn clearances(setting: &mut Setting, phasing: &Phasing) {
             ]
         })
         .collect();
-    setting.table(
+    writer.table(
         &[
             "cam teeth out",
             "least at the intake",
@@ -99,7 +88,7 @@ fn clearances(setting: &mut Setting, phasing: &Phasing) {
         ],
         &rows,
     );
-    setting.paragraph(
+    writer.paragraph(
         &format!(
             "As it stands the intake valve comes nearest at {} of No. 1's crank, the exhaust at {}. Common practice: at least {} and {}.",
             degrees(least.intake.crank.degrees()),
@@ -107,7 +96,7 @@ fn clearances(setting: &mut Setting, phasing: &Phasing) {
             length(LEAST_INTAKE_MM, units),
             length(LEAST_EXHAUST_MM, units)
         ),
-        crate::output::paper::PLAIN_MM,
+        PLAIN_MM,
         false,
     );
 }

@@ -1,20 +1,18 @@
 //! The timing marks, at the crank angle where they meet.
 
-use super::Absent;
 use crate::angle::CrankAngle;
 use crate::description::DriveKind;
 use crate::drawing::View as _;
 use crate::drawing::gear_face::GearFace;
 use crate::laws::gear_train;
-use crate::output::paper::{PLAIN_MM, Setting};
+use crate::output::paper::{PLAIN_MM, PageWriter};
 use crate::phasing::Phasing;
-use crate::words::degrees;
+use crate::words::{degrees, from_firing_tdc};
 
-/// Sets the gears.
-pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent> {
+pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
     let drive = &phasing.engine().metric().cam_drive;
     let meet = CrankAngle::new(drive.marks_meet_at);
-    setting.start("Timing marks");
+    writer.start("Timing marks");
     let (wheels, what) = match drive.kind {
         DriveKind::Gears => (
             "gears",
@@ -29,28 +27,23 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
             "the two dots stand on the line between the shafts",
         ),
     };
-    setting.paragraph(
+    writer.paragraph(
         &format!("The {wheels} from the front, the crank where the marks meet: {what}."),
         PLAIN_MM,
         false,
     );
-    setting.draw(&GearFace::new(phasing).at(&phasing.at(meet)), 128.0);
+    writer.draw(&GearFace::new(phasing).at(&phasing.at(meet)), 128.0);
     let at = drive.marks_meet_at;
-    let place = if at == 0.0 {
-        "at No. 1's firing TDC".to_owned()
+    let go_on = if at == 0.0 {
+        ""
     } else if at > 0.0 {
-        format!(
-            "{} after No. 1's firing TDC: the marks have gone by there, so turn on to the next",
-            degrees(at)
-        )
+        ": the marks have gone by there, so turn on to the next"
     } else {
-        format!(
-            "{} before No. 1's firing TDC: turn the crank on by that much to reach it",
-            degrees(-at)
-        )
+        ": turn the crank on by that much to reach it"
     };
-    setting.row("marks meet", &place);
-    setting.row(
+    let place = format!("{}{go_on}", from_firing_tdc(at));
+    writer.row("marks meet", &place);
+    writer.row(
         "again",
         &format!(
             "every {} turns of the crank",
@@ -62,19 +55,19 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
         .iter()
         .map(|teeth| format!("idler {teeth}, "))
         .collect();
-    setting.row(
+    writer.row(
         "teeth",
         &format!(
             "crank {}, {idlers}camshaft {}",
             drive.crank_teeth, drive.cam_teeth
         ),
     );
-    setting.row(
+    writer.row(
         "camshaft turns",
         &format!("{}, seen from the front", phasing.cam_direction().word()),
     );
     let tooth = gear_train::cam_tooth(drive);
-    setting.row(
+    writer.row(
         "one tooth out",
         &format!(
             "{} of cam, {} of crank",
@@ -85,7 +78,7 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
     let names = phasing.engine().written().marks.iter();
     let reading = phasing.at(meet);
     for (mark, clock) in names.zip(&reading.marks) {
-        setting.row(
+        writer.row(
             &mark.name,
             &format!(
                 "stands at {} there, clockwise from straight up",
@@ -93,5 +86,4 @@ pub(super) fn set(setting: &mut Setting, phasing: &Phasing) -> Result<(), Absent
             ),
         );
     }
-    Ok(())
 }

@@ -7,14 +7,13 @@
 
 use glam::DVec2;
 
-use super::Absent;
 use crate::angle::wrap;
 use crate::drawing::{Anchor, Drawing, Pen, Role};
+use crate::output::error::Error;
 use crate::output::fonts;
-use crate::output::paper::{SIDE_MM, Setting};
+use crate::output::paper::{PageWriter, SIDE_MM};
 use crate::phasing::Phasing;
-use crate::words;
-use crate::words::degrees;
+use crate::words::{self, degrees};
 
 /// The strip's height.
 const HIGH_MM: f64 = 17.0;
@@ -23,18 +22,17 @@ const LAP_MM: f64 = 8.0;
 /// From one row of it to the next.
 const ROW_MM: f64 = 27.0;
 
-/// Sets the strip.
-pub(super) fn set(
-    setting: &mut Setting,
+pub(super) fn write(
+    writer: &mut PageWriter,
     phasing: &Phasing,
     given_mm: Option<f64>,
-) -> Result<(), Absent> {
+) -> Result<(), Error> {
     let diameter = given_mm
         .or(phasing.engine().metric().pulley_diameter)
-        .ok_or(Absent::NoPulley)?;
+        .ok_or(Error::NoPulley)?;
     let long = std::f64::consts::PI * diameter;
-    setting.start("Degree strip for the pulley");
-    setting.paragraph(
+    writer.start("Degree strip for the pulley");
+    writer.paragraph(
         &format!(
             "For a pulley {} mm across: {} mm round. Print at 100 %, without fitting to the page. Cut the pieces out, glue each over \
              the lap of the one before it, and wrap the strip round the rim with its foot to the front of the engine. A pointer reads \
@@ -45,24 +43,29 @@ pub(super) fn set(
         3.2,
         false,
     );
-    setting.skip(8.0);
-    let y = setting.y();
-    setting.scale_line(SIDE_MM, y);
-    setting.skip(6.0);
+    writer.skip(8.0);
+    let y = writer.y();
+    writer.scale_line(SIDE_MM, y);
+    writer.skip(6.0);
     let strip = Strip {
         marks: marks(phasing),
         long_mm: long,
         grows_right: phasing.crank_direction().sign() < 0.0,
     };
-    let pieces = (long / (setting.wide() - LAP_MM)).ceil().max(1.0) as usize;
+    let pieces = (long / (writer.wide() - LAP_MM)).ceil().max(1.0) as usize;
     let piece = long / pieces as f64;
     for index in 0..pieces {
-        setting.keep(ROW_MM);
-        let at = DVec2::new(SIDE_MM, setting.y() + 4.0);
+        writer.keep(ROW_MM);
         let from = index as f64 * piece;
-        let to = (from + piece).min(long);
-        strip.piece(setting.page(), at, from, to, (index, pieces));
-        setting.skip(ROW_MM);
+        let piece = Piece {
+            at: DVec2::new(SIDE_MM, writer.y() + 4.0),
+            from,
+            to: (from + piece).min(long),
+            index,
+            count: pieces,
+        };
+        strip.draw(writer.page(), &piece);
+        writer.skip(ROW_MM);
     }
     Ok(())
 }
@@ -114,41 +117,14 @@ impl Strip {
         self.long_mm * if self.grows_right { part } else { 1.0 - part }
     }
 
-    fn piece(
-        &self,
-        page: &mut Drawing,
-        at: DVec2,
-        from: f64,
-        to: f64,
-        (index, pieces): (usize, usize),
-    ) {
-        let place = |along: f64, down: f64| DVec2::new(at.x + along - from, at.y + down);
-        let pen = Pen::line(Role::Main, 0.3);
-        page.rectangle(place(from, 0.0), place(to, HIGH_MM), pen);
-        for degree in 0..=360_u32 {
-            let along = self.along(f64::from(degree));
-            if !(from - 1e-9..=to + 1e-9).contains(&along) {
-                continue;
-            }
-            let (length, width) = match degree {
-                d if d % 10 == 0 => (5.0, 0.3),
-                d if d % 5 == 0 => (3.8, 0.22),
-                _ => (2.4, 0.13),
-            };
-            page.line(
-                place(along, 0.0),
-                place(along, length),
-                Pen::line(Role::Main, width),
-            );
-            if degree % 10 == 0 && degree < 360 {
-                let apart = self.long_mm / 36.0;
-                let name = degree.to_string();
-                let size = fonts::fitted(&name, 2.6, apart * 0.8, false);
-                let half = fonts::width(&name, false) * size / 2.0 + 0.8;
-                let middle = along.clamp(from + half, f64::max(to - half, from + half));
-                page.text(place(middle, 6.8), name, size, Anchor::Middle, Role::Main);
-            }
-        }
+    fn draw(&self, page: &mut Drawing, piece: &Piece) {
+        let outline = Pen::line(Role::Main, 0.3);
+        page.rectangle(
+            piece.place(piece.from, 0.0),
+            piece.place(piece.to, HIGH_MM),
+            outline,
+        );
+        self.degrees(page, piece);
         for mark in &self.marks {
             // The strip's two ends are one place: what stands there stands on both.
             let ends = if mark.at_deg < 1e-9 {
@@ -157,67 +133,139 @@ impl Strip {
                 [Some(mark.at_deg), None]
             };
             for along in ends.into_iter().flatten().map(|at_deg| self.along(at_deg)) {
-                if !(from - 1e-9..=to + 1e-9).contains(&along) {
-                    continue;
+                if piece.holds(along) {
+                    mark.draw(page, piece, along);
                 }
-                let (top, size) = if mark.spark { (12.4, 2.3) } else { (8.8, 2.4) };
-                let wide = fonts::width(&mark.name, true) * size;
-                let middle = along.clamp(
-                    from + wide / 2.0 + 0.8,
-                    (to - wide / 2.0 - 0.8).max(from + wide / 2.0 + 0.8),
-                );
-                page.bold(
-                    place(middle, top + 1.8),
-                    &mark.name,
-                    size,
-                    Anchor::Middle,
-                    Role::Main,
-                );
-                page.line(
-                    place(along, 0.0),
-                    place(along, top),
-                    Pen::line(Role::Mark, 0.45),
-                );
-                page.line(
-                    place(along, HIGH_MM - 0.9),
-                    place(along, HIGH_MM),
-                    Pen::line(Role::Mark, 0.45),
-                );
             }
         }
-        // The lap.
-        if index + 1 < pieces {
-            let lap = [
-                place(to, 0.0),
-                place(to + LAP_MM, 1.5),
-                place(to + LAP_MM, HIGH_MM - 1.5),
-                place(to, HIGH_MM),
-            ];
-            page.area(lap.to_vec(), Pen::line(Role::Faint, 0.2).dashed());
-            page.turned_text(
-                place(to + LAP_MM / 2.0, HIGH_MM / 2.0),
-                "lap",
-                2.6,
-                Anchor::Middle,
-                Role::Faint,
-                -90.0,
-            );
-        } else {
+        if piece.is_last() {
             page.text(
-                place(to + 1.5, HIGH_MM / 2.0),
+                piece.place(piece.to + 1.5, HIGH_MM / 2.0),
                 degrees(if self.grows_right { 360.0 } else { 0.0 }),
                 2.6,
                 Anchor::Start,
                 Role::Faint,
             );
+        } else {
+            piece.lap(page);
         }
-        let piece = format!("piece {} of {pieces}, this edge to the front", index + 1);
+        let name = format!(
+            "piece {} of {}, this edge to the front",
+            piece.index + 1,
+            piece.count
+        );
         page.text(
-            place(from, HIGH_MM + 2.4),
-            piece,
+            piece.place(piece.from, HIGH_MM + 2.4),
+            name,
             2.4,
             Anchor::Start,
             Role::Faint,
+        );
+    }
+
+    /// The scale: a tick for each degree, every tenth with its number.
+    fn degrees(&self, page: &mut Drawing, piece: &Piece) {
+        for degree in 0..=360_u32 {
+            let along = self.along(f64::from(degree));
+            if !piece.holds(along) {
+                continue;
+            }
+            let (length, width) = match degree {
+                d if d % 10 == 0 => (5.0, 0.3),
+                d if d % 5 == 0 => (3.8, 0.22),
+                _ => (2.4, 0.13),
+            };
+            page.line(
+                piece.place(along, 0.0),
+                piece.place(along, length),
+                Pen::line(Role::Main, width),
+            );
+            if degree % 10 == 0 && degree < 360 {
+                let apart = self.long_mm / 36.0;
+                let name = degree.to_string();
+                let size = fonts::fitted(&name, 2.6, apart * 0.8, false);
+                let middle = piece.inside(along, fonts::width(&name, false) * size);
+                page.text(
+                    piece.place(middle, 6.8),
+                    name,
+                    size,
+                    Anchor::Middle,
+                    Role::Main,
+                );
+            }
+        }
+    }
+}
+
+impl Mark {
+    fn draw(&self, page: &mut Drawing, piece: &Piece, along: f64) {
+        let (top, size) = if self.spark { (12.4, 2.3) } else { (8.8, 2.4) };
+        let middle = piece.inside(along, fonts::width(&self.name, true) * size);
+        page.bold(
+            piece.place(middle, top + 1.8),
+            &self.name,
+            size,
+            Anchor::Middle,
+            Role::Main,
+        );
+        for (from, to) in [(0.0, top), (HIGH_MM - 0.9, HIGH_MM)] {
+            page.line(
+                piece.place(along, from),
+                piece.place(along, to),
+                Pen::line(Role::Mark, 0.45),
+            );
+        }
+    }
+}
+
+/// A piece of the strip on its page.
+struct Piece {
+    /// Its top left corner on the page.
+    at: DVec2,
+    /// Where on the strip it starts and ends, millimetres from the strip's left end.
+    from: f64,
+    to: f64,
+    /// Which it is, counted from 0, and of how many.
+    index: usize,
+    count: usize,
+}
+
+impl Piece {
+    /// The point of the page `along` the strip and `down` from its top edge.
+    fn place(&self, along: f64, down: f64) -> DVec2 {
+        DVec2::new(self.at.x + along - self.from, self.at.y + down)
+    }
+
+    fn holds(&self, along: f64) -> bool {
+        (self.from - 1e-9..=self.to + 1e-9).contains(&along)
+    }
+
+    /// Where the middle of a text of this width stands: as near to `along` as it goes on the piece.
+    fn inside(&self, along: f64, wide: f64) -> f64 {
+        let least = self.from + wide / 2.0 + 0.8;
+        along.clamp(least, f64::max(self.to - wide / 2.0 - 0.8, least))
+    }
+
+    fn is_last(&self) -> bool {
+        self.index + 1 == self.count
+    }
+
+    /// What is glued under the next piece.
+    fn lap(&self, page: &mut Drawing) {
+        let lap = [
+            self.place(self.to, 0.0),
+            self.place(self.to + LAP_MM, 1.5),
+            self.place(self.to + LAP_MM, HIGH_MM - 1.5),
+            self.place(self.to, HIGH_MM),
+        ];
+        page.area(lap.to_vec(), Pen::line(Role::Faint, 0.2).dashed());
+        page.turned_text(
+            self.place(self.to + LAP_MM / 2.0, HIGH_MM / 2.0),
+            "lap",
+            2.6,
+            Anchor::Middle,
+            Role::Faint,
+            -90.0,
         );
     }
 }

@@ -7,15 +7,15 @@
 
 use glam::DVec2;
 
-use super::Absent;
 use crate::angle::wrap;
 use crate::drawing::{Anchor, Drawing, Pen, Role, on_clock};
 use crate::output::fonts;
-use crate::output::paper::{FOOT_MM, HEAD_MM, PLAIN_MM, SIDE_MM, Setting};
+use crate::output::paper::{FOOT_MM, HEAD_MM, PLAIN_MM, PageWriter, SIDE_MM};
 use crate::phasing::Phasing;
+use crate::words::{joined, number};
 
 /// As large as goes on either paper.
-pub const USUAL_MM: f64 = 180.0;
+pub(super) const USUAL_MM: f64 = 180.0;
 /// The least diameter that can be read, and the most that anyone would glue together.
 pub const RANGE_MM: std::ops::RangeInclusive<f64> = 100.0..=600.0;
 
@@ -26,31 +26,25 @@ const EDGE_MM: f64 = 1.0;
 /// The wheel's measures are given for this radius.
 const MODEL_RADIUS_MM: f64 = 90.0;
 
-/// Sets the wheel: on one page where it goes, else over several, to be cut and joined.
-pub(super) fn set(
-    setting: &mut Setting,
-    phasing: &Phasing,
-    diameter_mm: f64,
-) -> Result<(), Absent> {
-    setting.start("Degree wheel");
+/// On one page where it goes, else over several, to be cut and joined.
+pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, diameter_mm: f64) {
+    writer.start("Degree wheel");
     let wheel = wheel(phasing, diameter_mm);
     let under = 30.0;
-    let paper = setting.paper().size_mm();
-    let fits =
-        wheel.size.x <= setting.wide() && wheel.size.y <= paper.y - HEAD_MM - FOOT_MM - under;
+    let paper = writer.paper().size_mm();
+    let fits = wheel.size.x <= writer.wide() && wheel.size.y <= paper.y - HEAD_MM - FOOT_MM - under;
     if fits {
-        setting.draw(&wheel, wheel.size.x);
-        legend(setting, diameter_mm);
-        return Ok(());
+        writer.draw(&wheel, wheel.size.x);
+        legend(writer, diameter_mm);
+        return;
     }
-    legend(setting, diameter_mm);
-    tiles(setting, &wheel);
-    Ok(())
+    legend(writer, diameter_mm);
+    tiles(writer, &wheel);
 }
 
-fn legend(setting: &mut Setting, diameter_mm: f64) {
-    let diameter = crate::words::number(diameter_mm, 1);
-    setting.paragraph(
+fn legend(writer: &mut PageWriter, diameter_mm: f64) {
+    let diameter = number(diameter_mm, 1);
+    writer.paragraph(
         &format!(
             "{diameter} mm across. Print at 100 %, without fitting to the page. A pointer that stands still reads how far the crank has \
              come past No. 1's TDC. Rings from the rim inwards: dead centres; the turn from No. 1's firing TDC; the turn from its \
@@ -59,10 +53,10 @@ fn legend(setting: &mut Setting, diameter_mm: f64) {
         3.0,
         false,
     );
-    setting.skip(6.0);
-    let y = setting.y();
-    setting.scale_line(SIDE_MM, y);
-    setting.skip(4.0);
+    writer.skip(6.0);
+    let y = writer.y();
+    writer.scale_line(SIDE_MM, y);
+    writer.skip(4.0);
 }
 
 /// Something that comes at a crank angle.
@@ -99,7 +93,7 @@ fn events(phasing: &Phasing) -> Vec<Event> {
     }
     events.extend(firing.into_iter().map(|(crank_deg, numbers)| Event {
         crank_deg,
-        name: format!("{} fires", spaced(&numbers)),
+        name: format!("{} fires", joined(&numbers, " ")),
     }));
     events
 }
@@ -118,7 +112,7 @@ fn dead_centres(phasing: &Phasing) -> Vec<Event> {
     }
     let named = |name: &str, (crank_deg, numbers): (f64, Vec<u8>)| Event {
         crank_deg,
-        name: format!("{name} {}", spaced(&numbers)),
+        name: format!("{name} {}", joined(&numbers, " ")),
     };
     tops.into_iter()
         .map(|top| named("TDC", top))
@@ -131,14 +125,6 @@ fn gather(places: &mut Vec<(f64, Vec<u8>)>, at_deg: f64, number: u8) {
         Some((_, numbers)) => numbers.push(number),
         None => places.push((at_deg, vec![number])),
     }
-}
-
-fn spaced(numbers: &[u8]) -> String {
-    numbers
-        .iter()
-        .map(u8::to_string)
-        .collect::<Vec<_>>()
-        .join(" ")
 }
 
 /// A ring of names, each at its place on the wheel, or as near as its neighbours let it.
@@ -297,10 +283,10 @@ fn names(drawing: &mut Drawing, centre: DVec2, ring: &Ring, against: f64, events
 
 /// A drawing over several pages: each shows a part of it between lines to cut along, and marks that
 /// come whole when the parts are joined.
-fn tiles(setting: &mut Setting, drawing: &Drawing) {
+fn tiles(writer: &mut PageWriter, drawing: &Drawing) {
     /// What is drawn beyond the cut, to be glued under the neighbour.
     const UNDER_MM: f64 = 6.0;
-    let paper = setting.paper().size_mm();
+    let paper = writer.paper().size_mm();
     let (left, top) = (SIDE_MM + UNDER_MM, 14.0 + UNDER_MM);
     let room = DVec2::new(
         paper.x - 2.0 * left,
@@ -316,8 +302,8 @@ fn tiles(setting: &mut Setting, drawing: &Drawing) {
         let corner = DVec2::new(column as f64 * room.x, row as f64 * room.y);
         (corner, room.min(drawing.size - corner))
     };
-    setting.skip(6.0);
-    setting.paragraph(
+    writer.skip(6.0);
+    writer.paragraph(
         &format!(
             "The wheel is on {} sheets, {columns} across and {rows} down. Cut each along its dashed lines where another joins it, lay it \
              over what its neighbour shows beyond the line so that the diamonds lie on one another, and glue. Measure the 100 mm on every sheet.",
@@ -333,14 +319,14 @@ fn tiles(setting: &mut Setting, drawing: &Drawing) {
                 char::from(b'A' + row as u8),
                 column + 1
             );
-            setting.start_bare(&name);
+            writer.start_bare(&name);
             let (corner, tile) = tile_at(column, row);
             let shown = (
                 corner - DVec2::splat(UNDER_MM),
                 corner + tile + DVec2::splat(UNDER_MM),
             );
             let at = DVec2::new(left, top);
-            let page = setting.page();
+            let page = writer.page();
             let inside = drawing
                 .items
                 .iter()
@@ -362,7 +348,7 @@ fn tiles(setting: &mut Setting, drawing: &Drawing) {
                 Anchor::Start,
                 Role::Main,
             );
-            setting.scale_line(SIDE_MM, paper.y - FOOT_MM - 1.0);
+            writer.scale_line(SIDE_MM, paper.y - FOOT_MM - 1.0);
         }
     }
 }

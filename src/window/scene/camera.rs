@@ -126,7 +126,7 @@ impl SetView {
         };
         let axes =
             DMat3::from_rotation_y(f64::from(yaw)) * DMat3::from_rotation_x(-f64::from(pitch));
-        let stand = framing::stand(
+        let stand = framing::frame(
             &points,
             axes,
             FieldOfView {
@@ -247,7 +247,7 @@ fn look(
     let (Ok(mut eye), true) = (eyes.single_mut(), middle.is_known()) else {
         return;
     };
-    let (aspect, reach_mm) = (middle.aspect(), bench.layout().reach_mm);
+    let (aspect, reach_mm) = (middle.aspect(), bench.layout().sphere_radius_mm);
     let asked = looks.read().last().copied();
     let another = taken.reach_mm != reach_mm;
     let follows = taken.aspect != aspect && taken.place.is_some_and(|place| place.is_of(&eye));

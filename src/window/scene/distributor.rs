@@ -12,7 +12,7 @@ use super::materials::{BODY, BRASS, Colour, MARK, ROTOR, SPARK, STEEL, TOWER};
 use super::mesh::{PartMesh, along, clockwise, length, strap, unit};
 use super::part::{PartKind, PartSpawner};
 use crate::geometry::Layout;
-use crate::geometry::layout::distributor_drive::Skew;
+use crate::geometry::layout::HelicalGear;
 use crate::geometry::layout::{DistributorPlace, towards};
 use crate::geometry::teeth::turned;
 use crate::window::app::schedule::FrameSet;
@@ -321,7 +321,7 @@ fn body(place: &DistributorPlace) -> PartMesh {
 }
 
 /// A gear of the drive about its own middle, along z.
-fn gear(solid: &mut PartMesh, skew: &Skew, turned_deg: f64, half: f64) {
+fn gear(solid: &mut PartMesh, skew: &HelicalGear, turned_deg: f64, half: f64) {
     solid.twisted(
         &turned(&skew.outline(), turned_deg),
         half,
@@ -364,7 +364,7 @@ fn shaft(solid: &mut PartMesh, place: &DistributorPlace) {
                 .bar(thick, (joint, -radius * BODY_FOOT));
             let blade = [(-1.6, -0.35), (-1.6, 0.35), (1.6, 0.35), (1.6, -0.35)]
                 .map(|(x, y)| DVec2::new(x, y) * thick);
-            solid.prism(&blade, &[], (joint - place.takes_hold_mm, joint));
+            solid.prism(&blade, &[], (joint - place.engages_mm, joint));
         }
     }
 }
@@ -389,13 +389,13 @@ fn housing(place: &DistributorPlace) -> PartMesh {
             .map(|(x, y)| DVec2::new(x, y * side) * thick);
         solid
             .colour(BRASS)
-            .prism(&half, &[], (joint - place.takes_hold_mm * 1.2, joint));
+            .prism(&half, &[], (joint - place.engages_mm * 1.2, joint));
     }
     solid.colour(BODY).bar(
         radius * 0.36,
         (
             -place.shaft_mm - radius * 0.3,
-            joint - place.takes_hold_mm * 1.2,
+            joint - place.engages_mm * 1.2,
         ),
     );
     // From there to the driving shaft.

@@ -106,8 +106,9 @@ fn reach_as_far_as_the_eye(
     };
     let layout = bench.layout();
     let (away, reach) = (
-        eye.translation.distance(super::mesh::unit(layout.middle)),
-        length(layout.reach_mm) * 1.6,
+        eye.translation
+            .distance(super::mesh::unit(layout.sphere_centre)),
+        length(layout.sphere_radius_mm) * 1.6,
     );
     let wanted = (f32::max(away - reach, 0.1), away + reach);
     if last.replace(wanted) != Some(wanted) {
@@ -131,7 +132,11 @@ fn shade(
     old.iter()
         .for_each(|shade| commands.entity(shade).despawn());
     let layout = bench.layout();
-    let middle = DVec3::new(layout.middle.x, layout.lowest_mm(), layout.middle.z);
+    let middle = DVec3::new(
+        layout.sphere_centre.x,
+        layout.lowest_mm(),
+        layout.sphere_centre.z,
+    );
     let (dark, clear) = (Colour([0.0, 0.0, 0.0, 0.34]), Colour([0.0, 0.0, 0.0, 0.0]));
     let mut solid = PartMesh::new(dark);
     let frame = glam::DAffine3::from_rotation_translation(
@@ -140,7 +145,7 @@ fn shade(
     );
     solid.at(frame).fading_round(
         (layout.front_z_mm - layout.rear_z_mm) * 0.58,
-        layout.reach_mm * 0.42,
+        layout.sphere_radius_mm * 0.42,
         dark,
         clear,
     );

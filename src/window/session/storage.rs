@@ -12,8 +12,8 @@ use std::sync::Arc;
 
 use crate::description::Description;
 use crate::document::workspace::{Action, Doing, Notice, Reply, Workspace};
+use crate::output::Error;
 use crate::output::file;
-use crate::output::file::NotWritten;
 use crate::source::LARGEST_BYTES;
 
 use super::watcher::Watcher;
@@ -191,7 +191,7 @@ impl Files {
                 replace,
             } => {
                 let outcome = file::whole(&path, text.as_bytes(), replace);
-                let exists = matches!(outcome, Err(NotWritten::Exists(_)));
+                let exists = matches!(outcome, Err(Error::Exists(_)));
                 let outcome = outcome.map_err(|error| error.to_string());
                 // From here on the file has one name, wherever the program was started.
                 let path = path.canonicalize().unwrap_or(path);

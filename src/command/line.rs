@@ -1,0 +1,176 @@
+//! The whole command line, and what runs each part of it.
+
+use clap::{CommandFactory as _, Parser, Subcommand};
+
+use super::answer::{Answer, Error, Terminal};
+use super::input::{AsBuiltArgs, EngineArg};
+use super::{at, check, clearance, degree, diagnose, dropin, handout, lash, order, scenes, sheet};
+#[cfg(feature = "window")]
+use super::{picture, speed};
+use super::{table, tdc};
+use crate::angle::CrankAngle;
+use crate::engine::scenes::BENCH;
+use crate::output::text;
+use crate::phasing::Phasing;
+
+/// The whole command line.
+#[derive(Debug, Parser)]
+#[command(
+    name = "dotwise",
+    version,
+    about = "Learn, check and teach the timing of a four-stroke engine before the case is closed",
+    long_about = "Learn, check and teach the timing of a four-stroke engine before the case is closed.\n\n\
+        Alone, or with one ENGINE, it opens the window. ENGINE is a file, `-` for standard input, or the name of a built-in \
+        engine (`dotwise scenes` lists them).",
+    after_help = "The engine maker's manual and a qualified mechanic come before this program.\n\
+        Before turning an engine by hand: ignition off, battery disconnected, fingers clear; never force a crank that stops.",
+    args_conflicts_with_subcommands = true,
+    disable_help_subcommand = true
+)]
+pub struct CommandLine {
+    /// What to do; without it the window opens.
+    #[command(subcommand)]
+    command: Option<Command>,
+    #[command(flatten)]
+    window: WindowArgs,
+}
+
+/// What the window opens with.
+#[derive(Debug, clap::Args)]
+struct WindowArgs {
+    /// A file, `-` for standard input, or the name of a built-in engine; the bench four where none
+    /// is named.
+    #[arg(value_name = "ENGINE")]
+    engine: Option<String>,
+    #[command(flatten)]
+    as_built: AsBuiltArgs,
+}
+
+/// Every command that needs no window.
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// What is wrong with a description, and what follows from it.
+    Check(check::Args),
+    /// Where everything stands at each crank angle.
+    At(at::Args),
+    /// Where everything stands over two turns of the crank.
+    Table(table::Args),
+    /// What was put together wrong, from what can be seen.
+    Diagnose(diagnose::Args),
+    /// How to drop the distributor in, and how to know firing TDC from overlap.
+    Dropin(dropin::Args),
+    /// The fewest crank positions at which every valve can be set.
+    Lash(lash::Args),
+    /// Least room between valves and pistons, and for each tooth of the cam out.
+    Clearance(clearance::Args),
+    /// True TDC from a positive stop; how wide the top looks.
+    Tdc(tdc::Args),
+    /// Lobe centres from a degree wheel, against the card.
+    Degree(degree::Args),
+    /// The firing order of an engine without papers, from where compression was felt.
+    Order(order::Args),
+    /// A picture of the engine as PNG, or an animated one.
+    #[cfg(feature = "window")]
+    Picture(picture::Args),
+    /// How fast the window draws here.
+    #[cfg(feature = "window")]
+    Speed(speed::Args),
+    /// The built-in engines; with a name, that one's description.
+    Scenes(scenes::Args),
+    /// On paper for the bench, as PDF, SVG or HTML by the file's ending: card, assembly sheet,
+    /// marks, cap, valves, wheel, strip.
+    Sheet(sheet::Args),
+    /// The engine as one HTML file that turns on a phone.
+    Handout(handout::Args),
+}
+
+impl CommandLine {
+    /// Runs the command; without one, opens the window and stays in it until it is closed. Where no
+    /// window can be had, the answer says so and gives the reading at 0°.
+    ///
+    /// # Errors
+    /// Where the input cannot be used: exit 2.
+    pub fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
+        match &self.command {
+            Some(command) => command.run(terminal),
+            None => self.window.open(terminal),
+        }
+    }
+}
+
+impl Command {
+    fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
+        match self {
+            Self::Check(args) => args.run(terminal),
+            Self::At(args) => args.run(terminal),
+            Self::Table(args) => args.run(terminal),
+            Self::Diagnose(args) => args.run(terminal),
+            Self::Dropin(args) => args.run(terminal),
+            Self::Lash(args) => args.run(terminal),
+            Self::Clearance(args) => args.run(terminal),
+            Self::Tdc(args) => args.run(terminal),
+            Self::Degree(args) => args.run(terminal),
+            Self::Order(args) => args.run(terminal),
+            #[cfg(feature = "window")]
+            Self::Picture(args) => args.run(terminal),
+            #[cfg(feature = "window")]
+            Self::Speed(args) => args.run(terminal),
+            Self::Scenes(args) => args.run(),
+            Self::Sheet(args) => args.run(terminal),
+            Self::Handout(args) => args.run(terminal),
+        }
+    }
+}
+
+impl WindowArgs {
+    fn open(&self, terminal: Terminal) -> Result<Answer, Error> {
+        let engine = self.engine.clone();
+        let phasing = EngineArg {
+            engine: engine.unwrap_or_else(|| BENCH.name.to_owned()),
+            as_built: self.as_built.clone(),
+        }
+        .phasing(terminal)?;
+        match self.open_window(&phasing) {
+            Ok(()) => Ok(Answer::default()),
+            Err(why) => Ok(without_window(&phasing, terminal, &why)),
+        }
+    }
+
+    /// Opens the window on the engine, as it was put together, and stays in it until it is closed;
+    /// gives the reason where there can be none.
+    #[cfg(feature = "window")]
+    fn open_window(&self, phasing: &Phasing) -> Result<(), String> {
+        let opened = crate::window::Opened {
+            engine: phasing.engine().clone(),
+            assembly: phasing.assembly().clone(),
+            named: self.engine.clone(),
+        };
+        crate::window::open(&opened).map_err(|crate::window::NoWindow(why)| why)
+    }
+
+    #[cfg(not(feature = "window"))]
+    #[expect(clippy::unused_self)]
+    fn open_window(&self, _: &Phasing) -> Result<(), String> {
+        Err("this dotwise was built without its window".to_owned())
+    }
+}
+
+/// What is given where no window can be had: one line that says so, the reading at 0°, the commands
+/// that need none.
+fn without_window(phasing: &Phasing, terminal: Terminal, why: &str) -> Answer {
+    let reading = phasing.at(CrankAngle::new(0.0));
+    let commands = CommandLine::command();
+    let names: Vec<&str> = commands
+        .get_subcommands()
+        .map(clap::Command::get_name)
+        .collect();
+    let out = format!(
+        "{}\nWithout a window: dotwise {}. `dotwise --help` tells more.\n",
+        text::reading(phasing, &reading, terminal.out),
+        names.join(", ")
+    );
+    Answer {
+        err: format!("dotwise: no window: {why}\n"),
+        ..Answer::text(out)
+    }
+}
