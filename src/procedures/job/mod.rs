@@ -17,6 +17,7 @@ pub mod progress;
 mod steps;
 use crate::angle::{Clock, CrankAngle, CrankTurn};
 use crate::description::Distributor;
+use crate::engine::DescriptionFault;
 use crate::laws::ignition;
 use crate::phasing::{DeadCentre, Phasing};
 use crate::source;
@@ -444,7 +445,7 @@ impl Progress {
                 Ok(progress)
             }
             (Some(progress), findings) if findings.is_empty() => Err(vec![
-                Finding::error("OutOfRange", "format")
+                Finding::error(DescriptionFault::OutOfRange, "format")
                     .message(format!("`format` is {}; 1 is allowed", progress.format))
                     .why("another version of this program wrote it")
                     .mend("begin the job again, or open it with the program that wrote it"),
