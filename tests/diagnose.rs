@@ -300,11 +300,13 @@ fn what_is_out_is_said_and_mended_as_a_builder_would() {
 
 #[test]
 fn the_body_turn_that_mends_brings_every_spark_where_it_is_drawn() {
+    let mut geared = 0;
     for scene in scenes::SCENES {
         let engine = scene.engine();
         let Some(distributor) = &engine.metric().distributor else {
             continue;
         };
+        geared += i32::from(distributor.coupling == Coupling::Gear);
         let teeth = if distributor.coupling == Coupling::Gear {
             3
         } else {
@@ -338,6 +340,7 @@ fn the_body_turn_that_mends_brings_every_spark_where_it_is_drawn() {
             }
         }
     }
+    assert!(geared >= 8, "{geared} scenes with a geared distributor");
 }
 
 /// What a look's answer would be written as.

@@ -679,8 +679,10 @@ fn every_letter_of_every_sheet_is_in_the_type() {
             &SheetOptions::default(),
         )
         .expect("pages");
+        let mut texts = 0;
         for item in pages.iter().flat_map(|page| &page.items) {
             if let Item::Text { text, bold, .. } = item {
+                texts += 1;
                 let missing: String = text
                     .chars()
                     .filter(|character| !fonts::has(*character, *bold))
@@ -688,6 +690,7 @@ fn every_letter_of_every_sheet_is_in_the_type() {
                 assert!(missing.is_empty(), "{text:?}: {missing:?}");
             }
         }
+        assert!(texts > 50, "{}: {texts} texts", scene.name);
     }
 }
 

@@ -716,6 +716,7 @@ fn one_tooth_of_a_13_tooth_drive_is_27_692_of_rotor_and_55_385_of_crank() {
 fn at_firing_tdc_both_valves_are_shut_and_the_rotor_at_its_lead_and_at_overlap_neither() {
     // Common practice, no source; both valves off their seats a little at overlap TDC, the rotor
     // half a turn away.
+    let (mut overlapping, mut rotors) = (0, 0);
     for scene in &scenes::SCENES {
         let phasing = Phasing::as_drawn(&scene.engine());
         let (firing, overlap) = (at(&phasing, 0.0), at(&phasing, 360.0));
@@ -729,13 +730,16 @@ fn at_firing_tdc_both_valves_are_shut_and_the_rotor_at_its_lead_and_at_overlap_n
                 "a little: {}",
                 scene.name
             );
+            overlapping += 1;
         }
         if let (Some(at_firing), Some(at_overlap)) = (firing.rotor, overlap.rotor) {
             assert_eq!(at_firing.tower, 1, "{}", scene.name);
             let apart = (at_overlap.clock.degrees() - at_firing.clock.degrees()).rem_euclid(360.0);
             assert_abs_diff_eq!(apart, 180.0, epsilon = 1e-9);
+            rotors += 1;
         }
     }
+    assert!(overlapping >= 4 && rotors >= 8, "{overlapping} {rotors}");
 }
 
 #[test]

@@ -37,7 +37,7 @@ use x11rb::wrapper::ConnectionExt as _;
 use x11rb::{COPY_DEPTH_FROM_PARENT, CURRENT_TIME, NONE};
 
 /// A machine that draws in software, and is busy with other things too, is waited for this long.
-pub const PATIENCE: Duration = Duration::from_secs(30);
+pub const PATIENCE: Duration = Duration::from_secs(240);
 
 /// Between two looks at what is waited for.
 const PAUSE: Duration = Duration::from_millis(50);
@@ -169,8 +169,9 @@ impl Screen {
             .get_property(false, window, property, AtomEnum::ANY, 0, 64)
             .expect("asked")
             .reply()
-            .expect("a property");
-        reply.value32().map(Iterator::collect).unwrap_or_default()
+            .ok();
+        let numbers = reply.as_ref().and_then(|reply| reply.value32());
+        numbers.map(Iterator::collect).unwrap_or_default()
     }
 
     /// Sends a message about `window` to `whom`, and waits until the server has it.
@@ -187,15 +188,10 @@ impl Screen {
         self.server.sync().expect("taken in");
     }
 
-    /// Width and height in pixels.
-    fn size(&self, of: u32) -> (u16, u16) {
-        let geometry = self
-            .server
-            .get_geometry(of)
-            .expect("asked")
-            .reply()
-            .expect("a size");
-        (geometry.width, geometry.height)
+    /// Width and height in pixels, of a window that is there.
+    fn size(&self, of: u32) -> Option<(u16, u16)> {
+        let geometry = self.server.get_geometry(of).expect("asked").reply().ok()?;
+        Some((geometry.width, geometry.height))
     }
 
     /// Makes the screen so wide and high, at most as large as it came up.
@@ -235,7 +231,7 @@ impl Screen {
             .check()
             .expect("a size that the screen can have");
         set(mode, &[output]);
-        assert_eq!(self.size(self.root), (width, height));
+        assert_eq!(self.size(self.root), Some((width, height)));
     }
 
     fn new_mode(&self, output: u32, width: u16, height: u16) -> u32 {
@@ -516,7 +512,9 @@ impl Window {
 
     /// Its width and height in pixels.
     pub fn size(&self, screen: &Screen) -> (u16, u16) {
-        screen.size(self.id)
+        screen
+            .size(self.id)
+            .unwrap_or_else(|| panic!("the window is gone: {}", self.said()))
     }
 
     /// Paints it over in a colour that is not its own, and waits until it has drawn itself again.

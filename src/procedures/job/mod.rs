@@ -552,6 +552,7 @@ mod tests {
 
     #[test]
     fn the_other_top_dead_centre_is_told_from_the_right_one() {
+        let mut told = 0;
         for scene in &SCENES {
             let phasing = Phasing::as_drawn(&scene.engine());
             for step in Job::of(&phasing).steps.iter().filter(|step| {
@@ -568,8 +569,10 @@ mod tests {
                     panic!("{}: {} a turn out", scene.name, step.key)
                 };
                 assert!(why.contains("overlap"), "{why}");
+                told += 1;
             }
         }
+        assert!(told >= SCENES.len(), "{told} steps");
     }
 
     #[test]
