@@ -1,6 +1,5 @@
 //! The commands for building and measuring, run as a builder runs them, on every built-in engine:
-//! what they print fits a terminal of 80 columns, and what they give a program has the keys and the
-//! shape of the contract.
+//! what they print fits a terminal of 80 columns, and what they give a program has its keys.
 #![allow(
     clippy::expect_used,
     clippy::unwrap_used,
@@ -8,17 +7,19 @@
     reason = "a test may stop"
 )]
 
-use std::io::Write as _;
-use std::process::{Command, Output, Stdio};
+mod common;
 
+use std::io::Write as _;
+use std::process::{Output, Stdio};
+
+use common::program;
 use dotwise::engine::scenes::SCENES;
 use dotwise::laws::ignition;
 use serde_json::Value;
 
+/// What the program answers, with this to read on standard input.
 fn dotwise(arguments: &[&str], input: &str) -> Output {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_dotwise"))
-        .args(arguments)
-        .env("NO_COLOR", "1")
+    let mut child = program(arguments)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
@@ -73,7 +74,7 @@ const SHUT: &str = "(format: 1, sightings: [(crank: 0.0, valves: [
     (cylinder: 1, valve: Intake, is: Closed), (cylinder: 1, valve: Exhaust, is: Closed)])])";
 
 #[test]
-fn diagnose_answers_on_every_engine_as_the_contract_says() {
+fn diagnose_answers_on_every_engine_with_all_its_keys() {
     for scene in SCENES {
         let told = dotwise(&["diagnose", scene.name, "-"], SHUT);
         assert_eq!(

@@ -8,6 +8,9 @@
     reason = "a test may stop"
 )]
 
+mod common;
+
+use common::scene_engine;
 use dotwise::description::Coupling;
 use dotwise::description::Valve;
 use dotwise::diagnosis::diagnose::diagnose;
@@ -220,8 +223,8 @@ fn sparks_alone_unexplained_point_at_the_body() {
 
 #[test]
 fn what_is_out_is_said_and_mended_as_a_builder_would() {
-    let eight = scenes::find("vee_eight").expect("a scene").engine();
-    let three = scenes::find("three").expect("a scene").engine();
+    let eight = scene_engine("vee_eight");
+    let three = scene_engine("three");
     let bench = BENCH.engine();
     let wrong = |cam_teeth, drive_teeth, body_turn_deg, leads: Option<&[u8]>| Assembly {
         cam_teeth,
@@ -498,7 +501,7 @@ fn verdicts_go_from_as_drawn_to_do_not_turn_it() {
         }),
         VerdictKind::DoNotTurn
     );
-    let unmeasured = scenes::find("five").expect("a scene").engine();
+    let unmeasured = scene_engine("five");
     let verdict = verdict::of(&Phasing::as_built(
         &unmeasured,
         &Assembly {

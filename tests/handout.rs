@@ -9,33 +9,21 @@
 )]
 
 mod browser;
+mod common;
 
 use std::path::{Path, PathBuf};
-use std::process::Command;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use browser::{Browser, Setup};
+use common::done;
 use serde_json::{Value, json};
-
-fn dotwise(arguments: &[&str]) -> Vec<u8> {
-    let answer = Command::new(env!("CARGO_BIN_EXE_dotwise"))
-        .args(arguments)
-        .output()
-        .expect("runs");
-    assert!(
-        answer.status.success(),
-        "{arguments:?}: {}",
-        String::from_utf8_lossy(&answer.stderr)
-    );
-    answer.stdout
-}
 
 fn handout(folder: &Path, engine: &str, more: &[&str]) -> PathBuf {
     let path = folder.join("handout.html");
     let mut arguments = vec!["handout", engine, "-o", path.to_str().expect("a path")];
     arguments.extend(more);
-    dotwise(&arguments);
+    done(&arguments);
     path
 }
 
@@ -98,7 +86,7 @@ fn agrees(browser: &Browser, engine: &[&str], degrees: u32) {
     arguments.extend(engine);
     let at = degrees.to_string();
     arguments.extend([at.as_str(), "--json"]);
-    let readings: Value = serde_json::from_slice(&dotwise(&arguments)).expect("JSON");
+    let readings: Value = serde_json::from_slice(&done(&arguments)).expect("JSON");
     let reading = &readings[0];
     assert_eq!(shown(browser, "degrees"), format!("{degrees}°"));
     for cylinder in reading["cylinders"].as_array().expect("cylinders") {
@@ -329,7 +317,7 @@ fn without_scripts_the_table_over_two_turns_is_there() {
 fn a_name_out_of_the_ordinary_stays_a_name() {
     let folder = tempfile::tempdir().expect("a folder");
     let name = "</script><img src=x onerror=alert(1)> & \\\"Ⅴ\\\" מנוע";
-    let text = String::from_utf8(dotwise(&["scenes", "bench_four"]))
+    let text = String::from_utf8(done(&["scenes", "bench_four"]))
         .expect("text")
         .replacen("Bench four", name, 1)
         .replacen("pulley notch", "<b>=1+1", 1);

@@ -12,7 +12,7 @@ mod common;
 use std::sync::Arc;
 
 use approx::assert_abs_diff_eq;
-use common::{at, bench, engine};
+use common::{apart, at, bench, engine};
 use dotwise::angle::{CrankAngle, CrankTurn, Direction};
 use dotwise::description::Description;
 use dotwise::description::{Bank, DriveKind, DrivenBy, Throw};
@@ -158,11 +158,6 @@ fn mirrored(description: &Description) -> Description {
         distributor.turns_on_entry = distributor.turns_on_entry.map(|turn| -turn);
     }
     d
-}
-
-/// How far two clock positions lie apart.
-fn apart(one: f64, other: f64) -> f64 {
-    ((one - other + 180.0).rem_euclid(360.0) - 180.0).abs()
 }
 
 proptest! {
