@@ -543,8 +543,8 @@ mod tests {
     use super::*;
     use crate::engine::scenes::SCENES;
 
-    fn questions(kind: QuestionKind, each: usize) -> impl Iterator<Item = (Arc<Engine>, Question)> {
-        SCENES
+    fn questions(kind: QuestionKind, each: usize) -> Vec<(Arc<Engine>, Question)> {
+        let all: Vec<_> = SCENES
             .iter()
             .filter(move |scene| kind.suits(&scene.engine()))
             .flat_map(move |scene| {
@@ -559,6 +559,9 @@ mod tests {
                     })
                     .collect::<Vec<_>>()
             })
+            .collect();
+        assert!(all.len() >= each, "no scene suits {kind:?}");
+        all
     }
 
     #[test]

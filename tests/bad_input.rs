@@ -8,25 +8,14 @@
     reason = "a test says what it wants by failing"
 )]
 
+mod common;
+
 use std::fs;
 use std::io::{Read as _, Write as _};
 use std::path::PathBuf;
-use std::process::{Command, Output, Stdio};
+use std::process::{Output, Stdio};
 
-fn dotwise(args: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_dotwise"));
-    command
-        .args(args)
-        .env_remove("RUST_BACKTRACE")
-        .env("NO_COLOR", "1")
-        .stdin(Stdio::null());
-    command
-}
-
-fn output(args: &[&str]) -> Output {
-    dotwise(args).output().expect("the program runs")
-}
-
+use common::{dotwise, program};
 /// A file of this test's own.
 fn file(name: &str, bytes: &[u8]) -> PathBuf {
     let path = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(name);
@@ -59,7 +48,7 @@ fn each_command(engine: &str) -> Vec<Output> {
         &["table", engine, "--step", "30"],
         &["table", engine, "--step", "30", "--csv"],
     ];
-    ways.iter().map(|args| output(args)).collect()
+    ways.iter().map(|args| dotwise(args)).collect()
 }
 
 #[test]
@@ -93,7 +82,7 @@ fn a_file_of_a_hundred_megabytes_is_refused_before_it_is_read() {
         .and_then(|file| file.set_len(100 << 20))
         .expect("written");
     let started = std::time::Instant::now();
-    let output = output(&["check", &path.to_string_lossy()]);
+    let output = dotwise(&["check", &path.to_string_lossy()]);
     refused(&output, &["104857600 bytes", "at most"]);
     assert!(started.elapsed().as_secs() < 5);
     fs::remove_file(path).expect("removed");
@@ -101,7 +90,7 @@ fn a_file_of_a_hundred_megabytes_is_refused_before_it_is_read() {
 
 #[test]
 fn a_stream_without_end_is_refused_too() {
-    let mut child = dotwise(&["check", "-"])
+    let mut child = program(&["check", "-"])
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
@@ -131,7 +120,7 @@ fn brackets_nested_without_end() {
     ] {
         let path = file(name, text.as_bytes());
         refused(
-            &output(&["check", &path.to_string_lossy()]),
+            &dotwise(&["check", &path.to_string_lossy()]),
             &["nested too deep"],
         );
     }
@@ -171,7 +160,7 @@ fn lists_without_end_are_told_in_one_line_and_quickly() {
     ] {
         let path = file(name, text.as_bytes());
         let started = std::time::Instant::now();
-        let output = output(&["at", &path.to_string_lossy(), "0"]);
+        let output = dotwise(&["at", &path.to_string_lossy(), "0"]);
         refused(&output, &["at most 24 are allowed"]);
         assert!(
             output.stderr.len() < 20_000,
@@ -189,14 +178,14 @@ fn lists_without_end_are_told_in_one_line_and_quickly() {
 #[test]
 fn a_file_that_is_absent_and_a_folder() {
     refused(
-        &output(&["check", "no/such/engine.ron"]),
+        &dotwise(&["check", "no/such/engine.ron"]),
         &["no/such/engine.ron", "no such file"],
     );
     refused(
-        &output(&["at", env!("CARGO_TARGET_TMPDIR"), "0"]),
+        &dotwise(&["at", env!("CARGO_TARGET_TMPDIR"), "0"]),
         &["it is a folder"],
     );
-    refused(&output(&["check", ""]), &[]);
+    refused(&dotwise(&["check", ""]), &[]);
 }
 
 #[test]
@@ -206,22 +195,22 @@ fn a_scene_name_that_is_nearly_right_is_answered_with_the_right_one() {
         ("vee_eigth", "vee_eight"),
         ("Single", "single"),
     ] {
-        refused(&output(&["at", said, "0"]), &[meant, "probably meant"]);
-        refused(&output(&["scenes", said]), &[meant, "probably meant"]);
+        refused(&dotwise(&["at", said, "0"]), &[meant, "probably meant"]);
+        refused(&dotwise(&["scenes", said]), &[meant, "probably meant"]);
     }
-    refused(&output(&["at", "zzzz", "0"]), &["dotwise scenes"]);
+    refused(&dotwise(&["at", "zzzz", "0"]), &["dotwise scenes"]);
 }
 
 #[test]
 fn an_angle_that_is_not_a_number() {
     for angle in ["abc", "", "1,5", "NaN", "inf", "1e400", "12x", "0x10"] {
-        refused(&output(&["at", "single", angle]), &["DEG"]);
-        refused(&output(&["table", "single", "--step", angle]), &["--step"]);
+        refused(&dotwise(&["at", "single", angle]), &["DEG"]);
+        refused(&dotwise(&["table", "single", "--step", angle]), &["--step"]);
     }
     for step in ["0", "-5", "721", "0.001"] {
-        refused(&output(&["table", "single", "--step", step]), &["--step"]);
+        refused(&dotwise(&["table", "single", "--step", step]), &["--step"]);
     }
-    refused(&output(&["at", "single"]), &["DEG"]);
+    refused(&dotwise(&["at", "single"]), &["DEG"]);
 }
 
 #[test]
@@ -239,7 +228,7 @@ fn negative_angles_are_plain_arguments() {
             "-1",
         ],
     ] {
-        let output = output(args);
+        let output = dotwise(args);
         assert_eq!(
             output.status.code(),
             Some(0),
@@ -252,35 +241,35 @@ fn negative_angles_are_plain_arguments() {
 #[test]
 fn an_assembly_the_engine_cannot_have() {
     refused(
-        &output(&["at", "single", "0", "--drive-teeth", "1"]),
+        &dotwise(&["at", "single", "0", "--drive-teeth", "1"]),
         &["no distributor"],
     );
     refused(
-        &output(&["at", "bench_four", "0", "--cam-teeth", "50"]),
+        &dotwise(&["at", "bench_four", "0", "--cam-teeth", "50"]),
         &["--cam-teeth"],
     );
     refused(
-        &output(&["at", "bench_four", "0", "--cam-teeth", "2147483648"]),
+        &dotwise(&["at", "bench_four", "0", "--cam-teeth", "2147483648"]),
         &["--cam-teeth"],
     );
     refused(
-        &output(&["at", "bench_four", "0", "--cam-teeth", "-2147483648"]),
+        &dotwise(&["at", "bench_four", "0", "--cam-teeth", "-2147483648"]),
         &["--cam-teeth"],
     );
     refused(
-        &output(&["at", "bench_four", "0", "--drive-teeth", "-2147483648"]),
+        &dotwise(&["at", "bench_four", "0", "--drive-teeth", "-2147483648"]),
         &["--drive-teeth"],
     );
     refused(
-        &output(&["at", "bench_four", "0", "--body-turn", "999"]),
+        &dotwise(&["at", "bench_four", "0", "--body-turn", "999"]),
         &["--body-turn"],
     );
     refused(
-        &output(&["at", "bench_four", "0", "--leads", "1,3,4,4"]),
+        &dotwise(&["at", "bench_four", "0", "--leads", "1,3,4,4"]),
         &["--leads"],
     );
     refused(
-        &output(&["at", "bench_four", "0", "--leads", "1,3,x"]),
+        &dotwise(&["at", "bench_four", "0", "--leads", "1,3,x"]),
         &["--leads"],
     );
 }
@@ -288,7 +277,7 @@ fn an_assembly_the_engine_cannot_have() {
 #[test]
 fn a_pipe_that_is_closed_behind_a_table() {
     let args = ["table", "vee_eight", "--step", "0.1", "--csv"];
-    let mut child = dotwise(&args)
+    let mut child = program(&args)
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
@@ -311,14 +300,14 @@ fn a_pipe_that_is_closed_behind_a_table() {
 #[test]
 fn a_broken_description_is_found_fault_with_and_leaves_with_1_and_is_no_engine_elsewhere() {
     let broken = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/broken/RodTooShort.ron");
-    let check = output(&["check", &broken.to_string_lossy()]);
+    let check = dotwise(&["check", &broken.to_string_lossy()]);
     assert_eq!(check.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&check.stdout).contains("RodTooShort"));
     refused(
-        &output(&["at", &broken.to_string_lossy(), "0"]),
+        &dotwise(&["at", &broken.to_string_lossy(), "0"]),
         &["RodTooShort"],
     );
-    let json = output(&["check", &broken.to_string_lossy(), "--json"]);
+    let json = dotwise(&["check", &broken.to_string_lossy(), "--json"]);
     assert_eq!(json.status.code(), Some(1));
     let json: serde_json::Value = serde_json::from_slice(&json.stdout).expect("one JSON document");
     assert_eq!(json["findings"][0]["name"], "RodTooShort");
@@ -327,6 +316,6 @@ fn a_broken_description_is_found_fault_with_and_leaves_with_1_and_is_no_engine_e
 
 #[test]
 fn words_that_are_no_command() {
-    refused(&output(&["chekc", "single"]), &[]);
-    refused(&output(&["at", "single", "0", "--jsno"]), &["--json"]);
+    refused(&dotwise(&["chekc", "single"]), &[]);
+    refused(&dotwise(&["at", "single", "0", "--jsno"]), &["--json"]);
 }

@@ -8,6 +8,9 @@
     reason = "a test may stop"
 )]
 
+mod common;
+
+use common::scene_engine;
 use dotwise::description::Coupling;
 use dotwise::description::Valve;
 use dotwise::diagnosis::diagnose;
@@ -220,8 +223,8 @@ fn sparks_alone_unexplained_point_at_the_body() {
 
 #[test]
 fn what_is_out_is_said_and_mended_as_a_builder_would() {
-    let eight = scenes::find("vee_eight").expect("a scene").engine();
-    let three = scenes::find("three").expect("a scene").engine();
+    let eight = scene_engine("vee_eight");
+    let three = scene_engine("three");
     let bench = BENCH.engine();
     let wrong = |cam_teeth, drive_teeth, body_turn_deg, leads: Option<&[u8]>| Assembly {
         cam_teeth,
@@ -300,11 +303,13 @@ fn what_is_out_is_said_and_mended_as_a_builder_would() {
 
 #[test]
 fn the_correcting_body_turn_brings_every_spark_where_it_is_drawn() {
+    let mut geared = 0;
     for scene in scenes::SCENES {
         let engine = scene.engine();
         let Some(distributor) = &engine.metric().distributor else {
             continue;
         };
+        geared += i32::from(distributor.coupling == Coupling::Gear);
         let teeth = if distributor.coupling == Coupling::Gear {
             3
         } else {
@@ -338,6 +343,7 @@ fn the_correcting_body_turn_brings_every_spark_where_it_is_drawn() {
             }
         }
     }
+    assert!(geared >= 8, "{geared} scenes with a geared distributor");
 }
 
 /// What a look's answer would be written as.
@@ -495,7 +501,7 @@ fn verdicts_go_from_as_drawn_to_do_not_turn_it() {
         }),
         VerdictKind::DoNotTurn
     );
-    let unmeasured = scenes::find("five").expect("a scene").engine();
+    let unmeasured = scene_engine("five");
     let verdict = verdict::of(&Phasing::as_built(
         &unmeasured,
         &Assembly {

@@ -8,8 +8,11 @@
 #![cfg(feature = "window")]
 #![allow(clippy::expect_used, clippy::panic, reason = "a test may stop")]
 
+mod common;
+
 use std::path::Path;
 
+use common::scene_engine;
 use dotwise::engine::Assembly;
 use dotwise::engine::scenes;
 use dotwise::window::Opened;
@@ -22,7 +25,7 @@ const MAY_DIFFER: f64 = 1.0;
 
 fn drawn(scene: &str, look: SetView, turned_deg: f64) -> Vec<u8> {
     let opened = Opened {
-        engine: scenes::find(scene).expect("a built-in engine").engine(),
+        engine: scene_engine(scene),
         assembly: Assembly::default(),
         named: None,
     };

@@ -8,7 +8,10 @@
     reason = "a test may stop"
 )]
 
+mod common;
+
 use approx::assert_abs_diff_eq;
+use common::{apart, scene_drawn, scene_engine};
 use dotwise::angle::{Clock, CrankAngle, Direction};
 use dotwise::drawing::cap::Cap;
 use dotwise::drawing::degree_wheel::DegreeWheel;
@@ -20,10 +23,6 @@ use dotwise::engine::Assembly;
 use dotwise::engine::scenes;
 use dotwise::phasing::Phasing;
 use glam::DVec2;
-
-fn phasing(scene: &str) -> Phasing {
-    Phasing::as_drawn(&scenes::find(scene).expect("a scene").engine())
-}
 
 fn every() -> impl Iterator<Item = Phasing> {
     scenes::SCENES
@@ -44,14 +43,10 @@ fn line_of(drawing: &Drawing, role: Role) -> (DVec2, DVec2) {
     line.unwrap_or_else(|| panic!("a line of {role:?}"))
 }
 
-fn apart(one: f64, other: f64) -> f64 {
-    ((one - other + 180.0).rem_euclid(360.0) - 180.0).abs()
-}
-
 #[test]
 fn a_rotor_points_where_the_reading_has_it_and_turns_the_crank_twice_as_far_as_it_is_dragged() {
     for scene in ["bench_four", "anticlockwise", "flat_four"] {
-        let phasing = phasing(scene);
+        let phasing = scene_drawn(scene);
         let cap = Cap::new(&phasing).expect("a cap");
         let middle = cap.still().size / 2.0;
         for crank in [0.0, 123.0, 500.0] {
@@ -90,7 +85,7 @@ fn a_rotor_points_where_the_reading_has_it_and_turns_the_crank_twice_as_far_as_i
 #[test]
 fn the_wheels_hand_points_at_the_phase_and_follows_the_pointer() {
     for scene in ["bench_four", "anticlockwise", "vee_eight"] {
-        let phasing = phasing(scene);
+        let phasing = scene_drawn(scene);
         for cylinder in [1, 2] {
             let wheel = DegreeWheel::new(&phasing, cylinder).expect("a wheel");
             let middle = wheel.still().size / 2.0;
@@ -112,12 +107,12 @@ fn the_wheels_hand_points_at_the_phase_and_follows_the_pointer() {
             );
         }
     }
-    assert!(DegreeWheel::new(&phasing("single"), 2).is_none());
+    assert!(DegreeWheel::new(&scene_drawn("single"), 2).is_none());
 }
 
 #[test]
 fn the_cursor_stands_at_the_crank_angle_that_its_place_is_read_as() {
-    let phasing = phasing("five");
+    let phasing = scene_drawn("five");
     let (curves, ribbon) = (
         LiftCurves::new(&phasing, 3).expect("curves"),
         StrokeRibbon::new(&phasing),
@@ -274,7 +269,7 @@ fn everything_drawn_stays_on_its_drawing_at_every_crank_angle() {
 #[test]
 fn a_cam_put_in_a_tooth_out_shows_where_its_dot_was_drawn_and_one_as_drawn_shows_no_ghost() {
     for name in ["bench_four", "anticlockwise", "vee_eight", "five"] {
-        let engine = scenes::find(name).expect("a scene").engine();
+        let engine = scene_engine(name);
         let dots = |assembly: &Assembly, role: Role, crank: f64| -> Vec<DVec2> {
             let phasing = Phasing::as_built(&engine, assembly);
             let drawing = GearFace::new(&phasing).moving(&phasing.at(CrankAngle::new(crank)));
@@ -308,7 +303,7 @@ fn a_cam_put_in_a_tooth_out_shows_where_its_dot_was_drawn_and_one_as_drawn_shows
 
 #[test]
 fn a_rotor_that_stands_or_is_held_elsewhere_shows_where_it_was_drawn() {
-    let engine = scenes::find("flat_four").expect("a scene").engine();
+    let engine = scene_engine("flat_four");
     let ghosts = |assembly: &Assembly, held: Option<f64>| {
         let phasing = Phasing::as_built(&engine, assembly);
         let mut reading = phasing.at(CrankAngle::new(50.0));

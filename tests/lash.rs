@@ -7,6 +7,9 @@
     reason = "a test may stop"
 )]
 
+mod common;
+
+use common::scene_drawn;
 use dotwise::angle::CrankAngle;
 use dotwise::engine::Assembly;
 use dotwise::engine::scenes;
@@ -32,10 +35,7 @@ fn the_tables_of_known_engines_come_out() {
         ),
     ];
     for (scene, stops) in cases {
-        let found = lash(
-            &Phasing::as_drawn(&scenes::find(scene).expect("a scene").engine()),
-            DEFAULT_MARGIN_DEG,
-        );
+        let found = lash(&scene_drawn(scene), DEFAULT_MARGIN_DEG);
         let found: Vec<_> = found
             .stops
             .iter()

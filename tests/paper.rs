@@ -11,10 +11,13 @@
     reason = "a test may stop"
 )]
 
+mod common;
+
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Command;
 
 use approx::assert_abs_diff_eq;
+use common::{done, dotwise, scene_engine};
 use dotwise::angle::CrankAngle;
 use dotwise::drawing::{Anchor, Drawing, Item};
 use dotwise::engine::{read, scenes};
@@ -23,13 +26,6 @@ use dotwise::output::paper::Paper;
 use dotwise::output::sheet;
 use dotwise::output::sheet::{SheetOptions, SheetPart, wheel};
 use dotwise::phasing::{Phasing, Reading};
-
-fn dotwise(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_dotwise"))
-        .args(arguments)
-        .output()
-        .expect("runs")
-}
 
 fn sheet(folder: &Path, name: &str, engine: &str, more: &[&str]) -> PathBuf {
     let path = folder.join(name);
@@ -41,12 +37,7 @@ fn sheet(folder: &Path, name: &str, engine: &str, more: &[&str]) -> PathBuf {
         "--force",
     ];
     arguments.extend(more);
-    let answer = dotwise(&arguments);
-    assert!(
-        answer.status.success(),
-        "{arguments:?}: {}",
-        String::from_utf8_lossy(&answer.stderr)
-    );
+    done(&arguments);
     path
 }
 
@@ -286,7 +277,7 @@ fn every_event_on_the_wheel_stands_where_the_readings_have_it() {
         ("vee_six_90", 0),
         ("marks_off_tdc", -1),
     ] {
-        let engine = scenes::find(scene).expect("a scene").engine();
+        let engine = scene_engine(scene);
         let assembly = dotwise::engine::Assembly {
             cam_teeth,
             ..Default::default()
@@ -679,8 +670,10 @@ fn every_letter_of_every_sheet_is_in_the_type() {
             &SheetOptions::default(),
         )
         .expect("pages");
+        let mut texts = 0;
         for item in pages.iter().flat_map(|page| &page.items) {
             if let Item::Text { text, bold, .. } = item {
+                texts += 1;
                 let missing: String = text
                     .chars()
                     .filter(|character| !fonts::has(*character, *bold))
@@ -688,6 +681,7 @@ fn every_letter_of_every_sheet_is_in_the_type() {
                 assert!(missing.is_empty(), "{text:?}: {missing:?}");
             }
         }
+        assert!(texts > 50, "{}: {texts} texts", scene.name);
     }
 }
 

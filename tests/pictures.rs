@@ -12,9 +12,12 @@
     reason = "a test may stop"
 )]
 
+mod common;
+
 use std::path::PathBuf;
 use std::process::Command;
 
+use common::{scene_drawn, scene_engine};
 use dotwise::angle::CrankAngle;
 use dotwise::drawing::cap::Cap;
 use dotwise::drawing::degree_wheel::DegreeWheel;
@@ -171,10 +174,7 @@ fn every_part_looks_as_it_did_when_it_was_looked_at() {
         pictures.push(picture);
     }
     // The measure tells the parts apart: another engine's cap, or another part, is not let pass.
-    let other = Picture::of(
-        &Phasing::as_drawn(&scenes::find("vee_eight").expect("a scene").engine()),
-        SheetPart::Cap,
-    );
+    let other = Picture::of(&scene_drawn("vee_eight"), SheetPart::Cap);
     let cap = parts
         .clone()
         .position(|part| part == SheetPart::Cap)
@@ -224,7 +224,7 @@ fn every_flat_view_looks_as_it_did_when_it_was_looked_at() {
         ("front_vee", front, "vee_eight", &drawn),
         ("along", along, "inline_six", &drawn),
     ] {
-        let phasing = Phasing::as_built(&scenes::find(scene).expect("a scene").engine(), built);
+        let phasing = Phasing::as_built(&scene_engine(scene), built);
         let picture = Picture::drawn(&made(&phasing).at(&phasing.at(CrankAngle::new(40.0))));
         let path = folder.join(format!("{name}.png"));
         if keep {
@@ -245,7 +245,7 @@ fn every_flat_view_looks_as_it_did_when_it_was_looked_at() {
         pictures.push(picture);
     }
     // A crank turned by 10° shows.
-    let phasing = Phasing::as_drawn(&scenes::find("inline_six").expect("a scene").engine());
+    let phasing = scene_drawn("inline_six");
     let turned = Picture::drawn(&along(&phasing).at(&phasing.at(CrankAngle::new(50.0))));
     assert!(turned.differs(pictures.last().expect("a picture")) > ALLOWED);
 }

@@ -11,7 +11,7 @@
 mod common;
 
 use approx::assert_abs_diff_eq;
-use common::{at, bench, drawn, engine, laid_out};
+use common::{at, bench, drawn, engine, laid_out, scene_drawn, scene_engine};
 use dotwise::angle::{CrankTurn, Direction};
 use dotwise::description::{
     Coupling, Description, DriveKind, DrivenBy, Exhaust, Hand, Helix, Intake,
@@ -146,21 +146,13 @@ fn the_handbooks_firing_orders_can_be_given_and_are_even() {
             [180.0; 4]
         );
     }
-    assert_eq!(
-        intervals(
-            scenes::find("flat_six")
-                .expect("a scene")
-                .engine()
-                .written()
-        ),
-        [120.0; 6]
-    );
+    assert_eq!(intervals(scene_engine("flat_six").written()), [120.0; 6]);
 }
 
 #[test]
 fn an_inline_five_fires_every_144_degrees() {
     // 1-2-4-5-3, throws at 72° steps; common practice, no source.
-    let five = scenes::find("five").expect("a scene").engine();
+    let five = scene_engine("five");
     assert_eq!(five.firing_order(), [1, 2, 4, 5, 3]);
     assert_eq!(intervals(five.written()), [144.0; 5]);
     for throw in &five.written().crankshaft.throws {
@@ -291,11 +283,7 @@ fn a_rotation_named_from_the_other_end_has_the_opposite_name() {
     // DIN 73021 looks from the end opposite the power output, as here; ISO 1204:1990 as makers use
     // it from the driving end: the two call the same rotation by opposite names. So the same engine
     // described from behind (mirrored) reads the same.
-    let five = scenes::find("five")
-        .expect("a scene")
-        .engine()
-        .written()
-        .clone();
+    let five = scene_engine("five").written().clone();
     let mut from_behind = five.clone();
     from_behind.crankshaft.rotation = Direction::CounterClockwise;
     from_behind
@@ -644,7 +632,7 @@ fn a_cam_turns_against_the_crank_for_gears_and_with_it_for_chain_belt_or_an_idle
 fn towers_stand_90_degrees_apart_for_four_and_45_for_eight() {
     // Within 2°: TM 5-4210-230-14&P-1.
     for (scene, apart) in [("bench_four", 90.0), ("vee_eight", 45.0)] {
-        let phasing = Phasing::as_drawn(&scenes::find(scene).expect("a scene").engine());
+        let phasing = scene_drawn(scene);
         let towers = phasing.towers();
         for (one, next) in towers.iter().zip(towers.iter().cycle().skip(1)) {
             assert_abs_diff_eq!(
@@ -716,6 +704,7 @@ fn one_tooth_of_a_13_tooth_drive_is_27_692_of_rotor_and_55_385_of_crank() {
 fn at_firing_tdc_both_valves_are_shut_and_the_rotor_at_its_lead_and_at_overlap_neither() {
     // Common practice, no source; both valves off their seats a little at overlap TDC, the rotor
     // half a turn away.
+    let (mut overlapping, mut rotors) = (0, 0);
     for scene in &scenes::SCENES {
         let phasing = Phasing::as_drawn(&scene.engine());
         let (firing, overlap) = (at(&phasing, 0.0), at(&phasing, 360.0));
@@ -729,13 +718,16 @@ fn at_firing_tdc_both_valves_are_shut_and_the_rotor_at_its_lead_and_at_overlap_n
                 "a little: {}",
                 scene.name
             );
+            overlapping += 1;
         }
         if let (Some(at_firing), Some(at_overlap)) = (firing.rotor, overlap.rotor) {
             assert_eq!(at_firing.tower, 1, "{}", scene.name);
             let apart = (at_overlap.clock.degrees() - at_firing.clock.degrees()).rem_euclid(360.0);
             assert_abs_diff_eq!(apart, 180.0, epsilon = 1e-9);
+            rotors += 1;
         }
     }
+    assert!(overlapping >= 4 && rotors >= 8, "{overlapping} {rotors}");
 }
 
 #[test]
@@ -832,7 +824,7 @@ fn centrifugal_advance_leaves_the_rotors_register_and_vacuum_moves_it_by_half() 
 }
 
 #[test]
-fn the_contracts_example_reads_as_it_is_printed() {
+fn the_example_of_a_reading_comes_out_as_it_is_printed() {
     // The bench four at 123°, worked by hand: No. 3 at 57° before its firing TDC, its spark 8°
     // before that; rotor 45 + 4 + 61.5 on the clock, 24.5° short of the tower at 135.
     let phasing = drawn(bench());

@@ -7,9 +7,11 @@
     reason = "a test may stop"
 )]
 
+mod common;
+
+use common::scene_engine;
 use dotwise::diagnosis::observations;
 use dotwise::diagnosis::observations::CRANK_WITHIN_DEG;
-use dotwise::engine::scenes;
 use dotwise::engine::scenes::BENCH;
 
 /// Every field there is.
@@ -250,7 +252,7 @@ fn sightings_that_disagree_are_pointed_at_and_still_used() {
 
 #[test]
 fn an_engine_without_a_distributor_has_no_rotor_to_see() {
-    let single = scenes::find("single").expect("a scene").engine();
+    let single = scene_engine("single");
     let read = observations::read(
         "(format: 1, sightings: [(crank: 0.0, rotor: (clock: 3.0))], leads: [1], body_turn: 2.0)",
         &single,

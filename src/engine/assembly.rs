@@ -1,8 +1,13 @@
 //! How an engine was put together: teeth out, the distributor's body turned, leads moved round.
 
 use super::Engine;
-use crate::source::Finding;
+use crate::source::{Fault, Finding, faults};
 use crate::words::list;
+
+faults! {
+    /// What an engine cannot have.
+    enum AssemblyFault { TeethBeyondTheWheel, BodyTurnOutOfRange, NoDistributor, LeadsAreNotTheCylinders }
+}
 
 /// One way of putting an engine together. The default is as drawn.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -34,7 +39,7 @@ impl Assembly {
         let cam_teeth = description.cam_drive.cam_teeth;
         if self.cam_teeth.unsigned_abs() >= cam_teeth {
             findings.push(
-                Finding::error("TeethBeyondTheWheel", "--cam-teeth")
+                Finding::error(AssemblyFault::TeethBeyondTheWheel, "--cam-teeth")
                     .message(format!(
                         "the cam wheel cannot be {} teeth out: it has {cam_teeth}",
                         self.cam_teeth
@@ -45,7 +50,7 @@ impl Assembly {
         }
         if !self.body_turn_deg.is_finite() || self.body_turn_deg.abs() > 180.0 {
             findings.push(
-                Finding::error("BodyTurnOutOfRange", "--body-turn")
+                Finding::error(AssemblyFault::BodyTurnOutOfRange, "--body-turn")
                     .message(format!(
                         "the body cannot be turned {}°: −180° to 180° is allowed",
                         self.body_turn_deg
@@ -56,13 +61,13 @@ impl Assembly {
         }
         match &description.distributor {
             None if self.drive_teeth != 0 || self.body_turn_deg != 0.0 || self.leads.is_some() => findings.push(
-                Finding::error("NoDistributor", "distributor")
+                Finding::error(AssemblyFault::NoDistributor, "distributor")
                     .message("this engine has no distributor, so its drive, body and leads cannot be out")
                     .why("the description has no `distributor`")
                     .mend("leave out --drive-teeth, --body-turn and --leads, or describe the distributor"),
             ),
             Some(distributor) if self.drive_teeth.unsigned_abs() >= distributor.driven_teeth => findings.push(
-                Finding::error("TeethBeyondTheWheel", "--drive-teeth")
+                Finding::error(AssemblyFault::TeethBeyondTheWheel, "--drive-teeth")
                     .message(format!("the drive cannot be {} teeth out: it has {}", self.drive_teeth, distributor.driven_teeth))
                     .why("a whole turn of the drive out is not out at all")
                     .mend(format!("give a number between −{0} and {0}", distributor.driven_teeth - 1)),
@@ -75,7 +80,7 @@ impl Assembly {
             wanted.sort_unstable();
             if given != wanted {
                 findings.push(
-                    Finding::error("LeadsAreNotTheCylinders", "--leads")
+                    Finding::error(AssemblyFault::LeadsAreNotTheCylinders, "--leads")
                         .message(format!(
                             "leads {} do not name each of the {} cylinders once",
                             list(leads),

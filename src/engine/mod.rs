@@ -9,6 +9,7 @@ pub mod scenes;
 use std::sync::Arc;
 
 pub use assembly::Assembly;
+pub use check::DescriptionFault;
 
 use crate::description::Description;
 use crate::laws::firing;

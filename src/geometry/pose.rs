@@ -261,7 +261,12 @@ mod tests {
 
     #[test]
     fn every_gear_stands_in_mesh_with_the_one_before_it_at_every_angle() {
-        for (name, phasing, layout) in scenes().filter(|(_, _, layout)| layout.loops.is_empty()) {
+        let geared: Vec<_> = scenes()
+            .filter(|(_, _, layout)| layout.loops.is_empty())
+            .collect();
+        assert!(geared.len() > 2);
+        for (name, phasing, layout) in geared {
+            assert!(layout.wheels.len() >= 2, "{name}");
             for turned in (0..200).map(|step| f64::from(step) * 7.3) {
                 let pose = Pose::at(&phasing, turned);
                 let turns: Vec<_> = (0..layout.wheels.len())
@@ -341,6 +346,7 @@ mod tests {
 
     #[test]
     fn the_dot_on_the_cam_wheel_stands_where_the_description_says_its_mark_does() {
+        let mut marked = 0;
         for (name, phasing, layout) in scenes() {
             let marks = &phasing.engine().metric().marks;
             let Some(index) = marks
@@ -349,6 +355,7 @@ mod tests {
             else {
                 continue;
             };
+            marked += 1;
             let last = if layout.loops.is_empty() {
                 layout.wheels.len() - 1
             } else {
@@ -372,6 +379,7 @@ mod tests {
                 );
             }
         }
+        assert!(marked > 2, "{marked} scenes with a mark on the camshaft");
     }
 
     #[test]

@@ -95,11 +95,12 @@ mod tests {
 
     #[test]
     fn seated_from_anywhere_it_ends_where_the_engine_so_built_has_its_rotor() {
-        for scene in &SCENES {
-            let engine = scene.engine();
-            if engine.metric().distributor.is_none() {
-                continue;
-            }
+        let engines = SCENES.iter().map(|scene| scene.engine());
+        let engines: Vec<_> = engines
+            .filter(|engine| engine.metric().distributor.is_some())
+            .collect();
+        assert!(engines.len() >= 8, "{} with a distributor", engines.len());
+        for engine in engines {
             for built in [
                 Assembly::default(),
                 Assembly {

@@ -25,6 +25,45 @@ pub enum Severity {
     Error,
 }
 
+/// The faults that one part of the program looks for, by their names. The macro `faults!` writes
+/// the list and the names from one row, and a [`Finding`] takes no other name: so a test can ask
+/// for all.
+pub trait Fault: Copy + Sized + 'static {
+    /// Every one of them.
+    const ALL: &'static [Self];
+
+    /// Its name, such as `RotorMissesTower`.
+    fn name(self) -> &'static str;
+}
+
+/// An enum of faults, to be written where [`Fault`] is imported: its names, once each.
+macro_rules! faults {
+    ($(#[$about:meta])* $seen:vis enum $faults:ident { $($fault:ident),* $(,)? }) => {
+        $(#[$about])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        #[allow(missing_docs, reason = "the message of its finding says what each is")]
+        $seen enum $faults { $($fault),* }
+
+        impl Fault for $faults {
+            const ALL: &'static [Self] = &[$(Self::$fault),*];
+
+            fn name(self) -> &'static str {
+                match self { $(Self::$fault => stringify!($fault)),* }
+            }
+        }
+    };
+}
+
+pub(crate) use faults;
+
+faults! {
+    /// What is wrong with a text, whatever it describes.
+    pub enum TextFault {
+        FileTooLarge, NestedTooDeep, NotRon, WrongKind, DecimalComma, UnknownField, UnknownWord,
+        MissingField, FieldTwice,
+    }
+}
+
 /// One thing found wrong.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Finding {
@@ -47,13 +86,13 @@ pub struct Finding {
 
 impl Finding {
     /// A finding that makes the file unusable.
-    pub fn error(name: &'static str, place: impl Into<String>) -> Self {
-        Self::new(Severity::Error, name, place.into())
+    pub fn error(fault: impl Fault, place: impl Into<String>) -> Self {
+        Self::new(Severity::Error, fault.name(), place.into())
     }
 
     /// A finding that asks for a second look.
-    pub fn warning(name: &'static str, place: impl Into<String>) -> Self {
-        Self::new(Severity::Warning, name, place.into())
+    pub fn warning(fault: impl Fault, place: impl Into<String>) -> Self {
+        Self::new(Severity::Warning, fault.name(), place.into())
     }
 
     fn new(severity: Severity, name: &'static str, place: String) -> Self {

@@ -7,7 +7,8 @@ mod recovery;
 mod rewrite;
 mod spans;
 
-pub use finding::{Finding, Report, Severity};
+pub(crate) use finding::faults;
+pub use finding::{Fault, Finding, Report, Severity, TextFault};
 pub use read::{LARGEST_BYTES, closest, options, place, ron, too_large, write};
 pub use recovery::{Recovered, recover};
 pub use rewrite::rewrite;

@@ -4,9 +4,9 @@ use ron::extensions::Extensions;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-use super::Finding;
 use super::recovery::recover;
 use super::spans::Spans;
+use super::{Finding, TextFault};
 
 /// The largest file that is read. A description is a page; this is a book.
 pub const LARGEST_BYTES: usize = 1 << 20;
@@ -31,7 +31,7 @@ pub fn ron<T: DeserializeOwned>(text: &str) -> (Option<T>, Vec<Finding>) {
 
 /// A finding for a file too large to be a description.
 pub fn too_large(bytes: u64) -> Finding {
-    Finding::error("FileTooLarge", "")
+    Finding::error(TextFault::FileTooLarge, "")
         .message(format!(
             "the file has {bytes} bytes; at most {LARGEST_BYTES} are read"
         ))

@@ -11,8 +11,8 @@ use std::ops::Range;
 use ron::error::{Error as RonError, Position, SpannedError};
 use serde::de::DeserializeOwned;
 
-use super::Finding;
 use super::spans::{FieldSpan, Spans};
+use super::{Finding, TextFault};
 use super::{closest, options};
 
 /// A text with more slips than this is not a description with slips of the pen.
@@ -298,7 +298,7 @@ impl Reading {
             .take_while(|character| *character != '\n')
             .take(40)
             .collect();
-        let finding = Finding::error("WrongKind", "")
+        let finding = Finding::error(TextFault::WrongKind, "")
             .message(format!("`{written}` is not what belongs here: {} is", kind_wanted(code)))
             .why("it cannot be taken for a value of its kind without guessing what was meant")
             .mend("write it as the built-in engines do; `dotwise scenes bench_four` prints a whole description");
@@ -391,7 +391,7 @@ fn decimal_comma(text: &str, at: usize) -> Option<Finding> {
             .find(|character| !part(character))
             .unwrap_or(text.len() - at)];
     (!decimals.is_empty()).then(|| {
-        Finding::error("DecimalComma", "")
+        Finding::error(TextFault::DecimalComma, "")
             .message(format!(
                 "`{whole},{decimals}` is two numbers here: decimals are written with a point"
             ))
@@ -420,7 +420,7 @@ fn grammar(error: &SpannedError) -> Finding {
     match &error.code {
         RonError::NoSuchStructField {
             expected, found, ..
-        } => Finding::error("UnknownField", "")
+        } => Finding::error(TextFault::UnknownField, "")
             .message(format!("`{found}` is not a field of this part"))
             .why("a field that is not read is a setting that does not hold")
             .mend(match closest(found, expected) {
@@ -429,7 +429,7 @@ fn grammar(error: &SpannedError) -> Finding {
             }),
         RonError::NoSuchEnumVariant {
             expected, found, ..
-        } => Finding::error("UnknownWord", "")
+        } => Finding::error(TextFault::UnknownWord, "")
             .message(format!("`{found}` is not one of the words allowed here"))
             .why("each choice has its own word")
             .mend(match closest(found, expected) {
@@ -441,17 +441,17 @@ fn grammar(error: &SpannedError) -> Finding {
                 }
                 None => format!("the words are {}", quoted(expected)),
             }),
-        RonError::MissingStructField { field, .. } => Finding::error("MissingField", "")
+        RonError::MissingStructField { field, .. } => Finding::error(TextFault::MissingField, "")
             .message(format!("`{field}` is missing from the part that ends here"))
             .why("the engine cannot be worked out without it")
             .mend(format!(
                 "add `{field}: …,`; `dotwise scenes bench_four` prints a whole description"
             )),
-        RonError::DuplicateStructField { field, .. } => Finding::error("FieldTwice", "")
+        RonError::DuplicateStructField { field, .. } => Finding::error(TextFault::FieldTwice, "")
             .message(format!("`{field}` is given twice"))
             .why("only one of them could hold")
             .mend("take one of them out"),
-        code => Finding::error("NotRon", "")
+        code => Finding::error(TextFault::NotRon, "")
             .message(format!(
                 "the text cannot be read here: {}",
                 uncapitalised(&code.to_string())
@@ -465,7 +465,7 @@ fn grammar(error: &SpannedError) -> Finding {
 
 /// Brackets nested deeper than anything is followed.
 fn too_deep() -> Finding {
-    Finding::error("NestedTooDeep", "")
+    Finding::error(TextFault::NestedTooDeep, "")
         .message("brackets are nested too deep to be followed")
         .why("no description needs more than five levels")
         .mend("look for a bracket that is never closed")

@@ -1,4 +1,5 @@
-//! Descriptions for the tests, built from one that is whole.
+//! What the tests share: the program run, built-in engines, and descriptions made from one that is
+//! whole.
 #![allow(
     clippy::expect_used,
     clippy::unwrap_used,
@@ -7,6 +8,7 @@
 )]
 #![allow(dead_code, reason = "each test file takes what it needs")]
 
+use std::process::{Command, Output, Stdio};
 use std::sync::Arc;
 
 use dotwise::angle::CrankAngle;
@@ -14,6 +16,48 @@ use dotwise::description::Description;
 use dotwise::description::{Bank, Throw};
 use dotwise::engine::{Engine, scenes};
 use dotwise::phasing::{Phasing, Reading};
+
+/// The program, to be run with these arguments, without colours and with nothing to read.
+pub fn program(arguments: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_dotwise"));
+    command
+        .args(arguments)
+        .env_remove("RUST_BACKTRACE")
+        .env("NO_COLOR", "1")
+        .stdin(Stdio::null());
+    command
+}
+
+/// What the program answers to these arguments.
+pub fn dotwise(arguments: &[&str]) -> Output {
+    program(arguments).output().expect("the program runs")
+}
+
+/// What the program writes to standard output, where it leaves with 0.
+pub fn done(arguments: &[&str]) -> Vec<u8> {
+    let answer = dotwise(arguments);
+    assert!(
+        answer.status.success(),
+        "{arguments:?}: {}",
+        String::from_utf8_lossy(&answer.stderr)
+    );
+    answer.stdout
+}
+
+/// A built-in engine.
+pub fn scene_engine(name: &str) -> Arc<Engine> {
+    scenes::find(name).expect("a built-in engine").engine()
+}
+
+/// A built-in engine worked out, as drawn.
+pub fn scene_drawn(name: &str) -> Phasing {
+    Phasing::as_drawn(&scene_engine(name))
+}
+
+/// How far two directions are apart, degrees.
+pub fn apart(one: f64, other: f64) -> f64 {
+    ((one - other + 180.0).rem_euclid(360.0) - 180.0).abs()
+}
 
 /// The bench engine's description, to be changed.
 pub fn bench() -> Description {

@@ -7,8 +7,17 @@ use super::{Observation, Observations, ValveState};
 use crate::angle::{wrap, wrap_signed};
 use crate::description::Valve;
 use crate::engine::Engine;
-use crate::source::Finding;
+use crate::source::{Fault, Finding, faults};
 use crate::words::{degrees, list, number};
+
+faults! {
+    /// What cannot have been seen, and what does not fit together.
+    enum ObservationFault {
+        OutOfRange, NotANumber, TooMany, NothingSeen, NoSuchCylinder, NoDistributor,
+        LeadsAreNotTheCylinders, ValveBothWays, FeltThroughAnOpenValve, RotorHow, TeethDisagree,
+        SparksDisagree,
+    }
+}
 
 /// Observations at most: more than any builder takes, and few enough to be tried at once.
 pub const MOST_SIGHTINGS: usize = 100;
@@ -33,7 +42,7 @@ pub fn findings(seen: &Observations, engine: &Engine) -> Vec<Finding> {
 
 fn not_this_format(seen: &Observations) -> Option<Finding> {
     (seen.format != 1).then(|| {
-        Finding::error("OutOfRange", "format")
+        Finding::error(ObservationFault::OutOfRange, "format")
             .message(format!(
                 "`format` is {}; 1 is the only one so far",
                 seen.format
@@ -46,13 +55,13 @@ fn not_this_format(seen: &Observations) -> Option<Finding> {
 fn how_many(seen: &Observations) -> Option<Finding> {
     match seen.sightings.len() {
         0 => Some(
-            Finding::error("NothingSeen", "sightings")
+            Finding::error(ObservationFault::NothingSeen, "sightings")
                 .message("the list of sightings is empty")
                 .why("without anything seen, every way of putting the engine together is as good as another")
                 .mend("bring the crank to a mark and write down what the valves and the rotor do there"),
         ),
         count if count > MOST_SIGHTINGS => Some(
-            Finding::error("TooMany", "sightings")
+            Finding::error(ObservationFault::TooMany, "sightings")
                 .message(format!("{count} sightings; at most {MOST_SIGHTINGS} are allowed"))
                 .why("more than that cannot be tried at once")
                 .mend(format!("leave {MOST_SIGHTINGS}")),
@@ -64,7 +73,7 @@ fn how_many(seen: &Observations) -> Option<Finding> {
 /// A sighting with nothing in it but a crank mark.
 fn nothing_seen(i: usize, sighting: &Observation) -> Option<Finding> {
     sighting.is_empty().then(|| {
-        Finding::warning("NothingSeen", format!("sightings[{i}]"))
+        Finding::warning(ObservationFault::NothingSeen, format!("sightings[{i}]"))
             .message("nothing but a crank mark was seen here")
             .why("the crank can always be brought to any mark, so it tells nothing")
             .mend("add what a valve or the rotor does here, or take it out")
@@ -159,7 +168,11 @@ fn out_of_range(seen: &Observations, engine: &Engine) -> Vec<Finding> {
                 format!("give {what}: {} to {}", number(least, 1), number(most, 1))
             };
             Finding::error(
-                if finite { "OutOfRange" } else { "NotANumber" },
+                if finite {
+                    ObservationFault::OutOfRange
+                } else {
+                    ObservationFault::NotANumber
+                },
                 place.as_str(),
             )
             .message(format!(
@@ -182,7 +195,7 @@ fn not_on_this_engine(seen: &Observations, engine: &Engine) -> Vec<Finding> {
     let mut number = |place: String, cylinder: u32, what: &str| {
         if cylinder == 0 || cylinder as usize > count {
             findings.push(
-                Finding::error("NoSuchCylinder", place)
+                Finding::error(ObservationFault::NoSuchCylinder, place)
                     .message(format!(
                         "{what} No. {cylinder}; this engine has {count}, numbered 1 to {count}"
                     ))
@@ -229,7 +242,7 @@ fn not_on_this_engine(seen: &Observations, engine: &Engine) -> Vec<Finding> {
         places.extend(seen.leads.iter().map(|_| "leads".to_owned()));
         places.extend((seen.body_turn != 0.0).then(|| "body_turn".to_owned()));
         findings.extend(places.into_iter().map(|place| {
-            Finding::error("NoDistributor", place)
+            Finding::error(ObservationFault::NoDistributor, place)
                 .message("this engine has no distributor")
                 .why("its description has none, so it has no rotor, no leads in a cap and no body to turn")
                 .mend("take this out, or describe the distributor")
@@ -250,7 +263,7 @@ fn leads_are_not_the_cylinders(seen: &Observations, engine: &Engine) -> Option<F
             .iter()
             .map(|&number| u32::from(number))
             .collect();
-        Finding::error("LeadsAreNotTheCylinders", "leads")
+        Finding::error(ObservationFault::LeadsAreNotTheCylinders, "leads")
             .message(format!(
                 "leads {} do not name each of the {} cylinders once",
                 list(leads),
@@ -274,7 +287,7 @@ fn valve_both_ways(i: usize, sighting: &Observation) -> Vec<Finding> {
             .or_insert(valve.is);
         if state != valve.is {
             findings.push(
-                Finding::error("ValveBothWays", format!("sightings[{i}].valves[{j}]"))
+                Finding::error(ObservationFault::ValveBothWays, format!("sightings[{i}].valves[{j}]"))
                     .message(format!(
                         "the {} valve of No. {} is {} here and {} above, at the same crank mark",
                         valve.valve.word(),
@@ -301,7 +314,7 @@ fn felt_through_an_open_valve(i: usize, sighting: &Observation) -> Vec<Finding> 
     let felt = sighting.compression_felt.iter().enumerate();
     felt.filter_map(|(j, &cylinder)| open(cylinder).map(|valve| (j, valve)))
         .map(|(j, valve)| {
-            Finding::warning("FeltThroughAnOpenValve", format!("sightings[{i}].compression_felt[{j}]"))
+            Finding::warning(ObservationFault::FeltThroughAnOpenValve, format!("sightings[{i}].compression_felt[{j}]"))
                 .message(format!("compression was felt in No. {}, whose {} valve was seen open", valve.cylinder, valve.valve.word()))
                 .why("an open valve lets it out: both hold only within a few degrees of that valve's closing")
                 .mend("look again at the valve, and feel again")
@@ -318,7 +331,7 @@ fn rotor_by_clock_or_tower(i: usize, sighting: &Observation) -> Option<Finding> 
         _ => return None,
     };
     Some(
-        Finding::error("RotorHow", format!("sightings[{i}].rotor"))
+        Finding::error(ObservationFault::RotorHow, format!("sightings[{i}].rotor"))
             .message(message)
             .why("it was seen at one place, said in one way")
             .mend("write `rotor: (clock: 72.0)` or `rotor: (tower: 3)`"),
@@ -336,13 +349,16 @@ fn disagree(seen: &Observations) -> Vec<Finding> {
             let (first, earlier) = *teeth.get_or_insert((i, off));
             if earlier != off {
                 findings.push(
-                    Finding::warning("TeethDisagree", format!("sightings[{i}].cam_teeth_off"))
-                        .message(format!(
-                            "the cam's dot is {off} teeth off here and {earlier} in sighting {}",
-                            first + 1
-                        ))
-                        .why("the teeth do not move in mesh, so one of them was miscounted")
-                        .mend("bring the marks together and count again"),
+                    Finding::warning(
+                        ObservationFault::TeethDisagree,
+                        format!("sightings[{i}].cam_teeth_off"),
+                    )
+                    .message(format!(
+                        "the cam's dot is {off} teeth off here and {earlier} in sighting {}",
+                        first + 1
+                    ))
+                    .why("the teeth do not move in mesh, so one of them was miscounted")
+                    .mend("bring the marks together and count again"),
                 );
             }
         }
@@ -353,7 +369,7 @@ fn disagree(seen: &Observations) -> Vec<Finding> {
                     .or_insert((i, spark.btdc, spark.within));
             if wrap_signed(btdc - spark.btdc, 360.0).abs() > within + spark.within {
                 findings.push(
-                    Finding::warning("SparksDisagree", format!("sightings[{i}].spark"))
+                    Finding::warning(ObservationFault::SparksDisagree, format!("sightings[{i}].spark"))
                         .message(format!(
                             "the spark of No. {} comes {} before TDC here and {} in sighting {}",
                             spark.cylinder,

@@ -1,5 +1,6 @@
 //! The crank: a rod that can go round, and a firing order that its throws can give.
 
+use super::fault::DescriptionFault;
 use crate::description::Description;
 use crate::engine::Engine;
 use crate::laws::firing;
@@ -11,7 +12,7 @@ pub fn rod_too_short(d: &Description) -> Option<Finding> {
     let needed = d.crankshaft.stroke / 2.0 + d.pin_offset.abs();
     (d.rod_length <= needed).then(|| {
         let unit = d.units.short();
-        Finding::error("RodTooShort", "rod_length")
+        Finding::error(DescriptionFault::RodTooShort, "rod_length")
             .message(format!(
                 "the rod is {} {unit}; throw and pin offset together are {needed} {unit}",
                 d.rod_length
@@ -35,15 +36,15 @@ pub fn cannot_give_the_order(d: &Description) -> Option<Finding> {
         .copied()
         .unwrap_or_default();
     Some(match cannot {
-        CannotFire::TooLate { at_deg, .. } => Finding::error("CrankCannotFireSo", format!("firing_order[{index}]"))
+        CannotFire::TooLate { at_deg, .. } => Finding::error(DescriptionFault::CrankCannotFireSo, format!("firing_order[{index}]"))
             .message(format!("No. {cylinder} would come to its turn only at {at_deg:.1}°; two turns are 720°"))
             .why("each cylinder must reach a TDC after the one before it, all within two turns of the crank")
             .mend("look again at the firing order, the throws' angles and which way the crank turns"),
-        CannotFire::NotItsTdc { nearest_deg, .. } => Finding::error("NotItsTdc", format!("firing_angles[{index}]"))
+        CannotFire::NotItsTdc { nearest_deg, .. } => Finding::error(DescriptionFault::NotItsTdc, format!("firing_angles[{index}]"))
             .message(format!("No. {cylinder} cannot fire at {given}°: the TDC nearest to that is at {nearest_deg:.1}°"))
             .why("the piston is where the crank's throws and the banks put it, whatever the list says")
             .mend("correct the angle, or the throw and bank of this cylinder"),
-        CannotFire::OutOfTurn { .. } => Finding::error("FiringAngleOutOfTurn", format!("firing_angles[{index}]"))
+        CannotFire::OutOfTurn { .. } => Finding::error(DescriptionFault::FiringAngleOutOfTurn, format!("firing_angles[{index}]"))
             .message(format!("No. {cylinder} at {given}° does not come in its turn: angles rise from 0°, all under 720°"))
             .why("they are given in the order the cylinders fire, No. 1 at 0")
             .mend("put the angles in firing order"),
@@ -60,7 +61,7 @@ pub fn number_one_throw_not_zero(d: &Description) -> Option<Finding> {
     let angle = d.crankshaft.throws[index].angle;
     (angle != 0.0).then(|| {
         Finding::warning(
-            "NumberOneThrowNotZero",
+            DescriptionFault::NumberOneThrowNotZero,
             format!("crankshaft.throws[{index}].angle"),
         )
         .message(format!(
@@ -82,7 +83,7 @@ pub fn uneven_firing(engine: &Engine) -> Option<Finding> {
         .any(|interval| (interval - even).abs() > EVEN_WITHIN_DEG);
     uneven.then(|| {
         let list = intervals.iter().map(|interval| format!("{interval:.0}°")).collect::<Vec<_>>().join(", ");
-        Finding::warning("UnevenFiring", "firing_order")
+        Finding::warning(DescriptionFault::UnevenFiring, "firing_order")
             .message(format!("the engine fires unevenly: {list} apart"))
             .why("the towers stand as unevenly in the cap, and a light at one lead does not time the others")
             .mend("nothing, where the crank is made so; else look again at throws, banks and order")

@@ -1,5 +1,6 @@
 //! Each cylinder must stand once in the throws, once in the banks and once in the firing order.
 
+use super::fault::DescriptionFault;
 use crate::description::Description;
 use crate::source::Finding;
 use crate::words::list;
@@ -9,7 +10,7 @@ pub fn not_the_same_everywhere(d: &Description) -> Vec<Finding> {
     let count = d.firing_order.len() as u32;
     if count == 0 {
         return vec![
-            Finding::error("NoCylinders", "firing_order")
+            Finding::error(DescriptionFault::NoCylinders, "firing_order")
                 .message("the firing order is empty")
                 .why("an engine has at least one cylinder")
                 .mend("write the cylinders in the order they fire, No. 1 first"),
@@ -25,7 +26,7 @@ pub fn not_the_same_everywhere(d: &Description) -> Vec<Finding> {
         let mut turned = d.firing_order.clone();
         turned.rotate_left(start);
         findings.push(
-            Finding::error("OrderStartsElsewhere", "firing_order")
+            Finding::error(DescriptionFault::OrderStartsElsewhere, "firing_order")
                 .message(format!(
                     "the firing order starts with No. {}; it is written from No. 1 on",
                     d.firing_order[0]
@@ -68,7 +69,7 @@ pub fn not_the_same_everywhere(d: &Description) -> Vec<Finding> {
         && angles.len() != d.firing_order.len()
     {
         findings.push(
-            Finding::error("FiringAnglesDoNotMatch", "firing_angles")
+            Finding::error(DescriptionFault::FiringAnglesDoNotMatch, "firing_angles")
                 .message(format!(
                     "{} firing angles for {count} cylinders",
                     angles.len()
@@ -93,14 +94,14 @@ fn once_each(place: &str, what: &str, count: u32, numbers: &[(String, u32)]) -> 
     for (i, (place, number)) in numbers.iter().enumerate() {
         if !(1..=count).contains(number) {
             findings.push(
-                Finding::error("NoSuchCylinder", place.as_str())
+                Finding::error(DescriptionFault::NoSuchCylinder, place.as_str())
                     .message(format!("No. {number} in {what}; the firing order has {count}, numbered 1 to {count}"))
                     .why("cylinders are numbered from 1 without gaps")
                     .mend("number it as the engine does, or add it to the firing order"),
             );
         } else if numbers[..i].iter().any(|(_, earlier)| earlier == number) {
             findings.push(
-                Finding::error("CylinderTwice", place.as_str())
+                Finding::error(DescriptionFault::CylinderTwice, place.as_str())
                     .message(format!("No. {number} stands twice in {what}"))
                     .why("each cylinder has one throw, one bank and one turn to fire")
                     .mend("take out the one that is wrong"),
@@ -117,7 +118,7 @@ fn once_each(place: &str, what: &str, count: u32, numbers: &[(String, u32)]) -> 
             ("are", "them")
         };
         findings.push(
-            Finding::error("CylinderMissing", place)
+            Finding::error(DescriptionFault::CylinderMissing, place)
                 .message(format!("No. {} {who} missing from {what}", list(&missing)))
                 .why("each cylinder has one throw, one bank and one turn to fire")
                 .mend(format!("add {them} where the engine has {them}")),

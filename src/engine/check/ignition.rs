@@ -1,5 +1,6 @@
 //! The distributor: a rotor that does not reach its tower, curves that run back.
 
+use super::fault::DescriptionFault;
 use crate::description::Description;
 use crate::description::{Coupling, Ignition};
 use crate::laws::ignition;
@@ -18,7 +19,7 @@ pub fn rotor_misses_tower(d: &Description) -> Option<Finding> {
         .max_by(|one, other| one.abs().total_cmp(&other.abs()))?;
     (worst.abs() >= contact).then(|| {
         let side = if worst < 0.0 { "short of" } else { "past" };
-        Finding::warning("RotorMissesTower", if distributor.offset.is_some() { "distributor.offset" } else { "distributor.tip_width" })
+        Finding::warning(DescriptionFault::RotorMissesTower, if distributor.offset.is_some() { "distributor.offset" } else { "distributor.tip_width" })
             .message(format!(
                 "at a spark the rotor can stand {:.1}° {side} its tower; tip and tower face one another only within {contact:.1}°",
                 worst.abs()
@@ -58,7 +59,7 @@ pub fn curve_runs_back(d: &Description) -> Vec<Finding> {
         .into_iter()
         .filter_map(|(place, axis, at)| back(&at).map(|index| (place, axis, at, index)))
         .map(|(place, axis, at, index)| {
-            Finding::warning("CurveRunsBack", format!("{place}[{}]", index + 1))
+            Finding::warning(DescriptionFault::CurveRunsBack, format!("{place}[{}]", index + 1))
                 .message(format!("{axis} {} comes after {axis} {}", at[index + 1], at[index]))
                 .why("between two points the advance is read on a straight line, from the lower to the higher")
                 .mend("put the points in rising order, each once")
@@ -71,12 +72,15 @@ pub fn half_turn_is_no_whole_teeth(d: &Description) -> Option<Finding> {
     let distributor = d.distributor.as_ref()?;
     let odd = distributor.coupling == Coupling::CentralTongue && distributor.driven_teeth % 2 == 1;
     odd.then(|| {
-        Finding::warning("HalfTurnIsNoWholeTeeth", "distributor.driven_teeth")
-            .message(format!(
-                "a central tongue goes home half a turn out too, which of {} teeth is no whole number",
-                distributor.driven_teeth
-            ))
-            .why("teeth out are counted in whole teeth, so that way home cannot be set or found")
-            .mend("give an even count; the rotor turns half as fast as the crank whatever it is")
+        Finding::warning(
+            DescriptionFault::HalfTurnIsNoWholeTeeth,
+            "distributor.driven_teeth",
+        )
+        .message(format!(
+            "a central tongue goes home half a turn out too, which of {} teeth is no whole number",
+            distributor.driven_teeth
+        ))
+        .why("teeth out are counted in whole teeth, so that way home cannot be set or found")
+        .mend("give an even count; the rotor turns half as fast as the crank whatever it is")
     })
 }

@@ -7,11 +7,14 @@
 mod crank;
 mod cylinders;
 mod drive;
+mod fault;
 mod ignition;
 mod numbers;
 mod valves;
 
 use std::sync::Arc;
+
+pub use fault::DescriptionFault;
 
 use super::Engine;
 use crate::description::Description;

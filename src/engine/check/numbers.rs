@@ -1,5 +1,6 @@
 //! Numbers that are none, or outside their legal range; lists that are too long.
 
+use super::fault::DescriptionFault;
 use crate::description::Description;
 use crate::description::MarkOn;
 use crate::description::fields;
@@ -57,9 +58,9 @@ pub fn out_of_range(d: &Description) -> Vec<Finding> {
         findings.push(
             Finding::error(
                 if value.is_finite() {
-                    "OutOfRange"
+                    DescriptionFault::OutOfRange
                 } else {
-                    "NotANumber"
+                    DescriptionFault::NotANumber
                 },
                 place.as_str(),
             )
@@ -159,7 +160,7 @@ pub fn too_many(d: &Description) -> Vec<Finding> {
         .filter(|(_, count, most, _)| count > most)
         .take(MOST_CYLINDERS);
     over.map(|(place, count, most, what)| {
-        Finding::error("TooMany", place)
+        Finding::error(DescriptionFault::TooMany, place)
             .message(format!("{count} {what}; at most {most} are allowed"))
             .why("more than that cannot be shown or tried")
             .mend(format!("leave {most}"))
@@ -177,7 +178,7 @@ pub fn idler_that_is_not_there(d: &Description) -> Vec<Finding> {
             && which as usize > idlers
         {
             findings.push(
-                Finding::error("NoSuchIdler", format!("marks[{i}].on"))
+                Finding::error(DescriptionFault::NoSuchIdler, format!("marks[{i}].on"))
                     .message(format!(
                         "the mark is on idler {which}, and the drive has {idlers}"
                     ))

@@ -1,6 +1,7 @@
 //! The valve events: valves that never open or never close, events far from common practice, little
 //! room over the piston.
 
+use super::fault::DescriptionFault;
 use crate::angle::CrankTurn;
 use crate::description::Description;
 use crate::engine::Engine;
@@ -43,14 +44,14 @@ pub fn never_or_always_open(d: &Description) -> Vec<Finding> {
         };
         if duration <= 0.0 {
             findings.push(
-                Finding::error("ValveNeverOpens", place)
+                Finding::error(DescriptionFault::ValveNeverOpens, place)
                     .message(format!("the {word} valve would be open for {duration}°; more than 0° is needed"))
                     .why("it closes before it opens")
                     .mend("check both events: before one dead centre and after the other, negative where it is the other way"),
             );
         } else if duration >= 720.0 || seat >= 720.0 {
             findings.push(
-                Finding::error("ValveNeverCloses", place)
+                Finding::error(DescriptionFault::ValveNeverCloses, place)
                     .message(format!("the {word} valve would be off its seat for {:.0}°; less than 720° is allowed", duration.max(seat)))
                     .why("a valve that never closes holds no compression")
                     .mend("check both events, and the lift at which they are quoted"),
@@ -67,7 +68,7 @@ pub fn quoted_over_the_lift(d: &Description) -> Vec<Finding> {
         .into_iter()
         .filter(|(_, _, _, _, lift)| d.valves.quoted_at >= *lift)
         .map(|(_, word, _, _, lift)| {
-            Finding::error("QuotedOverTheLift", "valves.quoted_at")
+            Finding::error(DescriptionFault::QuotedOverTheLift, "valves.quoted_at")
                 .message(format!(
                     "events are quoted at {} {unit}, and the {word} valve lifts {lift} {unit}",
                     d.valves.quoted_at
@@ -88,7 +89,7 @@ pub fn far_from_common_practice(d: &Description) -> Vec<Finding> {
         let duration = opens + 180.0 + closes;
         if !(DURATION_DEG.0..=DURATION_DEG.1).contains(&duration) {
             findings.push(
-                Finding::warning("UnusualDuration", place)
+                Finding::warning(DescriptionFault::UnusualDuration, place)
                     .message(format!(
                         "the {word} valve is open for {duration}°; {}° to {}° is common",
                         DURATION_DEG.0, DURATION_DEG.1
@@ -101,7 +102,7 @@ pub fn far_from_common_practice(d: &Description) -> Vec<Finding> {
     let overlap = d.valves.intake.opens_btdc + d.valves.exhaust.closes_atdc;
     if !(OVERLAP_DEG.0..=OVERLAP_DEG.1).contains(&overlap) {
         findings.push(
-            Finding::warning("UnusualOverlap", "valves")
+            Finding::warning(DescriptionFault::UnusualOverlap, "valves")
                 .message(
                     format!(
                         "both valves are open together for {overlap}°; {}° to {}° is common",
@@ -146,7 +147,7 @@ pub fn little_clearance(engine: &Engine) -> Vec<Finding> {
     rows.into_iter()
         .filter(|(_, _, gap, least_mm)| gap.gap_mm < *least_mm)
         .map(|(place, word, gap, least_mm)| {
-            Finding::warning("LittleClearance", place)
+            Finding::warning(DescriptionFault::LittleClearance, place)
                 .message(format!(
                     "the {word} valve comes within {:.2} mm of the piston, at {:.0}°; {least_mm:.1} mm at least is common practice",
                     gap.gap_mm,

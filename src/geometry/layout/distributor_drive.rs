@@ -399,6 +399,7 @@ mod tests {
 
     #[test]
     fn a_drive_slid_home_turns_as_the_description_says() {
+        let mut turning = 0;
         for scene in &SCENES {
             let engine = scene.engine();
             let Some(place) = Layout::of(&engine).distributor else {
@@ -412,6 +413,7 @@ mod tests {
             let turned = place.gears.map_or(0.0, |gears| {
                 -gears.driven.twist_deg_per_mm * place.engages_mm
             });
+            turning += i32::from(turns != 0.0);
             assert!(
                 (turned - turns).abs() < 1e-9,
                 "{}: {turned} for {turns}",
@@ -426,5 +428,6 @@ mod tests {
                     && place.lift_mm > place.engages_mm
             );
         }
+        assert!(turning > 0, "no drive turns as it goes down");
     }
 }

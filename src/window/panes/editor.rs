@@ -976,7 +976,12 @@ mod tests {
                     panel(ui, &description, &findings);
                     wide.set(ui.min_rect().width());
                 });
-            assert!(wide.get() <= 380.0, "{}: {}", scene.name, wide.get());
+            assert!(
+                (100.0..=380.0).contains(&wide.get()),
+                "{}: {}",
+                scene.name,
+                wide.get()
+            );
         }
     }
 }
