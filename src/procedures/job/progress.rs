@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use super::step::Step;
+use crate::engine::DescriptionFault;
 use crate::source;
 use crate::source::Finding;
 
@@ -84,7 +85,7 @@ impl Progress {
                 Ok(progress)
             }
             (Some(progress), findings) if findings.is_empty() => Err(vec![
-                Finding::error("OutOfRange", "format")
+                Finding::error(DescriptionFault::OutOfRange, "format")
                     .message(format!("`format` is {}; 1 is allowed", progress.format))
                     .why("another version of this program wrote it")
                     .mend("begin the job again, or open it with the program that wrote it"),
