@@ -7,8 +7,8 @@
 //! [`Turn::at_half_speed`] and its counterparts cross from shaft to shaft, and they are where the
 //! 2:1 stands.
 //!
-//! A [`Clock`] is what a builder sees: degrees clockwise from straight up (the engine, seen from the
-//! front, the end away from the flywheel) or from the builder's own reference (the distributor,
+//! A [`Clock`] is what a builder sees: degrees clockwise from straight up (the engine, seen from
+//! the front, the end away from the flywheel) or from the builder's own reference (the distributor,
 //! looking down on its cap).
 //!
 //! ```

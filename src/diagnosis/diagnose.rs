@@ -78,9 +78,9 @@ struct Candidate {
     unlikely: f64,
 }
 
-/// Tries every way the parts could have been put together. Observations are checked before they come
-/// here ([`observations::read`](super::observations::read())); of parts that are not on the engine
-/// nothing is counted.
+/// Tries every way the parts could have been put together. Observations are checked before they
+/// come here ([`observations::read`](super::observations::read())); of parts that are not on the
+/// engine nothing is counted.
 pub fn diagnose(engine: &Engine, seen: &Observations) -> Diagnosis {
     let space = Space::of(engine, seen);
     let evidence = Evidence::of(engine, seen);

@@ -160,7 +160,7 @@ impl Space {
         let mut ways: Vec<Vec<u8>> = Vec::new();
         match &seen.leads {
             Some(traced) if traced.len() == order.len() => {
-                ways.push(traced.iter().map(|&lead| lead as u8).collect())
+                ways.push(traced.iter().map(|&lead| lead as u8).collect());
             }
             _ => {
                 ways.extend((0..order.len()).map(|towers| moved_round(order, towers as i32)));

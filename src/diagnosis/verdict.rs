@@ -133,7 +133,7 @@ fn events(phasing: &Phasing) -> Option<String> {
     if moved == 0.0 {
         return None;
     }
-    let (side, eats) = if moved > 0.0 {
+    let (side, loser) = if moved > 0.0 {
         ("earlier", "intake")
     } else {
         ("later", "exhaust")
@@ -147,7 +147,7 @@ fn events(phasing: &Phasing) -> Option<String> {
         }
     };
     Some(format!(
-        "Every valve event comes {} of crank {side}: the intake opens {} instead of {}; it is the {eats} valve that loses room.",
+        "Every valve event comes {} of crank {side}: the intake opens {} instead of {}; it is the {loser} valve that loses room.",
         degrees(moved.abs()),
         event(card.intake_opens_btdc_deg + moved),
         event(card.intake_opens_btdc_deg)
@@ -230,7 +230,8 @@ impl Sparks {
         Some(format!("Sparks: {}.", list.join(", ")))
     }
 
-    /// How it will run, by the spark that is farthest out. The limits are common practice, no source.
+    /// How it will run, by the spark that is farthest out. The limits are common practice, no
+    /// source.
     fn runs(&self) -> &'static str {
         const PLAYS_UP_DEG: f64 = 10.0;
         const STARTS_DEG: f64 = 40.0;

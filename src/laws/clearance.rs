@@ -2,8 +2,8 @@
 //!
 //! With the drop measured at TDC (the valve pushed from its seat by hand until it touches the
 //! piston), gap(α) = drop_TDC + drop(α) / cos(valve angle) − lift(α). Common practice, no source:
-//! at least 2.0 mm at the intake and 2.5 mm at the exhaust; advancing the camshaft eats the
-//! intake's, retarding it the exhaust's.
+//! at least 2.0 mm at the intake and 2.5 mm at the exhaust; with the camshaft advanced the
+//! intake has less, with it retarded the exhaust.
 
 use serde::Serialize;
 
@@ -11,7 +11,7 @@ use crate::angle::{CrankAngle, CrankTurn};
 use crate::description::Clearance;
 use crate::words::serialize_rounded;
 
-use super::{Lobe, SliderCrank};
+use super::{Lobe, Lobes, SliderCrank};
 
 /// Least intake gap, common practice, no source.
 pub const LEAST_INTAKE_MM: f64 = 2.0;
@@ -21,7 +21,7 @@ pub const LEAST_EXHAUST_MM: f64 = 2.5;
 /// The nearest one valve comes to the piston. Negative: they meet.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Gap {
-    /// How near.
+    /// The clearance between valve and piston there.
     #[serde(serialize_with = "serialize_rounded")]
     pub gap_mm: f64,
     /// Where, in the cylinder's own phase: No. 1's crank angle.
@@ -42,8 +42,7 @@ pub struct LeastGaps {
 pub fn least(
     measured: &Clearance,
     slider: &SliderCrank,
-    intake: &Lobe,
-    exhaust: &Lobe,
+    lobes: &Lobes,
     ahead: CrankTurn,
 ) -> LeastGaps {
     let slope = measured.valve_angle.to_radians().cos();
@@ -53,12 +52,12 @@ pub fn least(
         })
     };
     LeastGaps {
-        intake: of(intake, measured.intake_drop),
-        exhaust: of(exhaust, measured.exhaust_drop),
+        intake: of(&lobes.intake, measured.intake_drop),
+        exhaust: of(&lobes.exhaust, measured.exhaust_drop),
     }
 }
 
-/// The least of a smooth curve over the cycle: the least of a coarse walk, then closed in on by
+/// The least of a smooth curve over the cycle: the least of coarse steps, then narrowed down by
 /// thirds.
 fn least_of(gap: &dyn Fn(f64) -> f64) -> Gap {
     /// Between the lift's and the piston's curves no two dips are nearer than this.
@@ -71,9 +70,9 @@ fn least_of(gap: &dyn Fn(f64) -> f64) -> Gap {
     for _ in 0..60 {
         let third = (to - from) / 3.0;
         if gap(from + third) < gap(to - third) {
-            to -= third
+            to -= third;
         } else {
-            from += third
+            from += third;
         }
     }
     let at = (from + to) / 2.0;

@@ -151,9 +151,9 @@ pub(crate) fn before_tdc_deg(spark: CrankAngle, fires: CrankAngle) -> f64 {
     spark.nearest_to(fires).degrees()
 }
 
-/// Where the body would have to stand for the cylinder that fires at `own_fires_deg`, its lead in the
-/// tower drawn for the one that fires at `tower_fires_deg`, to get its spark as drawn: [`spark_at`]
-/// the other way round.
+/// Where the body would have to stand for the cylinder that fires at `own_fires_deg`, its lead in
+/// the tower drawn for the one that fires at `tower_fires_deg`, to get its spark as drawn:
+/// [`spark_at`] the other way round.
 pub(crate) fn body_turn_for(
     own_fires_deg: f64,
     tower_fires_deg: f64,

@@ -134,9 +134,9 @@ impl SliderCrank {
         for _ in 0..60 {
             let middle = (near + far) / 2.0;
             if self.drop_mm(side * middle) < drop_mm {
-                near = middle
+                near = middle;
             } else {
-                far = middle
+                far = middle;
             }
         }
         Some((near + far) / 2.0)

@@ -6,9 +6,8 @@ use serde::{Serialize, Serializer};
 
 use super::Phasing;
 use crate::angle::{CrankTurn, rounded};
-use crate::laws::clearance;
 use crate::laws::clearance::LeastGaps;
-use crate::laws::gear_train;
+use crate::laws::{clearance, gear_train};
 
 impl Phasing {
     /// The least gaps, with the camshaft `ahead` of where this phasing has it. None where no
@@ -16,13 +15,7 @@ impl Phasing {
     pub fn least_gaps(&self, ahead: CrankTurn) -> Option<LeastGaps> {
         let measured = self.engine.metric().clearance.as_ref()?;
         let ahead = ahead + self.cam_ahead.at_crank();
-        Some(clearance::least(
-            measured,
-            &self.slider,
-            &self.lobes.intake,
-            &self.lobes.exhaust,
-            ahead,
-        ))
+        Some(clearance::least(measured, &self.slider, &self.lobes, ahead))
     }
 
     /// The least gaps for each tooth of the cam out, from four behind to four ahead of as

@@ -225,8 +225,8 @@ fn valves(phasing: &Phasing, cylinder: u8, name: &str) -> Option<Witness> {
     };
     let states = |one: CylinderReading| (one.intake.open, one.exhaust.open);
     let (firing, overlap, now) = (at(&drawn, 0.0)?, at(&drawn, 360.0)?, at(phasing, 0.0)?);
-    // The two differ only where the crank, anywhere within its mark's reading, shows other states on
-    // the one turn than on the other.
+    // The two differ only where the crank, anywhere within its mark's reading, shows other states
+    // on the one turn than on the other.
     let steady = |crank_deg: f64, there: CylinderReading| {
         [-MARK_WITHIN_DEG, MARK_WITHIN_DEG]
             .iter()

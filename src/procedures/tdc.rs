@@ -82,9 +82,9 @@ fn held_at(slider: &SliderCrank, apart_deg: f64) -> Option<(f64, f64)> {
         let middle = (over + under) / 2.0;
         let (before, after) = sides(middle)?;
         if before + after < apart_deg {
-            over = middle
+            over = middle;
         } else {
-            under = middle
+            under = middle;
         }
     }
     let drop_mm = (over + under) / 2.0;

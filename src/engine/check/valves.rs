@@ -6,7 +6,7 @@ use crate::angle::CrankTurn;
 use crate::description::Description;
 use crate::engine::Engine;
 use crate::laws::clearance;
-use crate::laws::{Lobe, SliderCrank};
+use crate::laws::{Lobe, Lobes, SliderCrank};
 use crate::source::Finding;
 
 /// The two valves of a description: the place of the field that is pointed at, the word, the two
@@ -126,8 +126,7 @@ pub fn little_clearance(engine: &Engine) -> Vec<Finding> {
     let least = clearance::least(
         measured,
         &SliderCrank::of(metric),
-        &Lobe::intake(&metric.valves),
-        &Lobe::exhaust(&metric.valves),
+        &Lobes::of(&metric.valves),
         CrankTurn::new(0.0),
     );
     let rows = [

@@ -99,7 +99,7 @@ impl Walkthrough {
         self.shown = true;
     }
 
-    /// Whether the engine stands as the step at hand asks.
+    /// Whether the engine stands as the step at hand says.
     pub fn check(&self, phasing: &Phasing) -> StepCheck {
         let Some(step) = self.step() else {
             return StepCheck::NotYet("There is no such step.".into());
