@@ -13,16 +13,16 @@ pub static PLAIN: &[u8] = include_bytes!("../../assets/fonts/DotwiseSans.ttf");
 /// The bold cut.
 pub static BOLD: &[u8] = include_bytes!("../../assets/fonts/DotwiseSans-Bold.ttf");
 
-/// The two faces, for whoever draws with them.
-pub(super) fn shelf() -> &'static Arc<usvg::fontdb::Database> {
-    static SHELF: OnceLock<Arc<usvg::fontdb::Database>> = OnceLock::new();
-    SHELF.get_or_init(|| {
-        let mut shelf = usvg::fontdb::Database::new();
+/// Both faces, for the PDF writer to find by name.
+pub(super) fn database() -> &'static Arc<usvg::fontdb::Database> {
+    static DATABASE: OnceLock<Arc<usvg::fontdb::Database>> = OnceLock::new();
+    DATABASE.get_or_init(|| {
+        let mut database = usvg::fontdb::Database::new();
         for face in [PLAIN, BOLD] {
-            shelf.load_font_source(usvg::fontdb::Source::Binary(Arc::new(face)));
+            database.load_font_source(usvg::fontdb::Source::Binary(Arc::new(face)));
         }
-        shelf.set_sans_serif_family(FAMILY);
-        Arc::new(shelf)
+        database.set_sans_serif_family(FAMILY);
+        Arc::new(database)
     })
 }
 

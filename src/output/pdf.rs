@@ -25,7 +25,7 @@ pub fn document(title: &str, pages: &[Drawing]) -> Result<Vec<u8>, Error> {
         font_family: fonts::FAMILY.to_owned(),
         ..usvg::Options::default()
     };
-    options.fontdb = Arc::clone(fonts::shelf());
+    options.fontdb = Arc::clone(fonts::database());
     let mut document = Document::new();
     document.set_metadata(
         Metadata::new()

@@ -1,6 +1,7 @@
 //! The cap and its leads, from above.
 
-use crate::angle::CrankAngle;
+use crate::angle::{Clock, CrankAngle, Direction};
+use crate::description::Distributor;
 use crate::drawing::cap;
 use crate::laws::ignition;
 use crate::output::error::Error;
@@ -35,49 +36,7 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) -> Result<(), Er
     };
     writer.draw(&drawing, wide);
     if let Some(rotor) = reading.rotor {
-        let end = rotor.clock;
-        let entry = ignition::turns_on_entry_deg(distributor);
-        writer.row(
-            "rotor turns",
-            &format!("{}, looking down", distributor.rotation.word()),
-        );
-        if entry == 0.0 {
-            writer.row(
-                "rotor ends at",
-                &format!(
-                    "{}; the drive does not turn it on its way down",
-                    degrees(end.degrees())
-                ),
-            );
-        } else {
-            let start = end.turned(crate::angle::Direction::Clockwise, -entry);
-            writer.row(
-                "before it is let down",
-                &format!("rotor at {} (drawn dashed)", degrees(start.degrees())),
-            );
-            writer.row(
-                "as it goes home",
-                &format!(
-                    "turns {} {}, and ends at {}",
-                    degrees(entry.abs()),
-                    clockwise(entry),
-                    degrees(end.degrees())
-                ),
-            );
-        }
-        writer.row(
-            "one drive tooth",
-            &format!(
-                "{} of rotor",
-                degrees(ignition::rotor_tooth(distributor).degrees())
-            ),
-        );
-        if let Some(range) = distributor.body_range {
-            writer.row(
-                "clamp",
-                &format!("lets the body turn {} either way", degrees(range)),
-            );
-        }
+        rotor_rows(writer, distributor, rotor.clock);
     }
     writer.heading("Leads, in the rotor's direction", 24.0);
     let rows: Vec<Vec<String>> = phasing
@@ -95,4 +54,40 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) -> Result<(), Er
         .collect();
     writer.table(&["tower", "stands at", "lead to"], &rows);
     Ok(())
+}
+
+/// How the rotor turns and where it ends with the drive seated, at No. 1's firing TDC.
+fn rotor_rows(writer: &mut PageWriter, distributor: &Distributor, end: Clock) {
+    let entry = ignition::turns_on_entry_deg(distributor);
+    let ends = degrees(end.degrees());
+    writer.row(
+        "rotor turns",
+        &format!("{}, looking down", distributor.rotation.word()),
+    );
+    if entry == 0.0 {
+        writer.row(
+            "rotor ends at",
+            &format!("{ends}; the drive does not turn it on its way down"),
+        );
+    } else {
+        let start = end.turned(Direction::Clockwise, -entry);
+        writer.row(
+            "before it is let down",
+            &format!("rotor at {} (drawn dashed)", degrees(start.degrees())),
+        );
+        writer.row(
+            "as it goes home",
+            &format!(
+                "turns {} {}, and ends at {ends}",
+                degrees(entry.abs()),
+                clockwise(entry)
+            ),
+        );
+    }
+    let tooth = degrees(ignition::rotor_tooth(distributor).degrees());
+    writer.row("one drive tooth", &format!("{tooth} of rotor"));
+    if let Some(range) = distributor.body_range {
+        let range = degrees(range);
+        writer.row("clamp", &format!("lets the body turn {range} either way"));
+    }
 }

@@ -50,6 +50,23 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
             gear_train::turns_between_meetings(drive)
         ),
     );
+    drive_rows(writer, phasing);
+    let names = phasing.engine().written().marks.iter();
+    let reading = phasing.at(meet);
+    for (mark, clock) in names.zip(&reading.marks) {
+        writer.row(
+            &mark.name,
+            &format!(
+                "stands at {} there, clockwise from straight up",
+                degrees(clock.degrees())
+            ),
+        );
+    }
+}
+
+/// The wheels' teeth, and what one of them comes to.
+fn drive_rows(writer: &mut PageWriter, phasing: &Phasing) {
+    let drive = &phasing.engine().metric().cam_drive;
     let idlers: String = drive
         .idler_teeth
         .iter()
@@ -75,15 +92,4 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
             degrees(tooth.at_crank().degrees())
         ),
     );
-    let names = phasing.engine().written().marks.iter();
-    let reading = phasing.at(meet);
-    for (mark, clock) in names.zip(&reading.marks) {
-        writer.row(
-            &mark.name,
-            &format!(
-                "stands at {} there, clockwise from straight up",
-                degrees(clock.degrees())
-            ),
-        );
-    }
 }

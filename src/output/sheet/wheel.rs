@@ -150,6 +150,47 @@ pub fn wheel(phasing: &Phasing, diameter_mm: f64) -> Drawing {
         side,
     );
     drawing.circle(centre, radius, Pen::line(Role::Main, 0.3));
+    graduations(&mut drawing, centre, radius, against);
+    let size_mm = (2.7 * k).clamp(1.7, 4.2);
+    let rings = [(12.5, 35.0), (36.0, 57.5), (58.5, 80.0)].map(|(outer, inner)| Ring {
+        outer_mm: radius - outer * k,
+        inner_mm: radius - inner * k,
+        size_mm,
+    });
+    for ring in &rings {
+        drawing.circle(centre, ring.outer_mm, Pen::line(Role::Faint, 0.15));
+    }
+    let [dead, firing, overlap] = rings;
+    let (first, second): (Vec<Event>, Vec<Event>) = events(phasing)
+        .into_iter()
+        .partition(|event| event.crank_deg < 360.0);
+    for (ring, events) in [
+        (dead, dead_centres(phasing)),
+        (firing, first),
+        (overlap, second),
+    ] {
+        names(&mut drawing, centre, &ring, against, events);
+    }
+    // The hole, and the cross to find its middle by.
+    drawing.circle(centre, 5.0, Pen::line(Role::Main, 0.25));
+    for arm in [DVec2::new(7.0, 0.0), DVec2::new(0.0, 7.0)] {
+        drawing.line(centre - arm, centre + arm, Pen::line(Role::Main, 0.15));
+    }
+    // The crank, and the wheel with it, turns this way.
+    let from = if against < 0.0 { -40.0 } else { 40.0 };
+    drawing.turning_arrow(
+        centre,
+        8.4 * k.max(0.95),
+        from,
+        -against * 80.0,
+        Pen::line(Role::Main, 0.5),
+    );
+    drawing
+}
+
+/// A tick for each degree, every tenth with its number, running `against` the crank.
+fn graduations(drawing: &mut Drawing, centre: DVec2, radius: f64, against: f64) {
+    let k = radius / MODEL_RADIUS_MM;
     for degree in 0..360_u32 {
         let (length, width) = match degree {
             d if d % 10 == 0 => (6.5, 0.3),
@@ -174,50 +215,9 @@ pub fn wheel(phasing: &Phasing, diameter_mm: f64) -> Drawing {
             );
         }
     }
-    let size_mm = (2.7 * k).clamp(1.7, 4.2);
-    let rings = [(12.5, 35.0), (36.0, 57.5), (58.5, 80.0)].map(|(outer, inner)| Ring {
-        outer_mm: radius - outer * k,
-        inner_mm: radius - inner * k,
-        size_mm,
-    });
-    for ring in &rings {
-        drawing.circle(centre, ring.outer_mm, Pen::line(Role::Faint, 0.15));
-    }
-    let [dead, firing, overlap] = rings;
-    let (first, second): (Vec<Event>, Vec<Event>) = events(phasing)
-        .into_iter()
-        .partition(|event| event.crank_deg < 360.0);
-    for (ring, events) in [
-        (dead, dead_centres(phasing)),
-        (firing, first),
-        (overlap, second),
-    ] {
-        names(&mut drawing, centre, &ring, against, events);
-    }
-    // The hole, and the cross to find its middle by.
-    drawing.circle(centre, 5.0, Pen::line(Role::Main, 0.25));
-    drawing.line(
-        centre - DVec2::new(7.0, 0.0),
-        centre + DVec2::new(7.0, 0.0),
-        Pen::line(Role::Main, 0.15),
-    );
-    drawing.line(
-        centre - DVec2::new(0.0, 7.0),
-        centre + DVec2::new(0.0, 7.0),
-        Pen::line(Role::Main, 0.15),
-    );
-    // The crank, and the wheel with it, turns this way.
-    let from = if against < 0.0 { -40.0 } else { 40.0 };
-    drawing.turning_arrow(
-        centre,
-        8.4 * k.max(0.95),
-        from,
-        -against * 80.0,
-        Pen::line(Role::Main, 0.5),
-    );
-    drawing
 }
 
+/// Names round a ring, kept clear of one another, each with a line to its place.
 fn names(drawing: &mut Drawing, centre: DVec2, ring: &Ring, against: f64, events: Vec<Event>) {
     let room = ring.outer_mm - ring.inner_mm - 4.0;
     let mut placed: Vec<(f64, f64, Event, f64)> = events
