@@ -12,10 +12,10 @@ use crate::diagnosis::fault;
 use crate::drawing::Role;
 use crate::window::app::theme::{Palette, strong};
 use crate::window::input::crank::CrankInput;
-use crate::window::lessons::{answers_may_be_seen, views_may_be_seen};
 use crate::window::scene::distributor;
 use crate::window::scene::parts_shown::Ghosts;
 use crate::window::session::bench::Bench;
+use crate::window::session::visibility::{answers_may_be_seen, views_may_be_seen};
 
 /// Hangs the panels up.
 pub struct PlacementPlugin;

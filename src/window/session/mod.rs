@@ -2,4 +2,5 @@
 
 pub mod bench;
 pub mod storage;
+pub mod visibility;
 pub mod watcher;
