@@ -17,13 +17,13 @@ use crate::geometry::layout::clock_of;
 use crate::window::app::schedule::FrameSet;
 use crate::window::app::theme::{Palette, Theme};
 use crate::window::app::viewport::EngineViewport;
+use crate::window::lessons::answers_may_be_seen;
 use crate::window::panes::{AddPane, Pane, Slot, always};
 use crate::window::scene::camera::SetView;
 use crate::window::scene::distributor::OnRotor;
 use crate::window::scene::mesh::{UNIT, unit};
 use crate::window::scene::pulley::Pulley;
 use crate::window::session::bench::Bench;
-use crate::window::session::visibility::answers_may_be_seen;
 
 /// The hand on the engine, and its strip along the bottom.
 pub struct CrankInputPlugin;

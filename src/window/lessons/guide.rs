@@ -137,9 +137,9 @@ fn verdict_shown(
     match verdict {
         StepCheck::Condition => {
             let words = if ticked {
-                "Condition, and ticked."
+                "Right, and ticked."
             } else {
-                "Condition: the engine stands so. Look at each thing above before you go on."
+                "Right: the engine stands so. Look at each thing above before you go on."
             };
             ui.add(Label::new(RichText::new(words).strong().color(palette.ink(Role::Mark))).wrap());
         }

@@ -18,7 +18,6 @@ use super::panes::{AddPane, Pane, Panes, Slot, always};
 use super::scene::distributor;
 use super::scene::parts_shown::{Ghosts, Names, part_along};
 use super::session::bench::Bench;
-use super::session::visibility::Visible;
 use crate::angle::CrankAngle;
 use crate::document::workspace::Notice;
 use crate::engine::Assembly;
@@ -35,10 +34,10 @@ pub struct LessonsPlugin;
 
 impl Plugin for LessonsPlugin {
     fn build(&self, app: &mut App) {
-        app.init_resource::<Teaching>().init_resource::<Visible>();
+        app.init_resource::<Teaching>();
         app.add_systems(
             Update,
-            (answered_on_the_model, hide_answers, another_engine, walked)
+            (answered_on_the_model, keep_ghosts, another_engine, walked)
                 .chain()
                 .in_set(FrameSet::External),
         );
@@ -85,26 +84,27 @@ impl Default for Teaching {
     }
 }
 
-/// What may be shown beside the question that is open, if one is.
-fn visible(quiz: Option<&Quiz>) -> Visible {
-    let answers = quiz.is_none_or(Quiz::is_shown);
-    Visible {
-        answers,
-        views: answers
-            || quiz.is_some_and(|quiz| quiz.question().kind == QuestionKind::WhatIsWrong),
-    }
+/// Whether nothing is asked whose answer the panels would give away.
+pub fn answers_may_be_seen(world: &World) -> bool {
+    world
+        .get_resource::<Teaching>()
+        .and_then(|teaching| teaching.quiz.as_ref())
+        .is_none_or(Quiz::is_shown)
 }
 
-/// Hides what would answer the open question; a ghost where something was drawn would answer what
-/// is wrong.
-fn hide_answers(
-    teaching: Res<Teaching>,
-    mut ghosts: ResMut<Ghosts>,
-    mut visibility: ResMut<Visible>,
-) {
-    let now = visible(teaching.quiz.as_ref());
-    visibility.set_if_neq(now);
-    ghosts.set_if_neq(Ghosts { shown: now.answers });
+/// Whether the flat views may be seen: a fault is looked for in them, but the strokes they name
+/// would give other answers away.
+pub fn views_may_be_seen(world: &World) -> bool {
+    let quiz = world
+        .get_resource::<Teaching>()
+        .and_then(|teaching| teaching.quiz.as_ref());
+    quiz.is_none_or(|quiz| quiz.is_shown() || quiz.question().kind == QuestionKind::WhatIsWrong)
+}
+
+/// A ghost where something was drawn would answer what is wrong.
+fn keep_ghosts(teaching: Res<Teaching>, mut ghosts: ResMut<Ghosts>) {
+    let shown = teaching.quiz.as_ref().is_none_or(Quiz::is_shown);
+    ghosts.set_if_neq(Ghosts { shown });
 }
 
 /// The progress kept beside an engine's file; none where there is no such, or it cannot be read.
@@ -124,8 +124,8 @@ fn another_engine(
     mut commands: Commands,
 ) {
     let Some(desk) = desk else { return };
-    let now = desk.0.desk().laid();
-    let file = desk.0.desk().document.path();
+    let now = desk.0.workspace().generation();
+    let file = desk.0.workspace().document.path();
     match guided {
         Some(mut guided) if *laid == Some(now) => {
             if guided.build != bench.build() {
@@ -229,7 +229,7 @@ fn keep(guided: &Guided, world: &mut World) {
             .map_err(|error| error.to_string())
     });
     if let (Err(why), Some(mut desk)) = (kept, world.get_resource_mut::<OpenDocument>()) {
-        desk.0.tell(Notice::Failed(format!(
+        desk.0.notify(Notice::Failed(format!(
             "The progress of the job was not kept: {why}."
         )));
     }
@@ -245,8 +245,6 @@ fn questions(ui: &mut Ui, world: &mut World) {
         };
         if let Some(ask) = ask {
             teach(teaching, world, ask);
-            // At once, so that no panel drawn after this one gives the answer away.
-            world.insert_resource(visible(teaching.quiz.as_ref()));
             ui.ctx().request_repaint();
         }
     });
@@ -349,8 +347,7 @@ mod tests {
         let mut app = App::new();
         app.init_resource::<Teaching>()
             .init_resource::<Ghosts>()
-            .init_resource::<Visible>()
-            .add_systems(Update, hide_answers);
+            .add_systems(Update, keep_ghosts);
         let mut shown = |change: fn(&mut Teaching)| {
             change(&mut app.world_mut().resource_mut::<Teaching>());
             app.update();

@@ -197,7 +197,7 @@ fn crank_and_order(ui: &mut Ui, choosing: &mut Choosing) {
         .map_or(ANY, |crank| crank.what.as_str());
     let mut picked = choosing.crank;
     ui.horizontal(|ui| {
-        ui.label("CrankChoice");
+        ui.label("Crank");
         ComboBox::from_id_salt("crank")
             .width(300.0)
             .selected_text(now)

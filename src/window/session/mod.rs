@@ -2,5 +2,4 @@
 
 pub mod bench;
 pub mod storage;
-pub mod visibility;
 pub mod watcher;
