@@ -1,5 +1,5 @@
-//! The guided job and the questions in the window: each has its pane on the right, and poses the
-//! engine on the bench.
+//! The guided job and the questions in the window: each has its pane on the right, and turns and
+//! assembles the engine on the bench as it needs it.
 
 mod guide;
 mod teaching;
@@ -37,7 +37,12 @@ impl Plugin for LessonsPlugin {
         app.init_resource::<Teaching>();
         app.add_systems(
             Update,
-            (answered_on_the_model, keep_ghosts, another_engine, walked)
+            (
+                answered_on_the_model,
+                keep_ghosts,
+                another_engine,
+                follow_bench,
+            )
                 .chain()
                 .in_set(FrameSet::External),
         );
@@ -56,16 +61,16 @@ impl Plugin for LessonsPlugin {
     }
 }
 
-/// A builder's way through the job of the engine on the bench.
+/// The guided job of the engine on the bench.
 #[derive(Resource)]
 struct Guided {
-    walk: Walkthrough,
+    walkthrough: Walkthrough,
     /// The engine's file, beside which the progress is kept.
     file: Option<PathBuf>,
     build: u32,
 }
 
-/// The quiz, and what it was begun over.
+/// The quiz, and how the engine stood before it.
 #[derive(Resource)]
 struct Teaching {
     kinds: Vec<QuestionKind>,
@@ -114,7 +119,7 @@ fn kept(file: Option<&Path>, engine: &str) -> Progress {
         .unwrap_or_else(|| Progress::none(engine))
 }
 
-/// Keeps the walk's engine the bench's. Another file begins another walk; an edit only makes the
+/// Makes the walkthrough's engine the bench's. Another file begins another walkthrough; an edit only makes the
 /// job anew.
 fn another_engine(
     bench: Res<Bench>,
@@ -129,7 +134,7 @@ fn another_engine(
     match guided {
         Some(mut guided) if *laid == Some(now) => {
             if guided.build != bench.build() {
-                guided.walk.engine_is(bench.phasing());
+                guided.walkthrough.engine_is(bench.phasing());
                 guided.build = bench.build();
             }
             if guided.file.as_deref() != file {
@@ -137,13 +142,13 @@ fn another_engine(
             }
         }
         _ => {
-            let walk = Walkthrough::begin(
+            let walkthrough = Walkthrough::begin(
                 bench.phasing(),
                 kept(file, bench.engine().name()),
                 bench.crank(),
             );
             commands.insert_resource(Guided {
-                walk,
+                walkthrough,
                 file: file.map(Path::to_path_buf),
                 build: bench.build(),
             });
@@ -152,19 +157,19 @@ fn another_engine(
     }
 }
 
-/// The crank or the rotor was turned, by whatever hand.
-fn walked(bench: Res<Bench>, guided: Option<ResMut<Guided>>) {
+/// Takes over where crank and rotor stand on the bench.
+fn follow_bench(bench: Res<Bench>, guided: Option<ResMut<Guided>>) {
     let Some(mut guided) = guided else { return };
-    if guided.walk.stand().crank != bench.crank() {
-        guided.walk.turned_to(bench.crank());
+    if guided.walkthrough.stand().crank != bench.crank() {
+        guided.walkthrough.turned_to(bench.crank());
     }
     let wrong = bench.slack().is_wrong();
-    if guided.walk.stand().slack_wrong != wrong {
-        guided.walk.slack_is(wrong);
+    if guided.walkthrough.stand().slack_wrong != wrong {
+        guided.walkthrough.slack_is(wrong);
     }
     let held = bench.drive_out().map(|out| out.rotor);
-    if guided.walk.stand().rotor_held != held {
-        guided.walk.rotor_is_held(held);
+    if guided.walkthrough.stand().rotor_held != held {
+        guided.walkthrough.rotor_is_held(held);
     }
 }
 
@@ -177,8 +182,8 @@ fn guided(ui: &mut Ui, world: &mut World) {
         return;
     };
     let bench = world.resource::<Bench>();
-    let verdict = guided.walk.verdict(bench.phasing());
-    let Some(ask) = guide::panel(ui, &guided.walk, &verdict, bench.is_seating()) else {
+    let verdict = guided.walkthrough.verdict(bench.phasing());
+    let Some(ask) = guide::panel(ui, &guided.walkthrough, &verdict, bench.is_seating()) else {
         return;
     };
     if let guide::GuideResponse::Drive(ask) = ask {
@@ -187,27 +192,27 @@ fn guided(ui: &mut Ui, world: &mut World) {
     }
     world.resource_scope(|world, mut guided: Mut<Guided>| {
         let mut bench = world.resource_mut::<Bench>();
-        let walk = &mut guided.walk;
+        let walkthrough = &mut guided.walkthrough;
         match ask {
-            guide::GuideResponse::GoTo(index) => walk.go_to(index),
+            guide::GuideResponse::GoTo(index) => walkthrough.go_to(index),
             guide::GuideResponse::Tick => {
-                if walk.tick(bench.phasing()) {
+                if walkthrough.tick(bench.phasing()) {
                     keep(&guided, world);
                 }
             }
             guide::GuideResponse::BeginAgain => {
-                walk.begin_again();
+                walkthrough.begin_again();
                 keep(&guided, world);
             }
             guide::GuideResponse::Show => {
                 // What is right already needs no showing.
-                if let Some(place) = walk
+                if let Some(place) = walkthrough
                     .step()
                     .map(|step| step.crank)
                     .filter(|_| !verdict.is_right())
                 {
                     bench.turn_on_to(place);
-                    walk.was_shown(bench.crank());
+                    walkthrough.was_shown(bench.crank());
                 }
             }
             guide::GuideResponse::Drive(_) => {}
@@ -220,7 +225,7 @@ fn guided(ui: &mut Ui, world: &mut World) {
 fn keep(guided: &Guided, world: &mut World) {
     let Some(file) = &guided.file else { return };
     let text = guided
-        .walk
+        .walkthrough
         .progress()
         .write()
         .map_err(|error| error.to_string());
@@ -228,8 +233,8 @@ fn keep(guided: &Guided, world: &mut World) {
         file::whole(&Progress::beside(file), text.as_bytes(), true)
             .map_err(|error| error.to_string())
     });
-    if let (Err(why), Some(mut desk)) = (kept, world.get_resource_mut::<OpenDocument>()) {
-        desk.0.notify(Notice::Failed(format!(
+    if let (Err(why), Some(mut open)) = (kept, world.get_resource_mut::<OpenDocument>()) {
+        open.0.notify(Notice::Failed(format!(
             "The progress of the job was not kept: {why}."
         )));
     }
@@ -250,7 +255,7 @@ fn questions(ui: &mut Ui, world: &mut World) {
     });
 }
 
-/// Does what the learner did, and poses the engine for the question at hand.
+/// Does what the user asked for, and sets the engine up for the current question.
 fn teach(teaching: &mut Teaching, world: &mut World, ask: teaching::QuizResponse) {
     let seed = world.resource::<Time<Real>>().elapsed().as_nanos() as u64;
     let mut bench = world.resource_mut::<Bench>();
@@ -293,16 +298,16 @@ fn stop(teaching: &mut Teaching, bench: &mut Bench) {
 /// questions.
 fn answered_on_the_model(
     buttons: Res<ButtonInput<MouseButton>>,
-    eyes: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
+    cameras: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
     parts: Names,
-    middle: Res<EngineViewport>,
+    viewport: Res<EngineViewport>,
     panes: Res<Panes>,
     bench: Res<Bench>,
     mut rays: MeshRayCast,
     mut teaching: ResMut<Teaching>,
     mut pressed_at: Local<Option<Vec2>>,
 ) {
-    /// A press that moves further than this turns the eye or the engine, and is no answer.
+    /// A press that moves further than this turns the camera or the engine, and is no answer.
     const STILL_PX: f32 = 4.0;
     if teaching
         .quiz
@@ -313,20 +318,20 @@ fn answered_on_the_model(
         teaching.before = None;
     }
     if buttons.just_pressed(MouseButton::Left) {
-        *pressed_at = middle.pointer();
+        *pressed_at = viewport.pointer();
     }
     if !buttons.just_released(MouseButton::Left) || panes.chosen() != Some(QUESTIONS) {
         return;
     }
-    let (Some(from), Some(at), Ok((camera, eye))) =
-        (pressed_at.take(), middle.pointer(), eyes.single())
+    let (Some(from), Some(at), Ok((camera, at_camera))) =
+        (pressed_at.take(), viewport.pointer(), cameras.single())
     else {
         return;
     };
     if from.distance(at) > STILL_PX || teaching.quiz.is_none() {
         return;
     }
-    let Ok(ray) = camera.viewport_to_world(eye, at / middle.pixels()) else {
+    let Ok(ray) = camera.viewport_to_world(at_camera, at / viewport.pixels()) else {
         return;
     };
     let cylinder = part_along(ray, &mut rays, &parts).map(|(_, part)| part.cylinder);

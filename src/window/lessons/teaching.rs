@@ -1,5 +1,5 @@
-//! Questions for a learner or a room: large, from the keyboard too, the answer hidden until it is
-//! given or asked for.
+//! The panel of the questions, for one learner or a class: in large type, answered by mouse or
+//! keyboard, the answer hidden until one is given or it is asked for.
 
 use egui::{Button, Key, Label, RichText, Ui};
 
@@ -8,7 +8,7 @@ use crate::quiz::{Answer, QuestionKind, Quiz};
 use crate::window::app::theme::Palette;
 use crate::window::panes::widgets::stroke_badge;
 
-/// What the learner did.
+/// What the user did.
 #[derive(Clone, Debug, PartialEq)]
 pub enum QuizResponse {
     /// Begin, with these kinds of question.

@@ -1,9 +1,9 @@
 //! The flat views beside the 3D one, drawn with the same numbers. Each can be folded away or
 //! enlarged, and dragging in any of them turns the engine.
 //!
-//! The core draws them and says what a drag is worth ([`View`]); here they are given room, painted
-//! and taken hold of. What never moves is turned into shapes once for a place and a look, and only
-//! what moves is made anew.
+//! The core draws them and says how far a drag turns the engine ([`View`]); here they are placed,
+//! painted and dragged. What never moves is turned into shapes once for a placement and a theme; only
+//! what moves is made anew in each frame.
 
 use std::sync::Arc;
 
@@ -96,15 +96,15 @@ pub enum ViewResponse {
     TurnTo(CrankAngle),
 }
 
-/// One view, with what was made of it last.
+/// One view, with what was computed for it last.
 #[derive(Default)]
 struct CachedView {
     view: Option<Box<dyn View + Send + Sync>>,
     made_for: Option<(Arc<Engine>, Assembly, u8)>,
     still: Vec<Shape>,
     still_for: Option<(Placement, Theme, bool)>,
-    /// Where on the drawing something was taken hold of, and where the pointer last was.
-    held: Option<(DVec2, DVec2)>,
+    /// Where on the drawing the drag began, and where the pointer was last.
+    dragged: Option<(DVec2, DVec2)>,
 }
 
 impl CachedView {
@@ -130,12 +130,12 @@ impl CachedView {
         }
     }
 
-    /// Shows it in `room`, and answers with how the crank was turned in it.
+    /// Shows it in `area`; gives how the user turned the crank in it.
     fn show(
         &mut self,
         ui: &mut Ui,
         reading: &Reading,
-        room: Vec2,
+        area: Vec2,
         without_ghosts: bool,
     ) -> Option<ViewResponse> {
         let view = self.view.as_deref()?;
@@ -146,7 +146,7 @@ impl CachedView {
             drawing
         };
         let still = view.still();
-        let (response, placed) = flat_view::place(ui, &still.title, still.size, room);
+        let (response, placed) = flat_view::place(ui, &still.title, still.size, area);
         if ui.is_rect_visible(response.rect) {
             let painter = ui.painter_at(response.rect);
             let (palette, theme) = (Palette::of(ui.ctx()), Theme::of(ui.ctx()));
@@ -169,19 +169,19 @@ impl CachedView {
                 .map(ViewResponse::TurnTo);
         }
         if response.drag_started() {
-            self.held = ui
+            self.dragged = ui
                 .input(|input| input.pointer.press_origin())
                 .map(|at| (placed.on_drawing(at), placed.on_drawing(at)));
         }
         if !response.dragged() {
-            self.held = None;
+            self.dragged = None;
             return None;
         }
-        let ((held, from), to) = (self.held?, pointer?);
+        let ((start, from), to) = (self.dragged?, pointer?);
         let turn = view
-            .drag(held, from, to)
+            .drag(start, from, to)
             .filter(|turn| turn.degrees() != 0.0)?;
-        self.held = Some((held, to));
+        self.dragged = Some((start, to));
         Some(ViewResponse::TurnBy(turn))
     }
 
@@ -204,7 +204,7 @@ pub struct FlatViews {
 }
 
 impl FlatViews {
-    /// Whether what is put together wrong shows where it was drawn.
+    /// Whether a part that is put together wrong is drawn where it belongs too, as a ghost.
     pub fn show_ghosts(&mut self, shown: bool) {
         self.without_ghosts = !shown;
     }
@@ -215,7 +215,8 @@ impl FlatViews {
     }
 
     /// Puts a view in the middle of the window, or gives the middle back to the 3D engine.
-    pub fn enlarge(&mut self, which: Option<ViewKind>) {
+    #[cfg(test)]
+    fn enlarge(&mut self, which: Option<ViewKind>) {
         self.enlarged = which;
     }
 
@@ -266,8 +267,8 @@ impl FlatViews {
         ask
     }
 
-    /// The enlarged view in all the room there is, with the way back. Nothing where none is
-    /// enlarged, or where this engine has not what it shows.
+    /// The enlarged view, as large as it can be, with a button that closes it. Nothing where none is
+    /// enlarged, or where this engine lacks what it shows.
     pub fn show_enlarged(
         &mut self,
         ui: &mut Ui,

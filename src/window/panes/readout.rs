@@ -1,5 +1,5 @@
-//! Where everything stands at this crank angle: the library's reading, in words that someone
-//! building their first engine can hold against the bench.
+//! Where everything stands at this crank angle, in words that someone building their first engine
+//! can compare with the engine on the bench.
 
 use egui::{Grid, RichText, Ui};
 
@@ -331,7 +331,7 @@ mod tests {
     }
 
     #[test]
-    fn clock_positions_are_told_by_the_hour() {
+    fn clock_positions_are_said_by_the_hour() {
         assert_eq!(
             [
                 "12 o'clock",

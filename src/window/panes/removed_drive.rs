@@ -1,29 +1,29 @@
-//! The distributor's drive in the hands: lifted out, its rotor turned, let down.
+//! The panel for the distributor's drive: lifted out, its rotor turned, seated again.
 
 use egui::{Label, RichText, Ui};
 
 use crate::angle::Clock;
 
-/// What the hands did.
+/// What the user did.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum DriveResponse {
     /// Lift the distributor out.
     Lift,
     /// Hold the rotor so.
     Hold(Clock),
-    /// Let the drive down.
-    LetDown,
+    /// Let the drive down into the engine.
+    Seat,
 }
 
-/// The drive at home, in the hand with its rotor `held`, or `sinking` home. It can be let down
-/// where `may_go_down` says so.
+/// The drive seated, out of the engine with its rotor `held` at a position, or on its way down while
+/// `is_seating`. It can be let down where `may_be_seated` says so.
 pub fn panel(
     ui: &mut Ui,
     held: Option<Clock>,
-    sinking: bool,
-    may_go_down: bool,
+    is_seating: bool,
+    may_be_seated: bool,
 ) -> Option<DriveResponse> {
-    if sinking {
+    if is_seating {
         ui.label("The drive is going down…");
         return None;
     }
@@ -62,13 +62,13 @@ pub fn panel(
         )
         .wrap(),
     );
-    if may_go_down
+    if may_be_seated
         && ui
             .button("Let the drive down")
             .on_hover_text("It takes hold on the tooth nearest to where the rotor is held")
             .clicked()
     {
-        ask = Some(DriveResponse::LetDown);
+        ask = Some(DriveResponse::Seat);
     }
     ask
 }
@@ -112,7 +112,7 @@ mod tests {
         );
         assert_eq!(
             clicked(held, "Let the drive down"),
-            Some(DriveResponse::LetDown)
+            Some(DriveResponse::Seat)
         );
     }
 

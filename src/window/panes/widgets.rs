@@ -1,4 +1,4 @@
-//! What several panes show alike: folded words, the usual caution, a stroke's badge, the leads.
+//! What several panes show: wrapped text, the caution about turning, a stroke's badge, the leads.
 
 use egui::{
     CollapsingHeader, Frame, Label, Rect, RichText, Sense, TextStyle, Ui, WidgetInfo, WidgetType,
@@ -14,12 +14,12 @@ use crate::drawing::{Anchor, Drawing, Pen, Role, strokes};
 use crate::phasing::Stroke;
 use crate::window::app::theme::{Palette, strong};
 
-/// Words as wide as the panel, on as many lines as they need.
+/// Text as wide as the panel, on as many lines as it needs.
 pub fn wrapped(ui: &mut Ui, words: &str) {
     ui.add(Label::new(words).wrap());
 }
 
-/// The usual caution, folded to a line until it is asked for.
+/// The caution about turning an engine by hand, folded to a line until it is opened.
 pub fn turning_caution(ui: &mut Ui) {
     let palette = Palette::of(ui.ctx());
     let title =
@@ -39,7 +39,7 @@ pub fn section<R>(ui: &mut Ui, title: &str, add: impl FnOnce(&mut Ui) -> R) -> O
     header.show_unindented(ui, add).body_returned
 }
 
-/// A stroke's letter on its ink and hatch: told apart without colour.
+/// A stroke's letter on its colour and hatch, so that it is known without colour.
 pub fn stroke_badge(ui: &mut Ui, stroke: Stroke) {
     let side = ui.text_style_height(&TextStyle::Body) + 4.0;
     let (rect, response) = ui.allocate_exact_size(vec2(side, side), Sense::hover());
