@@ -11,7 +11,7 @@ use crate::window::panes::removed_drive;
 
 /// What the user did.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum GuideResponse {
+pub(super) enum GuideResponse {
     /// Tick this step off and go on.
     Tick,
     /// Go to another step.
@@ -26,7 +26,7 @@ pub enum GuideResponse {
 
 /// The current step of the job, and whether the engine stands as it asks. `is_seating`: the
 /// distributor's drive is on its way down.
-pub fn panel(
+pub(super) fn panel(
     ui: &mut Ui,
     walkthrough: &Walkthrough,
     verdict: &StepCheck,

@@ -30,7 +30,7 @@ use crate::quiz::{QuestionKind, Quiz};
 const QUESTIONS: &str = "Questions";
 
 /// Guides through the job, and asks.
-pub struct LessonsPlugin;
+pub(crate) struct LessonsPlugin;
 
 impl Plugin for LessonsPlugin {
     fn build(&self, app: &mut App) {

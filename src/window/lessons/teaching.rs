@@ -10,7 +10,7 @@ use crate::window::panes::widgets::stroke_badge;
 
 /// What the user did.
 #[derive(Clone, Debug, PartialEq)]
-pub enum QuizResponse {
+pub(super) enum QuizResponse {
     /// Begin, with these kinds of question.
     Begin(Vec<QuestionKind>),
     /// Give this answer.
@@ -25,7 +25,7 @@ pub enum QuizResponse {
 
 /// The choice of kinds, before the first question. `kinds` are those chosen so far and is changed
 /// in place.
-pub fn begin(
+pub(super) fn begin(
     ui: &mut Ui,
     kinds: &mut Vec<QuestionKind>,
     suits: impl Fn(QuestionKind) -> bool,
@@ -58,7 +58,7 @@ pub fn begin(
 }
 
 /// A question, its choices, and its answer when it may be seen.
-pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<QuizResponse> {
+pub(super) fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<QuizResponse> {
     let mut ask = from_the_keyboard(ui, quiz);
     let tally = quiz.tally();
     ui.label(format!(

@@ -5,7 +5,7 @@ use egui::{Id, Popup, Ui};
 use crate::window::app::theme::{ColourScheme, Theme, TypeSize};
 
 /// A button with a menu of colour schemes and sizes of type. Gives the theme that was chosen.
-pub fn menu(ui: &mut Ui, theme: Theme) -> Option<Theme> {
+pub(super) fn menu(ui: &mut Ui, theme: Theme) -> Option<Theme> {
     let mut chosen = theme;
     let button = ui
         .button("Look")

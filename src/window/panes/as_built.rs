@@ -26,7 +26,7 @@ use crate::words::degrees;
 const BODY_SLIDER_DEG: f64 = 30.0;
 
 /// Shows the assembly and what it does; returns the assembly that the user changed it to.
-pub fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
+pub(super) fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
     let (engine, assembly) = (phasing.engine(), phasing.assembly());
     let mut made = assembly.clone();
     judged(ui, &verdict::of(phasing));

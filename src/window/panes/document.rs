@@ -25,9 +25,9 @@ use crate::window::session::bench::{Bench, Opened};
 use crate::window::session::storage::Files;
 
 /// Opens the file that the window was started with, and shows it.
-pub struct DocumentPlugin {
+pub(crate) struct DocumentPlugin {
     /// What the window was opened with.
-    pub opened: Opened,
+    pub(crate) opened: Opened,
 }
 
 impl Plugin for DocumentPlugin {
@@ -58,7 +58,7 @@ struct OpenedWith(Opened);
 
 /// The open file.
 #[derive(Resource)]
-pub struct OpenDocument(pub Files);
+pub(crate) struct OpenDocument(pub(crate) Files);
 
 fn open_first(
     first: Res<OpenedWith>,

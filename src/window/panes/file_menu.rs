@@ -25,7 +25,7 @@ const CLOSE: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Q
 const REDO_TOO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Y);
 
 /// The menu and the file's name.
-pub fn bar(ui: &mut Ui, workspace: &Workspace) -> Option<Action> {
+pub(super) fn bar(ui: &mut Ui, workspace: &Workspace) -> Option<Action> {
     let mut action = from_the_keyboard(ui);
     ui.menu_button("File", |ui| action = menu(ui, workspace).or(action.take()));
     ui.menu_button("Engines", |ui| action = engines(ui).or(action.take()))
@@ -125,7 +125,7 @@ fn from_the_keyboard(ui: &Ui) -> Option<Action> {
 
 /// What the user answered to a notice.
 #[derive(Clone, Debug, PartialEq)]
-pub enum MenuResponse {
+pub(super) enum MenuResponse {
     /// Do this.
     Action(Action),
     /// Take the message away: it has been read.
@@ -133,12 +133,12 @@ pub enum MenuResponse {
 }
 
 /// Whether [`notices`] has anything to show.
-pub fn has_notices(workspace: &Workspace) -> bool {
+pub(super) fn has_notices(workspace: &Workspace) -> bool {
     workspace.notice().is_some() || *workspace.document.disk() != DiskState::Unchanged
 }
 
 /// Notices: what another editor did to the file, and how the last saving or opening went.
-pub fn notices(ui: &mut Ui, workspace: &Workspace) -> Option<MenuResponse> {
+pub(super) fn notices(ui: &mut Ui, workspace: &Workspace) -> Option<MenuResponse> {
     let disk = disk(ui, workspace);
     let Some(notice) = workspace.notice() else {
         return disk;
@@ -230,7 +230,7 @@ fn found(ui: &mut Ui, findings: &[crate::source::Finding]) {
 }
 
 /// What must be answered before anything goes on.
-pub fn question(ui: &Ui, workspace: &Workspace) -> Option<Reply> {
+pub(super) fn question(ui: &Ui, workspace: &Workspace) -> Option<Reply> {
     let question = workspace.question()?;
     let mut reply = None;
     let shown = Modal::new(Id::new("question about the file")).show(ui.ctx(), |ui| {

@@ -30,15 +30,15 @@ const ARC_STEP: f64 = 3.0;
 
 /// Where a drawing lies on the screen.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Placement {
+pub(super) struct Placement {
     /// The part of the screen it fills.
-    pub rect: Rect,
+    pub(super) rect: Rect,
     points_per_mm: f32,
 }
 
 impl Placement {
     /// A drawing of `size` millimetres, as large as `area` allows and centred in it.
-    pub fn within(area: Rect, size: DVec2) -> Self {
+    pub(super) fn within(area: Rect, size: DVec2) -> Self {
         let size = Vec2::new(size.x.max(1.0) as f32, size.y.max(1.0) as f32);
         let points_per_mm = (area.width() / size.x)
             .min(area.height() / size.y)
@@ -50,12 +50,12 @@ impl Placement {
     }
 
     /// A place on the drawing, on the screen.
-    pub fn on_screen(&self, at: DVec2) -> Pos2 {
+    pub(super) fn on_screen(&self, at: DVec2) -> Pos2 {
         self.rect.min + Vec2::new(at.x as f32, at.y as f32) * self.points_per_mm
     }
 
     /// A place on the screen, on the drawing, in millimetres; beyond its edges too.
-    pub fn on_drawing(&self, at: Pos2) -> DVec2 {
+    pub(super) fn on_drawing(&self, at: Pos2) -> DVec2 {
         let off = (at - self.rect.min) / self.points_per_mm;
         DVec2::new(f64::from(off.x), f64::from(off.y))
     }
@@ -69,20 +69,20 @@ impl Placement {
 /// where the drawing lies in it.
 ///
 /// It does not take the keyboard focus: the keys that turn the crank do whatever a drag does.
-pub fn place(ui: &mut Ui, title: &str, size: DVec2, area: Vec2) -> (Response, Placement) {
+pub(super) fn place(ui: &mut Ui, title: &str, size: DVec2, area: Vec2) -> (Response, Placement) {
     let (rect, response) = ui.allocate_exact_size(area, Sense::CLICK | Sense::DRAG);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, title));
     (response, Placement::within(rect, size))
 }
 
 /// Paints a drawing where it is placed.
-pub fn paint(painter: &Painter, placed: &Placement, drawing: &Drawing, palette: &Palette) {
+pub(super) fn paint(painter: &Painter, placed: &Placement, drawing: &Drawing, palette: &Palette) {
     painter.extend(shapes(placed, drawing, palette));
     write(painter, placed, drawing, palette);
 }
 
 /// A drawing's lines and areas as shapes, to be painted as often as they stay the same.
-pub fn shapes(placed: &Placement, drawing: &Drawing, palette: &Palette) -> Vec<Shape> {
+pub(super) fn shapes(placed: &Placement, drawing: &Drawing, palette: &Palette) -> Vec<Shape> {
     let mut shapes = Vec::with_capacity(drawing.items.len());
     for item in &drawing.items {
         match item {
@@ -120,7 +120,7 @@ pub fn shapes(placed: &Placement, drawing: &Drawing, palette: &Palette) -> Vec<S
 
 /// A drawing's text. It is laid out anew each time: egui moves its glyphs in the texture when it
 /// needs space or another size.
-pub fn write(painter: &Painter, placed: &Placement, drawing: &Drawing, palette: &Palette) {
+pub(super) fn write(painter: &Painter, placed: &Placement, drawing: &Drawing, palette: &Palette) {
     let bold = theme::bold(painter.ctx());
     for item in &drawing.items {
         let Item::Text {

@@ -27,7 +27,7 @@ use crate::window::app::theme::{Palette, Theme, strong};
 
 /// One of the flat views.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum ViewKind {
+pub(super) enum ViewKind {
     /// The gears or the chain from the front, with their dots.
     Gears,
     /// The cap from above.
@@ -46,7 +46,7 @@ pub enum ViewKind {
 
 impl ViewKind {
     /// In the order they stand.
-    pub const ALL: [Self; 7] = [
+    pub(super) const ALL: [Self; 7] = [
         Self::Gears,
         Self::Cap,
         Self::Strokes,
@@ -57,7 +57,7 @@ impl ViewKind {
     ];
 
     /// Its name in the window.
-    pub fn word(self) -> &'static str {
+    pub(super) fn word(self) -> &'static str {
         match self {
             Self::Gears => "Timing marks",
             Self::Cap => "Cap from above",
@@ -89,7 +89,7 @@ impl ViewKind {
 
 /// What the user did to the engine in a flat view.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum ViewResponse {
+pub(super) enum ViewResponse {
     /// Turn the crank by so much.
     TurnBy(CrankTurn),
     /// Turn the crank there.
@@ -197,7 +197,7 @@ impl CachedView {
 
 /// All flat views, and which of them is enlarged.
 #[derive(Default)]
-pub struct FlatViews {
+pub(super) struct FlatViews {
     cached: [CachedView; ViewKind::ALL.len()],
     enlarged: Option<ViewKind>,
     without_ghosts: bool,
@@ -205,12 +205,12 @@ pub struct FlatViews {
 
 impl FlatViews {
     /// Whether a part that is put together wrong is drawn where it belongs too, as a ghost.
-    pub fn show_ghosts(&mut self, shown: bool) {
+    pub(super) fn show_ghosts(&mut self, shown: bool) {
         self.without_ghosts = !shown;
     }
 
     /// The view that fills the middle of the window, where one does.
-    pub fn enlarged(&self) -> Option<ViewKind> {
+    pub(super) fn enlarged(&self) -> Option<ViewKind> {
         self.enlarged
     }
 
@@ -221,7 +221,7 @@ impl FlatViews {
     }
 
     /// The views under one another, each under its name.
-    pub fn show_column(
+    pub(super) fn show_column(
         &mut self,
         ui: &mut Ui,
         phasing: &Phasing,
@@ -269,7 +269,7 @@ impl FlatViews {
 
     /// The enlarged view, as large as it can be, with a button that closes it. Nothing where none is
     /// enlarged, or where this engine lacks what it shows.
-    pub fn show_enlarged(
+    pub(super) fn show_enlarged(
         &mut self,
         ui: &mut Ui,
         phasing: &Phasing,

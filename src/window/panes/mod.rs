@@ -6,22 +6,22 @@
 //! [`Bench`](super::session::bench::Bench) and its own resources, calls its panel (a function of what
 //! it shows that returns the edit the user made), and makes the edit.
 
-pub mod appearance;
-pub mod as_built;
-pub mod document;
-pub mod editor;
-pub mod file_menu;
-pub mod flat_view;
-pub mod flat_views;
-pub mod form;
+mod appearance;
+mod as_built;
+pub(super) mod document;
+mod editor;
+pub(super) mod file_menu;
+mod flat_view;
+mod flat_views;
+mod form;
 mod leads;
-pub mod new_engine;
-pub mod observation_pane;
-pub mod observation_panel;
-pub mod placement;
-pub mod readout;
-pub mod removed_drive;
-pub mod widgets;
+pub(super) mod new_engine;
+pub(super) mod observation_pane;
+mod observation_panel;
+pub(super) mod placement;
+mod readout;
+pub(super) mod removed_drive;
+pub(super) mod widgets;
 
 use bevy::prelude::*;
 use bevy::window::RequestRedraw;
@@ -37,7 +37,7 @@ const WIDE_ENOUGH_FOR_THREE: f32 = 1000.0;
 
 /// Where a pane is placed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Slot {
+pub(crate) enum Slot {
     /// On the right, one of them at a time, chosen by its title.
     Right,
     /// On the left, folded away as one.
@@ -52,25 +52,25 @@ pub enum Slot {
 
 /// A panel in its place.
 #[derive(Clone, Copy, Debug)]
-pub struct Pane {
+pub(crate) struct Pane {
     /// What it is called.
-    pub title: &'static str,
+    pub(crate) title: &'static str,
     /// Where it is.
-    pub slot: Slot,
+    pub(crate) slot: Slot,
     /// Whether it is shown now.
-    pub there: fn(&World) -> bool,
+    pub(crate) there: fn(&World) -> bool,
     /// Shows it.
-    pub show: fn(&mut Ui, &mut World),
+    pub(crate) show: fn(&mut Ui, &mut World),
 }
 
 /// Always there.
-pub fn always(_: &World) -> bool {
+pub(crate) fn always(_: &World) -> bool {
     true
 }
 
 /// The panes, in the order they were added, and which of those on the right is chosen.
 #[derive(Resource, Debug, Default)]
-pub struct Panes {
+pub(crate) struct Panes {
     all: Vec<Pane>,
     chosen: Option<&'static str>,
     /// Whether the left is folded away, once the user has said so.
@@ -79,7 +79,7 @@ pub struct Panes {
 
 impl Panes {
     /// The title of the pane on the right that the user chose.
-    pub fn chosen(&self) -> Option<&'static str> {
+    pub(crate) fn chosen(&self) -> Option<&'static str> {
         self.chosen
     }
 
@@ -93,7 +93,7 @@ impl Panes {
 }
 
 /// Adds panes to an app.
-pub trait AddPane {
+pub(crate) trait AddPane {
     /// Adds a pane after those of the same slot.
     fn add_pane(&mut self, pane: Pane) -> &mut Self;
 }
@@ -107,7 +107,7 @@ impl AddPane for App {
 }
 
 /// Shows the panes.
-pub struct PanesPlugin;
+pub(crate) struct PanesPlugin;
 
 impl Plugin for PanesPlugin {
     fn build(&self, app: &mut App) {

@@ -22,7 +22,7 @@ pub struct Choosing {
 
 /// What the user decided.
 #[derive(Clone, Debug, PartialEq)]
-pub enum NewEngineResponse {
+pub(crate) enum NewEngineResponse {
     /// Begin with this engine.
     Begin(Box<Description>),
     /// Leave it.

@@ -30,7 +30,7 @@ use crate::window::session::bench::Bench;
 const KIND: (&str, &[&str]) = ("Sightings", &["ron"]);
 
 /// Adds the pane, with nothing seen yet.
-pub struct ObservationPlugin;
+pub(crate) struct ObservationPlugin;
 
 impl Plugin for ObservationPlugin {
     fn build(&self, app: &mut App) {
@@ -101,7 +101,7 @@ enum Answer {
 
 /// What was seen on the engine on the bench.
 #[derive(Resource)]
-pub struct ObservationSession {
+pub(super) struct ObservationSession {
     engine: Arc<Engine>,
     observations: Observations,
     saved: Saved<Observations>,
@@ -130,12 +130,12 @@ impl ObservationSession {
     }
 
     /// What was seen.
-    pub fn observations(&self) -> &Observations {
+    pub(super) fn observations(&self) -> &Observations {
         &self.observations
     }
 
     /// What they come to, as far as it is known.
-    pub fn outcome(&self) -> Outcome<'_> {
+    pub(super) fn outcome(&self) -> Outcome<'_> {
         match &self.answer {
             Answer::Nothing => Outcome::Nothing,
             Answer::Wrong(findings) => Outcome::Wrong(findings),
@@ -144,12 +144,12 @@ impl ObservationSession {
     }
 
     /// What a file did, or would not do.
-    pub fn notice(&self) -> Option<&str> {
+    pub(super) fn notice(&self) -> Option<&str> {
         self.notice.as_deref()
     }
 
     /// Takes what was seen, and begins to work out what it comes to.
-    pub fn set(&mut self, observations: Observations) {
+    pub(super) fn set(&mut self, observations: Observations) {
         self.observations = observations;
         self.notice = None;
         self.diagnose();
@@ -157,7 +157,7 @@ impl ObservationSession {
 
     /// Takes in the answer of a dialog; where there is another engine on the bench, the same
     /// observations are worked out for it.
-    pub fn refresh(&mut self, engine: &Arc<Engine>) {
+    pub(super) fn refresh(&mut self, engine: &Arc<Engine>) {
         if !Arc::ptr_eq(&self.engine, engine) {
             self.engine = Arc::clone(engine);
             self.diagnose();
@@ -181,14 +181,14 @@ impl ObservationSession {
     }
 
     /// Asks which file to read.
-    pub fn ask_which_to_open(&mut self) {
+    pub(super) fn ask_which_to_open(&mut self) {
         if self.dialog.is_none() {
             self.dialog = Some(Dialog::to_open("Open sightings", KIND, None, &self.wake));
         }
     }
 
     /// Asks where to keep them.
-    pub fn ask_where_to_save(&mut self) {
+    pub(super) fn ask_where_to_save(&mut self) {
         if self.dialog.is_none() {
             self.dialog = Some(Dialog::to_save(
                 "Save the sightings as",
@@ -200,7 +200,7 @@ impl ObservationSession {
     }
 
     /// A path was typed, or was not.
-    pub fn typed(&mut self, path: Option<PathBuf>) {
+    pub(super) fn typed(&mut self, path: Option<PathBuf>) {
         if let (Some(typing), Some(path)) = (self.typing.take(), path) {
             self.file(&path, typing.saving, false);
         }
@@ -229,7 +229,7 @@ impl ObservationSession {
 
     /// Reads observations. What cannot have been seen on this engine is taken all the same, with what
     /// is wrong with it; a text that holds no observations at all changes nothing but the notice.
-    pub fn open(&mut self, path: &Path) {
+    pub(super) fn open(&mut self, path: &Path) {
         let text = match read_text(path) {
             Ok(text) => text,
             Err(why) => {

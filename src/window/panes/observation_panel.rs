@@ -27,7 +27,7 @@ const MOST_FITS: usize = 6;
 
 /// What the user did.
 #[derive(Clone, Debug, PartialEq)]
-pub enum ObservationEdit {
+pub(super) enum ObservationEdit {
     /// These are the observations now.
     Observed(Observations),
     /// Put the model together so, and turn it there.
@@ -40,7 +40,7 @@ pub enum ObservationEdit {
 
 /// What the sightings came to.
 #[derive(Clone, Copy, Debug)]
-pub enum Outcome<'a> {
+pub(super) enum Outcome<'a> {
     /// Nothing has been seen yet.
     Nothing,
     /// It is being worked out.
@@ -53,7 +53,7 @@ pub enum Outcome<'a> {
 
 /// The sightings and what they come to. `crank` is where the model stands: a new sighting begins
 /// there.
-pub fn panel(
+pub(super) fn panel(
     ui: &mut Ui,
     engine: &Engine,
     seen: &Observations,

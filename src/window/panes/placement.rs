@@ -19,7 +19,7 @@ use crate::window::scene::parts_shown::Ghosts;
 use crate::window::session::bench::Bench;
 
 /// Adds the panes that show the engine on the bench.
-pub struct PlacementPlugin;
+pub(crate) struct PlacementPlugin;
 
 impl Plugin for PlacementPlugin {
     fn build(&self, app: &mut App) {

@@ -16,7 +16,7 @@ use crate::words::degrees;
 
 /// What the user asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum ReadoutResponse {
+pub(super) enum ReadoutResponse {
     /// Turn the crank there.
     TurnTo(CrankAngle),
     /// Follow this cylinder in the views that show one.
@@ -24,7 +24,7 @@ pub enum ReadoutResponse {
 }
 
 /// The reading. `followed` is the cylinder that the other views show.
-pub fn panel(
+pub(super) fn panel(
     ui: &mut Ui,
     engine: &Engine,
     reading: &Reading,

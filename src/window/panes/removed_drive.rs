@@ -6,7 +6,7 @@ use crate::angle::Clock;
 
 /// What the user did.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum DriveResponse {
+pub(crate) enum DriveResponse {
     /// Lift the distributor out.
     Lift,
     /// Hold the rotor so.
@@ -17,7 +17,7 @@ pub enum DriveResponse {
 
 /// The drive seated, out of the engine with its rotor `held` at a position, or on its way down while
 /// `is_seating`. It can be let down where `may_be_seated` says so.
-pub fn panel(
+pub(crate) fn panel(
     ui: &mut Ui,
     held: Option<Clock>,
     is_seating: bool,

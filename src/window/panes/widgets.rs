@@ -6,7 +6,7 @@ use egui::{
 };
 use glam::DVec2;
 
-pub use super::leads::lead_grid;
+pub(super) use super::leads::lead_grid;
 
 use super::flat_view;
 use crate::diagnosis::verdict::TURNING_CAUTION;
@@ -15,12 +15,12 @@ use crate::phasing::Stroke;
 use crate::window::app::theme::{Palette, strong};
 
 /// Text as wide as the panel, on as many lines as it needs.
-pub fn wrapped(ui: &mut Ui, words: &str) {
+pub(super) fn wrapped(ui: &mut Ui, words: &str) {
     ui.add(Label::new(words).wrap());
 }
 
 /// The caution about turning an engine by hand, folded to a line until it is opened.
-pub fn turning_caution(ui: &mut Ui) {
+pub(super) fn turning_caution(ui: &mut Ui) {
     let palette = Palette::of(ui.ctx());
     let title =
         RichText::new("Before you turn an engine by hand").color(palette.ink(Role::Caution));
@@ -34,13 +34,13 @@ pub fn turning_caution(ui: &mut Ui) {
 }
 
 /// A part of a panel that can be folded away.
-pub fn section<R>(ui: &mut Ui, title: &str, add: impl FnOnce(&mut Ui) -> R) -> Option<R> {
+pub(super) fn section<R>(ui: &mut Ui, title: &str, add: impl FnOnce(&mut Ui) -> R) -> Option<R> {
     let header = CollapsingHeader::new(strong(ui.ctx(), title)).default_open(true);
     header.show_unindented(ui, add).body_returned
 }
 
 /// A stroke's letter on its colour and hatch, so that it is known without colour.
-pub fn stroke_badge(ui: &mut Ui, stroke: Stroke) {
+pub(crate) fn stroke_badge(ui: &mut Ui, stroke: Stroke) {
     let side = ui.text_style_height(&TextStyle::Body) + 4.0;
     let (rect, response) = ui.allocate_exact_size(vec2(side, side), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, stroke.word()));
