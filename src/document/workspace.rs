@@ -47,7 +47,7 @@ impl Action {
     }
 }
 
-/// What must be done outside.
+/// What must be done outside the workspace.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Effect {
     /// Ask for a file to open.
@@ -60,7 +60,7 @@ pub enum Effect {
     Read(PathBuf),
     /// Write this text there, over what is there or not, then [`Workspace::written`].
     Write {
-        /// The file.
+        /// The file to write.
         path: PathBuf,
         /// Its text.
         text: String,
@@ -94,9 +94,9 @@ pub enum Reply {
 /// A message for the user, shown until it is dismissed or another takes its place.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Notice {
-    /// It went well.
+    /// What was done, and went well.
     Done(String),
-    /// It did not.
+    /// What was not done, and why.
     Failed(String),
     /// A file that is no engine, and why.
     NotAnEngine(PathBuf, Vec<Finding>),
@@ -260,7 +260,7 @@ impl Workspace {
         })
     }
 
-    /// Answers the question at hand.
+    /// Answers the open question, and gives what must be done outside then.
     pub fn reply(&mut self, reply: Reply) -> Option<Effect> {
         match (self.question.take()?, reply) {
             (_, Reply::Cancel) => {

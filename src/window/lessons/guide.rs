@@ -9,7 +9,6 @@ use crate::procedures::job::{Condition, Step, StepCheck};
 use crate::window::app::theme::Palette;
 use crate::window::panes::removed_drive;
 
-/// What the user did.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum GuideResponse {
     /// Tick this step off and go on.
@@ -42,18 +41,18 @@ pub(super) fn panel(
         ProgressBar::new(done as f32 / steps.max(1) as f32)
             .text(format!("{done} of {steps} steps done")),
     );
-    let mut ask = None;
+    let mut response = None;
     if done == steps {
         ui.add(
             Label::new(RichText::new("The job is done: every step was seen to be right.").strong())
                 .wrap(),
         );
         if ui.button("Begin again").clicked() {
-            ask = Some(GuideResponse::BeginAgain);
+            response = Some(GuideResponse::BeginAgain);
         }
     }
     ui.separator();
-    ask = step_shown(ui, walkthrough, step).or(ask);
+    response = step_shown(ui, walkthrough, step).or(response);
     if matches!(
         step.right,
         Condition::RotorHeld(_) | Condition::RotorHome(_)
@@ -61,18 +60,18 @@ pub(super) fn panel(
     {
         // Where the rotor must start is found before the drive is let down.
         let may_be_seated = !matches!(step.right, Condition::RotorHeld(_));
-        ask = removed_drive::panel(
+        response = removed_drive::panel(
             ui,
             walkthrough.stand().rotor_held,
             is_seating,
             may_be_seated,
         )
         .map(GuideResponse::Drive)
-        .or(ask);
+        .or(response);
     }
-    ask = verdict_shown(ui, walkthrough, step, verdict).or(ask);
+    response = verdict_shown(ui, walkthrough, step, verdict).or(response);
     ui.separator();
-    list(ui, walkthrough).or(ask)
+    list(ui, walkthrough).or(response)
 }
 
 fn step_shown(ui: &mut Ui, walkthrough: &Walkthrough, step: &Step) -> Option<GuideResponse> {
@@ -89,17 +88,17 @@ fn step_shown(ui: &mut Ui, walkthrough: &Walkthrough, step: &Step) -> Option<Gui
             ui.add(Label::new(seen).wrap());
         });
     }
-    let mut ask = None;
+    let mut response = None;
     ui.horizontal(|ui| {
         if ui.add_enabled(at > 0, egui::Button::new("Back")).clicked() {
-            ask = Some(GuideResponse::GoTo(at - 1));
+            response = Some(GuideResponse::GoTo(at - 1));
         }
         if ui
             .add_enabled(at + 1 < steps, egui::Button::new("Skip"))
             .on_hover_text("Take up the next step and leave this one open")
             .clicked()
         {
-            ask = Some(GuideResponse::GoTo(at + 1));
+            response = Some(GuideResponse::GoTo(at + 1));
         }
         if ui
             .button("Show me")
@@ -108,10 +107,10 @@ fn step_shown(ui: &mut Ui, walkthrough: &Walkthrough, step: &Step) -> Option<Gui
             )
             .clicked()
         {
-            ask = Some(GuideResponse::Show);
+            response = Some(GuideResponse::Show);
         }
     });
-    ask
+    response
 }
 
 /// A caution, in a frame of its own.
@@ -169,7 +168,7 @@ fn verdict_shown(
 
 /// Every step, ticked or open.
 fn list(ui: &mut Ui, walkthrough: &Walkthrough) -> Option<GuideResponse> {
-    let mut ask = None;
+    let mut response = None;
     let id = ui.id().with("the step last shown");
     let came = ui.data(|data| data.get_temp::<usize>(id)) != Some(walkthrough.at());
     ui.data_mut(|data| data.insert_temp(id, walkthrough.at()));
@@ -192,11 +191,11 @@ fn list(ui: &mut Ui, walkthrough: &Walkthrough) -> Option<GuideResponse> {
                     row.scroll_to_me(Some(egui::Align::Center));
                 }
                 if row.clicked() {
-                    ask = Some(GuideResponse::GoTo(index));
+                    response = Some(GuideResponse::GoTo(index));
                 }
             }
         });
-    ask
+    response
 }
 
 #[cfg(test)]
@@ -213,17 +212,17 @@ mod tests {
     use crate::procedures::job::Progress;
 
     fn clicked(walkthrough: &Walkthrough, phasing: &Phasing, label: &str) -> Option<GuideResponse> {
-        let asked = Cell::new(None);
+        let received = Cell::new(None);
         let verdict = walkthrough.verdict(phasing);
         let mut harness = Harness::builder().with_size([360.0, 900.0]).build_ui(|ui| {
-            if let Some(ask) = panel(ui, walkthrough, &verdict, false) {
-                asked.set(Some(ask));
+            if let Some(response) = panel(ui, walkthrough, &verdict, false) {
+                received.set(Some(response));
             }
         });
         harness.get_by_label(label).click();
         harness.run();
         drop(harness);
-        asked.get()
+        received.get()
     }
 
     const TICK: &str = "I have seen it: tick, and go on";

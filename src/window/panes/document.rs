@@ -56,7 +56,6 @@ impl Plugin for DocumentPlugin {
 #[derive(Resource)]
 struct OpenedWith(Opened);
 
-/// The open file.
 #[derive(Resource)]
 pub(crate) struct OpenDocument(pub(crate) Files);
 
@@ -219,7 +218,6 @@ fn questions(ui: &mut Ui, files: &mut Files) {
     }
 }
 
-/// The fields of the description.
 fn fields(ui: &mut Ui, world: &mut World) {
     let now_s = world.resource::<Time<Real>>().elapsed_secs_f64();
     let Some(mut open) = world.get_resource_mut::<OpenDocument>() else {

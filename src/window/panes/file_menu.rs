@@ -126,7 +126,6 @@ fn from_the_keyboard(ui: &Ui) -> Option<Action> {
 /// What the user answered to a notice.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum MenuResponse {
-    /// Do this.
     Action(Action),
     /// Take the message away: it has been read.
     Dismiss,

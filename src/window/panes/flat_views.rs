@@ -25,7 +25,6 @@ use crate::engine::Engine;
 use crate::phasing::{Phasing, Reading};
 use crate::window::app::theme::{Palette, Theme, strong};
 
-/// One of the flat views.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) enum ViewKind {
     /// The gears or the chain from the front, with their dots.
@@ -56,7 +55,6 @@ impl ViewKind {
         Self::Along,
     ];
 
-    /// Its name in the window.
     pub(super) fn word(self) -> &'static str {
         match self {
             Self::Gears => "Timing marks",

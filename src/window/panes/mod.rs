@@ -35,7 +35,6 @@ use super::app::viewport::{EngineViewport, follow_pointer};
 /// A window narrower than this, in points, is too narrow for views, engine and pane side by side.
 const WIDE_ENOUGH_FOR_THREE: f32 = 1000.0;
 
-/// Where a pane is placed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Slot {
     /// On the right, one of them at a time, chosen by its title.
@@ -53,17 +52,13 @@ pub(crate) enum Slot {
 /// A panel in its place.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Pane {
-    /// What it is called.
     pub(crate) title: &'static str,
-    /// Where it is.
     pub(crate) slot: Slot,
     /// Whether it is shown now.
     pub(crate) there: fn(&World) -> bool,
-    /// Shows it.
     pub(crate) show: fn(&mut Ui, &mut World),
 }
 
-/// Always there.
 pub(crate) fn always(_: &World) -> bool {
     true
 }
@@ -92,7 +87,6 @@ impl Panes {
     }
 }
 
-/// Adds panes to an app.
 pub(crate) trait AddPane {
     /// Adds a pane after those of the same slot.
     fn add_pane(&mut self, pane: Pane) -> &mut Self;
@@ -106,7 +100,6 @@ impl AddPane for App {
     }
 }
 
-/// Shows the panes.
 pub(crate) struct PanesPlugin;
 
 impl Plugin for PanesPlugin {

@@ -75,8 +75,8 @@ fn show(ui: &mut Ui, world: &mut World) {
         }
         match edit {
             Some(ObservationEdit::Observed(observations)) => session.set(observations),
-            Some(ObservationEdit::Open) => session.ask_which_to_open(),
-            Some(ObservationEdit::Save) => session.ask_where_to_save(),
+            Some(ObservationEdit::Open) => session.choose_file_to_open(),
+            Some(ObservationEdit::Save) => session.choose_file_to_save(),
             Some(ObservationEdit::Pose(assembly, crank)) => {
                 world.resource_scope(|world, mut hand: Mut<CrankInput>| {
                     let mut bench = world.resource_mut::<Bench>();
@@ -129,7 +129,6 @@ impl ObservationSession {
         }
     }
 
-    /// What was seen.
     pub(super) fn observations(&self) -> &Observations {
         &self.observations
     }
@@ -172,7 +171,7 @@ impl ObservationSession {
                 DialogResult::CalledOff => {}
                 DialogResult::NoDialog => {
                     self.typing = Some(Typing {
-                        path: self.suggested().display().to_string(),
+                        path: self.suggested_name().display().to_string(),
                         saving,
                     })
                 }
@@ -180,20 +179,18 @@ impl ObservationSession {
         }
     }
 
-    /// Asks which file to read.
-    pub(super) fn ask_which_to_open(&mut self) {
+    pub(super) fn choose_file_to_open(&mut self) {
         if self.dialog.is_none() {
             self.dialog = Some(Dialog::to_open("Open sightings", KIND, None, &self.wake));
         }
     }
 
-    /// Asks where to keep them.
-    pub(super) fn ask_where_to_save(&mut self) {
+    pub(super) fn choose_file_to_save(&mut self) {
         if self.dialog.is_none() {
             self.dialog = Some(Dialog::to_save(
                 "Save the sightings as",
                 KIND,
-                &self.suggested(),
+                &self.suggested_name(),
                 &self.wake,
             ));
         }
@@ -207,7 +204,7 @@ impl ObservationSession {
     }
 
     /// The name a file gets where the builder gives none.
-    fn suggested(&self) -> PathBuf {
+    fn suggested_name(&self) -> PathBuf {
         let plain = |letter: char| {
             if letter.is_alphanumeric() {
                 letter.to_ascii_lowercase()

@@ -25,16 +25,12 @@ use crate::words::degrees;
 /// Fits shown before the rest are only counted.
 const MOST_FITS: usize = 6;
 
-/// What the user did.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum ObservationEdit {
-    /// These are the observations now.
     Observed(Observations),
     /// Put the model together so, and turn it there.
     Pose(Assembly, CrankAngle),
-    /// Read sightings from a file.
     Open,
-    /// Write them to a file.
     Save,
 }
 
@@ -43,7 +39,6 @@ pub(super) enum ObservationEdit {
 pub(super) enum Outcome<'a> {
     /// Nothing has been seen yet.
     Nothing,
-    /// It is being worked out.
     Working,
     /// It cannot have been seen so.
     Wrong(&'a [Finding]),
@@ -417,7 +412,6 @@ fn traced(ui: &mut Ui, engine: &Engine, now: &mut Observations) {
     });
 }
 
-/// What it comes to.
 fn answer(
     ui: &mut Ui,
     engine: &Engine,

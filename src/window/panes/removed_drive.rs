@@ -4,10 +4,8 @@ use egui::{Label, RichText, Ui};
 
 use crate::angle::Clock;
 
-/// What the user did.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum DriveResponse {
-    /// Lift the distributor out.
     Lift,
     /// Hold the rotor so.
     Hold(Clock),
@@ -33,7 +31,7 @@ pub(crate) fn panel(
             .clicked()
             .then_some(DriveResponse::Lift);
     };
-    let mut ask = None;
+    let mut response = None;
     ui.horizontal_wrapped(|ui| {
         let mut degrees = held.degrees().round();
         let label = ui.label("Rotor held at");
@@ -43,13 +41,13 @@ pub(crate) fn panel(
             .suffix("° on the cap's clock")
             .fixed_decimals(0);
         if ui.add(field).labelled_by(label.id).changed() {
-            ask = Some(DriveResponse::Hold(Clock::new(degrees)));
+            response = Some(DriveResponse::Hold(Clock::new(degrees)));
         }
     });
     ui.horizontal(|ui| {
         for (words, by) in [("−5°", -5.0), ("−1°", -1.0), ("+1°", 1.0), ("+5°", 5.0)] {
             if ui.small_button(words).clicked() {
-                ask = Some(DriveResponse::Hold(Clock::new(held.degrees() + by)));
+                response = Some(DriveResponse::Hold(Clock::new(held.degrees() + by)));
             }
         }
     });
@@ -68,9 +66,9 @@ pub(crate) fn panel(
             .on_hover_text("It takes hold on the tooth nearest to where the rotor is held")
             .clicked()
     {
-        ask = Some(DriveResponse::Seat);
+        response = Some(DriveResponse::Seat);
     }
-    ask
+    response
 }
 
 #[cfg(test)]
@@ -83,16 +81,16 @@ mod tests {
     use super::*;
 
     fn clicked(held: Option<Clock>, label: &str) -> Option<DriveResponse> {
-        let asked = Cell::new(None);
+        let received = Cell::new(None);
         let mut harness = Harness::new_ui(|ui| {
-            if let Some(ask) = panel(ui, held, false, true) {
-                asked.set(Some(ask));
+            if let Some(response) = panel(ui, held, false, true) {
+                received.set(Some(response));
             }
         });
         harness.get_by_label(label).click();
         harness.run();
         drop(harness);
-        asked.get()
+        received.get()
     }
 
     #[test]
