@@ -1,5 +1,5 @@
-//! What is open in the window, and what is done with it: opening, saving, beginning anew and closing,
-//! without losing work on the way.
+//! What is open in the window, and what is done with it: opening, saving, beginning anew and
+//! closing, without losing work on the way.
 //!
 //! An [`Action`] is what the user asks for; the answer is what must be done about it outside
 //! ([`Effect`]): a dialog to be shown, a file to be read or written. Where work would be lost the
@@ -158,8 +158,8 @@ impl Workspace {
         self.notice = Some(notice);
     }
 
-    /// Does what the user asks for, and gives what must be done outside, if anything. Nothing while a
-    /// question is open.
+    /// Does what the user asks for, and gives what must be done outside, if anything. Nothing while
+    /// a question is open.
     pub fn act(&mut self, action: Action) -> Option<Effect> {
         if self.question.is_some() {
             return None;

@@ -119,20 +119,20 @@ fn kept(file: Option<&Path>, engine: &str) -> Progress {
         .unwrap_or_else(|| Progress::none(engine))
 }
 
-/// Makes the walkthrough's engine the bench's. Another file begins another walkthrough; an edit only makes the
-/// job anew.
+/// Makes the walkthrough's engine the bench's. Another file begins another walkthrough; an edit
+/// only makes the job anew.
 fn another_engine(
     bench: Res<Bench>,
-    desk: Option<Res<OpenDocument>>,
+    open: Option<Res<OpenDocument>>,
     guided: Option<ResMut<Guided>>,
-    mut laid: Local<Option<u32>>,
+    mut shown: Local<Option<u32>>,
     mut commands: Commands,
 ) {
-    let Some(desk) = desk else { return };
-    let now = desk.0.workspace().generation();
-    let file = desk.0.workspace().document.path();
+    let Some(open) = open else { return };
+    let now = open.0.workspace().generation();
+    let file = open.0.workspace().document.path();
     match guided {
-        Some(mut guided) if *laid == Some(now) => {
+        Some(mut guided) if *shown == Some(now) => {
             if guided.build != bench.build() {
                 guided.walkthrough.engine_is(bench.phasing());
                 guided.build = bench.build();
@@ -152,7 +152,7 @@ fn another_engine(
                 file: file.map(Path::to_path_buf),
                 build: bench.build(),
             });
-            *laid = Some(now);
+            *shown = Some(now);
         }
     }
 }

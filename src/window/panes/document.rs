@@ -14,8 +14,8 @@ use super::file_menu::MenuResponse;
 use super::{AddPane, Pane, Slot, always};
 use super::{appearance, editor, new_engine};
 use crate::angle::CrankAngle;
-use crate::document::Document;
 use crate::document::workspace::{Action, Workspace};
+use crate::document::{Document, read_text};
 use crate::engine::Assembly;
 use crate::engine::scenes;
 use crate::window::app::dialogs;
@@ -80,7 +80,7 @@ fn document(opened: &Opened) -> Option<Document> {
         .map(PathBuf::from)
         .filter(|path| path.is_file());
     if let Some(path) = from_file
-        && let Ok(text) = std::fs::read_to_string(&path)
+        && let Ok(text) = read_text(&path)
         && let Ok(document) = Document::open(Some(path.canonicalize().unwrap_or(path)), &text)
     {
         return Some(document);

@@ -262,8 +262,8 @@ fn filled(corners: &[Pos2], ink: Color32) -> Shape {
     }
 }
 
-/// Hatches the area of a stroke or a valve, so that it is known without its colour: the same hatches
-/// as on paper.
+/// Hatches the area of a stroke or a valve, so that it is known without its colour: the same
+/// hatches as on paper.
 fn hatch(shapes: &mut Vec<Shape>, corners: &[Pos2], role: Role, ink: Color32) {
     const FALLING: Vec2 = Vec2::new(FRAC_1_SQRT_2, FRAC_1_SQRT_2);
     const RISING: Vec2 = Vec2::new(FRAC_1_SQRT_2, -FRAC_1_SQRT_2);

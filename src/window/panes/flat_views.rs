@@ -2,8 +2,8 @@
 //! enlarged, and dragging in any of them turns the engine.
 //!
 //! The core draws them and says how far a drag turns the engine ([`View`]); here they are placed,
-//! painted and dragged. What never moves is turned into shapes once for a placement and a theme; only
-//! what moves is made anew in each frame.
+//! painted and dragged. What never moves is turned into shapes once for a placement and a theme;
+//! only what moves is made anew in each frame.
 
 use std::sync::Arc;
 
@@ -265,8 +265,8 @@ impl FlatViews {
         ask
     }
 
-    /// The enlarged view, as large as it can be, with a button that closes it. Nothing where none is
-    /// enlarged, or where this engine lacks what it shows.
+    /// The enlarged view, as large as it can be, with a button that closes it. Nothing where none
+    /// is enlarged, or where this engine lacks what it shows.
     pub(super) fn show_enlarged(
         &mut self,
         ui: &mut Ui,

@@ -1,10 +1,10 @@
-//! Where the panels are placed: views on the left, the chosen pane on the right, the crank's controls
-//! along the bottom, the engine between.
+//! Where the panels are placed: views on the left, the chosen pane on the right, the crank's
+//! controls along the bottom, the engine between.
 //!
-//! A pane is a title and a function that shows it; `app.add_pane(Pane { … })` adds it. The
-//! function is given the whole world: it reads what it shows from
-//! [`Bench`](super::session::bench::Bench) and its own resources, calls its panel (a function of what
-//! it shows that returns the edit the user made), and makes the edit.
+//! A pane is a title and a function that shows it; `app.add_pane(Pane { … })` adds it. The function
+//! is given the whole world: it reads what it shows from [`Bench`](super::session::bench::Bench)
+//! and its own resources, calls its panel (a function of what it shows that returns the edit the
+//! user made), and makes the edit.
 
 mod appearance;
 mod as_built;

@@ -224,8 +224,9 @@ impl ObservationSession {
         }
     }
 
-    /// Reads observations. What cannot have been seen on this engine is taken all the same, with what
-    /// is wrong with it; a text that holds no observations at all changes nothing but the notice.
+    /// Reads observations. What cannot have been seen on this engine is taken all the same, with
+    /// what is wrong with it; a text that holds no observations at all changes nothing but the
+    /// notice.
     pub(super) fn open(&mut self, path: &Path) {
         let text = match read_text(path) {
             Ok(text) => text,

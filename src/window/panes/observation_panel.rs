@@ -1,6 +1,6 @@
-//! The panel for what is seen on the engine: the builder turns the crank to a mark, looks, and picks
-//! what is there. Below it stand the assemblies that would look so, how to put each right, and what
-//! to look at next.
+//! The panel for what is seen on the engine: the builder turns the crank to a mark, looks, and
+//! picks what is there. Below it stand the assemblies that would look so, how to put each right,
+//! and what to look at next.
 
 use egui::emath::Numeric;
 use egui::{Button, Checkbox, DragValue, Frame, Grid, RichText, Ui, WidgetInfo, WidgetType};

@@ -13,8 +13,8 @@ pub(crate) enum DriveResponse {
     Seat,
 }
 
-/// The drive seated, out of the engine with its rotor `held` at a position, or on its way down while
-/// `is_seating`. It can be let down where `may_be_seated` says so.
+/// The drive seated, out of the engine with its rotor `held` at a position, or on its way down
+/// while `is_seating`. It can be let down where `may_be_seated` says so.
 pub(crate) fn panel(
     ui: &mut Ui,
     held: Option<Clock>,
