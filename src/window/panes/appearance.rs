@@ -11,9 +11,9 @@ pub(super) fn menu(ui: &mut Ui, theme: Theme) -> Option<Theme> {
         .button("Look")
         .on_hover_text("Light or dark, and how large the type is");
     Popup::menu(&button).id(Id::new("look menu")).show(|ui| {
-        for scheme in ColourScheme::ALL {
-            if ui.radio(theme.look == scheme, scheme.word()).clicked() {
-                chosen.look = scheme;
+        for look in ColourScheme::ALL {
+            if ui.radio(theme.look == look, look.word()).clicked() {
+                chosen.look = look;
             }
         }
         ui.separator();

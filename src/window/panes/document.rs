@@ -137,7 +137,7 @@ fn follow_outside(
     }
 }
 
-/// The window is called by what lies on the open.
+/// Names the window after the open file.
 fn title(open: Res<OpenDocument>, mut windows: Query<&mut Window, With<PrimaryWindow>>) {
     let document = &open.0.workspace().document;
     let title = format!(
