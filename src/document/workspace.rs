@@ -341,7 +341,7 @@ impl Workspace {
                 self.notice = Some(Notice::Failed(format!(
                     "{} could not be read: {why}.",
                     path.display()
-                )))
+                )));
             }
         }
     }
@@ -354,7 +354,7 @@ impl Workspace {
                 self.notice = Some(Notice::NotAnEngine(
                     PathBuf::from("the new engine"),
                     findings,
-                ))
+                ));
             }
         }
     }

@@ -47,7 +47,7 @@ pub(super) fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
     section(ui, "Sparks", |ui| sparks(ui, phasing));
     if engine.metric().clearance.is_some() {
         section(ui, "Room between valves and pistons", |ui| {
-            clearance(ui, phasing)
+            clearance(ui, phasing);
         });
     }
     (made != *assembly).then_some(made)

@@ -150,7 +150,7 @@ fn place(ui: &mut Ui, world: &mut World, panes: &mut Panes) -> Option<egui::Rect
     let bottom = panes.of(Slot::Bottom, world);
     if !bottom.is_empty() {
         egui::Panel::bottom("bottom panes").show(ui, |ui| {
-            bottom.iter().for_each(|pane| (pane.show)(ui, world))
+            bottom.iter().for_each(|pane| (pane.show)(ui, world));
         });
     }
     right(ui, world, panes);

@@ -84,7 +84,7 @@ fn show(ui: &mut Ui, world: &mut World) {
                     hand.run(false);
                     bench.set_assembly(&assembly);
                     bench.turn_on_to(crank);
-                })
+                });
             }
             None => {}
         }
@@ -173,7 +173,7 @@ impl ObservationSession {
                     self.typing = Some(Typing {
                         path: self.suggested_name().display().to_string(),
                         saving,
-                    })
+                    });
                 }
             }
         }

@@ -86,7 +86,7 @@ pub(super) fn panel(
     sightings(ui, engine, &mut now, crank);
     if engine.metric().distributor.is_some() {
         section(ui, "Leads and body, as they are now", |ui| {
-            traced(ui, engine, &mut now)
+            traced(ui, engine, &mut now);
         });
     }
     edit = answer(ui, engine, &mut now, outcome).or(edit);
@@ -489,7 +489,7 @@ fn found(
             diagnosis
                 .tell_apart
                 .iter()
-                .for_each(|look| next_look(ui, look, now))
+                .for_each(|look| next_look(ui, look, now));
         });
     }
     edit

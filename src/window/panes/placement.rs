@@ -68,10 +68,10 @@ fn reading(ui: &mut Ui, world: &mut World) {
     }
     match readout::panel(ui, bench.engine(), bench.reading(), bench.followed()) {
         Some(readout::ReadoutResponse::TurnTo(crank)) => {
-            turn(world, |bench| bench.turn_on_to(crank))
+            turn(world, |bench| bench.turn_on_to(crank));
         }
         Some(readout::ReadoutResponse::Follow(number)) => {
-            world.resource_mut::<Bench>().follow(number)
+            world.resource_mut::<Bench>().follow(number);
         }
         None => {}
     }
@@ -157,7 +157,7 @@ fn apply(world: &mut World, response: Option<(ViewKind, flat_views::ViewResponse
     }
     match response {
         flat_views::ViewResponse::TurnTo(crank) => {
-            turn(world, |bench| bench.turn_nearest_to(crank))
+            turn(world, |bench| bench.turn_nearest_to(crank));
         }
         flat_views::ViewResponse::TurnBy(by) => turn(world, |bench| bench.turn_by(by)),
     }

@@ -51,7 +51,7 @@ pub(super) fn panel(
     }
     if !reading.marks.is_empty() {
         section(ui, "Marks, seen from the front", |ui| {
-            marks(ui, engine, reading)
+            marks(ui, engine, reading);
         });
     }
     turning_caution(ui);
