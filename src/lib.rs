@@ -13,6 +13,8 @@
 pub mod angle;
 pub mod words;
 
+pub mod history;
+
 pub mod source;
 
 pub mod description;

@@ -1,12 +1,13 @@
 //! The engine description someone is working on: which file it came from, what has been changed
 //! since, and what the disk says meanwhile.
 //!
-//! It holds no handle and touches no disk: texts come in ([`Document::open`],
-//! [`Document::disk_says`]) and go out ([`Document::text`], then [`Document::saved_as`]), so that
-//! every turn of it can be tested. The last good engine always stays: while the description or the
-//! file is broken, [`Document::engine`] is the one from before and [`Document::findings`] lie over
-//! it. The [`desk`] it lies on sees to it that no work is lost on the way to another file.
+//! [`Document`] touches no disk: texts come in ([`Document::open`], [`Document::disk_changed`]) and
+//! go out ([`Document::text`], then [`Document::saved_as`]), so that all of it can be tested. While
+//! the description or the file is broken, [`Document::engine`] is the last good one and
+//! [`Document::findings`] says what is wrong. [`workspace`] sees to it that no work is lost on the
+//! way to another file.
 
+mod saved;
 pub mod unsaved;
 pub mod workspace;
 
@@ -15,30 +16,20 @@ use std::sync::Arc;
 
 use crate::description::Description;
 use crate::engine::{Engine, read};
-use crate::source;
+use crate::history::History;
 use crate::source::Finding;
 
-/// Edits to one field that come closer together than this are one edit to undo: a drag, a number
-/// being typed.
-const ONE_EDIT_S: f64 = 1.0;
-/// Edits that can be undone.
-const MOST_UNDO: usize = 500;
+pub use saved::{Saved, read_text};
 
 /// A description being worked on.
 #[derive(Clone, Debug)]
 pub struct Document {
-    path: Option<PathBuf>,
     description: Description,
     engine: Arc<Engine>,
     findings: Vec<Finding>,
-    /// The text it was opened from or saved as, and what that text says; None for work that no file
-    /// holds yet.
-    kept: Option<(String, Description)>,
+    saved: Saved<Description>,
     disk: DiskState,
-    undo: Vec<Description>,
-    redo: Vec<Description>,
-    last_edit: Option<(String, f64)>,
-    version: u64,
+    history: History<Description>,
 }
 
 /// What another editor has done to the file.
@@ -46,13 +37,13 @@ pub struct Document {
 pub enum DiskState {
     /// The file is as it was opened or saved.
     #[default]
-    AsKept,
+    Unchanged,
     /// It was changed, and cannot be used as it is now.
     Broken(Vec<Finding>),
     /// It was changed while there are changes here too: one of the two must be chosen.
-    ChangedToo(String),
+    Conflict(String),
     /// It is no longer there.
-    Gone,
+    Deleted,
 }
 
 /// Which of two diverging versions is to stay.
@@ -61,7 +52,7 @@ pub enum Resolution {
     /// What is in the window.
     Mine,
     /// What is in the file.
-    TheFiles,
+    OnDisk,
 }
 
 impl Document {
@@ -74,11 +65,9 @@ impl Document {
         let (Some(engine), Some(description)) = (read.engine, read.description) else {
             return Err(read.findings);
         };
-        let kept = Some((text.to_owned(), description.clone()));
         Ok(Self {
-            kept,
-            path,
-            ..Self::over(engine, description, read.findings)
+            saved: Saved::new(path, text.to_owned(), description.clone()),
+            ..Self::unsaved(engine, description, read.findings)
         })
     }
 
@@ -88,35 +77,30 @@ impl Document {
     /// With every finding, where the description is no engine.
     pub fn new(description: Description) -> Result<Self, Vec<Finding>> {
         let (engine, findings) = Engine::new(description.clone())?;
-        Ok(Self::over(engine, description, findings))
+        Ok(Self::unsaved(engine, description, findings))
     }
 
-    fn over(engine: Arc<Engine>, description: Description, findings: Vec<Finding>) -> Self {
+    fn unsaved(engine: Arc<Engine>, description: Description, findings: Vec<Finding>) -> Self {
         Self {
-            path: None,
             description,
             engine,
             findings,
-            kept: None,
-            disk: DiskState::AsKept,
-            undo: Vec::new(),
-            redo: Vec::new(),
-            last_edit: None,
-            version: 0,
+            saved: Saved::default(),
+            disk: DiskState::Unchanged,
+            history: History::default(),
         }
     }
 
     /// The file it came from or was saved to.
     pub fn path(&self) -> Option<&Path> {
-        self.path.as_deref()
+        self.saved.path()
     }
 
     /// What to call it: the file's name, or the engine's.
     pub fn title(&self) -> String {
         let file = self
-            .path
-            .as_ref()
-            .and_then(|path| path.file_name())
+            .path()
+            .and_then(Path::file_name)
             .map(|name| name.to_string_lossy().into_owned());
         file.unwrap_or_else(|| self.description.name.clone())
     }
@@ -146,41 +130,23 @@ impl Document {
         &self.disk
     }
 
-    /// Rises with every change of the description.
-    pub fn version(&self) -> u64 {
-        self.version
-    }
-
     /// Whether there is work that no file holds.
     pub fn is_dirty(&self) -> bool {
-        self.kept
-            .as_ref()
-            .is_none_or(|(_, kept)| *kept != self.description)
-            || (self.disk == DiskState::Gone && self.path.is_some())
+        self.saved.is_changed(&self.description)
+            || (self.disk == DiskState::Deleted && self.path().is_some())
     }
 
     /// Takes an edit to the field at `place`, made `now_s` seconds into the session. Edits to one
-    /// field that follow quickly are undone as one.
+    /// field that follow one another within a second are undone as one.
     pub fn edit(&mut self, description: Description, place: &str, now_s: f64) {
-        if description == self.description {
-            return;
+        if description != self.description {
+            self.history
+                .push_joined(self.description.clone(), place, now_s);
+            self.set(description);
         }
-        let goes_on = self
-            .last_edit
-            .as_ref()
-            .is_some_and(|(last, at)| last == place && now_s - at < ONE_EDIT_S);
-        if !goes_on {
-            self.undo.push(self.description.clone());
-            if self.undo.len() > MOST_UNDO {
-                self.undo.remove(0);
-            }
-        }
-        self.redo.clear();
-        self.last_edit = Some((place.to_owned(), now_s));
-        self.take(description);
     }
 
-    fn take(&mut self, description: Description) {
+    fn set(&mut self, description: Description) {
         match Engine::new(description.clone()) {
             Ok((engine, warnings)) => {
                 self.engine = engine;
@@ -189,34 +155,29 @@ impl Document {
             Err(errors) => self.findings = errors,
         }
         self.description = description;
-        self.version += 1;
     }
 
     /// Whether there is an edit to undo.
     pub fn can_undo(&self) -> bool {
-        !self.undo.is_empty()
+        self.history.can_undo()
     }
 
     /// Whether there is an edit to make again.
     pub fn can_redo(&self) -> bool {
-        !self.redo.is_empty()
+        self.history.can_redo()
     }
 
     /// Undoes the last edit.
     pub fn undo(&mut self) {
-        if let Some(before) = self.undo.pop() {
-            self.redo.push(self.description.clone());
-            self.last_edit = None;
-            self.take(before);
+        if let Some(before) = self.history.undo(self.description.clone()) {
+            self.set(before);
         }
     }
 
     /// Makes the last undone edit again.
     pub fn redo(&mut self) {
-        if let Some(after) = self.redo.pop() {
-            self.undo.push(self.description.clone());
-            self.last_edit = None;
-            self.take(after);
+        if let Some(after) = self.history.redo(self.description.clone()) {
+            self.set(after);
         }
     }
 
@@ -225,74 +186,64 @@ impl Document {
     /// # Errors
     /// Where the description cannot be written as RON.
     pub fn text(&self) -> Result<String, ron::Error> {
-        match &self.kept {
-            Some((text, _)) => source::rewrite(text, &self.description),
-            None => source::write(&self.description),
-        }
+        self.saved.rewrite(&self.description)
     }
 
     /// The description has been written to `path` as `text`.
     pub fn saved_as(&mut self, path: PathBuf, text: String) {
-        self.path = Some(path);
-        self.kept = Some((text, self.description.clone()));
-        self.disk = DiskState::AsKept;
-        self.last_edit = None;
+        self.saved = Saved::new(Some(path), text, self.description.clone());
+        self.disk = DiskState::Unchanged;
+        self.history.separate();
     }
 
     /// The file now reads so; None where it is gone. Gives whether anything is to be shown anew.
-    pub fn disk_says(&mut self, text: Option<&str>) -> bool {
+    pub fn disk_changed(&mut self, text: Option<&str>) -> bool {
         let Some(text) = text else {
-            return self.disk_is(DiskState::Gone);
+            return self.set_disk(DiskState::Deleted);
         };
-        if self.kept.as_ref().is_some_and(|(kept, _)| kept == text) {
-            return self.disk_is(DiskState::AsKept);
+        if self.saved.is_text(text) {
+            return self.set_disk(DiskState::Unchanged);
         }
         let read = read::engine(text);
         let Some(description) = read.engine.is_some().then_some(read.description).flatten() else {
-            return self.disk_is(DiskState::Broken(read.findings));
+            return self.set_disk(DiskState::Broken(read.findings));
         };
         // Whatever the disk was before, what counts is whether there are changes here that it does
         // not know.
-        let changed_here = self
-            .kept
-            .as_ref()
-            .is_none_or(|(_, kept)| *kept != self.description);
-        if changed_here && description != self.description {
-            return self.disk_is(DiskState::ChangedToo(text.to_owned()));
+        if self.saved.is_changed(&self.description) && description != self.description {
+            return self.set_disk(DiskState::Conflict(text.to_owned()));
         }
-        self.take_the_files(text.to_owned(), description);
+        self.take_from_disk(text.to_owned(), description);
         true
     }
 
-    fn disk_is(&mut self, disk: DiskState) -> bool {
+    fn set_disk(&mut self, disk: DiskState) -> bool {
         let changed = self.disk != disk;
         self.disk = disk;
         changed
     }
 
-    fn take_the_files(&mut self, text: String, description: Description) {
+    fn take_from_disk(&mut self, text: String, description: Description) {
         if description != self.description {
-            self.undo.push(self.description.clone());
-            self.redo.clear();
-            self.last_edit = None;
-            self.take(description.clone());
+            self.history.push(self.description.clone());
+            self.set(description.clone());
         }
-        self.kept = Some((text, description));
-        self.disk = DiskState::AsKept;
+        self.saved.set_text(text, description);
+        self.disk = DiskState::Unchanged;
     }
 
     /// Chooses between what is here and what another editor wrote. What is not chosen can still be
     /// reached: the window's version by undo, the file's until it is saved over.
-    pub fn settle(&mut self, keep: Resolution) {
-        let DiskState::ChangedToo(text) = std::mem::take(&mut self.disk) else {
+    pub fn resolve(&mut self, resolution: Resolution) {
+        let DiskState::Conflict(text) = std::mem::take(&mut self.disk) else {
             return;
         };
         let Some(description) = read::engine(&text).description else {
             return;
         };
-        match keep {
-            Resolution::TheFiles => self.take_the_files(text, description),
-            Resolution::Mine => self.kept = Some((text, description)),
+        match resolution {
+            Resolution::OnDisk => self.take_from_disk(text, description),
+            Resolution::Mine => self.saved.set_text(text, description),
         }
     }
 }
@@ -366,13 +317,13 @@ mod tests {
         assert!(!document.is_dirty());
         assert_eq!(document.title(), "other.ron");
         // What the watcher then reads is what was written.
-        assert!(!document.disk_says(Some(&text)));
+        assert!(!document.disk_changed(Some(&text)));
     }
 
     #[test]
     fn a_file_changed_by_another_editor_is_taken_and_can_be_undone() {
         let mut document = opened();
-        assert!(document.disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: 90.0"))));
+        assert!(document.disk_changed(Some(&BENCH.text.replace("bore: 82.0", "bore: 90.0"))));
         assert_eq!(document.engine().metric().bore, 90.0);
         assert!(!document.is_dirty());
         document.undo();
@@ -383,35 +334,35 @@ mod tests {
     #[test]
     fn while_the_file_is_broken_the_engine_stays_and_the_findings_are_known() {
         let mut document = opened();
-        assert!(document.disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: "))));
+        assert!(document.disk_changed(Some(&BENCH.text.replace("bore: 82.0", "bore: "))));
         let DiskState::Broken(findings) = document.disk() else {
             panic!("{:?}", document.disk())
         };
         assert!(!findings.is_empty());
         assert_eq!(document.engine().metric().bore, 82.0);
-        assert!(document.disk_says(Some(BENCH.text)));
-        assert_eq!(*document.disk(), DiskState::AsKept);
+        assert!(document.disk_changed(Some(BENCH.text)));
+        assert_eq!(*document.disk(), DiskState::Unchanged);
     }
 
     #[test]
     fn changes_on_both_sides_are_asked_about_and_neither_is_lost() {
-        for keep in [Resolution::Mine, Resolution::TheFiles] {
+        for resolution in [Resolution::Mine, Resolution::OnDisk] {
             let mut document = opened();
             document.edit(with_bore(&document, 84.0), "bore", 0.0);
             let theirs = BENCH.text.replace("bore: 82.0", "bore: 90.0");
-            assert!(document.disk_says(Some(&theirs)));
-            assert_eq!(*document.disk(), DiskState::ChangedToo(theirs.clone()));
+            assert!(document.disk_changed(Some(&theirs)));
+            assert_eq!(*document.disk(), DiskState::Conflict(theirs.clone()));
             assert_eq!(
                 document.description().bore,
                 84.0,
                 "nothing is taken before it is chosen"
             );
-            document.settle(keep);
-            match keep {
+            document.resolve(resolution);
+            match resolution {
                 Resolution::Mine => {
                     assert!(document.is_dirty() && document.description().bore == 84.0)
                 }
-                Resolution::TheFiles => {
+                Resolution::OnDisk => {
                     assert!(!document.is_dirty() && document.description().bore == 90.0);
                     document.undo();
                     assert_eq!(document.description().bore, 84.0);
@@ -423,9 +374,9 @@ mod tests {
     #[test]
     fn a_file_that_is_gone_leaves_work_that_no_file_holds() {
         let mut document = opened();
-        assert!(document.disk_says(None));
+        assert!(document.disk_changed(None));
         assert!(document.is_dirty());
-        assert!(document.disk_says(Some(BENCH.text)));
+        assert!(document.disk_changed(Some(BENCH.text)));
         assert!(!document.is_dirty());
     }
 

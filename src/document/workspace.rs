@@ -1,9 +1,9 @@
-//! The desk a document lies on: opening, saving, beginning anew and going home, without losing work
-//! on the way.
+//! What is open in the window, and what is done with it: opening, saving, beginning anew and
+//! closing, without losing work on the way.
 //!
-//! A [`Action`] is what the user asks for; the answer is what must be done about it outside
-//! ([`Doing`]): a dialog to be shown, a file to be read or written. Where work would be lost the
-//! wish waits ([`Workspace::question`]) until it is settled.
+//! An [`Action`] is what the user asks for; the answer is what must be done about it outside
+//! ([`Effect`]): a dialog to be shown, a file to be read or written. Where work would be lost the
+//! action waits for the answer to a question ([`Workspace::question`]).
 
 use std::path::{Path, PathBuf};
 
@@ -34,11 +34,11 @@ pub enum Action {
     /// Make the last undone edit again.
     Redo,
     /// Choose between what is here and what another editor wrote.
-    Settle(Resolution),
+    Resolve(Resolution),
 }
 
 impl Action {
-    /// Whether it leaves the document behind.
+    /// Whether another document, or none, is open after it.
     fn leaves(&self) -> bool {
         matches!(
             self,
@@ -47,20 +47,20 @@ impl Action {
     }
 }
 
-/// What must be done outside.
+/// What must be done outside the workspace.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Doing {
+pub enum Effect {
     /// Ask for a file to open.
-    AskWhichToOpen,
+    ChooseFileToOpen,
     /// Ask where to save; this is a good name.
-    AskWhereToSave(PathBuf),
+    ChooseFileToSave(PathBuf),
     /// Ask what the new engine is like.
-    AskWhatIsNew,
+    DescribeNew,
     /// Read this file, then [`Workspace::read`].
     Read(PathBuf),
     /// Write this text there, over what is there or not, then [`Workspace::written`].
     Write {
-        /// The file.
+        /// The file to write.
         path: PathBuf,
         /// Its text.
         text: String,
@@ -74,7 +74,7 @@ pub enum Doing {
 /// Something that must be answered before anything goes on.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Question {
-    /// There is work that no file holds; this was wished for.
+    /// There is work that no file holds; this was to be done.
     Unsaved(Action),
     /// There is a file of that name; may it be replaced?
     Replace(PathBuf),
@@ -91,50 +91,50 @@ pub enum Reply {
     Cancel,
 }
 
-/// Something to be told, until the next thing.
+/// A message for the user, shown until it is dismissed or another takes its place.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Notice {
-    /// It went well.
+    /// What was done, and went well.
     Done(String),
-    /// It did not.
+    /// What was not done, and why.
     Failed(String),
     /// A file that is no engine, and why.
     NotAnEngine(PathBuf, Vec<Finding>),
 }
 
-/// The desk.
+/// The open document, and what is under way with it.
 #[derive(Clone, Debug)]
 pub struct Workspace {
-    /// What lies on it.
+    /// The open document.
     pub document: Document,
     question: Option<Question>,
     /// What is to be done once the work is saved.
     after_saving: Option<Action>,
     notice: Option<Notice>,
-    laid: u32,
+    generation: u32,
 }
 
 impl Workspace {
-    /// A desk with a document on it.
-    pub fn with(document: Document) -> Self {
+    /// With this document open.
+    pub fn new(document: Document) -> Self {
         Self {
             document,
             question: None,
             after_saving: None,
             notice: None,
-            laid: 0,
+            generation: 0,
         }
     }
 
-    /// A number that is another one whenever another document lies on the desk.
-    pub fn laid(&self) -> u32 {
-        self.laid
+    /// Rises whenever another document is opened or begun.
+    pub fn generation(&self) -> u32 {
+        self.generation
     }
 
-    fn lay(&mut self, document: Document) {
+    fn show(&mut self, document: Document) {
         *self = Self {
-            laid: self.laid + 1,
-            ..Self::with(document)
+            generation: self.generation + 1,
+            ..Self::new(document)
         };
     }
 
@@ -143,69 +143,74 @@ impl Workspace {
         self.question.as_ref()
     }
 
-    /// What there is to tell.
+    /// The message to be shown.
     pub fn notice(&self) -> Option<&Notice> {
         self.notice.as_ref()
     }
 
-    /// It has been read.
+    /// The message has been read.
     pub fn dismiss_notice(&mut self) {
         self.notice = None;
     }
 
-    /// Tells something.
-    pub fn tell(&mut self, notice: Notice) {
+    /// Shows a message.
+    pub fn notify(&mut self, notice: Notice) {
         self.notice = Some(notice);
     }
 
-    /// Takes a wish, and gives what must be done about it, if anything.
-    pub fn wish(&mut self, wish: Action) -> Option<Doing> {
+    /// Does what the user asks for, and gives what must be done outside, if anything. Nothing while
+    /// a question is open.
+    pub fn act(&mut self, action: Action) -> Option<Effect> {
         if self.question.is_some() {
             return None;
         }
-        if wish.leaves() && self.document.is_dirty() {
-            self.question = Some(Question::Unsaved(wish));
+        if action.leaves() && self.document.is_dirty() {
+            self.question = Some(Question::Unsaved(action));
             return None;
         }
-        match wish {
+        match action {
             Action::Save => self.save(),
-            Action::SaveAs => Some(Doing::AskWhereToSave(self.good_name())),
+            Action::SaveAs => Some(Effect::ChooseFileToSave(self.suggested_name())),
             Action::Undo => self.on_document(Document::undo),
             Action::Redo => self.on_document(Document::redo),
-            Action::Settle(keep) => self.on_document(|document| document.settle(keep)),
-            wish => self.leave(wish),
+            Action::Resolve(resolution) => {
+                self.on_document(|document| document.resolve(resolution))
+            }
+            action => self.leave(action),
         }
     }
 
-    fn on_document(&mut self, change: impl FnOnce(&mut Document)) -> Option<Doing> {
+    fn on_document(&mut self, change: impl FnOnce(&mut Document)) -> Option<Effect> {
         change(&mut self.document);
         None
     }
 
-    fn leave(&mut self, wish: Action) -> Option<Doing> {
-        match wish {
-            Action::New => Some(Doing::AskWhatIsNew),
-            Action::Open => Some(Doing::AskWhichToOpen),
-            Action::OpenFile(path) => Some(Doing::Read(path)),
-            Action::Close => Some(Doing::Close),
+    fn leave(&mut self, action: Action) -> Option<Effect> {
+        match action {
+            Action::New => Some(Effect::DescribeNew),
+            Action::Open => Some(Effect::ChooseFileToOpen),
+            Action::OpenFile(path) => Some(Effect::Read(path)),
+            Action::Close => Some(Effect::Close),
             Action::OpenScene(name) => {
                 if let Some(scene) = scenes::find(name)
                     && let Ok(document) = Document::open(None, scene.text)
                 {
-                    self.lay(document);
+                    self.show(document);
                 }
                 None
             }
-            Action::Save | Action::SaveAs | Action::Undo | Action::Redo | Action::Settle(_) => None,
+            Action::Save | Action::SaveAs | Action::Undo | Action::Redo | Action::Resolve(_) => {
+                None
+            }
         }
     }
 
-    fn save(&mut self) -> Option<Doing> {
+    fn save(&mut self) -> Option<Effect> {
         let Some(path) = self.document.path().map(Path::to_path_buf) else {
-            return Some(Doing::AskWhereToSave(self.good_name()));
+            return Some(Effect::ChooseFileToSave(self.suggested_name()));
         };
         match self.document.disk() {
-            DiskState::ChangedToo(_) => {
+            DiskState::Conflict(_) => {
                 self.after_saving = None;
                 self.notice = Some(Notice::Failed(
                     "Not saved: the file was changed by another editor too. Choose which to keep."
@@ -217,13 +222,13 @@ impl Workspace {
                 self.question = Some(Question::Replace(path));
                 None
             }
-            DiskState::AsKept | DiskState::Gone => self.write(path, true),
+            DiskState::Unchanged | DiskState::Deleted => self.write(path, true),
         }
     }
 
-    fn write(&mut self, path: PathBuf, replace: bool) -> Option<Doing> {
+    fn write(&mut self, path: PathBuf, replace: bool) -> Option<Effect> {
         match self.document.text() {
-            Ok(text) => Some(Doing::Write {
+            Ok(text) => Some(Effect::Write {
                 path,
                 text,
                 replace,
@@ -239,7 +244,7 @@ impl Workspace {
     }
 
     /// A name for a file that has none: the engine's, in letters every system takes.
-    fn good_name(&self) -> PathBuf {
+    fn suggested_name(&self) -> PathBuf {
         if let Some(path) = self.document.path() {
             return path.to_path_buf();
         }
@@ -255,18 +260,18 @@ impl Workspace {
         })
     }
 
-    /// Answers the question at hand.
-    pub fn reply(&mut self, reply: Reply) -> Option<Doing> {
+    /// Answers the open question, and gives what must be done outside then.
+    pub fn reply(&mut self, reply: Reply) -> Option<Effect> {
         match (self.question.take()?, reply) {
             (_, Reply::Cancel) => {
                 self.after_saving = None;
                 None
             }
-            (Question::Unsaved(wish), Reply::Save) => {
-                self.after_saving = Some(wish);
+            (Question::Unsaved(action), Reply::Save) => {
+                self.after_saving = Some(action);
                 self.save()
             }
-            (Question::Unsaved(wish), Reply::Discard) => self.leave(wish),
+            (Question::Unsaved(action), Reply::Discard) => self.leave(action),
             (Question::Replace(path), Reply::Save) => self.write(path, true),
             (Question::Replace(_), Reply::Discard) => None,
         }
@@ -274,7 +279,7 @@ impl Workspace {
 
     /// Where to save was chosen; None where the choice was called off. `may_replace` where the user
     /// was asked already.
-    pub fn save_to(&mut self, path: Option<PathBuf>, may_replace: bool) -> Option<Doing> {
+    pub fn save_to(&mut self, path: Option<PathBuf>, may_replace: bool) -> Option<Effect> {
         let Some(mut path) = path else {
             self.after_saving = None;
             return None;
@@ -293,7 +298,7 @@ impl Workspace {
         text: String,
         outcome: Result<(), String>,
         exists: bool,
-    ) -> Option<Doing> {
+    ) -> Option<Effect> {
         match outcome {
             Ok(()) => {
                 self.document.saved_as(path, text);
@@ -312,8 +317,8 @@ impl Workspace {
                     "Saved {}{but}.",
                     self.document.title()
                 )));
-                let wish = self.after_saving.take()?;
-                self.leave(wish)
+                let action = self.after_saving.take()?;
+                self.leave(action)
             }
             Err(_) if exists => {
                 self.question = Some(Question::Replace(path));
@@ -330,13 +335,13 @@ impl Workspace {
     /// A file was read, or could not be.
     pub fn read(&mut self, path: PathBuf, text: Result<String, String>) {
         match text.map(|text| Document::open(Some(path.clone()), &text)) {
-            Ok(Ok(document)) => self.lay(document),
+            Ok(Ok(document)) => self.show(document),
             Ok(Err(findings)) => self.notice = Some(Notice::NotAnEngine(path, findings)),
             Err(why) => {
                 self.notice = Some(Notice::Failed(format!(
                     "{} could not be read: {why}.",
                     path.display()
-                )))
+                )));
             }
         }
     }
@@ -344,12 +349,12 @@ impl Workspace {
     /// A new engine was described.
     pub fn begin(&mut self, description: Description) {
         match Document::new(description) {
-            Ok(document) => self.lay(document),
+            Ok(document) => self.show(document),
             Err(findings) => {
                 self.notice = Some(Notice::NotAnEngine(
                     PathBuf::from("the new engine"),
                     findings,
-                ))
+                ));
             }
         }
     }
@@ -360,20 +365,20 @@ mod tests {
     use super::*;
     use crate::engine::scenes::BENCH;
 
-    fn desk() -> Workspace {
-        Workspace::with(
+    fn workspace() -> Workspace {
+        Workspace::new(
             Document::open(Some("/bench/four.ron".into()), BENCH.text).expect("an engine"),
         )
     }
 
     fn edited() -> Workspace {
-        let mut desk = desk();
+        let mut workspace = workspace();
         let description = Description {
             bore: 84.0,
-            ..desk.document.description().clone()
+            ..workspace.document.description().clone()
         };
-        desk.document.edit(description, "bore", 0.0);
-        desk
+        workspace.document.edit(description, "bore", 0.0);
+        workspace
     }
 
     fn leaving() -> [Action; 5] {
@@ -388,46 +393,49 @@ mod tests {
 
     #[test]
     fn nothing_that_leaves_unsaved_work_behind_goes_on_without_asking() {
-        for wish in leaving() {
-            let mut desk = edited();
-            assert_eq!(desk.wish(wish.clone()), None);
-            assert_eq!(desk.question(), Some(&Question::Unsaved(wish)));
-            assert_eq!(desk.document.description().bore, 84.0);
-            assert_eq!(desk.reply(Reply::Cancel), None);
-            assert_eq!(desk.document.description().bore, 84.0);
+        for action in leaving() {
+            let mut workspace = edited();
+            assert_eq!(workspace.act(action.clone()), None);
+            assert_eq!(workspace.question(), Some(&Question::Unsaved(action)));
+            assert_eq!(workspace.document.description().bore, 84.0);
+            assert_eq!(workspace.reply(Reply::Cancel), None);
+            assert_eq!(workspace.document.description().bore, 84.0);
         }
     }
 
     #[test]
     fn saved_work_is_left_at_once() {
-        assert_eq!(desk().wish(Action::Close), Some(Doing::Close));
-        assert_eq!(desk().wish(Action::New), Some(Doing::AskWhatIsNew));
-        let mut desk = desk();
-        assert_eq!(desk.wish(Action::OpenScene("flat_four")), None);
+        assert_eq!(workspace().act(Action::Close), Some(Effect::Close));
+        assert_eq!(workspace().act(Action::New), Some(Effect::DescribeNew));
+        let mut workspace = workspace();
+        assert_eq!(workspace.act(Action::OpenScene("flat_four")), None);
         assert_eq!(
-            (desk.document.description().name.as_str(), desk.laid()),
+            (
+                workspace.document.description().name.as_str(),
+                workspace.generation()
+            ),
             ("Flat four", 1)
         );
     }
 
     #[test]
     fn save_and_close_closes_only_once_it_is_written() {
-        let mut desk = edited();
-        desk.wish(Action::Close);
-        let Some(Doing::Write {
+        let mut workspace = edited();
+        workspace.act(Action::Close);
+        let Some(Effect::Write {
             path,
             text,
             replace: true,
-        }) = desk.reply(Reply::Save)
+        }) = workspace.reply(Reply::Save)
         else {
             panic!("a write")
         };
-        let mut full = desk.clone();
+        let mut full = workspace.clone();
         assert_eq!(
-            desk.written(path.clone(), text.clone(), Ok(()), false),
-            Some(Doing::Close)
+            workspace.written(path.clone(), text.clone(), Ok(()), false),
+            Some(Effect::Close)
         );
-        assert!(!desk.document.is_dirty());
+        assert!(!workspace.document.is_dirty());
         assert_eq!(
             full.written(path, text, Err("the disk is full".into()), false),
             None
@@ -438,22 +446,25 @@ mod tests {
 
     #[test]
     fn discarding_goes_on_without_saving() {
-        let mut desk = edited();
-        desk.wish(Action::Open);
-        assert_eq!(desk.reply(Reply::Discard), Some(Doing::AskWhichToOpen));
+        let mut workspace = edited();
+        workspace.act(Action::Open);
+        assert_eq!(
+            workspace.reply(Reply::Discard),
+            Some(Effect::ChooseFileToOpen)
+        );
     }
 
     #[test]
     fn work_without_a_file_is_asked_where_it_goes_and_gets_a_name_and_an_ending() {
-        let mut desk =
-            Workspace::with(Document::new(BENCH.engine().written().clone()).expect("an engine"));
-        desk.wish(Action::Close);
+        let mut workspace =
+            Workspace::new(Document::new(BENCH.engine().written().clone()).expect("an engine"));
+        workspace.act(Action::Close);
         assert_eq!(
-            desk.reply(Reply::Save),
-            Some(Doing::AskWhereToSave("bench_four.ron".into()))
+            workspace.reply(Reply::Save),
+            Some(Effect::ChooseFileToSave("bench_four.ron".into()))
         );
-        let Some(Doing::Write { path, replace, .. }) =
-            desk.save_to(Some("/bench/mine".into()), false)
+        let Some(Effect::Write { path, replace, .. }) =
+            workspace.save_to(Some("/bench/mine".into()), false)
         else {
             panic!("a write")
         };
@@ -462,70 +473,74 @@ mod tests {
             (Path::new("/bench/mine.ron"), false)
         );
         // Called off, the window stays.
-        desk.save_to(None, false);
+        workspace.save_to(None, false);
         assert_eq!(
-            desk.written("/bench/x.ron".into(), String::new(), Ok(()), false),
+            workspace.written("/bench/x.ron".into(), String::new(), Ok(()), false),
             None
         );
     }
 
     #[test]
-    fn a_file_that_is_there_is_replaced_only_when_that_is_wished() {
-        let mut desk = edited();
-        let Some(Doing::Write {
+    fn a_file_that_is_there_is_replaced_only_when_that_is_answered() {
+        let mut workspace = edited();
+        let Some(Effect::Write {
             path,
             text,
             replace: false,
-        }) = desk.save_to(Some("/bench/other.ron".into()), false)
+        }) = workspace.save_to(Some("/bench/other.ron".into()), false)
         else {
             panic!("a write")
         };
         assert_eq!(
-            desk.written(path.clone(), text, Err("it is there".into()), true),
+            workspace.written(path.clone(), text, Err("it is there".into()), true),
             None
         );
-        assert_eq!(desk.question(), Some(&Question::Replace(path)));
+        assert_eq!(workspace.question(), Some(&Question::Replace(path)));
         assert!(matches!(
-            desk.reply(Reply::Save),
-            Some(Doing::Write { replace: true, .. })
+            workspace.reply(Reply::Save),
+            Some(Effect::Write { replace: true, .. })
         ));
     }
 
     #[test]
     fn a_file_another_editor_changed_too_is_not_saved_over() {
-        let mut desk = edited();
-        desk.document
-            .disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: 90.0")));
-        assert_eq!(desk.wish(Action::Save), None);
-        assert!(matches!(desk.notice(), Some(Notice::Failed(_))));
-        desk.wish(Action::Settle(Resolution::Mine));
-        assert!(matches!(desk.wish(Action::Save), Some(Doing::Write { .. })));
+        let mut workspace = edited();
+        workspace
+            .document
+            .disk_changed(Some(&BENCH.text.replace("bore: 82.0", "bore: 90.0")));
+        assert_eq!(workspace.act(Action::Save), None);
+        assert!(matches!(workspace.notice(), Some(Notice::Failed(_))));
+        workspace.act(Action::Resolve(Resolution::Mine));
+        assert!(matches!(
+            workspace.act(Action::Save),
+            Some(Effect::Write { .. })
+        ));
     }
 
     #[test]
-    fn a_file_that_is_no_engine_leaves_what_is_on_the_desk() {
-        let mut desk = desk();
-        desk.read("/bench/notes.ron".into(), Ok("(format: 1".into()));
-        assert!(matches!(desk.notice(), Some(Notice::NotAnEngine(..))));
-        desk.read("/bench/none.ron".into(), Err("no such file".into()));
-        assert!(matches!(desk.notice(), Some(Notice::Failed(_))));
-        assert_eq!(desk.document.title(), "four.ron");
+    fn a_file_that_is_no_engine_leaves_what_is_open() {
+        let mut workspace = workspace();
+        workspace.read("/bench/notes.ron".into(), Ok("(format: 1".into()));
+        assert!(matches!(workspace.notice(), Some(Notice::NotAnEngine(..))));
+        workspace.read("/bench/none.ron".into(), Err("no such file".into()));
+        assert!(matches!(workspace.notice(), Some(Notice::Failed(_))));
+        assert_eq!(workspace.document.title(), "four.ron");
     }
 
     #[test]
-    fn a_broken_engine_can_be_saved_and_is_told_to_be_broken() {
-        let mut desk = desk();
+    fn a_broken_engine_can_be_saved_and_is_said_to_be_broken() {
+        let mut workspace = workspace();
         let description = Description {
             bore: -1.0,
-            ..desk.document.description().clone()
+            ..workspace.document.description().clone()
         };
-        desk.document.edit(description, "bore", 0.0);
-        let Some(Doing::Write { path, text, .. }) = desk.wish(Action::Save) else {
+        workspace.document.edit(description, "bore", 0.0);
+        let Some(Effect::Write { path, text, .. }) = workspace.act(Action::Save) else {
             panic!("a write")
         };
-        desk.written(path, text, Ok(()), false);
+        workspace.written(path, text, Ok(()), false);
         assert_eq!(
-            desk.notice(),
+            workspace.notice(),
             Some(&Notice::Done(
                 "Saved four.ron, with one thing still wrong in it.".into()
             ))

@@ -1,5 +1,5 @@
-//! One step of the guided job at a time: what to do, what must be seen, a caution, and whether it
-//! is right yet.
+//! The panel of the guided job, one step at a time: what to do, what must be seen, a caution, and
+//! whether the engine stands as the step asks.
 
 use egui::{Frame, Label, ProgressBar, RichText, ScrollArea, Ui};
 
@@ -8,69 +8,73 @@ use crate::procedures::job::{Condition, Step, StepCheck, Walkthrough};
 use crate::window::app::theme::Palette;
 use crate::window::panes::removed_drive;
 
-/// What the builder's hands did.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum GuideResponse {
+pub(super) enum GuideResponse {
     /// Tick this step off and go on.
     Tick,
-    /// Take up another step.
+    /// Go to another step.
     GoTo(usize),
     /// Show the place on the model.
     Show,
-    /// Take hold of the distributor's drive.
+    /// Lift, turn or seat the distributor's drive.
     Drive(removed_drive::DriveResponse),
     /// Forget every tick.
     BeginAgain,
 }
 
-/// The job at the step at hand, with what the library says of how the engine stands. `sinking`: the
-/// drive is on its way home.
-pub fn panel(
+/// The current step of the job, and whether the engine stands as it asks. `is_seating`: the
+/// distributor's drive is on its way down.
+pub(super) fn panel(
     ui: &mut Ui,
-    walk: &Walkthrough,
+    walkthrough: &Walkthrough,
     verdict: &StepCheck,
-    sinking: bool,
+    is_seating: bool,
 ) -> Option<GuideResponse> {
-    let steps = walk.job().steps.len();
-    let Some(step) = walk.step() else {
+    let steps = walkthrough.job().steps.len();
+    let Some(step) = walkthrough.step() else {
         ui.label("This engine has no job to be guided through.");
         return None;
     };
-    let done = walk.done();
+    let done = walkthrough.done();
     ui.add(
         ProgressBar::new(done as f32 / steps.max(1) as f32)
             .text(format!("{done} of {steps} steps done")),
     );
-    let mut ask = None;
+    let mut response = None;
     if done == steps {
         ui.add(
             Label::new(RichText::new("The job is done: every step was seen to be right.").strong())
                 .wrap(),
         );
         if ui.button("Begin again").clicked() {
-            ask = Some(GuideResponse::BeginAgain);
+            response = Some(GuideResponse::BeginAgain);
         }
     }
     ui.separator();
-    ask = step_shown(ui, walk, step).or(ask);
+    response = step_shown(ui, walkthrough, step).or(response);
     if matches!(
         step.right,
         Condition::RotorHeld(_) | Condition::RotorSeated(_)
-    ) || walk.state().rotor_held.is_some()
+    ) || walkthrough.state().rotor_held.is_some()
     {
         // Where the rotor must start is found before the drive is let down.
-        let may_go_down = !matches!(step.right, Condition::RotorHeld(_));
-        ask = removed_drive::panel(ui, walk.state().rotor_held, sinking, may_go_down)
-            .map(GuideResponse::Drive)
-            .or(ask);
+        let may_be_seated = !matches!(step.right, Condition::RotorHeld(_));
+        response = removed_drive::panel(
+            ui,
+            walkthrough.state().rotor_held,
+            is_seating,
+            may_be_seated,
+        )
+        .map(GuideResponse::Drive)
+        .or(response);
     }
-    ask = verdict_shown(ui, walk, step, verdict).or(ask);
+    response = verdict_shown(ui, walkthrough, step, verdict).or(response);
     ui.separator();
-    list(ui, walk).or(ask)
+    list(ui, walkthrough).or(response)
 }
 
-fn step_shown(ui: &mut Ui, walk: &Walkthrough, step: &Step) -> Option<GuideResponse> {
-    let (at, steps) = (walk.at(), walk.job().steps.len());
+fn step_shown(ui: &mut Ui, walkthrough: &Walkthrough, step: &Step) -> Option<GuideResponse> {
+    let (at, steps) = (walkthrough.at(), walkthrough.job().steps.len());
     ui.add(Label::new(RichText::new(format!("{}. {}", at + 1, step.title)).heading()).wrap());
     if let Some(caution) = step.caution {
         caution_shown(ui, caution);
@@ -83,17 +87,17 @@ fn step_shown(ui: &mut Ui, walk: &Walkthrough, step: &Step) -> Option<GuideRespo
             ui.add(Label::new(seen).wrap());
         });
     }
-    let mut ask = None;
+    let mut response = None;
     ui.horizontal(|ui| {
         if ui.add_enabled(at > 0, egui::Button::new("Back")).clicked() {
-            ask = Some(GuideResponse::GoTo(at - 1));
+            response = Some(GuideResponse::GoTo(at - 1));
         }
         if ui
             .add_enabled(at + 1 < steps, egui::Button::new("Skip"))
             .on_hover_text("Take up the next step and leave this one open")
             .clicked()
         {
-            ask = Some(GuideResponse::GoTo(at + 1));
+            response = Some(GuideResponse::GoTo(at + 1));
         }
         if ui
             .button("Show me")
@@ -102,14 +106,14 @@ fn step_shown(ui: &mut Ui, walk: &Walkthrough, step: &Step) -> Option<GuideRespo
             )
             .clicked()
         {
-            ask = Some(GuideResponse::Show);
+            response = Some(GuideResponse::Show);
         }
     });
-    ask
+    response
 }
 
-/// A caution, set off from what is round it.
-pub fn caution_shown(ui: &mut Ui, caution: &str) {
+/// A caution, in a frame of its own.
+fn caution_shown(ui: &mut Ui, caution: &str) {
     let palette = Palette::of(ui.ctx());
     Frame::new()
         .fill(palette.caution_ground)
@@ -127,18 +131,18 @@ pub fn caution_shown(ui: &mut Ui, caution: &str) {
 
 fn verdict_shown(
     ui: &mut Ui,
-    walk: &Walkthrough,
+    walkthrough: &Walkthrough,
     step: &Step,
     verdict: &StepCheck,
 ) -> Option<GuideResponse> {
     let palette = Palette::of(ui.ctx());
-    let ticked = walk.progress().has(step);
+    let ticked = walkthrough.progress().has(step);
     match verdict {
         StepCheck::Right => {
             let words = if ticked {
-                "Condition, and ticked."
+                "Right, and ticked."
             } else {
-                "Condition: the engine stands so. Look at each thing above before you go on."
+                "Right: the engine stands so. Look at each thing above before you go on."
             };
             ui.add(Label::new(RichText::new(words).strong().color(palette.ink(Role::Mark))).wrap());
         }
@@ -162,35 +166,35 @@ fn verdict_shown(
 }
 
 /// Every step, ticked or open.
-fn list(ui: &mut Ui, walk: &Walkthrough) -> Option<GuideResponse> {
-    let mut ask = None;
+fn list(ui: &mut Ui, walkthrough: &Walkthrough) -> Option<GuideResponse> {
+    let mut response = None;
     let id = ui.id().with("the step last shown");
-    let came = ui.data(|data| data.get_temp::<usize>(id)) != Some(walk.at());
-    ui.data_mut(|data| data.insert_temp(id, walk.at()));
+    let came = ui.data(|data| data.get_temp::<usize>(id)) != Some(walkthrough.at());
+    ui.data_mut(|data| data.insert_temp(id, walkthrough.at()));
     ScrollArea::vertical()
         .id_salt("all steps")
         .max_height(220.0)
         .auto_shrink([false, true])
         .show(ui, |ui| {
-            for (index, step) in walk.job().steps.iter().enumerate() {
-                let sign = if walk.progress().has(step) {
+            for (index, step) in walkthrough.job().steps.iter().enumerate() {
+                let sign = if walkthrough.progress().has(step) {
                     "☑"
                 } else {
                     "☐"
                 };
                 let row = ui.selectable_label(
-                    index == walk.at(),
+                    index == walkthrough.at(),
                     format!("{sign} {}. {}", index + 1, step.title),
                 );
-                if came && index == walk.at() {
+                if came && index == walkthrough.at() {
                     row.scroll_to_me(Some(egui::Align::Center));
                 }
                 if row.clicked() {
-                    ask = Some(GuideResponse::GoTo(index));
+                    response = Some(GuideResponse::GoTo(index));
                 }
             }
         });
-    ask
+    response
 }
 
 #[cfg(test)]
@@ -206,18 +210,18 @@ mod tests {
     use crate::phasing::Phasing;
     use crate::procedures::job::Progress;
 
-    fn clicked(walk: &Walkthrough, phasing: &Phasing, label: &str) -> Option<GuideResponse> {
-        let asked = Cell::new(None);
-        let verdict = walk.check(phasing);
+    fn clicked(walkthrough: &Walkthrough, phasing: &Phasing, label: &str) -> Option<GuideResponse> {
+        let received = Cell::new(None);
+        let verdict = walkthrough.check(phasing);
         let mut harness = Harness::builder().with_size([360.0, 900.0]).build_ui(|ui| {
-            if let Some(ask) = panel(ui, walk, &verdict, false) {
-                asked.set(Some(ask));
+            if let Some(response) = panel(ui, walkthrough, &verdict, false) {
+                received.set(Some(response));
             }
         });
         harness.get_by_label(label).click();
         harness.run();
         drop(harness);
-        asked.get()
+        received.get()
     }
 
     const TICK: &str = "I have seen it: tick, and go on";
@@ -225,44 +229,54 @@ mod tests {
     #[test]
     fn a_step_can_be_ticked_only_where_it_is_right() {
         let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
-        let mut walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
-        assert_eq!(clicked(&walk, &phasing, TICK), Some(GuideResponse::Tick));
-        walk.turned_to(CrankAngle::new(90.0));
-        assert_eq!(clicked(&walk, &phasing, TICK), None);
+        let mut walkthrough =
+            Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
+        assert_eq!(
+            clicked(&walkthrough, &phasing, TICK),
+            Some(GuideResponse::Tick)
+        );
+        walkthrough.turned_to(CrankAngle::new(90.0));
+        assert_eq!(clicked(&walkthrough, &phasing, TICK), None);
     }
 
     #[test]
     fn the_distributor_can_be_lifted_out_where_a_step_needs_it() {
         let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
-        let mut walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
-        walk.go_to(
-            walk.job()
+        let mut walkthrough =
+            Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
+        walkthrough.go_to(
+            walkthrough
+                .job()
                 .steps
                 .iter()
                 .position(|step| step.key == "rotor-home")
                 .expect("the step"),
         );
         assert_eq!(
-            clicked(&walk, &phasing, "Lift the distributor out"),
+            clicked(&walkthrough, &phasing, "Lift the distributor out"),
             Some(GuideResponse::Drive(removed_drive::DriveResponse::Lift))
         );
-        walk.rotor_is_held(Some(Clock::new(49.0)));
+        walkthrough.rotor_is_held(Some(Clock::new(49.0)));
         assert_eq!(
-            clicked(&walk, &phasing, "Let the drive down"),
-            Some(GuideResponse::Drive(removed_drive::DriveResponse::LetDown))
+            clicked(&walkthrough, &phasing, "Let the drive down"),
+            Some(GuideResponse::Drive(removed_drive::DriveResponse::Seat))
         );
     }
 
     #[test]
     fn another_step_can_be_taken_up_from_the_list() {
         let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
-        let walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
+        let walkthrough = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
         assert_eq!(
-            clicked(&walk, &phasing, "☐ 2. Meet the wrong top dead centre first"),
+            clicked(
+                &walkthrough,
+                &phasing,
+                "☐ 2. Meet the wrong top dead centre first"
+            ),
             Some(GuideResponse::GoTo(1))
         );
         assert_eq!(
-            clicked(&walk, &phasing, "Show me"),
+            clicked(&walkthrough, &phasing, "Show me"),
             Some(GuideResponse::Show)
         );
     }

@@ -1,5 +1,5 @@
-//! The guided job and the questions in the window: each has its pane on the right, and poses the
-//! engine on the bench.
+//! The guided job and the questions in the window: each has its pane on the right, and turns and
+//! assembles the engine on the bench as it needs it.
 
 mod guide;
 mod teaching;
@@ -29,14 +29,19 @@ use crate::quiz::{QuestionKind, Quiz};
 const QUESTIONS: &str = "Questions";
 
 /// Guides through the job, and asks.
-pub struct LessonsPlugin;
+pub(crate) struct LessonsPlugin;
 
 impl Plugin for LessonsPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Teaching>();
         app.add_systems(
             Update,
-            (answered_on_the_model, keep_ghosts, another_engine, walked)
+            (
+                answered_on_the_model,
+                keep_ghosts,
+                another_engine,
+                follow_bench,
+            )
                 .chain()
                 .in_set(FrameSet::External),
         );
@@ -55,16 +60,16 @@ impl Plugin for LessonsPlugin {
     }
 }
 
-/// A builder's way through the job of the engine on the bench.
+/// The guided job of the engine on the bench.
 #[derive(Resource)]
 struct Guided {
-    walk: Walkthrough,
+    walkthrough: Walkthrough,
     /// The engine's file, beside which the progress is kept.
     file: Option<PathBuf>,
     build: u32,
 }
 
-/// The quiz, and what it was begun over.
+/// The quiz, and how the engine stood before it.
 #[derive(Resource)]
 struct Teaching {
     kinds: Vec<QuestionKind>,
@@ -113,22 +118,22 @@ fn kept(file: Option<&Path>, engine: &str) -> Progress {
         .unwrap_or_else(|| Progress::none(engine))
 }
 
-/// Keeps the walk's engine the bench's. Another file begins another walk; an edit only makes the
-/// job anew.
+/// Makes the walkthrough's engine the bench's. Another file begins another walkthrough; an edit
+/// only makes the job anew.
 fn another_engine(
     bench: Res<Bench>,
-    desk: Option<Res<OpenDocument>>,
+    open: Option<Res<OpenDocument>>,
     guided: Option<ResMut<Guided>>,
-    mut laid: Local<Option<u32>>,
+    mut shown: Local<Option<u32>>,
     mut commands: Commands,
 ) {
-    let Some(desk) = desk else { return };
-    let now = desk.0.desk().laid();
-    let file = desk.0.desk().document.path();
+    let Some(open) = open else { return };
+    let now = open.0.workspace().generation();
+    let file = open.0.workspace().document.path();
     match guided {
-        Some(mut guided) if *laid == Some(now) => {
+        Some(mut guided) if *shown == Some(now) => {
             if guided.build != bench.build() {
-                guided.walk.engine_is(bench.phasing());
+                guided.walkthrough.engine_is(bench.phasing());
                 guided.build = bench.build();
             }
             if guided.file.as_deref() != file {
@@ -136,34 +141,34 @@ fn another_engine(
             }
         }
         _ => {
-            let walk = Walkthrough::begin(
+            let walkthrough = Walkthrough::begin(
                 bench.phasing(),
                 kept(file, bench.engine().name()),
                 bench.crank(),
             );
             commands.insert_resource(Guided {
-                walk,
+                walkthrough,
                 file: file.map(Path::to_path_buf),
                 build: bench.build(),
             });
-            *laid = Some(now);
+            *shown = Some(now);
         }
     }
 }
 
-/// The crank or the rotor was turned, by whatever hand.
-fn walked(bench: Res<Bench>, guided: Option<ResMut<Guided>>) {
+/// Takes over where crank and rotor stand on the bench.
+fn follow_bench(bench: Res<Bench>, guided: Option<ResMut<Guided>>) {
     let Some(mut guided) = guided else { return };
-    if guided.walk.state().crank != bench.crank() {
-        guided.walk.turned_to(bench.crank());
+    if guided.walkthrough.state().crank != bench.crank() {
+        guided.walkthrough.turned_to(bench.crank());
     }
     let wrong = bench.slack().is_wrong();
-    if guided.walk.state().slack_wrong != wrong {
-        guided.walk.slack_is(wrong);
+    if guided.walkthrough.state().slack_wrong != wrong {
+        guided.walkthrough.slack_is(wrong);
     }
     let held = bench.drive_out().map(|out| out.rotor);
-    if guided.walk.state().rotor_held != held {
-        guided.walk.rotor_is_held(held);
+    if guided.walkthrough.state().rotor_held != held {
+        guided.walkthrough.rotor_is_held(held);
     }
 }
 
@@ -176,8 +181,8 @@ fn guided(ui: &mut Ui, world: &mut World) {
         return;
     };
     let bench = world.resource::<Bench>();
-    let verdict = guided.walk.check(bench.phasing());
-    let Some(ask) = guide::panel(ui, &guided.walk, &verdict, bench.is_seating()) else {
+    let verdict = guided.walkthrough.check(bench.phasing());
+    let Some(ask) = guide::panel(ui, &guided.walkthrough, &verdict, bench.is_seating()) else {
         return;
     };
     if let guide::GuideResponse::Drive(ask) = ask {
@@ -186,27 +191,27 @@ fn guided(ui: &mut Ui, world: &mut World) {
     }
     world.resource_scope(|world, mut guided: Mut<Guided>| {
         let mut bench = world.resource_mut::<Bench>();
-        let walk = &mut guided.walk;
+        let walkthrough = &mut guided.walkthrough;
         match ask {
-            guide::GuideResponse::GoTo(index) => walk.go_to(index),
+            guide::GuideResponse::GoTo(index) => walkthrough.go_to(index),
             guide::GuideResponse::Tick => {
-                if walk.tick(bench.phasing()) {
+                if walkthrough.tick(bench.phasing()) {
                     keep(&guided, world);
                 }
             }
             guide::GuideResponse::BeginAgain => {
-                walk.begin_again();
+                walkthrough.begin_again();
                 keep(&guided, world);
             }
             guide::GuideResponse::Show => {
                 // What is right already needs no showing.
-                if let Some(place) = walk
+                if let Some(place) = walkthrough
                     .step()
                     .map(|step| step.crank)
                     .filter(|_| !verdict.is_right())
                 {
                     bench.turn_on_to(place);
-                    walk.was_shown(bench.crank());
+                    walkthrough.was_shown(bench.crank());
                 }
             }
             guide::GuideResponse::Drive(_) => {}
@@ -219,7 +224,7 @@ fn guided(ui: &mut Ui, world: &mut World) {
 fn keep(guided: &Guided, world: &mut World) {
     let Some(file) = &guided.file else { return };
     let text = guided
-        .walk
+        .walkthrough
         .progress()
         .write()
         .map_err(|error| error.to_string());
@@ -227,8 +232,8 @@ fn keep(guided: &Guided, world: &mut World) {
         file::whole(&Progress::beside(file), text.as_bytes(), true)
             .map_err(|error| error.to_string())
     });
-    if let (Err(why), Some(mut desk)) = (kept, world.get_resource_mut::<OpenDocument>()) {
-        desk.0.tell(Notice::Failed(format!(
+    if let (Err(why), Some(mut open)) = (kept, world.get_resource_mut::<OpenDocument>()) {
+        open.0.notify(Notice::Failed(format!(
             "The progress of the job was not kept: {why}."
         )));
     }
@@ -249,7 +254,7 @@ fn questions(ui: &mut Ui, world: &mut World) {
     });
 }
 
-/// Does what the learner did, and poses the engine for the question at hand.
+/// Does what the user asked for, and sets the engine up for the current question.
 fn teach(teaching: &mut Teaching, world: &mut World, ask: teaching::QuizResponse) {
     let seed = world.resource::<Time<Real>>().elapsed().as_nanos() as u64;
     let mut bench = world.resource_mut::<Bench>();
@@ -292,16 +297,16 @@ fn stop(teaching: &mut Teaching, bench: &mut Bench) {
 /// questions.
 fn answered_on_the_model(
     buttons: Res<ButtonInput<MouseButton>>,
-    eyes: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
+    cameras: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
     parts: Names,
-    middle: Res<EngineViewport>,
+    viewport: Res<EngineViewport>,
     panes: Res<Panes>,
     bench: Res<Bench>,
     mut rays: MeshRayCast,
     mut teaching: ResMut<Teaching>,
     mut pressed_at: Local<Option<Vec2>>,
 ) {
-    /// A press that moves further than this turns the eye or the engine, and is no answer.
+    /// A press that moves further than this turns the camera or the engine, and is no answer.
     const STILL_PX: f32 = 4.0;
     if teaching
         .quiz
@@ -312,20 +317,20 @@ fn answered_on_the_model(
         teaching.before = None;
     }
     if buttons.just_pressed(MouseButton::Left) {
-        *pressed_at = middle.pointer();
+        *pressed_at = viewport.pointer();
     }
     if !buttons.just_released(MouseButton::Left) || panes.chosen() != Some(QUESTIONS) {
         return;
     }
-    let (Some(from), Some(at), Ok((camera, eye))) =
-        (pressed_at.take(), middle.pointer(), eyes.single())
+    let (Some(from), Some(at), Ok((camera, at_camera))) =
+        (pressed_at.take(), viewport.pointer(), cameras.single())
     else {
         return;
     };
     if from.distance(at) > STILL_PX || teaching.quiz.is_none() {
         return;
     }
-    let Ok(ray) = camera.viewport_to_world(eye, at / middle.pixels()) else {
+    let Ok(ray) = camera.viewport_to_world(at_camera, at / viewport.pixels()) else {
         return;
     };
     let cylinder = part_along(ray, &mut rays, &parts).map(|(_, part)| part.cylinder);

@@ -1,5 +1,5 @@
-//! Questions for a learner or a room: large, from the keyboard too, the answer hidden until it is
-//! given or asked for.
+//! The panel of the questions, for one learner or a class: in large type, answered by mouse or
+//! keyboard, the answer hidden until one is given or it is asked for.
 
 use egui::{Button, Key, Label, RichText, Ui};
 
@@ -8,24 +8,20 @@ use crate::quiz::{Answer, QuestionKind, Quiz};
 use crate::window::app::theme::Palette;
 use crate::window::panes::widgets::stroke_badge;
 
-/// What the learner did.
 #[derive(Clone, Debug, PartialEq)]
-pub enum QuizResponse {
+pub(super) enum QuizResponse {
     /// Begin, with these kinds of question.
     Begin(Vec<QuestionKind>),
-    /// Give this answer.
     Answer(usize),
-    /// Show the answer.
     Show,
     /// Go on to the next question.
     Next,
-    /// Stop asking.
     Stop,
 }
 
 /// The choice of kinds, before the first question. `kinds` are those chosen so far and is changed
 /// in place.
-pub fn begin(
+pub(super) fn begin(
     ui: &mut Ui,
     kinds: &mut Vec<QuestionKind>,
     suits: impl Fn(QuestionKind) -> bool,
@@ -58,8 +54,8 @@ pub fn begin(
 }
 
 /// A question, its choices, and its answer when it may be seen.
-pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<QuizResponse> {
-    let mut ask = from_the_keyboard(ui, quiz);
+pub(super) fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<QuizResponse> {
+    let mut response = from_the_keyboard(ui, quiz);
     let tally = quiz.score();
     ui.label(format!(
         "{} of {} right, {} in a row",
@@ -69,7 +65,7 @@ pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<QuizResponse> {
     ui.add_space(4.0);
     for index in 0..quiz.question().choices.len() {
         if choice(ui, quiz, index) {
-            ask = Some(QuizResponse::Answer(index));
+            response = Some(QuizResponse::Answer(index));
         }
     }
     ui.add_space(4.0);
@@ -88,16 +84,16 @@ pub fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<QuizResponse> {
             .add_enabled(!quiz.is_shown(), Button::new("Show the answer (A)"))
             .clicked()
         {
-            ask = Some(QuizResponse::Show);
+            response = Some(QuizResponse::Show);
         }
         if ui.button("Next question (Q)").clicked() {
-            ask = Some(QuizResponse::Next);
+            response = Some(QuizResponse::Next);
         }
         if ui.button("Stop").clicked() {
-            ask = Some(QuizResponse::Stop);
+            response = Some(QuizResponse::Stop);
         }
     });
-    ask
+    response
 }
 
 /// Number keys answer, A shows the answer, Q asks the next question; nothing while text is being
@@ -183,9 +179,9 @@ mod tests {
 
     fn harness(quiz: Quiz) -> Harness<'static, (Quiz, Option<QuizResponse>)> {
         Harness::builder().with_size([420.0, 700.0]).build_ui_state(
-            |ui, (quiz, asked)| {
-                if let Some(ask) = panel(ui, quiz) {
-                    *asked = Some(ask);
+            |ui, (quiz, received)| {
+                if let Some(response) = panel(ui, quiz) {
+                    *received = Some(response);
                 }
             },
             (quiz, None),
@@ -231,9 +227,9 @@ mod tests {
     #[test]
     fn kinds_that_do_not_suit_cannot_be_begun_with() {
         let mut harness = Harness::builder().build_ui_state(
-            |ui, (kinds, asked): &mut (Vec<QuestionKind>, Option<QuizResponse>)| {
-                if let Some(ask) = begin(ui, kinds, |kind| kind == QuestionKind::StrokeOf) {
-                    *asked = Some(ask);
+            |ui, (kinds, received): &mut (Vec<QuestionKind>, Option<QuizResponse>)| {
+                if let Some(response) = begin(ui, kinds, |kind| kind == QuestionKind::StrokeOf) {
+                    *received = Some(response);
                 }
             },
             (vec![QuestionKind::StrokeOf], None),

@@ -1,14 +1,14 @@
-//! How the window looks: light, dark or high contrast, and how large its type is.
+//! The menu of the window's appearance: light, dark or high contrast, and how large its type is.
 
 use egui::{Id, Popup, Ui};
 
 use crate::window::app::theme::{ColourScheme, Theme, TypeSize};
 
-/// A button with the looks and the sizes of type behind it. Gives the theme that was chosen.
-pub fn menu(ui: &mut Ui, theme: Theme) -> Option<Theme> {
+/// A button with a menu of colour schemes and sizes of type. Gives the theme that was chosen.
+pub(super) fn menu(ui: &mut Ui, theme: Theme) -> Option<Theme> {
     let mut chosen = theme;
     let button = ui
-        .button("ColourScheme")
+        .button("Look")
         .on_hover_text("Light or dark, and how large the type is");
     Popup::menu(&button).id(Id::new("look menu")).show(|ui| {
         for look in ColourScheme::ALL {
@@ -42,7 +42,7 @@ mod tests {
         };
         let mut harness = Harness::new_ui_state(show, Theme::default());
         for label in ["High contrast", "Type for a room"] {
-            harness.get_by_label("ColourScheme").click();
+            harness.get_by_label("Look").click();
             harness.run();
             harness.get_by_label(label).click();
             harness.run();

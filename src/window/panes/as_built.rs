@@ -1,6 +1,5 @@
-//! How the engine was put together, and what comes of it: teeth out, the body turned, leads moved
-//! round. A change poses the engine at once; nothing here says what a change means that the library
-//! has not said.
+//! How the engine was put together, and what that does: teeth out, the body turned, leads moved
+//! round. A change is shown on the model at once; what it means is said by the core alone.
 
 use egui::{
     Align, Button, Frame, Grid, Layout, RichText, Slider, SliderClamping, Ui, WidgetInfo,
@@ -26,8 +25,8 @@ use crate::words::degrees;
 /// Where no clamp is described, the body's slider goes this far either way.
 const BODY_SLIDER_DEG: f64 = 30.0;
 
-/// How it was put together, and what that does. Returns the assembly that the user made of it.
-pub fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
+/// Shows the assembly and what it does; returns the assembly that the user changed it to.
+pub(super) fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
     let (engine, assembly) = (phasing.engine(), phasing.assembly());
     let mut made = assembly.clone();
     judged(ui, &verdict::of(phasing));
@@ -48,7 +47,7 @@ pub fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
     section(ui, "Sparks", |ui| sparks(ui, phasing));
     if engine.metric().clearance.is_some() {
         section(ui, "Room between valves and pistons", |ui| {
-            room(ui, phasing)
+            clearance(ui, phasing);
         });
     }
     (made != *assembly).then_some(made)
@@ -326,7 +325,7 @@ fn sparks(ui: &mut Ui, phasing: &Phasing) {
         });
 }
 
-fn room(ui: &mut Ui, phasing: &Phasing) {
+fn clearance(ui: &mut Ui, phasing: &Phasing) {
     let Some(gaps) = phasing.least_gaps(CrankTurn::new(0.0)) else {
         return;
     };

@@ -1,5 +1,5 @@
-//! The file at hand in the window: its bar along the top, its fields on the right, what must be
-//! asked over everything, files dropped on the window, and the closing of it.
+//! The open file in the window: its bar along the top, its fields on the right, the questions shown
+//! over everything, files dropped on the window, and closing it.
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -14,8 +14,8 @@ use super::file_menu::MenuResponse;
 use super::{AddPane, Pane, Slot, always};
 use super::{appearance, editor, new_engine};
 use crate::angle::CrankAngle;
-use crate::document::Document;
 use crate::document::workspace::{Action, Workspace};
+use crate::document::{Document, read_text};
 use crate::engine::Assembly;
 use crate::engine::scenes;
 use crate::window::app::dialogs;
@@ -24,17 +24,20 @@ use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, Opened};
 use crate::window::session::storage::Files;
 
-/// Lays the file that the window was opened with on the desk.
-pub struct DocumentPlugin {
+/// Opens the file that the window was started with, and shows it.
+pub(crate) struct DocumentPlugin {
     /// What the window was opened with.
-    pub opened: Opened,
+    pub(crate) opened: Opened,
 }
 
 impl Plugin for DocumentPlugin {
     fn build(&self, app: &mut App) {
-        app.insert_resource(First(self.opened.clone()));
-        app.add_systems(Startup, lay_out);
-        app.add_systems(Update, (outside, title).chain().in_set(FrameSet::External));
+        app.insert_resource(OpenedWith(self.opened.clone()));
+        app.add_systems(Startup, open_first);
+        app.add_systems(
+            Update,
+            (follow_outside, title).chain().in_set(FrameSet::External),
+        );
         app.add_pane(Pane {
             title: "File",
             slot: Slot::Top,
@@ -51,18 +54,21 @@ impl Plugin for DocumentPlugin {
 }
 
 #[derive(Resource)]
-struct First(Opened);
+struct OpenedWith(Opened);
 
-/// The file at hand.
 #[derive(Resource)]
-pub struct OpenDocument(pub Files);
+pub(crate) struct OpenDocument(pub(crate) Files);
 
-fn lay_out(first: Res<First>, proxy: Option<Res<EventLoopProxyWrapper>>, mut commands: Commands) {
+fn open_first(
+    first: Res<OpenedWith>,
+    proxy: Option<Res<EventLoopProxyWrapper>>,
+    mut commands: Commands,
+) {
     let wake = dialogs::wake(proxy.as_deref());
     if let Some(document) = document(&first.0) {
-        commands.insert_resource(OpenDocument(Files::new(Workspace::with(document), wake)));
+        commands.insert_resource(OpenDocument(Files::new(Workspace::new(document), wake)));
     }
-    commands.remove_resource::<First>();
+    commands.remove_resource::<OpenedWith>();
 }
 
 /// The document behind the engine that was opened: the file, the built-in engine's text, or work
@@ -74,7 +80,7 @@ fn document(opened: &Opened) -> Option<Document> {
         .map(PathBuf::from)
         .filter(|path| path.is_file());
     if let Some(path) = from_file
-        && let Ok(text) = std::fs::read_to_string(&path)
+        && let Ok(text) = read_text(&path)
         && let Ok(document) = Document::open(Some(path.canonicalize().unwrap_or(path)), &text)
     {
         return Some(document);
@@ -88,49 +94,52 @@ fn document(opened: &Opened) -> Option<Document> {
     Document::new(opened.engine.written().clone()).ok()
 }
 
-/// What comes from outside: the disk, dialogs, dropped files, the wish to close.
-fn outside(
-    mut desk: ResMut<OpenDocument>,
+/// Takes in what comes from outside: the disk, dialogs, dropped files, the closing of the window.
+fn follow_outside(
+    mut open: ResMut<OpenDocument>,
     mut bench: ResMut<Bench>,
     mut dropped: MessageReader<FileDragAndDrop>,
     mut closing: MessageReader<WindowCloseRequested>,
     mut exit: MessageWriter<AppExit>,
-    mut laid: Local<u32>,
+    mut shown: Local<u32>,
 ) {
-    let files = &mut desk.bypass_change_detection().0;
+    let files = &mut open.bypass_change_detection().0;
     let mut news = files.take_news();
     for drop in dropped.read() {
         if let FileDragAndDrop::DroppedFile { path_buf, .. } = drop {
-            files.wish(Action::OpenFile(path_buf.clone()));
+            files.act(Action::OpenFile(path_buf.clone()));
             news = true;
         }
     }
     if closing.read().count() > 0 {
-        files.wish(Action::Close);
+        files.act(Action::Close);
         news = true;
     }
     if files.is_closing() {
         exit.write(AppExit::Success);
     }
-    let desk_now = files.desk();
-    let (engine, another) = (desk_now.document.engine(), *laid != desk_now.laid());
-    *laid = desk_now.laid();
+    let workspace = files.workspace();
+    let (engine, another) = (
+        workspace.document.engine(),
+        *shown != workspace.generation(),
+    );
+    *shown = workspace.generation();
     if !Arc::ptr_eq(engine, bench.engine()) && (another || **engine != **bench.engine()) {
         bench.set_engine(engine);
         if another {
-            // Another engine is met as drawn, No. 1 at firing TDC.
+            // Another engine is shown as drawn, No. 1 at firing TDC.
             bench.set_assembly(&Assembly::default());
             bench.turn_on_to(CrankAngle::new(0.0));
         }
     }
     if news {
-        desk.set_changed();
+        open.set_changed();
     }
 }
 
-/// The window is called by what lies on the desk.
-fn title(desk: Res<OpenDocument>, mut windows: Query<&mut Window, With<PrimaryWindow>>) {
-    let document = &desk.0.desk().document;
+/// Names the window after the open file.
+fn title(open: Res<OpenDocument>, mut windows: Query<&mut Window, With<PrimaryWindow>>) {
+    let document = &open.0.workspace().document;
     let title = format!(
         "{}{} — Dotwise",
         document.title(),
@@ -147,46 +156,46 @@ fn title(desk: Res<OpenDocument>, mut windows: Query<&mut Window, With<PrimaryWi
     }
 }
 
-/// The bar, what there is to tell, and what must be asked.
+/// The bar, the notices under it, and the questions over everything.
 fn bar(ui: &mut Ui, world: &mut World) {
-    let mut dress = *world.resource::<WindowTheme>();
-    let Some(mut desk) = world.get_resource_mut::<OpenDocument>() else {
+    let mut theme = *world.resource::<WindowTheme>();
+    let Some(mut open) = world.get_resource_mut::<OpenDocument>() else {
         return;
     };
-    let files = &mut desk.bypass_change_detection().0;
-    let wish = ui
+    let files = &mut open.bypass_change_detection().0;
+    let action = ui
         .horizontal_wrapped(|ui| {
-            let wish = file_menu::bar(ui, files.desk());
+            let action = file_menu::bar(ui, files.workspace());
             ui.separator();
-            if let Some(theme) = appearance::menu(ui, dress.0) {
-                dress.0 = theme;
+            if let Some(chosen) = appearance::menu(ui, theme.0) {
+                theme.0 = chosen;
             }
-            wish
+            action
         })
         .inner;
-    let told = if file_menu::has_notices(files.desk()) {
-        file_menu::notices(ui, files.desk())
+    let response = if file_menu::has_notices(files.workspace()) {
+        file_menu::notices(ui, files.workspace())
     } else {
         None
     };
-    let wish = match told {
-        Some(MenuResponse::Action(wish)) => Some(wish),
+    let action = match response {
+        Some(MenuResponse::Action(action)) => Some(action),
         Some(MenuResponse::Dismiss) => {
             files.dismiss_notice();
-            wish
+            action
         }
-        None => wish,
+        None => action,
     };
-    asked(ui, files);
-    if let Some(wish) = wish {
-        files.wish(wish);
+    questions(ui, files);
+    if let Some(action) = action {
+        files.act(action);
     }
-    world.resource_mut::<WindowTheme>().set_if_neq(dress);
+    world.resource_mut::<WindowTheme>().set_if_neq(theme);
 }
 
 /// Questions over everything: unsaved work, a path, a new engine.
-fn asked(ui: &mut Ui, files: &mut Files) {
-    if let Some(reply) = file_menu::question(ui, files.desk()) {
+fn questions(ui: &mut Ui, files: &mut Files) {
+    if let Some(reply) = file_menu::question(ui, files.workspace()) {
         files.reply(reply);
     }
     if let Some(typing) = &mut files.typing
@@ -209,14 +218,13 @@ fn asked(ui: &mut Ui, files: &mut Files) {
     }
 }
 
-/// The fields of the description.
 fn fields(ui: &mut Ui, world: &mut World) {
     let now_s = world.resource::<Time<Real>>().elapsed_secs_f64();
-    let Some(mut desk) = world.get_resource_mut::<OpenDocument>() else {
+    let Some(mut open) = world.get_resource_mut::<OpenDocument>() else {
         return;
     };
-    let files = &mut desk.bypass_change_detection().0;
-    let document = &files.desk().document;
+    let files = &mut open.bypass_change_detection().0;
+    let document = &files.workspace().document;
     if let Some(edit) = editor::panel(ui, document.description(), document.findings()) {
         files.edit(edit.description, &edit.place, now_s);
         ui.ctx().request_repaint();

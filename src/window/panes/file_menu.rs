@@ -1,4 +1,4 @@
-//! The file at hand: a menu, what state it is in, and what must be asked before anything is lost.
+//! The open file: a menu, what state it is in, and what must be asked before anything is lost.
 
 use std::path::PathBuf;
 
@@ -25,35 +25,40 @@ const CLOSE: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Q
 const REDO_TOO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Y);
 
 /// The menu and the file's name.
-pub fn bar(ui: &mut Ui, desk: &Workspace) -> Option<Action> {
-    let mut wish = from_the_keyboard(ui);
-    ui.menu_button("File", |ui| wish = menu(ui, desk).or(wish.take()));
-    ui.menu_button("Engines", |ui| wish = engines(ui).or(wish.take()))
+pub(super) fn bar(ui: &mut Ui, workspace: &Workspace) -> Option<Action> {
+    let mut action = from_the_keyboard(ui);
+    ui.menu_button("File", |ui| action = menu(ui, workspace).or(action.take()));
+    ui.menu_button("Engines", |ui| action = engines(ui).or(action.take()))
         .response
         .on_hover_text("The built-in engines");
-    let document = &desk.document;
+    let document = &workspace.document;
     if ui
         .add_enabled(document.is_dirty(), Button::new("Save"))
         .on_hover_text(ui.ctx().format_shortcut(&SAVE))
         .clicked()
     {
-        wish = Some(Action::Save);
+        action = Some(Action::Save);
     }
-    wish = edits(ui, desk).or(wish);
+    action = edits(ui, workspace).or(action);
     let dirty = if document.is_dirty() {
         " • not saved"
     } else {
         ""
     };
     ui.label(format!("{}{dirty}", document.title()));
-    wish
+    action
 }
 
-fn edits(ui: &mut Ui, desk: &Workspace) -> Option<Action> {
+fn edits(ui: &mut Ui, workspace: &Workspace) -> Option<Action> {
     let undo = ui
-        .add_enabled(desk.document.can_undo(), Button::new("Undo"))
-        .on_hover_text("Undo the last change of the description");
-    let redo = ui.add_enabled(desk.document.can_redo(), Button::new("Redo"));
+        .add_enabled(workspace.document.can_undo(), Button::new("Undo"))
+        .on_hover_text(format!(
+            "Undo the last change of the description ({})",
+            ui.ctx().format_shortcut(&UNDO)
+        ));
+    let redo = ui
+        .add_enabled(workspace.document.can_redo(), Button::new("Redo"))
+        .on_hover_text(ui.ctx().format_shortcut(&REDO));
     if undo.clicked() {
         Some(Action::Undo)
     } else {
@@ -61,28 +66,28 @@ fn edits(ui: &mut Ui, desk: &Workspace) -> Option<Action> {
     }
 }
 
-fn menu(ui: &mut Ui, desk: &Workspace) -> Option<Action> {
+fn menu(ui: &mut Ui, workspace: &Workspace) -> Option<Action> {
     let rows = [
         ("New…", NEW, Action::New, true),
         ("Open…", OPEN, Action::Open, true),
-        ("Save", SAVE, Action::Save, desk.document.is_dirty()),
+        ("Save", SAVE, Action::Save, workspace.document.is_dirty()),
         ("Save as…", SAVE_AS, Action::SaveAs, true),
         ("Close", CLOSE, Action::Close, true),
     ];
-    let mut wish = None;
+    let mut action = None;
     for (words, shortcut, row, can) in rows {
         let button = Button::new(words).shortcut_text(ui.ctx().format_shortcut(&shortcut));
         if ui.add_enabled(can, button).clicked() {
-            wish = Some(row);
+            action = Some(row);
             ui.close();
         }
     }
-    wish
+    action
 }
 
 /// The built-in engines, with what there is to learn from each.
 fn engines(ui: &mut Ui) -> Option<Action> {
-    let mut wish = None;
+    let mut action = None;
     ScrollArea::vertical().max_height(520.0).show(ui, |ui| {
         for scene in &SCENES {
             let words = scene.name.replace('_', " ");
@@ -90,12 +95,12 @@ fn engines(ui: &mut Ui) -> Option<Action> {
                 .add(Button::new(format!("{words}: {}", scene.teaches)))
                 .clicked()
             {
-                wish = Some(Action::OpenScene(scene.name));
+                action = Some(Action::OpenScene(scene.name));
                 ui.close();
             }
         }
     });
-    wish
+    action
 }
 
 fn from_the_keyboard(ui: &Ui) -> Option<Action> {
@@ -111,31 +116,30 @@ fn from_the_keyboard(ui: &Ui) -> Option<Action> {
     ];
     // While a text is typed its own undo holds.
     let typing = ui.ctx().text_edit_focused();
-    let edits = |wish: &Action| matches!(wish, Action::Undo | Action::Redo);
+    let edits = |action: &Action| matches!(action, Action::Undo | Action::Redo);
     rows.into_iter()
-        .filter(|(_, wish)| !(typing && edits(wish)))
+        .filter(|(_, action)| !(typing && edits(action)))
         .find(|(keys, _)| ui.input_mut(|input| input.consume_shortcut(keys)))
         .map(|row| row.1)
 }
 
-/// What there is to tell of the file, over the engine: the last good one stays meanwhile.
+/// What the user answered to a notice.
 #[derive(Clone, Debug, PartialEq)]
-pub enum MenuResponse {
-    /// Do this.
+pub(super) enum MenuResponse {
     Action(Action),
-    /// It has been read.
+    /// Take the message away: it has been read.
     Dismiss,
 }
 
 /// Whether [`notices`] has anything to show.
-pub fn has_notices(desk: &Workspace) -> bool {
-    desk.notice().is_some() || *desk.document.disk() != DiskState::AsKept
+pub(super) fn has_notices(workspace: &Workspace) -> bool {
+    workspace.notice().is_some() || *workspace.document.disk() != DiskState::Unchanged
 }
 
 /// Notices: what another editor did to the file, and how the last saving or opening went.
-pub fn notices(ui: &mut Ui, desk: &Workspace) -> Option<MenuResponse> {
-    let disk = disk(ui, desk);
-    let Some(notice) = desk.notice() else {
+pub(super) fn notices(ui: &mut Ui, workspace: &Workspace) -> Option<MenuResponse> {
+    let disk = disk(ui, workspace);
+    let Some(notice) = workspace.notice() else {
         return disk;
     };
     let palette = Palette::of(ui.ctx());
@@ -150,7 +154,7 @@ pub fn notices(ui: &mut Ui, desk: &Workspace) -> Option<MenuResponse> {
             Role::Now,
         ),
     };
-    let mut told = None;
+    let mut response = None;
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new(words).strong().color(palette.ink(role)));
         if ui
@@ -158,24 +162,24 @@ pub fn notices(ui: &mut Ui, desk: &Workspace) -> Option<MenuResponse> {
             .on_hover_text("Take this line away")
             .clicked()
         {
-            told = Some(MenuResponse::Dismiss);
+            response = Some(MenuResponse::Dismiss);
         }
     });
     if let Notice::NotAnEngine(_, findings) = notice {
         found(ui, findings);
     }
-    disk.or(told)
+    disk.or(response)
 }
 
-fn disk(ui: &mut Ui, desk: &Workspace) -> Option<MenuResponse> {
+fn disk(ui: &mut Ui, workspace: &Workspace) -> Option<MenuResponse> {
     let palette = Palette::of(ui.ctx());
     let line = |ui: &mut Ui, words: String| {
         ui.add(Label::new(RichText::new(words).strong().color(palette.ink(Role::Now))).wrap());
     };
-    let title = desk.document.title();
-    match desk.document.disk() {
-        DiskState::AsKept => {}
-        DiskState::Gone => line(
+    let title = workspace.document.title();
+    match workspace.document.disk() {
+        DiskState::Unchanged => {}
+        DiskState::Deleted => line(
             ui,
             format!("{title} is gone from the disk: save, or the work is lost."),
         ),
@@ -188,23 +192,23 @@ fn disk(ui: &mut Ui, desk: &Workspace) -> Option<MenuResponse> {
             );
             found(ui, findings);
         }
-        DiskState::ChangedToo(_) => {
+        DiskState::Conflict(_) => {
             line(
                 ui,
                 format!("{title} was changed by another editor, and here too. Which is to stay?"),
             );
-            let mut told = None;
+            let mut response = None;
             ui.horizontal(|ui| {
-                for (words, keep) in [
-                    ("Resolution what is here", Resolution::Mine),
-                    ("Take the file's", Resolution::TheFiles),
+                for (words, resolution) in [
+                    ("Keep what is here", Resolution::Mine),
+                    ("Take the file's", Resolution::OnDisk),
                 ] {
                     if ui.button(words).clicked() {
-                        told = Some(MenuResponse::Action(Action::Settle(keep)));
+                        response = Some(MenuResponse::Action(Action::Resolve(resolution)));
                     }
                 }
             });
-            return told;
+            return response;
         }
     }
     None
@@ -225,14 +229,17 @@ fn found(ui: &mut Ui, findings: &[crate::source::Finding]) {
 }
 
 /// What must be answered before anything goes on.
-pub fn question(ui: &Ui, desk: &Workspace) -> Option<Reply> {
-    let question = desk.question()?;
+pub(super) fn question(ui: &Ui, workspace: &Workspace) -> Option<Reply> {
+    let question = workspace.question()?;
     let mut reply = None;
     let shown = Modal::new(Id::new("question about the file")).show(ui.ctx(), |ui| {
         ui.set_max_width(420.0);
         let (words, choices): (String, &[(&str, Reply)]) = match question {
             Question::Unsaved(_) => (
-                format!("{} has changes that are not saved.", desk.document.title()),
+                format!(
+                    "{} has changes that are not saved.",
+                    workspace.document.title()
+                ),
                 &[
                     ("Save them", Reply::Save),
                     ("Throw them away", Reply::Discard),
@@ -306,40 +313,42 @@ mod tests {
     use crate::document::Document;
     use crate::engine::scenes::BENCH;
 
-    fn desk() -> Workspace {
-        Workspace::with(
+    fn workspace() -> Workspace {
+        Workspace::new(
             Document::open(Some("/bench/four.ron".into()), BENCH.text).expect("an engine"),
         )
     }
 
     fn edited() -> Workspace {
-        let mut desk = desk();
+        let mut workspace = workspace();
         let description = Description {
             bore: 84.0,
-            ..desk.document.description().clone()
+            ..workspace.document.description().clone()
         };
-        desk.document.edit(description, "bore", 0.0);
-        desk
+        workspace.document.edit(description, "bore", 0.0);
+        workspace
     }
 
     struct Shown {
-        desk: Workspace,
-        wish: Option<Action>,
-        told: Option<MenuResponse>,
+        workspace: Workspace,
+        action: Option<Action>,
+        response: Option<MenuResponse>,
         reply: Option<Reply>,
     }
 
-    fn harness(desk: Workspace) -> Harness<'static, Shown> {
+    fn harness(workspace: Workspace) -> Harness<'static, Shown> {
         Harness::builder().with_size([900.0, 700.0]).build_ui_state(
             |ui, shown: &mut Shown| {
-                ui.horizontal(|ui| shown.wish = bar(ui, &shown.desk).or(shown.wish.take()));
-                shown.told = notices(ui, &shown.desk).or(shown.told.take());
-                shown.reply = question(ui, &shown.desk).or(shown.reply.take());
+                ui.horizontal(|ui| {
+                    shown.action = bar(ui, &shown.workspace).or(shown.action.take())
+                });
+                shown.response = notices(ui, &shown.workspace).or(shown.response.take());
+                shown.reply = question(ui, &shown.workspace).or(shown.reply.take());
             },
             Shown {
-                desk,
-                wish: None,
-                told: None,
+                workspace,
+                action: None,
+                response: None,
                 reply: None,
             },
         )
@@ -347,15 +356,15 @@ mod tests {
 
     #[test]
     fn saving_is_offered_only_where_there_is_something_to_save() {
-        let mut clean = harness(desk());
+        let mut clean = harness(workspace());
         clean.get_by_label("Save").click();
         clean.run();
-        assert_eq!(clean.state().wish, None);
+        assert_eq!(clean.state().action, None);
         let mut dirty = harness(edited());
         dirty.get_by_label("four.ron • not saved");
         dirty.get_by_label("Save").click();
         dirty.run();
-        assert_eq!(dirty.state().wish, Some(Action::Save));
+        assert_eq!(dirty.state().action, Some(Action::Save));
     }
 
     #[test]
@@ -370,22 +379,22 @@ mod tests {
             (Modifiers::COMMAND, Key::Z, Action::Undo),
             (Modifiers::COMMAND, Key::O, Action::Open),
         ];
-        for (modifiers, key, wish) in rows {
+        for (modifiers, key, action) in rows {
             let mut harness = harness(edited());
             harness.key_press_modifiers(modifiers, key);
             harness.run();
-            assert_eq!(harness.state().wish, Some(wish));
+            assert_eq!(harness.state().action, Some(action));
         }
     }
 
     #[test]
     fn a_built_in_engine_is_opened_by_what_it_teaches() {
-        let mut harness = harness(desk());
+        let mut harness = harness(workspace());
         harness.get_by_label("Engines").click();
         harness.run();
         harness.get_by_label_contains("flat four").click();
         harness.run();
-        assert_eq!(harness.state().wish, Some(Action::OpenScene("flat_four")));
+        assert_eq!(harness.state().action, Some(Action::OpenScene("flat_four")));
     }
 
     #[test]
@@ -395,9 +404,9 @@ mod tests {
             ("Throw them away", Reply::Discard),
             ("Stay here", Reply::Cancel),
         ] {
-            let mut desk = edited();
-            desk.wish(Action::Close);
-            let mut harness = harness(desk);
+            let mut workspace = edited();
+            workspace.act(Action::Close);
+            let mut harness = harness(workspace);
             harness.get_by_label("four.ron has changes that are not saved.");
             harness.get_by_label(label).click();
             harness.run();
@@ -407,25 +416,27 @@ mod tests {
 
     #[test]
     fn a_broken_file_shows_its_findings_over_the_last_good_engine() {
-        let mut desk = desk();
-        desk.document
-            .disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: -1.0")));
-        let harness = harness(desk);
+        let mut workspace = workspace();
+        workspace
+            .document
+            .disk_changed(Some(&BENCH.text.replace("bore: 82.0", "bore: -1.0")));
+        let harness = harness(workspace);
         harness.get_by_label("four.ron was changed by another editor and cannot be used as it is: the last good engine stays.");
         harness.get_by_label("bore");
     }
 
     #[test]
-    fn changes_on_both_sides_are_settled_by_a_click() {
-        let mut desk = edited();
-        desk.document
-            .disk_says(Some(&BENCH.text.replace("bore: 82.0", "bore: 90.0")));
-        let mut harness = harness(desk);
+    fn changes_on_both_sides_are_resolved_by_a_click() {
+        let mut workspace = edited();
+        workspace
+            .document
+            .disk_changed(Some(&BENCH.text.replace("bore: 82.0", "bore: 90.0")));
+        let mut harness = harness(workspace);
         harness.get_by_label("Take the file's").click();
         harness.run();
         assert_eq!(
-            harness.state().told,
-            Some(MenuResponse::Action(Action::Settle(Resolution::TheFiles)))
+            harness.state().response,
+            Some(MenuResponse::Action(Action::Resolve(Resolution::OnDisk)))
         );
     }
 }

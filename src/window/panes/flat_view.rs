@@ -1,8 +1,8 @@
 //! A flat drawing on the screen: size, place, interact, paint.
 //!
-//! [`place`] gives a [`Drawing`] the room it is allowed, and answers with what the pointer did and
-//! with [`Placement`], which carries points of the screen back to millimetres on the drawing: what was
-//! taken hold of, and how far the engine turns for it, is the core's to say.
+//! [`place`] gives a [`Drawing`] its part of the screen, and returns what the pointer did and a
+//! [`Placement`], which converts points of the screen to millimetres on the drawing. The core says
+//! what lies there and how far a drag of it turns the engine.
 
 use std::f32::consts::FRAC_1_SQRT_2;
 
@@ -30,32 +30,32 @@ const ARC_STEP: f64 = 3.0;
 
 /// Where a drawing lies on the screen.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Placement {
+pub(super) struct Placement {
     /// The part of the screen it fills.
-    pub rect: Rect,
+    pub(super) rect: Rect,
     points_per_mm: f32,
 }
 
 impl Placement {
-    /// A drawing of `size` millimetres as large as it goes into `room`, in the middle.
-    pub fn within(room: Rect, size: DVec2) -> Self {
+    /// A drawing of `size` millimetres, as large as `area` allows and centred in it.
+    pub(super) fn within(area: Rect, size: DVec2) -> Self {
         let size = Vec2::new(size.x.max(1.0) as f32, size.y.max(1.0) as f32);
-        let points_per_mm = (room.width() / size.x)
-            .min(room.height() / size.y)
+        let points_per_mm = (area.width() / size.x)
+            .min(area.height() / size.y)
             .max(0.01);
         Self {
-            rect: Rect::from_center_size(room.center(), size * points_per_mm),
+            rect: Rect::from_center_size(area.center(), size * points_per_mm),
             points_per_mm,
         }
     }
 
     /// A place on the drawing, on the screen.
-    pub fn on_screen(&self, at: DVec2) -> Pos2 {
+    pub(super) fn on_screen(&self, at: DVec2) -> Pos2 {
         self.rect.min + Vec2::new(at.x as f32, at.y as f32) * self.points_per_mm
     }
 
     /// A place on the screen, on the drawing, in millimetres; beyond its edges too.
-    pub fn on_drawing(&self, at: Pos2) -> DVec2 {
+    pub(super) fn on_drawing(&self, at: Pos2) -> DVec2 {
         let off = (at - self.rect.min) / self.points_per_mm;
         DVec2::new(f64::from(off.x), f64::from(off.y))
     }
@@ -65,24 +65,24 @@ impl Placement {
     }
 }
 
-/// Room for a drawing that can be dragged and clicked, found by its title; with where the drawing
-/// lies in it.
+/// Allocates `area` for a drawing that can be dragged and clicked, labelled with its title; gives
+/// where the drawing lies in it.
 ///
-/// It takes no keyboard: whatever a drag does to the engine, the turning keys do.
-pub fn place(ui: &mut Ui, title: &str, size: DVec2, room: Vec2) -> (Response, Placement) {
-    let (rect, response) = ui.allocate_exact_size(room, Sense::CLICK | Sense::DRAG);
+/// It does not take the keyboard focus: the keys that turn the crank do whatever a drag does.
+pub(super) fn place(ui: &mut Ui, title: &str, size: DVec2, area: Vec2) -> (Response, Placement) {
+    let (rect, response) = ui.allocate_exact_size(area, Sense::CLICK | Sense::DRAG);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, title));
     (response, Placement::within(rect, size))
 }
 
 /// Paints a drawing where it is placed.
-pub fn paint(painter: &Painter, placed: &Placement, drawing: &Drawing, palette: &Palette) {
+pub(super) fn paint(painter: &Painter, placed: &Placement, drawing: &Drawing, palette: &Palette) {
     painter.extend(shapes(placed, drawing, palette));
     write(painter, placed, drawing, palette);
 }
 
 /// A drawing's lines and areas as shapes, to be painted as often as they stay the same.
-pub fn shapes(placed: &Placement, drawing: &Drawing, palette: &Palette) -> Vec<Shape> {
+pub(super) fn shapes(placed: &Placement, drawing: &Drawing, palette: &Palette) -> Vec<Shape> {
     let mut shapes = Vec::with_capacity(drawing.items.len());
     for item in &drawing.items {
         match item {
@@ -118,9 +118,9 @@ pub fn shapes(placed: &Placement, drawing: &Drawing, palette: &Palette) -> Vec<S
     shapes
 }
 
-/// A drawing's words. They are set anew each time: egui moves its letters about when it needs room
-/// or another size.
-pub fn write(painter: &Painter, placed: &Placement, drawing: &Drawing, palette: &Palette) {
+/// A drawing's text. It is laid out anew each time: egui moves its glyphs in the texture when it
+/// needs space or another size.
+pub(super) fn write(painter: &Painter, placed: &Placement, drawing: &Drawing, palette: &Palette) {
     let bold = theme::bold(painter.ctx());
     for item in &drawing.items {
         let Item::Text {
@@ -262,7 +262,7 @@ fn filled(corners: &[Pos2], ink: Color32) -> Shape {
     }
 }
 
-/// Hatches the area of a stroke or a valve, so that it is told apart without its colour: the same
+/// Hatches the area of a stroke or a valve, so that it is known without its colour: the same
 /// hatches as on paper.
 fn hatch(shapes: &mut Vec<Shape>, corners: &[Pos2], role: Role, ink: Color32) {
     const FALLING: Vec2 = Vec2::new(FRAC_1_SQRT_2, FRAC_1_SQRT_2);

@@ -1,9 +1,9 @@
 //! The flat views beside the 3D one, drawn with the same numbers. Each can be folded away or
 //! enlarged, and dragging in any of them turns the engine.
 //!
-//! The core draws them and says what a drag is worth ([`View`]); here they are given room, painted
-//! and taken hold of. What never moves is turned into shapes once for a place and a look, and only
-//! what moves is made anew.
+//! The core draws them and says how far a drag turns the engine ([`View`]); here they are placed,
+//! painted and dragged. What never moves is turned into shapes once for a placement and a theme;
+//! only what moves is made anew in each frame.
 
 use std::sync::Arc;
 
@@ -25,9 +25,8 @@ use crate::engine::Engine;
 use crate::phasing::{Phasing, Reading};
 use crate::window::app::theme::{Palette, Theme, strong};
 
-/// One of the flat views.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Which {
+pub(super) enum ViewKind {
     /// The gears or the chain from the front, with their dots.
     Gears,
     /// The cap from above.
@@ -44,9 +43,9 @@ pub enum Which {
     Along,
 }
 
-impl Which {
+impl ViewKind {
     /// In the order they stand.
-    pub const ALL: [Self; 7] = [
+    pub(super) const ALL: [Self; 7] = [
         Self::Gears,
         Self::Cap,
         Self::Strokes,
@@ -56,8 +55,7 @@ impl Which {
         Self::Along,
     ];
 
-    /// Its name in the window.
-    pub fn word(self) -> &'static str {
+    pub(super) fn word(self) -> &'static str {
         match self {
             Self::Gears => "Timing marks",
             Self::Cap => "Cap from above",
@@ -89,28 +87,28 @@ impl Which {
 
 /// What the user did to the engine in a flat view.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum ViewResponse {
+pub(super) enum ViewResponse {
     /// Turn the crank by so much.
     TurnBy(CrankTurn),
     /// Turn the crank there.
     TurnTo(CrankAngle),
 }
 
-/// One view, with what was made of it last.
+/// One view, with what was computed for it last.
 #[derive(Default)]
-struct Kept {
+struct CachedView {
     view: Option<Box<dyn View + Send + Sync>>,
     made_for: Option<(Arc<Engine>, Assembly, u8)>,
     still: Vec<Shape>,
     still_for: Option<(Placement, Theme, bool)>,
-    /// Where on the drawing something was taken hold of, and where the pointer last was.
-    held: Option<(DVec2, DVec2)>,
+    /// Where on the drawing the drag began, and where the pointer was last.
+    dragged: Option<(DVec2, DVec2)>,
 }
 
-impl Kept {
+impl CachedView {
     /// Makes the view anew where the engine, how it was put together, or the cylinder that is
     /// followed has changed.
-    fn keep_up(&mut self, which: Which, phasing: &Phasing, followed: u8) {
+    fn refresh(&mut self, which: ViewKind, phasing: &Phasing, followed: u8) {
         let same = self
             .made_for
             .as_ref()
@@ -130,12 +128,12 @@ impl Kept {
         }
     }
 
-    /// Shows it in `room`, and answers with how the crank was turned in it.
+    /// Shows it in `area`; gives how the user turned the crank in it.
     fn show(
         &mut self,
         ui: &mut Ui,
         reading: &Reading,
-        room: Vec2,
+        area: Vec2,
         without_ghosts: bool,
     ) -> Option<ViewResponse> {
         let view = self.view.as_deref()?;
@@ -146,7 +144,7 @@ impl Kept {
             drawing
         };
         let still = view.still();
-        let (response, placed) = flat_view::place(ui, &still.title, still.size, room);
+        let (response, placed) = flat_view::place(ui, &still.title, still.size, area);
         if ui.is_rect_visible(response.rect) {
             let painter = ui.painter_at(response.rect);
             let (palette, theme) = (Palette::of(ui.ctx()), Theme::of(ui.ctx()));
@@ -169,19 +167,19 @@ impl Kept {
                 .map(ViewResponse::TurnTo);
         }
         if response.drag_started() {
-            self.held = ui
+            self.dragged = ui
                 .input(|input| input.pointer.press_origin())
                 .map(|at| (placed.on_drawing(at), placed.on_drawing(at)));
         }
         if !response.dragged() {
-            self.held = None;
+            self.dragged = None;
             return None;
         }
-        let ((held, from), to) = (self.held?, pointer?);
+        let ((start, from), to) = (self.dragged?, pointer?);
         let turn = view
-            .drag(held, from, to)
+            .drag(start, from, to)
             .filter(|turn| turn.degrees() != 0.0)?;
-        self.held = Some((held, to));
+        self.dragged = Some((start, to));
         Some(ViewResponse::TurnBy(turn))
     }
 
@@ -197,40 +195,41 @@ impl Kept {
 
 /// All flat views, and which of them is enlarged.
 #[derive(Default)]
-pub struct FlatViews {
-    kept: [Kept; Which::ALL.len()],
-    enlarged: Option<Which>,
+pub(super) struct FlatViews {
+    cached: [CachedView; ViewKind::ALL.len()],
+    enlarged: Option<ViewKind>,
     without_ghosts: bool,
 }
 
 impl FlatViews {
-    /// Whether what is put together wrong shows where it was drawn.
-    pub fn show_ghosts(&mut self, shown: bool) {
+    /// Whether a part that is put together wrong is drawn where it belongs too, as a ghost.
+    pub(super) fn show_ghosts(&mut self, shown: bool) {
         self.without_ghosts = !shown;
     }
 
     /// The view that fills the middle of the window, where one does.
-    pub fn enlarged(&self) -> Option<Which> {
+    pub(super) fn enlarged(&self) -> Option<ViewKind> {
         self.enlarged
     }
 
     /// Puts a view in the middle of the window, or gives the middle back to the 3D engine.
-    pub fn enlarge(&mut self, which: Option<Which>) {
+    #[cfg(test)]
+    fn enlarge(&mut self, which: Option<ViewKind>) {
         self.enlarged = which;
     }
 
     /// The views under one another, each under its name.
-    pub fn column(
+    pub(super) fn show_column(
         &mut self,
         ui: &mut Ui,
         phasing: &Phasing,
         reading: &Reading,
         followed: u8,
-    ) -> Option<(Which, ViewResponse)> {
+    ) -> Option<(ViewKind, ViewResponse)> {
         let mut ask = None;
-        for (which, kept) in Which::ALL.into_iter().zip(&mut self.kept) {
-            kept.keep_up(which, phasing, followed);
-            if kept.view.is_none() || self.enlarged == Some(which) {
+        for (which, cached) in ViewKind::ALL.into_iter().zip(&mut self.cached) {
+            cached.refresh(which, phasing, followed);
+            if cached.view.is_none() || self.enlarged == Some(which) {
                 continue;
             }
             let id = ui.make_persistent_id(which);
@@ -248,16 +247,16 @@ impl FlatViews {
             });
             let (.., body) = header.body_unindented(|ui| {
                 let width = ui.available_width();
-                kept.show(
+                cached.show(
                     ui,
                     reading,
-                    Vec2::new(width, kept.height(width)),
+                    Vec2::new(width, cached.height(width)),
                     self.without_ghosts,
                 )
             });
             ask = body
                 .and_then(|body| body.inner)
-                .map(|asked| (which, asked))
+                .map(|response| (which, response))
                 .or(ask);
             if enlarge {
                 self.enlarged = Some(which);
@@ -266,25 +265,25 @@ impl FlatViews {
         ask
     }
 
-    /// The enlarged view in all the room there is, with the way back. Nothing where none is
-    /// enlarged, or where this engine has not what it shows.
-    pub fn middle(
+    /// The enlarged view, as large as it can be, with a button that closes it. Nothing where none
+    /// is enlarged, or where this engine lacks what it shows.
+    pub(super) fn show_enlarged(
         &mut self,
         ui: &mut Ui,
         phasing: &Phasing,
         reading: &Reading,
         followed: u8,
-    ) -> Option<(Which, ViewResponse)> {
+    ) -> Option<(ViewKind, ViewResponse)> {
         let which = self.enlarged?;
-        let kept = self
-            .kept
+        let cached = self
+            .cached
             .iter_mut()
-            .zip(Which::ALL)
+            .zip(ViewKind::ALL)
             .find(|(_, each)| *each == which)
-            .map(|(kept, _)| kept)?;
-        kept.keep_up(which, phasing, followed);
+            .map(|(cached, _)| cached)?;
+        cached.refresh(which, phasing, followed);
         let mut back =
-            kept.view.is_none() || ui.input(|input| input.key_pressed(egui::Key::Escape));
+            cached.view.is_none() || ui.input(|input| input.key_pressed(egui::Key::Escape));
         ui.horizontal(|ui| {
             back |= ui
                 .button("Back to the engine")
@@ -295,12 +294,13 @@ impl FlatViews {
         if back {
             self.enlarged = None;
         }
-        kept.show(ui, reading, ui.available_size(), self.without_ghosts)
+        cached
+            .show(ui, reading, ui.available_size(), self.without_ghosts)
             .map(|ask| (which, ask))
     }
 }
 
-fn enlarge_button(ui: &mut Ui, which: Which) -> bool {
+fn enlarge_button(ui: &mut Ui, which: ViewKind) -> bool {
     let name = format!("Enlarge: {}", which.word());
     let response = ui.small_button("Enlarge");
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &name));
@@ -325,7 +325,7 @@ mod tests {
         crank: CrankAngle,
     }
 
-    fn bench(which: Which) -> Bench {
+    fn bench(which: ViewKind) -> Bench {
         let mut views = FlatViews::default();
         views.enlarge(Some(which));
         Bench {
@@ -337,14 +337,14 @@ mod tests {
 
     fn show(ui: &mut Ui, bench: &mut Bench) {
         let reading = bench.phasing.at(bench.crank);
-        match bench.views.middle(ui, &bench.phasing, &reading, 1) {
+        match bench.views.show_enlarged(ui, &bench.phasing, &reading, 1) {
             Some((_, ViewResponse::TurnBy(turn))) => bench.crank += turn,
             Some((_, ViewResponse::TurnTo(there))) => bench.crank = there,
             None => {}
         }
     }
 
-    fn harness(which: Which) -> Harness<'static, Bench> {
+    fn harness(which: ViewKind) -> Harness<'static, Bench> {
         Harness::builder()
             .with_size([700.0, 700.0])
             .build_ui_state(show, bench(which))
@@ -373,7 +373,7 @@ mod tests {
 
     #[test]
     fn a_quarter_turn_drawn_round_the_degree_wheel_turns_the_crank_a_quarter() {
-        let mut harness = harness(Which::Wheel);
+        let mut harness = harness(ViewKind::Wheel);
         let rect = harness
             .get_by_label("Degree wheel of Bench four, No. 1")
             .rect();
@@ -391,7 +391,7 @@ mod tests {
 
     #[test]
     fn a_wheel_once_held_turns_on_though_the_pointer_leaves_it() {
-        let mut harness = harness(Which::Wheel);
+        let mut harness = harness(ViewKind::Wheel);
         let rect = harness
             .get_by_label("Degree wheel of Bench four, No. 1")
             .rect();
@@ -414,7 +414,7 @@ mod tests {
 
     #[test]
     fn the_cursor_over_the_lift_curves_goes_where_it_is_drawn() {
-        let mut harness = harness(Which::Lifts);
+        let mut harness = harness(ViewKind::Lifts);
         let rect = harness
             .get_by_label("Valve lift of Bench four, No. 1")
             .rect();
@@ -428,7 +428,7 @@ mod tests {
 
     #[test]
     fn a_click_in_the_ribbon_turns_the_crank_there() {
-        let mut harness = harness(Which::Strokes);
+        let mut harness = harness(ViewKind::Strokes);
         let rect = harness
             .get_by_label("Strokes of Bench four, in firing order")
             .rect();
@@ -440,7 +440,7 @@ mod tests {
 
     #[test]
     fn escape_gives_the_middle_back_to_the_engine() {
-        let mut harness = harness(Which::Cap);
+        let mut harness = harness(ViewKind::Cap);
         harness.key_press(egui::Key::Escape);
         harness.run();
         assert_eq!(harness.state().views.enlarged(), None);
@@ -448,23 +448,23 @@ mod tests {
 
     #[test]
     fn every_view_stands_in_the_column_and_can_be_enlarged() {
-        let mut bench = bench(Which::Cap);
+        let mut bench = bench(ViewKind::Cap);
         bench.views.enlarge(None);
         let mut harness = Harness::builder()
             .with_size([280.0, 1200.0])
             .build_ui_state(
                 |ui, bench: &mut Bench| {
                     let reading = bench.phasing.at(bench.crank);
-                    bench.views.column(ui, &bench.phasing, &reading, 1);
+                    bench.views.show_column(ui, &bench.phasing, &reading, 1);
                 },
                 bench,
             );
-        for which in Which::ALL {
+        for which in ViewKind::ALL {
             harness.get_by_label(which.word());
         }
         harness.get_by_label("Enlarge: Degree wheel").click();
         harness.run();
-        assert_eq!(harness.state().views.enlarged(), Some(Which::Wheel));
+        assert_eq!(harness.state().views.enlarged(), Some(ViewKind::Wheel));
     }
 
     #[test]
@@ -473,14 +473,17 @@ mod tests {
             let engine = scene.engine();
             let phasing = Phasing::as_drawn(&engine);
             let views = RefCell::new(FlatViews::default());
-            for which in Which::ALL {
+            for which in ViewKind::ALL {
                 views.borrow_mut().enlarge(Some(which));
                 let harness = Harness::builder().with_size([700.0, 700.0]).build_ui(|ui| {
-                    views
-                        .borrow_mut()
-                        .middle(ui, &phasing, &phasing.at(CrankAngle::new(123.0)), 1);
+                    views.borrow_mut().show_enlarged(
+                        ui,
+                        &phasing,
+                        &phasing.at(CrankAngle::new(123.0)),
+                        1,
+                    );
                 });
-                let has = which != Which::Cap || engine.metric().distributor.is_some();
+                let has = which != ViewKind::Cap || engine.metric().distributor.is_some();
                 assert_eq!(
                     harness.query_by_label("Back to the engine").is_some()
                         && views.borrow().enlarged().is_some(),

@@ -9,7 +9,7 @@ const IN_A_ROW: usize = 6;
 
 /// The leads from No. 1's tower round in the rotor's direction. To plug one elsewhere swaps it with
 /// the one there; gives how they are plugged then.
-pub fn lead_grid(ui: &mut Ui, order: &[u8], leads: &[u8]) -> Option<Vec<u8>> {
+pub(super) fn lead_grid(ui: &mut Ui, order: &[u8], leads: &[u8]) -> Option<Vec<u8>> {
     let mut replugged = None;
     Grid::new("leads").spacing([6.0, 4.0]).show(ui, |ui| {
         for (tower, own) in order.iter().enumerate() {

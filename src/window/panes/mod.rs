@@ -1,27 +1,27 @@
-//! Where the panels are placed: views on the left, the chosen pane on the right, the hand along the
-//! bottom, the engine between.
+//! Where the panels are placed: views on the left, the chosen pane on the right, the crank's
+//! controls along the bottom, the engine between.
 //!
-//! A pane is a title and a function that shows it; `app.add_pane(Pane { … })` hangs it up. The
-//! function is handed the whole world: it reads what it shows from [`Bench`](super::session::bench::Bench)
+//! A pane is a title and a function that shows it; `app.add_pane(Pane { … })` adds it. The function
+//! is given the whole world: it reads what it shows from [`Bench`](super::session::bench::Bench)
 //! and its own resources, calls its panel (a function of what it shows that returns the edit the
 //! user made), and makes the edit.
 
-pub mod appearance;
-pub mod as_built;
-pub mod document;
-pub mod editor;
-pub mod file_menu;
-pub mod flat_view;
-pub mod flat_views;
-pub mod form;
+mod appearance;
+mod as_built;
+pub(super) mod document;
+mod editor;
+pub(super) mod file_menu;
+mod flat_view;
+mod flat_views;
+mod form;
 mod leads;
-pub mod new_engine;
-pub mod observation_pane;
-pub mod observation_panel;
-pub mod placement;
-pub mod readout;
-pub mod removed_drive;
-pub mod widgets;
+pub(super) mod new_engine;
+pub(super) mod observation_pane;
+mod observation_panel;
+pub(super) mod placement;
+mod readout;
+pub(super) mod removed_drive;
+pub(super) mod widgets;
 
 use bevy::prelude::*;
 use bevy::window::RequestRedraw;
@@ -32,12 +32,11 @@ use super::app::schedule::FrameSet;
 use super::app::theme::Theme;
 use super::app::viewport::{EngineViewport, follow_pointer};
 
-/// A window narrower than this, in points, has no room for views, engine and pane side by side.
-const ROOM_FOR_THREE: f32 = 1000.0;
+/// A window narrower than this, in points, is too narrow for views, engine and pane side by side.
+const WIDE_ENOUGH_FOR_THREE: f32 = 1000.0;
 
-/// Where a pane is placed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Slot {
+pub(crate) enum Slot {
     /// On the right, one of them at a time, chosen by its title.
     Right,
     /// On the left, folded away as one.
@@ -46,31 +45,27 @@ pub enum Slot {
     Bottom,
     /// Along the top, always there.
     Top,
-    /// Over the engine, filling the middle; shown only while its `fills` says so.
+    /// Over the engine, filling the middle.
     Middle,
 }
 
 /// A panel in its place.
 #[derive(Clone, Copy, Debug)]
-pub struct Pane {
-    /// What it is called.
-    pub title: &'static str,
-    /// Where it is.
-    pub slot: Slot,
-    /// Whether it is there now; a pane of the middle takes it over while it is.
-    pub there: fn(&World) -> bool,
-    /// Shows it.
-    pub show: fn(&mut Ui, &mut World),
+pub(crate) struct Pane {
+    pub(crate) title: &'static str,
+    pub(crate) slot: Slot,
+    /// Whether it is shown now.
+    pub(crate) there: fn(&World) -> bool,
+    pub(crate) show: fn(&mut Ui, &mut World),
 }
 
-/// Always there.
-pub fn always(_: &World) -> bool {
+pub(crate) fn always(_: &World) -> bool {
     true
 }
 
-/// The panes, in the order they were hung up, and which of the right ones is chosen.
+/// The panes, in the order they were added, and which of those on the right is chosen.
 #[derive(Resource, Debug, Default)]
-pub struct Panes {
+pub(crate) struct Panes {
     all: Vec<Pane>,
     chosen: Option<&'static str>,
     /// Whether the left is folded away, once the user has said so.
@@ -78,13 +73,8 @@ pub struct Panes {
 }
 
 impl Panes {
-    /// Chooses a pane of the right by its title.
-    pub fn choose(&mut self, title: &'static str) {
-        self.chosen = Some(title);
-    }
-
-    /// The title of the chosen pane of the right.
-    pub fn chosen(&self) -> Option<&'static str> {
+    /// The title of the pane on the right that the user chose.
+    pub(crate) fn chosen(&self) -> Option<&'static str> {
         self.chosen
     }
 
@@ -97,9 +87,8 @@ impl Panes {
     }
 }
 
-/// Hanging panes up.
-pub trait AddPane {
-    /// Hangs a pane up.
+pub(crate) trait AddPane {
+    /// Adds a pane after those of the same slot.
     fn add_pane(&mut self, pane: Pane) -> &mut Self;
 }
 
@@ -111,8 +100,7 @@ impl AddPane for App {
     }
 }
 
-/// Shows the panes.
-pub struct PanesPlugin;
+pub(crate) struct PanesPlugin;
 
 impl Plugin for PanesPlugin {
     fn build(&self, app: &mut App) {
@@ -129,17 +117,17 @@ pub(super) fn show(world: &mut World) {
         return;
     };
     let ctx = context.get_mut().clone();
-    let room = UiBuilder::new()
+    let whole = UiBuilder::new()
         .layer_id(LayerId::background())
         .max_rect(ctx.viewport_rect());
-    let mut ui = Ui::new(ctx.clone(), "panes".into(), room);
+    let mut ui = Ui::new(ctx.clone(), "panes".into(), whole);
     let left_over =
         world.resource_scope(|world, mut panes: Mut<Panes>| place(&mut ui, world, &mut panes));
     world
         .resource_mut::<EngineViewport>()
         .leave(&ctx, left_over);
-    // What a press or a key changed may stand in a panel that was drawn before it: one more frame
-    // shows it, and then all is at rest.
+    // What a press or a key changed may be shown by a panel that was drawn before: one more frame
+    // shows it.
     let acted = |input: &egui::InputState| {
         input.pointer.any_down()
             || input
@@ -162,7 +150,7 @@ fn place(ui: &mut Ui, world: &mut World, panes: &mut Panes) -> Option<egui::Rect
     let bottom = panes.of(Slot::Bottom, world);
     if !bottom.is_empty() {
         egui::Panel::bottom("bottom panes").show(ui, |ui| {
-            bottom.iter().for_each(|pane| (pane.show)(ui, world))
+            bottom.iter().for_each(|pane| (pane.show)(ui, world));
         });
     }
     right(ui, world, panes);
@@ -241,10 +229,10 @@ fn left(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
     if all.is_empty() {
         return;
     }
-    // Before anyone has said, it is there where the engine keeps room beside it.
+    // Until the user has chosen, it is open where the window is wide enough.
     if panes
         .left_folded
-        .unwrap_or(ui.ctx().viewport_rect().width() < ROOM_FOR_THREE)
+        .unwrap_or(ui.ctx().viewport_rect().width() < WIDE_ENOUGH_FOR_THREE)
     {
         egui::Panel::left("left panes folded")
             .resizable(false)

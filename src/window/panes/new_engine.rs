@@ -20,12 +20,9 @@ pub struct Choosing {
     order: usize,
 }
 
-/// What the user decided.
 #[derive(Clone, Debug, PartialEq)]
-pub enum NewEngineResponse {
-    /// Begin with this engine.
+pub(crate) enum NewEngineResponse {
     Begin(Box<Description>),
-    /// Leave it.
     Cancel,
 }
 
@@ -102,7 +99,7 @@ pub fn panel(ui: &mut Ui, choosing: &mut Choosing) -> Option<NewEngineResponse> 
     }
     crank_and_order(ui, choosing);
     ui.add(Label::new("Bore, stroke, valve events and the rest start at common figures: put your engine's own in their place.").wrap());
-    let mut ask = None;
+    let mut response = None;
     ui.horizontal(|ui| {
         let description = choosing.description();
         if ui
@@ -112,13 +109,14 @@ pub fn panel(ui: &mut Ui, choosing: &mut Choosing) -> Option<NewEngineResponse> 
             )
             .clicked()
         {
-            ask = description.map(|description| NewEngineResponse::Begin(Box::new(description)));
+            response =
+                description.map(|description| NewEngineResponse::Begin(Box::new(description)));
         }
         if ui.button("Cancel").clicked() {
-            ask = Some(NewEngineResponse::Cancel);
+            response = Some(NewEngineResponse::Cancel);
         }
     });
-    ask
+    response
 }
 
 fn layout(ui: &mut Ui, wanted: &mut EngineChoice) {
@@ -197,7 +195,7 @@ fn crank_and_order(ui: &mut Ui, choosing: &mut Choosing) {
         .map_or(ANY, |crank| crank.what.as_str());
     let mut picked = choosing.crank;
     ui.horizontal(|ui| {
-        ui.label("CrankChoice");
+        ui.label("Crank");
         ComboBox::from_id_salt("crank")
             .width(300.0)
             .selected_text(now)
@@ -254,9 +252,9 @@ mod tests {
     #[test]
     fn a_flat_six_is_described_by_four_clicks() {
         let mut harness = Harness::builder().with_size([520.0, 700.0]).build_ui_state(
-            |ui, (choosing, asked): &mut (Choosing, Option<NewEngineResponse>)| {
-                if let Some(ask) = panel(ui, choosing) {
-                    *asked = Some(ask);
+            |ui, (choosing, received): &mut (Choosing, Option<NewEngineResponse>)| {
+                if let Some(response) = panel(ui, choosing) {
+                    *received = Some(response);
                 }
             },
             (Choosing::default(), None),

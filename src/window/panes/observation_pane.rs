@@ -1,7 +1,7 @@
-//! What the builder has seen, what it comes to, and the file it is kept in.
+//! What was seen on the engine, what it comes to, and the file it is kept in.
 //!
-//! Observations are worked through on another thread, and only when they, or the engine, are others
-//! than before; the window goes on meanwhile, and is woken when the answer is there.
+//! The diagnosis is worked out on another thread, and only when the observations or the engine have
+//! changed; the window goes on meanwhile, and is woken when it is there.
 
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
@@ -15,10 +15,10 @@ use super::observation_panel::{ObservationEdit, Outcome};
 use super::widgets::wrapped;
 use super::{AddPane, Pane, Slot, always};
 use crate::diagnosis::{Diagnosis, Observations, diagnose, observations};
+use crate::document::{Saved, read_text};
 use crate::engine::Engine;
 use crate::output::file;
 use crate::source::Finding;
-use crate::source::LARGEST_BYTES;
 use crate::window::app::dialogs;
 use crate::window::app::dialogs::{Dialog, DialogResult, Wake};
 use crate::window::input::crank::CrankInput;
@@ -26,11 +26,11 @@ use crate::window::panes::file_menu;
 use crate::window::panes::file_menu::Typing;
 use crate::window::session::bench::Bench;
 
-/// The kind of file that sightings are kept in.
-const KIND: (&str, &[&str]) = ("Observations", &["ron"]);
+/// The kind of file that observations are kept in, as the dialogs name it.
+const KIND: (&str, &[&str]) = ("Sightings", &["ron"]);
 
-/// Hangs the panel up, with nothing seen yet.
-pub struct ObservationPlugin;
+/// Adds the pane, with nothing seen yet.
+pub(crate) struct ObservationPlugin;
 
 impl Plugin for ObservationPlugin {
     fn build(&self, app: &mut App) {
@@ -45,7 +45,7 @@ impl Plugin for ObservationPlugin {
 }
 
 fn begin(bench: Res<Bench>, proxy: Option<Res<EventLoopProxyWrapper>>, mut commands: Commands) {
-    commands.insert_resource(ObservationSession::on(
+    commands.insert_resource(ObservationSession::new(
         bench.engine(),
         dialogs::wake(proxy.as_deref()),
     ));
@@ -55,28 +55,28 @@ fn show(ui: &mut Ui, world: &mut World) {
     if !world.contains_resource::<ObservationSession>() {
         return;
     }
-    world.resource_scope(|world, mut seeing: Mut<ObservationSession>| {
+    world.resource_scope(|world, mut session: Mut<ObservationSession>| {
         let bench = world.resource::<Bench>();
-        seeing.keep_up(bench.engine());
-        if let Some(notice) = seeing.notice() {
+        session.refresh(bench.engine());
+        if let Some(notice) = session.notice() {
             wrapped(ui, notice);
         }
         let edit = observation_panel::panel(
             ui,
             bench.engine(),
-            seeing.seen(),
+            session.observations(),
             bench.crank(),
-            seeing.outcome(),
+            session.outcome(),
         );
-        if let Some(typing) = &mut seeing.typing
+        if let Some(typing) = &mut session.typing
             && let Some(path) = file_menu::path(ui, typing)
         {
-            seeing.typed(path);
+            session.typed(path);
         }
         match edit {
-            Some(ObservationEdit::Seen(seen)) => seeing.see(seen),
-            Some(ObservationEdit::Open) => seeing.ask_which_to_open(),
-            Some(ObservationEdit::Save) => seeing.ask_where_to_save(),
+            Some(ObservationEdit::Observed(observations)) => session.set(observations),
+            Some(ObservationEdit::Open) => session.choose_file_to_open(),
+            Some(ObservationEdit::Save) => session.choose_file_to_save(),
             Some(ObservationEdit::Pose(assembly, crank)) => {
                 world.resource_scope(|world, mut hand: Mut<CrankInput>| {
                     let mut bench = world.resource_mut::<Bench>();
@@ -84,27 +84,28 @@ fn show(ui: &mut Ui, world: &mut World) {
                     hand.run(false);
                     bench.set_assembly(&assembly);
                     bench.turn_on_to(crank);
-                })
+                });
             }
             None => {}
         }
     });
 }
 
-/// How far the answer is.
-enum Stage {
+/// What the observations come to, as far as it is known.
+enum Answer {
     Nothing,
     Wrong(Vec<Finding>),
-    /// Asked of another thread, which puts its answer here.
-    Asked(Arc<OnceLock<Diagnosis>>),
+    /// Pending of another thread, which puts its answer here.
+    Pending(Arc<OnceLock<Diagnosis>>),
 }
 
 /// What was seen on the engine on the bench.
 #[derive(Resource)]
-pub struct ObservationSession {
+pub(super) struct ObservationSession {
     engine: Arc<Engine>,
-    seen: Observations,
-    stage: Stage,
+    observations: Observations,
+    saved: Saved<Observations>,
+    answer: Answer,
     dialog: Option<Dialog>,
     /// A path being typed, where no dialog could be had.
     pub typing: Option<Typing>,
@@ -114,12 +115,13 @@ pub struct ObservationSession {
 
 impl ObservationSession {
     /// Nothing seen yet on this engine; `wake` draws the window anew from another thread.
-    pub fn on(engine: &Arc<Engine>, wake: Wake) -> Self {
+    fn new(engine: &Arc<Engine>, wake: Wake) -> Self {
         let engine = Arc::clone(engine);
         Self {
             engine,
-            seen: Observations::default(),
-            stage: Stage::Nothing,
+            observations: Observations::default(),
+            saved: Saved::default(),
+            answer: Answer::Nothing,
             dialog: None,
             typing: None,
             notice: None,
@@ -127,38 +129,37 @@ impl ObservationSession {
         }
     }
 
-    /// The sightings.
-    pub fn seen(&self) -> &Observations {
-        &self.seen
+    pub(super) fn observations(&self) -> &Observations {
+        &self.observations
     }
 
     /// What they come to, as far as it is known.
-    pub fn outcome(&self) -> Outcome<'_> {
-        match &self.stage {
-            Stage::Nothing => Outcome::Nothing,
-            Stage::Wrong(findings) => Outcome::Wrong(findings),
-            Stage::Asked(answer) => answer.get().map_or(Outcome::Working, Outcome::Found),
+    pub(super) fn outcome(&self) -> Outcome<'_> {
+        match &self.answer {
+            Answer::Nothing => Outcome::Nothing,
+            Answer::Wrong(findings) => Outcome::Wrong(findings),
+            Answer::Pending(diagnosis) => diagnosis.get().map_or(Outcome::Working, Outcome::Found),
         }
     }
 
     /// What a file did, or would not do.
-    pub fn notice(&self) -> Option<&str> {
+    pub(super) fn notice(&self) -> Option<&str> {
         self.notice.as_deref()
     }
 
-    /// Takes sightings, and sets about them.
-    pub fn see(&mut self, seen: Observations) {
-        self.seen = seen;
+    /// Takes what was seen, and begins to work out what it comes to.
+    pub(super) fn set(&mut self, observations: Observations) {
+        self.observations = observations;
         self.notice = None;
-        self.work();
+        self.diagnose();
     }
 
-    /// Takes in what a dialog has to say. Another engine on the bench: the same sightings are held
-    /// against it.
-    pub fn keep_up(&mut self, engine: &Arc<Engine>) {
+    /// Takes in the answer of a dialog; where there is another engine on the bench, the same
+    /// observations are worked out for it.
+    pub(super) fn refresh(&mut self, engine: &Arc<Engine>) {
         if !Arc::ptr_eq(&self.engine, engine) {
             self.engine = Arc::clone(engine);
-            self.work();
+            self.diagnose();
         }
         if let Some(answer) = self.dialog.as_ref().and_then(Dialog::answer) {
             let saving = self
@@ -170,42 +171,40 @@ impl ObservationSession {
                 DialogResult::CalledOff => {}
                 DialogResult::NoDialog => {
                     self.typing = Some(Typing {
-                        path: self.suggested().display().to_string(),
+                        path: self.suggested_name().display().to_string(),
                         saving,
-                    })
+                    });
                 }
             }
         }
     }
 
-    /// Asks which file to read.
-    pub fn ask_which_to_open(&mut self) {
+    pub(super) fn choose_file_to_open(&mut self) {
         if self.dialog.is_none() {
             self.dialog = Some(Dialog::to_open("Open sightings", KIND, None, &self.wake));
         }
     }
 
-    /// Asks where to keep them.
-    pub fn ask_where_to_save(&mut self) {
+    pub(super) fn choose_file_to_save(&mut self) {
         if self.dialog.is_none() {
             self.dialog = Some(Dialog::to_save(
                 "Save the sightings as",
                 KIND,
-                &self.suggested(),
+                &self.suggested_name(),
                 &self.wake,
             ));
         }
     }
 
     /// A path was typed, or was not.
-    pub fn typed(&mut self, path: Option<PathBuf>) {
+    pub(super) fn typed(&mut self, path: Option<PathBuf>) {
         if let (Some(typing), Some(path)) = (self.typing.take(), path) {
             self.file(&path, typing.saving, false);
         }
     }
 
     /// The name a file gets where the builder gives none.
-    fn suggested(&self) -> PathBuf {
+    fn suggested_name(&self) -> PathBuf {
         let plain = |letter: char| {
             if letter.is_alphanumeric() {
                 letter.to_ascii_lowercase()
@@ -225,10 +224,11 @@ impl ObservationSession {
         }
     }
 
-    /// Reads sightings. What cannot have been seen on this engine is taken in all the same, with
-    /// what is wrong with it; a text that is no sightings at all changes nothing but the notice.
-    pub fn open(&mut self, path: &Path) {
-        let text = match text_of(path) {
+    /// Reads observations. What cannot have been seen on this engine is taken all the same, with
+    /// what is wrong with it; a text that holds no observations at all changes nothing but the
+    /// notice.
+    pub(super) fn open(&mut self, path: &Path) {
+        let text = match read_text(path) {
             Ok(text) => text,
             Err(why) => {
                 self.notice = Some(format!("{} could not be read: {why}.", path.display()));
@@ -237,7 +237,10 @@ impl ObservationSession {
         };
         let read = observations::read(&text, &self.engine);
         match read.written {
-            Some(written) => self.see(written),
+            Some(written) => {
+                self.saved = Saved::new(Some(path.to_path_buf()), text, written.clone());
+                self.set(written);
+            }
             None => {
                 let first = read
                     .findings
@@ -248,65 +251,62 @@ impl ObservationSession {
         }
     }
 
-    /// Writes them, whole or not at all.
-    pub fn save(&mut self, path: &Path, may_replace: bool) {
-        let text = observations::write(&self.seen).map_err(|error| error.to_string());
-        let written = text.and_then(|text| {
-            file::whole(path, text.as_bytes(), may_replace).map_err(|error| error.to_string())
+    /// Writes them, whole or not at all; what a file was opened or saved as keeps its comments.
+    fn save(&mut self, path: &Path, may_replace: bool) {
+        let text = self.saved.rewrite(&self.observations);
+        let written = text.map_err(|error| error.to_string()).and_then(|text| {
+            match file::whole(path, text.as_bytes(), may_replace) {
+                Ok(()) => Ok(text),
+                Err(error) => Err(error.to_string()),
+            }
         });
         self.notice = Some(match written {
-            Ok(()) => format!("Saved as {}.", path.display()),
+            Ok(text) => {
+                let path = path.to_path_buf();
+                let notice = format!("Saved as {}.", path.display());
+                self.saved = Saved::new(Some(path), text, self.observations.clone());
+                notice
+            }
             Err(why) => format!("Not saved: {why}."),
         });
     }
 
-    fn work(&mut self) {
-        self.stage = if self.seen == Observations::default() || self.seen.sightings.is_empty() {
-            Stage::Nothing
+    fn diagnose(&mut self) {
+        self.answer = if self.observations.sightings.is_empty() {
+            Answer::Nothing
         } else {
-            let mut findings = observations::check::findings(&self.seen, &self.engine);
+            let mut findings = observations::check::findings(&self.observations, &self.engine);
             findings.retain(Finding::is_error);
             if !findings.is_empty() {
-                Stage::Wrong(findings)
+                Answer::Wrong(findings)
             } else if self
-                .seen
+                .observations
                 .sightings
                 .iter()
                 .all(observations::Observation::is_empty)
             {
-                // A mark alone tells nothing: every way there is would fit.
-                Stage::Nothing
+                // The crank's position alone says nothing: every assembly would fit.
+                Answer::Nothing
             } else {
-                Stage::Asked(self.set_about())
+                Answer::Pending(self.spawn_diagnosis())
             }
         };
     }
 
-    fn set_about(&self) -> Arc<OnceLock<Diagnosis>> {
+    fn spawn_diagnosis(&self) -> Arc<OnceLock<Diagnosis>> {
         let answer = Arc::new(OnceLock::new());
-        let (engine, seen, wake, place) = (
+        let (engine, observations, wake, place) = (
             Arc::clone(&self.engine),
-            self.seen.clone(),
+            self.observations.clone(),
             Arc::clone(&self.wake),
             Arc::clone(&answer),
         );
         std::thread::spawn(move || {
-            place.get_or_init(|| diagnose(&engine, &seen));
+            place.get_or_init(|| diagnose(&engine, &observations));
             wake();
         });
         answer
     }
-}
-
-/// The text of a file no larger than sightings can be.
-fn text_of(path: &Path) -> Result<String, String> {
-    let length = std::fs::metadata(path)
-        .map_err(|error| error.to_string())?
-        .len();
-    if length > LARGEST_BYTES as u64 {
-        return Err(format!("it has {length} bytes, and is some other file"));
-    }
-    std::fs::read_to_string(path).map_err(|error| error.to_string())
 }
 
 #[cfg(test)]
@@ -321,8 +321,8 @@ mod tests {
     use crate::engine::scenes;
     use crate::engine::scenes::BENCH;
 
-    fn seeing() -> ObservationSession {
-        ObservationSession::on(&BENCH.engine(), Arc::new(|| ()))
+    fn session() -> ObservationSession {
+        ObservationSession::new(&BENCH.engine(), Arc::new(|| ()))
     }
 
     fn rotor_at(tower: u32) -> Observations {
@@ -340,9 +340,9 @@ mod tests {
     }
 
     /// Waits for the answer, for ten seconds at most.
-    fn waited(seeing: &ObservationSession) {
+    fn waited(session: &ObservationSession) {
         let since = Instant::now();
-        while matches!(seeing.outcome(), Outcome::Working)
+        while matches!(session.outcome(), Outcome::Working)
             && since.elapsed() < Duration::from_secs(10)
         {
             std::thread::sleep(Duration::from_millis(2));
@@ -351,10 +351,10 @@ mod tests {
 
     #[test]
     fn the_answer_comes_from_another_thread_and_is_the_librarys() {
-        let mut seeing = seeing();
-        seeing.see(rotor_at(1));
-        waited(&seeing);
-        let Outcome::Found(diagnosis) = seeing.outcome() else {
+        let mut session = session();
+        session.set(rotor_at(1));
+        waited(&session);
+        let Outcome::Found(diagnosis) = session.outcome() else {
             panic!("an answer")
         };
         assert_eq!(diagnosis, &diagnose(&BENCH.engine(), &rotor_at(1)));
@@ -362,31 +362,31 @@ mod tests {
 
     #[test]
     fn another_engine_has_the_same_sightings_held_against_it() {
-        let mut seeing = seeing();
-        seeing.see(rotor_at(4));
-        waited(&seeing);
-        seeing.keep_up(&scenes::find("single").expect("a scene").engine());
+        let mut session = session();
+        session.set(rotor_at(4));
+        waited(&session);
+        session.refresh(&scenes::find("single").expect("a scene").engine());
         assert!(
-            matches!(seeing.outcome(), Outcome::Wrong(_)),
+            matches!(session.outcome(), Outcome::Wrong(_)),
             "a single has no No. 4"
         );
     }
 
     #[test]
     fn a_mark_alone_sets_nothing_going() {
-        let mut seeing = seeing();
-        seeing.see(Observations {
+        let mut session = session();
+        session.set(Observations {
             sightings: vec![Observation::at(90.0)],
             ..Observations::default()
         });
-        assert!(matches!(seeing.outcome(), Outcome::Nothing));
+        assert!(matches!(session.outcome(), Outcome::Nothing));
     }
 
     #[test]
     fn sightings_saved_and_opened_are_the_same() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("bench.seen.ron");
-        let mut kept = seeing();
+        let mut kept = session();
         let mut sightings = rotor_at(3);
         sightings.sightings[0].valves = vec![ValveObservation {
             cylinder: 2,
@@ -394,15 +394,33 @@ mod tests {
             is: ValveState::Open,
         }];
         sightings.body_turn = 4.5;
-        kept.see(sightings.clone());
+        kept.set(sightings.clone());
         kept.save(&path, false);
         assert_eq!(
             kept.notice(),
             Some(format!("Saved as {}.", path.display())).as_deref()
         );
-        let mut opened = seeing();
+        let mut opened = session();
         opened.open(&path);
-        assert_eq!(opened.seen(), &sightings);
+        assert_eq!(opened.observations(), &sightings);
+    }
+
+    #[test]
+    fn sightings_saved_over_their_file_keep_its_comments() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("bench.seen.ron");
+        let text = "(format: 1, sightings: [\n    // by torchlight\n    (crank: 0.0, cam_teeth_off: 1),\n])\n";
+        std::fs::write(&path, text).expect("written");
+        let mut session = session();
+        session.open(&path);
+        let mut observations = session.observations().clone();
+        observations.sightings[0].cam_teeth_off = Some(2);
+        session.set(observations);
+        session.save(&path, true);
+        assert_eq!(
+            std::fs::read_to_string(&path).expect("read"),
+            text.replace("cam_teeth_off: 1", "cam_teeth_off: 2")
+        );
     }
 
     #[test]
@@ -410,19 +428,19 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("there.seen.ron");
         std::fs::write(&path, "already").expect("written");
-        let mut seeing = seeing();
-        seeing.see(rotor_at(1));
-        seeing.typing = Some(Typing {
+        let mut session = session();
+        session.set(rotor_at(1));
+        session.typing = Some(Typing {
             path: String::new(),
             saving: true,
         });
-        seeing.typed(Some(path.clone()));
+        session.typed(Some(path.clone()));
         assert!(
-            seeing
+            session
                 .notice()
                 .is_some_and(|notice| notice.starts_with("Not saved")),
             "{:?}",
-            seeing.notice()
+            session.notice()
         );
         assert_eq!(std::fs::read_to_string(&path).expect("read"), "already");
     }
@@ -430,24 +448,24 @@ mod tests {
     #[test]
     fn a_file_that_is_not_there_or_holds_something_else_changes_nothing() {
         let folder = tempfile::tempdir().expect("a folder");
-        let mut seeing = seeing();
-        seeing.see(rotor_at(1));
-        seeing.open(&folder.path().join("absent.seen.ron"));
+        let mut session = session();
+        session.set(rotor_at(1));
+        session.open(&folder.path().join("absent.seen.ron"));
         assert!(
-            seeing
+            session
                 .notice()
                 .is_some_and(|notice| notice.contains("could not be read"))
         );
         let path = folder.path().join("else.seen.ron");
         std::fs::write(&path, "not RON at all (").expect("written");
-        seeing.open(&path);
+        session.open(&path);
         assert!(
-            seeing
+            session
                 .notice()
                 .is_some_and(|notice| notice.contains("holds no sightings")),
             "{:?}",
-            seeing.notice()
+            session.notice()
         );
-        assert_eq!(seeing.seen(), &rotor_at(1));
+        assert_eq!(session.observations(), &rotor_at(1));
     }
 }

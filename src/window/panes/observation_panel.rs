@@ -1,7 +1,8 @@
-//! What do you see? The builder brings the crank to a mark, looks, and picks what is there; the
-//! ways the parts could have gone together so are read beside it, with what would mend each and
-//! what to look at next.
+//! The panel for what is seen on the engine: the builder turns the crank to a mark, looks, and
+//! picks what is there. Below it stand the assemblies that would look so, how to put each right,
+//! and what to look at next.
 
+use egui::emath::Numeric;
 use egui::{Button, Checkbox, DragValue, Frame, Grid, RichText, Ui, WidgetInfo, WidgetType};
 
 use super::widgets::{lead_grid, section, turning_caution, wrapped};
@@ -24,25 +25,20 @@ use crate::words::degrees;
 /// Fits shown before the rest are only counted.
 const MOST_FITS: usize = 6;
 
-/// What the user did.
 #[derive(Clone, Debug, PartialEq)]
-pub enum ObservationEdit {
-    /// These are the sightings now.
-    Seen(Observations),
+pub(super) enum ObservationEdit {
+    Observed(Observations),
     /// Put the model together so, and turn it there.
     Pose(Assembly, CrankAngle),
-    /// Read sightings from a file.
     Open,
-    /// Write them to a file.
     Save,
 }
 
 /// What the sightings came to.
 #[derive(Clone, Copy, Debug)]
-pub enum Outcome<'a> {
+pub(super) enum Outcome<'a> {
     /// Nothing has been seen yet.
     Nothing,
-    /// It is being worked out.
     Working,
     /// It cannot have been seen so.
     Wrong(&'a [Finding]),
@@ -52,7 +48,7 @@ pub enum Outcome<'a> {
 
 /// The sightings and what they come to. `crank` is where the model stands: a new sighting begins
 /// there.
-pub fn panel(
+pub(super) fn panel(
     ui: &mut Ui,
     engine: &Engine,
     seen: &Observations,
@@ -69,7 +65,7 @@ pub fn panel(
     ui.horizontal_wrapped(|ui| {
         if ui
             .button("Open…")
-            .on_hover_text("Observations kept in a *.seen.ron file")
+            .on_hover_text("Sightings kept in a *.seen.ron file")
             .clicked()
         {
             edit = Some(ObservationEdit::Open);
@@ -90,12 +86,12 @@ pub fn panel(
     sightings(ui, engine, &mut now, crank);
     if engine.metric().distributor.is_some() {
         section(ui, "Leads and body, as they are now", |ui| {
-            traced(ui, engine, &mut now)
+            traced(ui, engine, &mut now);
         });
     }
     edit = answer(ui, engine, &mut now, outcome).or(edit);
     if now != *seen {
-        Some(ObservationEdit::Seen(now))
+        Some(ObservationEdit::Observed(now))
     } else {
         edit
     }
@@ -105,7 +101,7 @@ fn sightings(ui: &mut Ui, engine: &Engine, now: &mut Observations, crank: CrankA
     let mut gone = None;
     for (index, sighting) in now.sightings.iter_mut().enumerate() {
         let title = format!(
-            "Observation {}, crank at {}",
+            "Sighting {}, crank at {}",
             index + 1,
             degrees(sighting.crank)
         );
@@ -131,6 +127,12 @@ fn sightings(ui: &mut Ui, engine: &Engine, now: &mut Observations, crank: CrankA
     }
 }
 
+/// A number that the user may drag or type. A value outside the range it is given stays as it is
+/// until the user changes it: to be shown must not change what was seen.
+fn drag<Value: Numeric>(value: &mut Value) -> DragValue<'_> {
+    DragValue::new(value).clamp_existing_to_range(false)
+}
+
 /// One sighting; true to take it out.
 fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Observation) -> bool {
     let mut gone = false;
@@ -138,7 +140,7 @@ fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Observation) -
         let label = ui
             .label("Past No. 1's TDC mark")
             .on_hover_text("By the crank's own marks: they cannot tell the turn");
-        let crank = DragValue::new(&mut sighting.crank)
+        let crank = drag(&mut sighting.crank)
             .range(0.0..=360.0)
             .speed(1.0)
             .suffix("°")
@@ -146,7 +148,7 @@ fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Observation) -
         ui.add(crank).labelled_by(label.id);
         let label = ui.label("give or take");
         ui.add(
-            DragValue::new(&mut sighting.within)
+            drag(&mut sighting.within)
                 .range(0.0..=45.0)
                 .speed(0.2)
                 .suffix("°")
@@ -276,7 +278,7 @@ fn rotor(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
                 .as_ref()
                 .map_or(0.0, |d| d.number_one_at),
         );
-        let drag = DragValue::new(&mut clock)
+        let drag = drag(&mut clock)
             .range(0.0..=360.0)
             .speed(1.0)
             .suffix("°")
@@ -329,7 +331,7 @@ fn teeth(ui: &mut Ui, sighting: &mut Observation) {
     ui.horizontal_wrapped(|ui| {
         let hover = "Counted at the timing marks: teeth by which the cam's dot stands ahead of where it is drawn; negative, behind";
         ui.checkbox(&mut counted, "Cam's dot counted").on_hover_text(hover);
-        ui.add_enabled(counted, DragValue::new(&mut off).range(-20..=20).speed(0.05).suffix(" teeth ahead"));
+        ui.add_enabled(counted, drag(&mut off).range(-20..=20).speed(0.05).suffix(" teeth ahead"));
     });
     sighting.cam_teeth_off = counted.then_some(off);
 }
@@ -362,7 +364,7 @@ fn spark(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
         }
         if let Some(spark) = &mut sighting.spark {
             ui.add(
-                DragValue::new(&mut spark.btdc)
+                drag(&mut spark.btdc)
                     .range(-360.0..=360.0)
                     .speed(0.5)
                     .suffix("° before its TDC")
@@ -401,7 +403,7 @@ fn traced(ui: &mut Ui, engine: &Engine, now: &mut Observations) {
         let label = ui
             .label("Body turned")
             .on_hover_text("From where it is drawn, against the rotor's rotation");
-        let body = DragValue::new(&mut now.body_turn)
+        let body = drag(&mut now.body_turn)
             .range(-180.0..=180.0)
             .speed(0.5)
             .suffix("°")
@@ -410,7 +412,6 @@ fn traced(ui: &mut Ui, engine: &Engine, now: &mut Observations) {
     });
 }
 
-/// What it comes to.
 fn answer(
     ui: &mut Ui,
     engine: &Engine,
@@ -488,7 +489,7 @@ fn found(
             diagnosis
                 .tell_apart
                 .iter()
-                .for_each(|look| next_look(ui, look, now))
+                .for_each(|look| next_look(ui, look, now));
         });
     }
     edit
@@ -632,7 +633,7 @@ mod tests {
 
     fn seen(edit: Option<ObservationEdit>) -> Observation {
         match edit {
-            Some(ObservationEdit::Seen(seen)) => seen.sightings[0].clone(),
+            Some(ObservationEdit::Observed(seen)) => seen.sightings[0].clone(),
             other => panic!("{other:?}"),
         }
     }
@@ -644,7 +645,7 @@ mod tests {
             483.0,
             "New sighting, crank at 123°",
         );
-        assert_eq!(edit, Some(ObservationEdit::Seen(at(123.0))));
+        assert_eq!(edit, Some(ObservationEdit::Observed(at(123.0))));
     }
 
     #[test]
@@ -656,7 +657,7 @@ mod tests {
             is: ValveState::Open,
         };
         assert_eq!(seen(open.clone()).valves, [valve]);
-        let Some(ObservationEdit::Seen(with)) = open else {
+        let Some(ObservationEdit::Observed(with)) = open else {
             panic!()
         };
         assert!(
@@ -767,7 +768,7 @@ mod tests {
             .click();
         harness.run();
         drop(harness);
-        let Some(ObservationEdit::Seen(now)) = edit.into_inner() else {
+        let Some(ObservationEdit::Observed(now)) = edit.into_inner() else {
             panic!("an edit")
         };
         assert_eq!(
@@ -787,7 +788,7 @@ mod tests {
                 is,
             })
             .to_vec();
-        let findings = sightings::check::findings(&both, &engine);
+        let findings = observations::check::findings(&both, &engine);
         let harness = Harness::builder()
             .with_size([380.0, 2400.0])
             .build_ui(|ui| {
@@ -800,6 +801,33 @@ mod tests {
                 );
             });
         harness.get_by_label_contains("sightings[0].valves[1]");
+    }
+
+    #[test]
+    fn what_is_only_shown_stays_as_it_was_seen() {
+        let engine = BENCH.engine();
+        let text = "(format: 1, sightings: [
+            (crank: 400.25, within: 60.0, rotor: (clock: -11.0), cam_teeth_off: 33,
+             spark: (cylinder: 1, btdc: 400.0, within: 90.0)),
+            (crank: -3.14159, rotor: (clock: 359.87)),
+        ], body_turn: -200.0)";
+        let seen = observations::read(text, &engine).written.expect("read");
+        assert_eq!(
+            seen.sightings[0].rotor.and_then(|rotor| rotor.clock),
+            Some(-11.0)
+        );
+        let edit = RefCell::new(None);
+        let mut harness = Harness::builder()
+            .with_size([380.0, 2400.0])
+            .build_ui(|ui| {
+                let made = panel(ui, &engine, &seen, CrankAngle::new(0.0), Outcome::Nothing);
+                edit.replace_with(|edit| edit.take().or(made));
+            });
+        for _ in 0..3 {
+            harness.run();
+        }
+        drop(harness);
+        assert_eq!(edit.into_inner(), None);
     }
 
     #[test]

@@ -1,10 +1,11 @@
-//! The panels hung up in their places: each asks its panel, and makes the edit that comes back.
+//! The panes that show the engine on the bench: each shows its panel, and makes the edit that comes
+//! back.
 
 use bevy::prelude::*;
 use egui::Ui;
 
 use super::flat_views;
-use super::flat_views::{FlatViews, Which};
+use super::flat_views::{FlatViews, ViewKind};
 use super::{AddPane, Pane, Slot};
 use super::{as_built, readout, removed_drive};
 use crate::angle::Rotor;
@@ -17,12 +18,12 @@ use crate::window::scene::distributor;
 use crate::window::scene::parts_shown::Ghosts;
 use crate::window::session::bench::Bench;
 
-/// Hangs the panels up.
-pub struct PlacementPlugin;
+/// Adds the panes that show the engine on the bench.
+pub(crate) struct PlacementPlugin;
 
 impl Plugin for PlacementPlugin {
     fn build(&self, app: &mut App) {
-        app.init_resource::<Views>();
+        app.init_resource::<ViewsPane>();
         app.add_pane(Pane {
             title: "Reading",
             slot: Slot::Right,
@@ -52,7 +53,7 @@ impl Plugin for PlacementPlugin {
 
 /// The flat views and what is enlarged of them.
 #[derive(Resource, Default)]
-pub struct Views(FlatViews);
+struct ViewsPane(FlatViews);
 
 fn reading(ui: &mut Ui, world: &mut World) {
     drive_is_out(ui, world);
@@ -67,17 +68,16 @@ fn reading(ui: &mut Ui, world: &mut World) {
     }
     match readout::panel(ui, bench.engine(), bench.reading(), bench.followed()) {
         Some(readout::ReadoutResponse::TurnTo(crank)) => {
-            turn(world, |bench| bench.turn_on_to(crank))
+            turn(world, |bench| bench.turn_on_to(crank));
         }
         Some(readout::ReadoutResponse::Follow(number)) => {
-            world.resource_mut::<Bench>().follow(number)
+            world.resource_mut::<Bench>().follow(number);
         }
         None => {}
     }
 }
 
-/// While the distributor is out of the engine, that is said before all else, with what can be done
-/// about it.
+/// While the distributor is out of the engine, says so first, with what can be done about it.
 fn drive_is_out(ui: &mut Ui, world: &mut World) {
     if world.resource::<Bench>().drive_out().is_none() {
         return;
@@ -89,15 +89,15 @@ fn drive_is_out(ui: &mut Ui, world: &mut World) {
         ))
         .wrap(),
     );
-    take_hold(ui, world);
+    drive(ui, world);
     ui.separator();
 }
 
-/// The distributor in the hands.
-fn take_hold(ui: &mut Ui, world: &mut World) {
+/// What can be done with the distributor's drive.
+fn drive(ui: &mut Ui, world: &mut World) {
     let bench = world.resource::<Bench>();
-    if let Some(ask) = removed_drive::panel(ui, bench.rotor_held(), bench.is_seating(), true) {
-        distributor::take(world, ask);
+    if let Some(response) = removed_drive::panel(ui, bench.rotor_held(), bench.is_seating(), true) {
+        distributor::take(world, response);
     }
 }
 
@@ -109,52 +109,55 @@ fn as_built(ui: &mut Ui, world: &mut World) {
     let bench = world.resource::<Bench>();
     if bench.drive_out().is_none() && bench.reading().rotor.is_some() {
         ui.separator();
-        take_hold(ui, world);
+        drive(ui, world);
     }
 }
 
 fn views(ui: &mut Ui, world: &mut World) {
-    world.resource_scope(|world, mut views: Mut<Views>| {
+    world.resource_scope(|world, mut views: Mut<ViewsPane>| {
         let bench = world.resource::<Bench>();
         views.0.show_ghosts(world.resource::<Ghosts>().shown);
-        let ask = views
+        let response = views
             .0
-            .column(ui, bench.phasing(), bench.reading(), bench.followed());
-        answer(world, ask);
+            .show_column(ui, bench.phasing(), bench.reading(), bench.followed());
+        apply(world, response);
     });
 }
 
 fn is_enlarged(world: &World) -> bool {
-    world.resource::<Views>().0.enlarged().is_some()
+    world.resource::<ViewsPane>().0.enlarged().is_some()
 }
 
 fn enlarged(ui: &mut Ui, world: &mut World) {
-    world.resource_scope(|world, mut views: Mut<Views>| {
+    world.resource_scope(|world, mut views: Mut<ViewsPane>| {
         let bench = world.resource::<Bench>();
         views.0.show_ghosts(world.resource::<Ghosts>().shown);
-        let ask = views
-            .0
-            .middle(ui, bench.phasing(), bench.reading(), bench.followed());
-        answer(world, ask);
+        let response =
+            views
+                .0
+                .show_enlarged(ui, bench.phasing(), bench.reading(), bench.followed());
+        apply(world, response);
     });
 }
 
-fn answer(world: &mut World, ask: Option<(Which, flat_views::ViewResponse)>) {
-    let Some((which, ask)) = ask else { return };
+fn apply(world: &mut World, response: Option<(ViewKind, flat_views::ViewResponse)>) {
+    let Some((view, response)) = response else {
+        return;
+    };
     let bench = world.resource::<Bench>();
-    if let (Which::Cap, Some(held)) = (which, bench.rotor_held()) {
-        // The hand has the rotor itself, and not the crank by it.
+    if let (ViewKind::Cap, Some(held)) = (view, bench.rotor_held()) {
+        // With the drive out, a drag turns the rotor alone, and not the crank by it.
         if let (flat_views::ViewResponse::TurnBy(by), Some(direction)) =
-            (ask, bench.phasing().rotor_direction())
+            (response, bench.phasing().rotor_direction())
         {
             let at = held.turned(direction, by.at_half_speed::<Rotor>().degrees());
             world.resource_mut::<Bench>().hold_rotor(at);
         }
         return;
     }
-    match ask {
+    match response {
         flat_views::ViewResponse::TurnTo(crank) => {
-            turn(world, |bench| bench.turn_nearest_to(crank))
+            turn(world, |bench| bench.turn_nearest_to(crank));
         }
         flat_views::ViewResponse::TurnBy(by) => turn(world, |bench| bench.turn_by(by)),
     }

@@ -1,5 +1,5 @@
-//! Where everything stands at this crank angle: the library's reading, in words that someone
-//! building their first engine can hold against the bench.
+//! Where everything stands at this crank angle, in words that someone building their first engine
+//! can compare with the engine on the bench.
 
 use egui::{Grid, RichText, Ui};
 
@@ -14,9 +14,8 @@ use crate::words;
 use crate::words::Units;
 use crate::words::degrees;
 
-/// What the user asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum ReadoutResponse {
+pub(super) enum ReadoutResponse {
     /// Turn the crank there.
     TurnTo(CrankAngle),
     /// Follow this cylinder in the views that show one.
@@ -24,7 +23,7 @@ pub enum ReadoutResponse {
 }
 
 /// The reading. `followed` is the cylinder that the other views show.
-pub fn panel(
+pub(super) fn panel(
     ui: &mut Ui,
     engine: &Engine,
     reading: &Reading,
@@ -33,30 +32,30 @@ pub fn panel(
     ui.add(egui::Label::new(strong(ui.ctx(), text::stands(reading)).heading()).wrap());
     ui.label(stand_of_shafts(reading));
     compression(ui, reading);
-    let mut ask = None;
+    let mut response = None;
     let units = if engine.written().units == Units::Inches {
         "Cylinders, lengths in inches"
     } else {
         "Cylinders, lengths in mm"
     };
-    ask = section(ui, units, |ui| {
+    response = section(ui, units, |ui| {
         cylinders(ui, engine.written().units, reading, followed)
     })
     .flatten()
-    .or(ask);
-    ask = section(ui, "What comes next", |ui| coming(ui, reading))
+    .or(response);
+    response = section(ui, "What comes next", |ui| coming(ui, reading))
         .flatten()
-        .or(ask);
+        .or(response);
     if let Some(rotor) = rotor_words(reading) {
         section(ui, "Rotor, looking down on the cap", |ui| ui.label(rotor));
     }
     if !reading.marks.is_empty() {
         section(ui, "Marks, seen from the front", |ui| {
-            marks(ui, engine, reading)
+            marks(ui, engine, reading);
         });
     }
     turning_caution(ui);
-    ask
+    response
 }
 
 /// Crank and camshaft, and what the crank's own mark shows: it cannot tell one turn from the other.
@@ -107,7 +106,7 @@ fn cylinders(
     reading: &Reading,
     followed: u8,
 ) -> Option<ReadoutResponse> {
-    let mut ask = None;
+    let mut response = None;
     Grid::new("cylinders")
         .num_columns(5)
         .spacing([6.0, 3.0])
@@ -119,11 +118,11 @@ fn cylinders(
             }
             ui.end_row();
             for cylinder in &reading.cylinders {
-                ask = cylinder_row(ui, units, cylinder, followed).or(ask);
+                response = cylinder_row(ui, units, cylinder, followed).or(response);
                 ui.end_row();
             }
         });
-    ask
+    response
 }
 
 fn cylinder_row(
@@ -246,37 +245,43 @@ mod tests {
 
     /// Shows the reading of a scene at an angle, clicks what is labelled so, and gives what was
     /// asked for.
-    fn asked(scene: &str, crank_deg: f64, click: &str) -> Option<ReadoutResponse> {
+    fn response_to(scene: &str, crank_deg: f64, click: &str) -> Option<ReadoutResponse> {
         let engine = scenes::find(scene).expect("a scene").engine();
         let reading = Phasing::as_drawn(&engine).at(CrankAngle::new(crank_deg));
-        let asked = Cell::new(None);
+        let received = Cell::new(None);
         let mut harness = Harness::builder().with_size([360.0, 700.0]).build_ui(|ui| {
-            if let Some(ask) = panel(ui, &engine, &reading, 1) {
-                asked.set(Some(ask));
+            if let Some(response) = panel(ui, &engine, &reading, 1) {
+                received.set(Some(response));
             }
         });
         harness.get_by_label(click).click();
         harness.run();
         drop(harness);
-        asked.get()
+        received.get()
     }
 
     #[test]
     fn the_next_firing_tdc_can_be_turned_to() {
-        let ask = asked("bench_four", 123.0, "No. 3 reaches its firing TDC in 57°");
-        assert_eq!(ask, Some(ReadoutResponse::TurnTo(CrankAngle::new(180.0))));
+        let response = response_to("bench_four", 123.0, "No. 3 reaches its firing TDC in 57°");
+        assert_eq!(
+            response,
+            Some(ReadoutResponse::TurnTo(CrankAngle::new(180.0)))
+        );
     }
 
     #[test]
     fn the_next_spark_can_be_turned_to() {
-        let ask = asked("bench_four", 123.0, "No. 3 gets its spark in 49°");
-        assert_eq!(ask, Some(ReadoutResponse::TurnTo(CrankAngle::new(172.0))));
+        let response = response_to("bench_four", 123.0, "No. 3 gets its spark in 49°");
+        assert_eq!(
+            response,
+            Some(ReadoutResponse::TurnTo(CrankAngle::new(172.0)))
+        );
     }
 
     #[test]
     fn a_cylinder_can_be_followed_by_its_number() {
         assert_eq!(
-            asked("bench_four", 123.0, " 4 "),
+            response_to("bench_four", 123.0, " 4 "),
             Some(ReadoutResponse::Follow(4))
         );
     }
@@ -331,7 +336,7 @@ mod tests {
     }
 
     #[test]
-    fn clock_positions_are_told_by_the_hour() {
+    fn clock_positions_are_said_by_the_hour() {
         assert_eq!(
             [
                 "12 o'clock",

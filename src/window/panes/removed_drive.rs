@@ -1,29 +1,27 @@
-//! The distributor's drive in the hands: lifted out, its rotor turned, let down.
+//! The panel for the distributor's drive: lifted out, its rotor turned, seated again.
 
 use egui::{Label, RichText, Ui};
 
 use crate::angle::Clock;
 
-/// What the hands did.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum DriveResponse {
-    /// Lift the distributor out.
+pub(crate) enum DriveResponse {
     Lift,
     /// Hold the rotor so.
     Hold(Clock),
-    /// Let the drive down.
-    LetDown,
+    /// Let the drive down into the engine.
+    Seat,
 }
 
-/// The drive at home, in the hand with its rotor `held`, or `sinking` home. It can be let down
-/// where `may_go_down` says so.
-pub fn panel(
+/// The drive seated, out of the engine with its rotor `held` at a position, or on its way down
+/// while `is_seating`. It can be let down where `may_be_seated` says so.
+pub(crate) fn panel(
     ui: &mut Ui,
     held: Option<Clock>,
-    sinking: bool,
-    may_go_down: bool,
+    is_seating: bool,
+    may_be_seated: bool,
 ) -> Option<DriveResponse> {
-    if sinking {
+    if is_seating {
         ui.label("The drive is going down…");
         return None;
     }
@@ -33,7 +31,7 @@ pub fn panel(
             .clicked()
             .then_some(DriveResponse::Lift);
     };
-    let mut ask = None;
+    let mut response = None;
     ui.horizontal_wrapped(|ui| {
         let mut degrees = held.degrees().round();
         let label = ui.label("Rotor held at");
@@ -43,13 +41,13 @@ pub fn panel(
             .suffix("° on the cap's clock")
             .fixed_decimals(0);
         if ui.add(field).labelled_by(label.id).changed() {
-            ask = Some(DriveResponse::Hold(Clock::new(degrees)));
+            response = Some(DriveResponse::Hold(Clock::new(degrees)));
         }
     });
     ui.horizontal(|ui| {
         for (words, by) in [("−5°", -5.0), ("−1°", -1.0), ("+1°", 1.0), ("+5°", 5.0)] {
             if ui.small_button(words).clicked() {
-                ask = Some(DriveResponse::Hold(Clock::new(held.degrees() + by)));
+                response = Some(DriveResponse::Hold(Clock::new(held.degrees() + by)));
             }
         }
     });
@@ -62,15 +60,15 @@ pub fn panel(
         )
         .wrap(),
     );
-    if may_go_down
+    if may_be_seated
         && ui
             .button("Let the drive down")
             .on_hover_text("It takes hold on the tooth nearest to where the rotor is held")
             .clicked()
     {
-        ask = Some(DriveResponse::LetDown);
+        response = Some(DriveResponse::Seat);
     }
-    ask
+    response
 }
 
 #[cfg(test)]
@@ -83,16 +81,16 @@ mod tests {
     use super::*;
 
     fn clicked(held: Option<Clock>, label: &str) -> Option<DriveResponse> {
-        let asked = Cell::new(None);
+        let received = Cell::new(None);
         let mut harness = Harness::new_ui(|ui| {
-            if let Some(ask) = panel(ui, held, false, true) {
-                asked.set(Some(ask));
+            if let Some(response) = panel(ui, held, false, true) {
+                received.set(Some(response));
             }
         });
         harness.get_by_label(label).click();
         harness.run();
         drop(harness);
-        asked.get()
+        received.get()
     }
 
     #[test]
@@ -112,7 +110,7 @@ mod tests {
         );
         assert_eq!(
             clicked(held, "Let the drive down"),
-            Some(DriveResponse::LetDown)
+            Some(DriveResponse::Seat)
         );
     }
 

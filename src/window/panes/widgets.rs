@@ -1,4 +1,4 @@
-//! What several panes show alike: folded words, the usual caution, a stroke's badge, the leads.
+//! What several panes show: wrapped text, the caution about turning, a stroke's badge, the leads.
 
 use egui::{
     CollapsingHeader, Frame, Label, Rect, RichText, Sense, TextStyle, Ui, WidgetInfo, WidgetType,
@@ -6,7 +6,7 @@ use egui::{
 };
 use glam::DVec2;
 
-pub use super::leads::lead_grid;
+pub(super) use super::leads::lead_grid;
 
 use super::flat_view;
 use crate::diagnosis::verdict::TURNING_CAUTION;
@@ -14,13 +14,13 @@ use crate::drawing::{Anchor, Drawing, Pen, Role, strokes};
 use crate::phasing::Stroke;
 use crate::window::app::theme::{Palette, strong};
 
-/// Words as wide as the panel, on as many lines as they need.
-pub fn wrapped(ui: &mut Ui, words: &str) {
+/// Text as wide as the panel, on as many lines as it needs.
+pub(super) fn wrapped(ui: &mut Ui, words: &str) {
     ui.add(Label::new(words).wrap());
 }
 
-/// The usual caution, folded to a line until it is asked for.
-pub fn turning_caution(ui: &mut Ui) {
+/// The caution about turning an engine by hand, folded to a line until it is opened.
+pub(super) fn turning_caution(ui: &mut Ui) {
     let palette = Palette::of(ui.ctx());
     let title =
         RichText::new("Before you turn an engine by hand").color(palette.ink(Role::Caution));
@@ -34,13 +34,13 @@ pub fn turning_caution(ui: &mut Ui) {
 }
 
 /// A part of a panel that can be folded away.
-pub fn section<R>(ui: &mut Ui, title: &str, add: impl FnOnce(&mut Ui) -> R) -> Option<R> {
+pub(super) fn section<R>(ui: &mut Ui, title: &str, add: impl FnOnce(&mut Ui) -> R) -> Option<R> {
     let header = CollapsingHeader::new(strong(ui.ctx(), title)).default_open(true);
     header.show_unindented(ui, add).body_returned
 }
 
-/// A stroke's letter on its ink and hatch: told apart without colour.
-pub fn stroke_badge(ui: &mut Ui, stroke: Stroke) {
+/// A stroke's letter on its colour and hatch, so that it is known without colour.
+pub(crate) fn stroke_badge(ui: &mut Ui, stroke: Stroke) {
     let side = ui.text_style_height(&TextStyle::Body) + 4.0;
     let (rect, response) = ui.allocate_exact_size(vec2(side, side), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, stroke.word()));

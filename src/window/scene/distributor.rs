@@ -215,7 +215,7 @@ pub fn take(world: &mut World, ask: removed_drive::DriveResponse) {
             world.write_message(SetView::Drive);
         }
         removed_drive::DriveResponse::Hold(at) => bench.hold_rotor(at),
-        removed_drive::DriveResponse::LetDown => bench.seat_drive(),
+        removed_drive::DriveResponse::Seat => bench.seat_drive(),
     }
 }
 

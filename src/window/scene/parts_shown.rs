@@ -367,10 +367,10 @@ mod tests {
     #[test]
     fn what_stands_behind_glass_is_named_and_the_glass_where_nothing_does() {
         let adapter =
-            adapter::adapter().expect("something to draw with (Debian: mesa-vulkan-drivers)");
+            renderer::adapter().expect("something to draw with (Debian: mesa-vulkan-drivers)");
         let mut app = off_screen::app(adapter, UVec2::new(64, 64));
         app.insert_resource(Bench::new(&BENCH.engine(), &Assembly::default()))
-            .add_plugins(open::engine_plugins);
+            .add_plugins(crate::window::scene::plugin);
         off_screen::ready(&mut app);
         (0..3).for_each(|_| off_screen::step(&mut app));
         let bench = app.world().resource::<Bench>();

@@ -5,16 +5,13 @@
 //! frame that is drawn anyway; what happens on another thread (a dialog, the watcher) wakes the
 //! window through `wake`.
 
-use std::fs::File;
-use std::io::Read as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::description::Description;
-use crate::document::workspace::{Action, Doing, Notice, Reply, Workspace};
-use crate::output::Error;
-use crate::output::file;
-use crate::source::LARGEST_BYTES;
+use crate::document::read_text;
+use crate::document::workspace::{Action, Effect, Notice, Reply, Workspace};
+use crate::output::{Error, file};
 
 use super::watcher::Watcher;
 use crate::window::app::dialogs::{Dialog, DialogResult, Wake};
@@ -26,7 +23,7 @@ const KIND: (&str, &[&str]) = ("Engine descriptions", &["ron"]);
 
 /// The desk, and everything it needs from outside.
 pub struct Files {
-    desk: Workspace,
+    workspace: Workspace,
     watcher: Option<Watcher>,
     /// A dialog that is up, and the name suggested where it is for saving.
     dialog: Option<(Dialog, Option<PathBuf>)>,
@@ -40,9 +37,9 @@ pub struct Files {
 
 impl Files {
     /// A desk, and how to wake the window.
-    pub fn new(desk: Workspace, wake: Wake) -> Self {
+    pub fn new(workspace: Workspace, wake: Wake) -> Self {
         let mut files = Self {
-            desk,
+            workspace,
             watcher: None,
             dialog: None,
             typing: None,
@@ -55,8 +52,8 @@ impl Files {
     }
 
     /// The desk.
-    pub fn desk(&self) -> &Workspace {
-        &self.desk
+    pub fn workspace(&self) -> &Workspace {
+        &self.workspace
     }
 
     /// The window may close.
@@ -66,27 +63,27 @@ impl Files {
 
     /// Whether something is asked that holds the keyboard.
     pub fn is_asking(&self) -> bool {
-        self.desk.question().is_some() || self.typing.is_some() || self.choosing.is_some()
+        self.workspace.question().is_some() || self.typing.is_some() || self.choosing.is_some()
     }
 
     /// Takes an edit of the description.
     pub fn edit(&mut self, description: Description, place: &str, now_s: f64) {
-        self.desk.document.edit(description, place, now_s);
+        self.workspace.document.edit(description, place, now_s);
     }
 
     /// Takes a wish.
-    pub fn wish(&mut self, wish: Action) {
+    pub fn act(&mut self, action: Action) {
         // What is on the disk now counts, not what was there when the watcher last spoke.
-        if wish == Action::Save {
+        if action == Action::Save {
             self.look_at_the_disk();
         }
-        let doing = self.desk.wish(wish);
+        let doing = self.workspace.act(action);
         self.go_on(doing);
     }
 
     /// Answers the desk's question.
     pub fn reply(&mut self, reply: Reply) {
-        let doing = self.desk.reply(reply);
+        let doing = self.workspace.reply(reply);
         self.go_on(doing);
     }
 
@@ -102,19 +99,19 @@ impl Files {
     pub fn begin(&mut self, description: Option<Description>) {
         self.choosing = None;
         if let Some(description) = description {
-            self.desk.begin(description);
+            self.workspace.begin(description);
             self.watch();
         }
     }
 
     /// The notice has been read.
     pub fn dismiss_notice(&mut self) {
-        self.desk.dismiss_notice();
+        self.workspace.dismiss_notice();
     }
 
     /// Tells something.
-    pub fn tell(&mut self, notice: Notice) {
-        self.desk.tell(notice);
+    pub fn notify(&mut self, notice: Notice) {
+        self.workspace.notify(notice);
     }
 
     /// Takes in what dialogs and the disk have to say. Gives whether there was anything.
@@ -127,8 +124,8 @@ impl Files {
 
     fn chosen(&mut self, path: Option<PathBuf>, saving: bool, may_replace: bool) {
         let doing = match path {
-            path if saving => self.desk.save_to(path, may_replace),
-            path => path.map(Doing::Read),
+            path if saving => self.workspace.save_to(path, may_replace),
+            path => path.map(Effect::Read),
         };
         self.go_on(doing);
     }
@@ -156,36 +153,36 @@ impl Files {
     }
 
     fn look_at_the_disk(&mut self) -> bool {
-        let Some(path) = self.desk.document.path() else {
+        let Some(path) = self.workspace.document.path() else {
             return false;
         };
-        match text_of(path) {
-            Ok(text) => self.desk.document.disk_says(Some(&text)),
-            Err(_) if !path.exists() => self.desk.document.disk_says(None),
+        match read_text(path) {
+            Ok(text) => self.workspace.document.disk_changed(Some(&text)),
+            Err(_) if !path.exists() => self.workspace.document.disk_changed(None),
             // Held by another program for a moment: it will be heard of again.
             Err(_) => false,
         }
     }
 
     /// Does what the desk asks for, and what that leads to.
-    fn go_on(&mut self, mut doing: Option<Doing>) {
+    fn go_on(&mut self, mut doing: Option<Effect>) {
         while let Some(next) = doing {
             doing = self.one(next);
         }
         self.watch();
     }
 
-    fn one(&mut self, doing: Doing) -> Option<Doing> {
+    fn one(&mut self, doing: Effect) -> Option<Effect> {
         match doing {
-            Doing::AskWhichToOpen => self.show_dialog(None),
-            Doing::AskWhereToSave(name) => self.show_dialog(Some(name)),
-            Doing::AskWhatIsNew => self.choosing = Some(Choosing::default()),
-            Doing::Close => self.closing = true,
-            Doing::Read(path) => {
-                let text = text_of(&path);
-                self.desk.read(path, text);
+            Effect::ChooseFileToOpen => self.show_dialog(None),
+            Effect::ChooseFileToSave(name) => self.show_dialog(Some(name)),
+            Effect::DescribeNew => self.choosing = Some(Choosing::default()),
+            Effect::Close => self.closing = true,
+            Effect::Read(path) => {
+                let text = read_text(&path);
+                self.workspace.read(path, text);
             }
-            Doing::Write {
+            Effect::Write {
                 path,
                 text,
                 replace,
@@ -195,7 +192,7 @@ impl Files {
                 let outcome = outcome.map_err(|error| error.to_string());
                 // From here on the file has one name, wherever the program was started.
                 let path = path.canonicalize().unwrap_or(path);
-                return self.desk.written(path, text, outcome, exists);
+                return self.workspace.written(path, text, outcome, exists);
             }
         }
         None
@@ -209,7 +206,7 @@ impl Files {
             Some(path) => {
                 // A bare name is suggested in the folder of the file at hand.
                 let beside = self
-                    .desk
+                    .workspace
                     .document
                     .path()
                     .and_then(Path::parent)
@@ -224,7 +221,7 @@ impl Files {
             None => Dialog::to_open(
                 "Open an engine",
                 KIND,
-                self.desk.document.path(),
+                self.workspace.document.path(),
                 &self.wake,
             ),
         };
@@ -233,7 +230,7 @@ impl Files {
 
     /// Watches the file at hand, and no other.
     fn watch(&mut self) {
-        let path = self.desk.document.path().map(Path::to_path_buf);
+        let path = self.workspace.document.path().map(Path::to_path_buf);
         if self.watcher.as_ref().map(Watcher::path) == path.as_deref() {
             return;
         }
@@ -242,25 +239,11 @@ impl Files {
         let wake = Arc::clone(&self.wake);
         match Watcher::on(&path, move || wake()) {
             Ok(watcher) => self.watcher = Some(watcher),
-            Err(error) => self.desk.tell(Notice::Failed(format!(
+            Err(error) => self.workspace.notify(Notice::Failed(format!(
                 "Changes by another editor will not be seen: {error}."
             ))),
         }
     }
-}
-
-/// The text of a file, no larger than a description is.
-fn text_of(path: &Path) -> Result<String, String> {
-    let mut bytes = Vec::new();
-    let opened = File::open(path)
-        .and_then(|file| file.take(LARGEST_BYTES as u64 + 1).read_to_end(&mut bytes));
-    opened.map_err(|error| error.to_string())?;
-    if bytes.len() > LARGEST_BYTES {
-        return Err(format!(
-            "it has more than {LARGEST_BYTES} bytes, and is some other file"
-        ));
-    }
-    String::from_utf8(bytes).map_err(|_| "it is not text".to_owned())
 }
 
 #[cfg(test)]
@@ -279,13 +262,13 @@ mod tests {
     fn files_waking(path: &Path, wake: Wake) -> Files {
         fs::write(path, BENCH.text).expect("written");
         let document = Document::open(Some(path.to_path_buf()), BENCH.text).expect("an engine");
-        Files::new(Workspace::with(document), wake)
+        Files::new(Workspace::new(document), wake)
     }
 
     fn with_bore(files: &Files, bore: f64) -> Description {
         Description {
             bore,
-            ..files.desk().document.description().clone()
+            ..files.workspace().document.description().clone()
         }
     }
 
@@ -313,20 +296,20 @@ mod tests {
         fs::write(&path, BENCH.text.replace("bore: 82.0", "bore: 90.0")).expect("written");
         assert!(news(&mut files));
         // A write may be seen half done; what counts is where it ends.
-        while files.desk().document.engine().metric().bore != 90.0 {
-            assert!(news(&mut files), "{:?}", files.desk().document.disk());
+        while files.workspace().document.engine().metric().bore != 90.0 {
+            assert!(news(&mut files), "{:?}", files.workspace().document.disk());
         }
         fs::write(&path, "(format: 1,").expect("written");
-        while !matches!(files.desk().document.disk(), DiskState::Broken(findings) if !findings.is_empty())
+        while !matches!(files.workspace().document.disk(), DiskState::Broken(findings) if !findings.is_empty())
         {
             assert!(news(&mut files));
         }
-        assert_eq!(files.desk().document.engine().metric().bore, 90.0);
+        assert_eq!(files.workspace().document.engine().metric().bore, 90.0);
         fs::write(&path, BENCH.text).expect("written");
-        while *files.desk().document.disk() != DiskState::AsKept {
+        while *files.workspace().document.disk() != DiskState::Unchanged {
             assert!(news(&mut files));
         }
-        assert_eq!(files.desk().document.engine().metric().bore, 82.0);
+        assert_eq!(files.workspace().document.engine().metric().bore, 82.0);
     }
 
     #[test]
@@ -337,12 +320,12 @@ mod tests {
         let wake: Wake = Arc::new(move || drop(told.send(())));
         let mut files = files_waking(&path, wake);
         files.edit(with_bore(&files, 83.0), "bore", 0.0);
-        files.wish(Action::Save);
+        files.act(Action::Save);
         assert_eq!(
             fs::read_to_string(&path).expect("read"),
             BENCH.text.replace("bore: 82.0", "bore: 83.0")
         );
-        assert!(!files.desk().document.is_dirty());
+        assert!(!files.workspace().document.is_dirty());
         heard
             .recv_timeout(Duration::from_secs(10))
             .expect("the save is heard of");
@@ -362,14 +345,14 @@ mod tests {
         files.edit(with_bore(&files, 83.0), "bore", 0.0);
         let theirs = BENCH.text.replace("bore: 82.0", "bore: 90.0");
         fs::write(&path, &theirs).expect("written");
-        files.wish(Action::Save);
+        files.act(Action::Save);
         assert_eq!(fs::read_to_string(&path).expect("read"), theirs);
         assert!(matches!(
-            files.desk().document.disk(),
-            DiskState::ChangedToo(_)
+            files.workspace().document.disk(),
+            DiskState::Conflict(_)
         ));
-        files.wish(Action::Settle(Resolution::Mine));
-        files.wish(Action::Save);
+        files.act(Action::Resolve(Resolution::Mine));
+        files.act(Action::Save);
         assert!(
             fs::read_to_string(&path)
                 .expect("read")
@@ -392,9 +375,9 @@ mod tests {
             .canonicalize()
             .expect("a folder")
             .join("other.ron");
-        assert_eq!(files.desk().document.path(), Some(other.as_path()));
+        assert_eq!(files.workspace().document.path(), Some(other.as_path()));
         fs::write(&other, BENCH.text.replace("bore: 82.0", "bore: 91.0")).expect("written");
-        while files.desk().document.engine().metric().bore != 91.0 {
+        while files.workspace().document.engine().metric().bore != 91.0 {
             assert!(news(&mut files));
         }
     }
@@ -405,10 +388,10 @@ mod tests {
         let mut files = files(&folder.path().join("four.ron"));
         let other = folder.path().join("picture.ron");
         fs::write(&other, [0xFF, 0xFE, 0x00]).expect("written");
-        files.wish(Action::OpenFile(other));
+        files.act(Action::OpenFile(other));
         assert!(
-            matches!(files.desk().notice(), Some(Notice::Failed(why)) if why.contains("not text"))
+            matches!(files.workspace().notice(), Some(Notice::Failed(why)) if why.contains("not text"))
         );
-        assert_eq!(files.desk().document.title(), "four.ron");
+        assert_eq!(files.workspace().document.title(), "four.ron");
     }
 }
