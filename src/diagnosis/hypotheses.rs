@@ -199,7 +199,7 @@ mod tests {
     use crate::engine::scenes;
 
     #[test]
-    fn leads_are_told_as_a_builder_would_tell_them() {
+    fn leads_are_described_as_a_builder_would_describe_them() {
         let order = [1, 3, 4, 2];
         let cases: [(&[u8], LeadsFault); 6] = [
             (&[1, 3, 4, 2], LeadsFault::AsDrawn),

@@ -114,7 +114,7 @@ fn runs(phasing: &Phasing, sparks: &Sparks, beyond_the_clamp: bool) -> (VerdictK
     (VerdictKind::MadeRight, sentence)
 }
 
-/// That the body stands turned further than its clamp lets it, where it does.
+/// A line where the body stands turned further than its clamp allows.
 fn beyond_the_clamp(phasing: &Phasing) -> Option<String> {
     let distributor = phasing.engine().metric().distributor.as_ref()?;
     let body_turn_deg = phasing.assembly().body_turn_deg;

@@ -62,7 +62,7 @@ pub struct OtherWay {
     /// The body turned against the rotor's rotation that makes every spark right.
     #[serde(serialize_with = "serialize_rounded")]
     pub body_turn_deg: f64,
-    /// Whether the clamp lets it; None where its range is not given.
+    /// Whether the clamp allows it; None where its range is not given.
     pub within_clamp: Option<bool>,
 }
 
