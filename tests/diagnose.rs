@@ -386,7 +386,7 @@ fn with_answer(seen: &Observations, look: &Look, answer: &str) -> Option<Observa
                     .split('-')
                     .filter_map(|lead| lead.parse().ok())
                     .collect(),
-            )
+            );
         }
         _ => return None,
     }

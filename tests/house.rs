@@ -1,5 +1,6 @@
 //! The rooms of the house stand one above the other, and no two files know each other: read from
 //! the `crate::` and `super::` paths of the sources, tests and comments left out.
+#![allow(clippy::expect_used, reason = "a test may stop")]
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;

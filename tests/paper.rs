@@ -229,9 +229,9 @@ fn turns_true(phasing: &Phasing, tells: impl Fn(&Reading) -> bool) -> Vec<f64> {
             for _ in 0..40 {
                 let middle = f64::midpoint(before, after);
                 if at(middle) {
-                    after = middle
+                    after = middle;
                 } else {
-                    before = middle
+                    before = middle;
                 }
             }
             found.push(after);

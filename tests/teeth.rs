@@ -137,9 +137,9 @@ fn backlash_lets_the_driven_wheel_turn_by_backlash_over_pitch_radius() {
         for _ in 0..40 {
             let middle = (free + stuck) / 2.0;
             if apart(&outline, 5.0, &outline, centre, meshed + way * middle) > 0.0 {
-                free = middle
+                free = middle;
             } else {
-                stuck = middle
+                stuck = middle;
             }
         }
         free

@@ -11,17 +11,17 @@ use serde_json::{Value, json};
 
 /// How the browser is to come up.
 #[derive(Clone, Copy, Default)]
-pub struct Setup {
+pub(crate) struct Setup {
     /// A phone this wide, in CSS pixels; a desktop window where none is given.
-    pub phone: Option<u32>,
+    pub(crate) phone: Option<u32>,
     /// Scripts off.
-    pub no_scripts: bool,
+    pub(crate) no_scripts: bool,
     /// Dark, as the system prefers.
-    pub dark: bool,
+    pub(crate) dark: bool,
 }
 
 /// A browser with one page.
-pub struct Browser {
+pub(crate) struct Browser {
     driver: Child,
     port: u16,
     session: String,
@@ -30,7 +30,7 @@ pub struct Browser {
 
 impl Browser {
     /// Starts one, with a profile of its own.
-    pub fn start(setup: Setup) -> Self {
+    pub(crate) fn start(setup: Setup) -> Self {
         let mut driver = Command::new("chromedriver")
             .arg("--port=0")
             .stdout(Stdio::piped())
@@ -138,12 +138,12 @@ impl Browser {
     }
 
     /// Goes to an address.
-    pub fn open(&self, address: &str) {
+    pub(crate) fn open(&self, address: &str) {
         self.post("/url", &json!({"url": address}));
     }
 
     /// Runs a script's body in the page; gives what it returns.
-    pub fn run(&self, script: &str, arguments: &[Value]) -> Value {
+    pub(crate) fn run(&self, script: &str, arguments: &[Value]) -> Value {
         self.post(
             "/execute/sync",
             &json!({"script": script, "args": arguments}),
@@ -151,7 +151,7 @@ impl Browser {
     }
 
     /// The first element of a selector, as the standard writes it.
-    pub fn find(&self, selector: &str) -> Value {
+    pub(crate) fn find(&self, selector: &str) -> Value {
         self.post(
             "/element",
             &json!({"using": "css selector", "value": selector}),
@@ -159,7 +159,7 @@ impl Browser {
     }
 
     /// Whether an element is displayed.
-    pub fn displayed(&self, selector: &str) -> bool {
+    pub(crate) fn displayed(&self, selector: &str) -> bool {
         let element = self.find(selector);
         let id = element
             .as_object()
@@ -175,7 +175,7 @@ impl Browser {
     }
 
     /// The text of an element as it is displayed.
-    pub fn text(&self, selector: &str) -> String {
+    pub(crate) fn text(&self, selector: &str) -> String {
         let element = self.find(selector);
         let id = element
             .as_object()
@@ -194,7 +194,7 @@ impl Browser {
     }
 
     /// Clicks an element.
-    pub fn click(&self, selector: &str) {
+    pub(crate) fn click(&self, selector: &str) {
         let element = self.find(selector);
         let id = element
             .as_object()
@@ -206,7 +206,7 @@ impl Browser {
     }
 
     /// Presses and lets go keys, as the standard codes them.
-    pub fn press(&self, keys: &[&str]) {
+    pub(crate) fn press(&self, keys: &[&str]) {
         let steps: Vec<Value> = keys
             .iter()
             .flat_map(|key| {
@@ -223,7 +223,7 @@ impl Browser {
     }
 
     /// Drags from the middle of an element by so many CSS pixels to the right.
-    pub fn drag(&self, selector: &str, right: i32) {
+    pub(crate) fn drag(&self, selector: &str, right: i32) {
         let element = self.find(selector);
         let half = right / 2;
         let steps = json!([
@@ -241,7 +241,7 @@ impl Browser {
 
     /// What was written to the console since the last time, and every address that a page asked
     /// for.
-    pub fn heard(&self, page: &str) -> (Vec<Value>, Vec<String>) {
+    pub(crate) fn heard(&self, page: &str) -> (Vec<Value>, Vec<String>) {
         let console = self
             .post("/se/log", &json!({"type": "browser"}))
             .as_array()
@@ -267,7 +267,7 @@ impl Browser {
     }
 
     /// A picture of what is on the screen, PNG in base64, as the driver gives it.
-    pub fn picture(&self) -> String {
+    pub(crate) fn picture(&self) -> String {
         self.call(
             "GET",
             &format!("/session/{}/screenshot", self.session),

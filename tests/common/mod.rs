@@ -18,7 +18,7 @@ use dotwise::engine::{Engine, scenes};
 use dotwise::phasing::{Phasing, Reading};
 
 /// The program, to be run with these arguments, without colours and with nothing to read.
-pub fn program(arguments: &[&str]) -> Command {
+pub(crate) fn program(arguments: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_dotwise"));
     command
         .args(arguments)
@@ -29,12 +29,12 @@ pub fn program(arguments: &[&str]) -> Command {
 }
 
 /// What the program answers to these arguments.
-pub fn dotwise(arguments: &[&str]) -> Output {
+pub(crate) fn dotwise(arguments: &[&str]) -> Output {
     program(arguments).output().expect("the program runs")
 }
 
 /// What the program writes to standard output, where it leaves with 0.
-pub fn done(arguments: &[&str]) -> Vec<u8> {
+pub(crate) fn done(arguments: &[&str]) -> Vec<u8> {
     let answer = dotwise(arguments);
     assert!(
         answer.status.success(),
@@ -45,27 +45,27 @@ pub fn done(arguments: &[&str]) -> Vec<u8> {
 }
 
 /// A built-in engine.
-pub fn scene_engine(name: &str) -> Arc<Engine> {
+pub(crate) fn scene_engine(name: &str) -> Arc<Engine> {
     scenes::find(name).expect("a built-in engine").engine()
 }
 
 /// A built-in engine worked out, as drawn.
-pub fn scene_drawn(name: &str) -> Phasing {
+pub(crate) fn scene_drawn(name: &str) -> Phasing {
     Phasing::as_drawn(&scene_engine(name))
 }
 
 /// How far two directions are apart, degrees.
-pub fn apart(one: f64, other: f64) -> f64 {
+pub(crate) fn apart(one: f64, other: f64) -> f64 {
     ((one - other + 180.0).rem_euclid(360.0) - 180.0).abs()
 }
 
 /// The bench engine's description, to be changed.
-pub fn bench() -> Description {
+pub(crate) fn bench() -> Description {
     scenes::BENCH.engine().written().clone()
 }
 
 /// A description's throws, each with its cylinders.
-pub fn throws(rows: &[(f64, &[u32])]) -> Vec<Throw> {
+pub(crate) fn throws(rows: &[(f64, &[u32])]) -> Vec<Throw> {
     rows.iter()
         .map(|&(angle, cylinders)| Throw {
             angle,
@@ -75,7 +75,7 @@ pub fn throws(rows: &[(f64, &[u32])]) -> Vec<Throw> {
 }
 
 /// A description's banks, each with its cylinders.
-pub fn banks(rows: &[(f64, &[u32])]) -> Vec<Bank> {
+pub(crate) fn banks(rows: &[(f64, &[u32])]) -> Vec<Bank> {
     rows.iter()
         .map(|&(angle, cylinders)| Bank {
             angle,
@@ -85,7 +85,7 @@ pub fn banks(rows: &[(f64, &[u32])]) -> Vec<Bank> {
 }
 
 /// The bench engine with another crank, other banks, another order.
-pub fn laid_out(
+pub(crate) fn laid_out(
     throw_rows: &[(f64, &[u32])],
     bank_rows: &[(f64, &[u32])],
     order: &[u32],
@@ -98,16 +98,16 @@ pub fn laid_out(
 }
 
 /// The engine of a description that is one.
-pub fn engine(description: Description) -> Arc<Engine> {
+pub(crate) fn engine(description: Description) -> Arc<Engine> {
     Engine::new(description).expect("an engine").0
 }
 
 /// A description worked out, as drawn.
-pub fn drawn(description: Description) -> Phasing {
+pub(crate) fn drawn(description: Description) -> Phasing {
     Phasing::as_drawn(&engine(description))
 }
 
 /// Where everything stands at a crank angle.
-pub fn at(phasing: &Phasing, degrees: f64) -> Reading {
+pub(crate) fn at(phasing: &Phasing, degrees: f64) -> Reading {
     phasing.at(CrankAngle::new(degrees))
 }

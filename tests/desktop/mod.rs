@@ -37,13 +37,13 @@ use x11rb::wrapper::ConnectionExt as _;
 use x11rb::{COPY_DEPTH_FROM_PARENT, CURRENT_TIME, NONE};
 
 /// A machine that draws in software, and is busy with other things too, is waited for this long.
-pub const PATIENCE: Duration = Duration::from_secs(240);
+pub(crate) const PATIENCE: Duration = Duration::from_secs(240);
 
 /// Between two looks at what is waited for.
 const PAUSE: Duration = Duration::from_millis(50);
 
 /// Waits until `done`.
-pub fn until(what: &str, mut done: impl FnMut() -> bool) {
+pub(crate) fn until(what: &str, mut done: impl FnMut() -> bool) {
     let start = Instant::now();
     while !done() {
         assert!(start.elapsed() < PATIENCE, "not in {PATIENCE:?}: {what}");
@@ -52,11 +52,11 @@ pub fn until(what: &str, mut done: impl FnMut() -> bool) {
 }
 
 /// The panes on the right, by their keys.
-pub const FIELDS: &str = "alt+5";
-pub const JOB: &str = "alt+6";
+pub(crate) const FIELDS: &str = "alt+5";
+pub(crate) const JOB: &str = "alt+6";
 
 /// The teeth of the crank's wheel, as the file has them.
-pub fn crank_teeth(path: &Path) -> Option<u32> {
+pub(crate) fn crank_teeth(path: &Path) -> Option<u32> {
     let read = read::engine(&fs::read_to_string(path).ok()?);
     read.engine
         .map(|engine| engine.written().cam_drive.crank_teeth)
@@ -73,7 +73,7 @@ impl Drop for Running {
 }
 
 /// A screen without a screen.
-pub struct Screen {
+pub(crate) struct Screen {
     display: String,
     server: RustConnection,
     root: u32,
@@ -84,7 +84,7 @@ pub struct Screen {
 
 impl Screen {
     /// One so many pixels wide and high.
-    pub fn of(width: u16, height: u16) -> Self {
+    pub(crate) fn of(width: u16, height: u16) -> Self {
         let mut xvfb = Command::new("Xvfb")
             .args(["-displayfd", "1", "-nolisten", "tcp", "-screen", "0"])
             .arg(format!("{width}x{height}x24"))
@@ -111,7 +111,7 @@ impl Screen {
     }
 
     /// Starts a window manager, which takes charge of the windows that are there.
-    pub fn manage(&mut self) {
+    pub(crate) fn manage(&mut self) {
         let manager = Command::new("openbox")
             .arg("--sm-disable")
             .env("DISPLAY", &self.display)
@@ -133,7 +133,7 @@ impl Screen {
 
     /// Presses keys one after the other, such as `Page_Up` or `ctrl+s`. Each is held as a hand
     /// holds it: what comes and goes within one frame is not seen.
-    pub fn press(&self, keys: &[&str]) {
+    pub(crate) fn press(&self, keys: &[&str]) {
         const HELD: Duration = Duration::from_millis(400);
         for keys in keys {
             let (with, key) = keys
@@ -195,7 +195,7 @@ impl Screen {
     }
 
     /// Makes the screen so wide and high, at most as large as it came up.
-    pub fn resize(&self, width: u16, height: u16) {
+    pub(crate) fn resize(&self, width: u16, height: u16) {
         let resources = self
             .server
             .randr_get_screen_resources(self.root)
@@ -341,7 +341,7 @@ const ICONIC: u32 = 3;
 const FOREIGN: u32 = 0x00ff_00ff;
 
 /// The program with its window open.
-pub struct Window {
+pub(crate) struct Window {
     program: Running,
     id: u32,
     /// What it wrote to standard output and standard error.
@@ -351,7 +351,7 @@ pub struct Window {
 
 impl Window {
     /// Opened with a file.
-    pub fn on(screen: &Screen, file: &Path) -> Self {
+    pub(crate) fn on(screen: &Screen, file: &Path) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let said = folder.path().join("said.txt");
         let out = File::create(&said).expect("a file");
@@ -381,12 +381,12 @@ impl Window {
     }
 
     /// Gives it the keyboard.
-    pub fn focus(&self, screen: &Screen) {
+    pub(crate) fn focus(&self, screen: &Screen) {
         screen.xdotool(&["windowfocus", "--sync", &self.id.to_string()]);
     }
 
     /// Its title.
-    pub fn title(&self, screen: &Screen) -> String {
+    pub(crate) fn title(&self, screen: &Screen) -> String {
         let (name, text) = (screen.atom("_NET_WM_NAME"), screen.atom("UTF8_STRING"));
         let reply = screen
             .server
@@ -400,21 +400,21 @@ impl Window {
     }
 
     /// Whether its title says that there is work that is not saved.
-    pub fn is_unsaved(&self, screen: &Screen) -> bool {
+    pub(crate) fn is_unsaved(&self, screen: &Screen) -> bool {
         self.title(screen).contains("not saved")
     }
 
     /// What it wrote to standard output and standard error.
-    pub fn said(&self) -> String {
+    pub(crate) fn said(&self) -> String {
         fs::read_to_string(&self.said).expect("what it said")
     }
 
-    pub fn is_open(&mut self) -> bool {
+    pub(crate) fn is_open(&mut self) -> bool {
         self.program.0.try_wait().expect("asked").is_none()
     }
 
     /// Does something again and again until `done`.
-    pub fn repeat_until(
+    pub(crate) fn repeat_until(
         &mut self,
         what: &str,
         act: impl Fn(),
@@ -439,7 +439,7 @@ impl Window {
     }
 
     /// Presses keys again and again until `done`.
-    pub fn press_until(
+    pub(crate) fn press_until(
         &mut self,
         screen: &Screen,
         keys: &[&str],
@@ -451,7 +451,7 @@ impl Window {
 
     /// Types a number into the field with these words, and leaves the field, until the title says
     /// that there is work that is not saved.
-    pub fn type_into(&mut self, screen: &Screen, words: &str, number: &str) {
+    pub(crate) fn type_into(&mut self, screen: &Screen, words: &str, number: &str) {
         let act = || {
             screen.press(&[FIELDS, "ctrl+f", "ctrl+a"]);
             screen.xdotool(&["type", "--delay", "30", words]);
@@ -463,7 +463,7 @@ impl Window {
     }
 
     /// Drops a file on it, and waits until the window is called by it.
-    pub fn drop_file(&self, screen: &Screen, path: &Path) {
+    pub(crate) fn drop_file(&self, screen: &Screen, path: &Path) {
         assert!(
             screen.drop_file(self.id, path, PATIENCE),
             "the window took nothing"
@@ -475,7 +475,7 @@ impl Window {
     }
 
     /// Presses its closing button.
-    pub fn press_close(&self, screen: &Screen) {
+    pub(crate) fn press_close(&self, screen: &Screen) {
         let protocol = screen.atom("WM_DELETE_WINDOW");
         screen.tell(
             self.id,
@@ -486,7 +486,7 @@ impl Window {
     }
 
     /// Waits until it has closed, pressing keys again and again.
-    pub fn close_by(mut self, screen: &Screen, keys: &[&str]) {
+    pub(crate) fn close_by(mut self, screen: &Screen, keys: &[&str]) {
         let start = Instant::now();
         while start.elapsed() < PATIENCE {
             screen.press(keys);
@@ -499,7 +499,7 @@ impl Window {
     }
 
     /// Makes it so large, as nobody but the user asks a window manager to.
-    pub fn resize(&self, screen: &Screen, width: u16, height: u16) {
+    pub(crate) fn resize(&self, screen: &Screen, width: u16, height: u16) {
         let size = ConfigureWindowAux::new()
             .width(u32::from(width))
             .height(u32::from(height));
@@ -511,14 +511,14 @@ impl Window {
     }
 
     /// Its width and height in pixels.
-    pub fn size(&self, screen: &Screen) -> (u16, u16) {
+    pub(crate) fn size(&self, screen: &Screen) -> (u16, u16) {
         screen
             .size(self.id)
             .unwrap_or_else(|| panic!("the window is gone: {}", self.said()))
     }
 
     /// Paints it over in a colour that is not its own, and waits until it has drawn itself again.
-    pub fn draws(&mut self, screen: &Screen, what: &str) {
+    pub(crate) fn draws(&mut self, screen: &Screen, what: &str) {
         let server = &screen.server;
         let (width, height) = self.size(screen);
         let pen = server.generate_id().expect("an id");
@@ -553,7 +553,7 @@ impl Window {
     /// Sets the resolution that programs scale themselves by, 96 for a scale of 1. winit reads the
     /// root window's when it is told that the property has changed on a window of its own: of the
     /// root window's changes it hears only through a desktop's settings daemon.
-    pub fn scale(&self, screen: &Screen, dpi: u32) {
+    pub(crate) fn scale(&self, screen: &Screen, dpi: u32) {
         for window in [screen.root, self.id] {
             screen
                 .server
@@ -570,12 +570,12 @@ impl Window {
     }
 
     /// Whether a window manager has it, and shows it.
-    pub fn is_managed(&self, screen: &Screen) -> bool {
+    pub(crate) fn is_managed(&self, screen: &Screen) -> bool {
         screen.numbers(self.id, "WM_STATE").first() == Some(&NORMAL)
     }
 
     /// Has the window manager minimise it.
-    pub fn minimise(&self, screen: &Screen) {
+    pub(crate) fn minimise(&self, screen: &Screen) {
         screen.tell(
             screen.root,
             self.id,
@@ -588,7 +588,7 @@ impl Window {
     }
 
     /// Has the window manager show it, and give it the keyboard.
-    pub fn show(&self, screen: &Screen) {
+    pub(crate) fn show(&self, screen: &Screen) {
         let asked_by_a_pager = 2;
         screen.tell(
             screen.root,
@@ -603,7 +603,7 @@ impl Window {
     }
 
     /// Has the window manager maximise it, or restore it.
-    pub fn maximise(&self, screen: &Screen, maximised: bool) {
+    pub(crate) fn maximise(&self, screen: &Screen, maximised: bool) {
         let states = [
             "_NET_WM_STATE_MAXIMIZED_VERT",
             "_NET_WM_STATE_MAXIMIZED_HORZ",
