@@ -250,7 +250,7 @@ impl ObservationSession {
 
     /// Writes them, whole or not at all.
     pub fn save(&mut self, path: &Path, may_replace: bool) {
-        let text = observations::write(&self.seen).map_err(|error| error.to_string());
+        let text = crate::source::write(&self.seen).map_err(|error| error.to_string());
         let written = text.and_then(|text| {
             file::whole(path, text.as_bytes(), may_replace).map_err(|error| error.to_string())
         });

@@ -9,6 +9,7 @@ use crate::angle::CrankAngle;
 use crate::description::Valve;
 use crate::diagnosis::diagnose::{Diagnosis, Fit};
 use crate::diagnosis::next_look::{Look, LookAt};
+use crate::diagnosis::observations::fields::range_of;
 use crate::diagnosis::observations::{
     Light, Observation, RotorObservation, SPARK_WITHIN_DEG, SparkObservation, ValveObservation,
     ValveState,
@@ -139,7 +140,7 @@ fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Observation) -
             .label("Past No. 1's TDC mark")
             .on_hover_text("By the crank's own marks: they cannot tell the turn");
         let crank = DragValue::new(&mut sighting.crank)
-            .range(0.0..=360.0)
+            .range(range_of("sightings[].crank", engine))
             .speed(1.0)
             .suffix("°")
             .max_decimals(1);
@@ -147,7 +148,7 @@ fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Observation) -
         let label = ui.label("give or take");
         ui.add(
             DragValue::new(&mut sighting.within)
-                .range(0.0..=45.0)
+                .range(range_of("sightings[].within", engine))
                 .speed(0.2)
                 .suffix("°")
                 .max_decimals(1),
@@ -166,7 +167,7 @@ fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Observation) -
         rotor(ui, engine, sighting);
     }
     felt(ui, engine, sighting);
-    teeth(ui, sighting);
+    teeth(ui, engine, sighting);
     spark(ui, engine, sighting);
     if ui.small_button("Take this sighting out").clicked() {
         gone = true;
@@ -277,7 +278,7 @@ fn rotor(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
                 .map_or(0.0, |d| d.number_one_at),
         );
         let drag = DragValue::new(&mut clock)
-            .range(0.0..=360.0)
+            .range(range_of("sightings[].rotor.clock", engine))
             .speed(1.0)
             .suffix("°")
             .max_decimals(0);
@@ -323,13 +324,13 @@ fn felt(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
     });
 }
 
-fn teeth(ui: &mut Ui, sighting: &mut Observation) {
+fn teeth(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
     let mut counted = sighting.cam_teeth_off.is_some();
     let mut off = sighting.cam_teeth_off.unwrap_or(0);
     ui.horizontal_wrapped(|ui| {
         let hover = "Counted at the timing marks: teeth by which the cam's dot stands ahead of where it is drawn; negative, behind";
         ui.checkbox(&mut counted, "Cam's dot counted").on_hover_text(hover);
-        ui.add_enabled(counted, DragValue::new(&mut off).range(-20..=20).speed(0.05).suffix(" teeth ahead"));
+        ui.add_enabled(counted, DragValue::new(&mut off).range(range_of("sightings[].cam_teeth_off", engine)).speed(0.05).suffix(" teeth ahead"));
     });
     sighting.cam_teeth_off = counted.then_some(off);
 }
@@ -363,7 +364,7 @@ fn spark(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
         if let Some(spark) = &mut sighting.spark {
             ui.add(
                 DragValue::new(&mut spark.btdc)
-                    .range(-360.0..=360.0)
+                    .range(range_of("sightings[].spark.btdc", engine))
                     .speed(0.5)
                     .suffix("° before its TDC")
                     .max_decimals(1),
@@ -402,7 +403,7 @@ fn traced(ui: &mut Ui, engine: &Engine, now: &mut Observations) {
             .label("Body turned")
             .on_hover_text("From where it is drawn, against the rotor's rotation");
         let body = DragValue::new(&mut now.body_turn)
-            .range(-180.0..=180.0)
+            .range(range_of("body_turn", engine))
             .speed(0.5)
             .suffix("°")
             .max_decimals(1);
@@ -787,7 +788,7 @@ mod tests {
                 is,
             })
             .to_vec();
-        let findings = sightings::check::findings(&both, &engine);
+        let findings = observations::check::findings(&both, &engine);
         let harness = Harness::builder()
             .with_size([380.0, 2400.0])
             .build_ui(|ui| {
@@ -800,6 +801,29 @@ mod tests {
                 );
             });
         harness.get_by_label_contains("sightings[0].valves[1]");
+    }
+
+    #[test]
+    fn what_a_file_may_say_is_shown_and_left_as_it_is() {
+        let engine = BENCH.engine();
+        let text = "(format: 1, body_turn: -180.0, sightings: [
+            (crank: 360.0, within: 45.0, rotor: (clock: -11.0), cam_teeth_off: -49),
+            (crank: 0.0, rotor: (clock: 360.0), spark: (cylinder: 1, btdc: -360.0, by: Strobe)),
+        ])";
+        let opened = observations::read(text, &engine).sightings;
+        let seen = opened.expect("it can be seen on the bench engine");
+        let edit = RefCell::new(None);
+        let mut harness = Harness::builder()
+            .with_size([380.0, 2400.0])
+            .build_ui(|ui| {
+                let crank = CrankAngle::new(0.0);
+                if let Some(made) = panel(ui, &engine, &seen, crank, Outcome::Nothing) {
+                    edit.replace(Some(made));
+                }
+            });
+        harness.run();
+        drop(harness);
+        assert_eq!(edit.into_inner(), None);
     }
 
     #[test]
