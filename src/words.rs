@@ -342,3 +342,21 @@ pub fn joined<N: Display>(numbers: &[N], between: &str) -> String {
     let numbers: Vec<String> = numbers.iter().map(N::to_string).collect();
     numbers.join(between)
 }
+
+/// The word that was probably meant, where one is near enough.
+pub fn closest<'a>(found: &str, words: &[&'a str]) -> Option<&'a str> {
+    /// Under this two words are not alike: one slip in a short word scores about 0.7.
+    const ALIKE: f64 = 0.6;
+    let found = found.to_lowercase();
+    words
+        .iter()
+        .map(|word| {
+            (
+                strsim::normalized_damerau_levenshtein(&found, &word.to_lowercase()),
+                *word,
+            )
+        })
+        .filter(|(score, _)| *score >= ALIKE)
+        .max_by(|one, other| one.0.total_cmp(&other.0))
+        .map(|(_, word)| word)
+}

@@ -45,7 +45,7 @@ fn a_whole_file_is_read_and_written_and_read_again_as_the_same() {
     assert_eq!(read.findings, []);
     let seen = read.sightings.expect("all of it can be seen");
     assert_eq!(seen.sightings[1].within, CRANK_WITHIN_DEG);
-    let text = observations::write(&seen).expect("written");
+    let text = dotwise::source::write(&seen).expect("written");
     assert_eq!(
         observations::read(&text, &BENCH.engine()).sightings,
         Some(seen),

@@ -62,7 +62,7 @@ impl Engine {
             banks: banks.collect(),
             written,
         });
-        let warnings = check::warnings(&engine);
+        let warnings = check::warnings(&engine.metric, &engine.firing_angles);
         Ok((engine, warnings))
     }
 
@@ -96,7 +96,7 @@ impl Engine {
         &self.firing_angles
     }
 
-    /// The clock angle of a cylinder's bore as written; 0 for a number it has not.
+    /// The clock angle of a cylinder's bore as written; 0 for a number not on this engine.
     pub fn bank_deg(&self, number: u8) -> f64 {
         usize::from(number)
             .checked_sub(1)
@@ -105,7 +105,7 @@ impl Engine {
             .unwrap_or(0.0)
     }
 
-    /// The angle of a cylinder's throw as written; 0 for a number it has not.
+    /// The angle of a cylinder's throw as written; 0 for a number not on this engine.
     pub fn throw_deg(&self, number: u8) -> f64 {
         usize::from(number)
             .checked_sub(1)

@@ -54,7 +54,7 @@ pub fn engine(text: &str) -> Read {
         let mut checked = if guessed {
             // What stands on a guess says nothing of the rest: only numbers that were written are
             // looked at, each by itself.
-            check::each_number(description)
+            check::out_of_range(description)
         } else {
             match Engine::new(description.clone()) {
                 Ok((good, warnings)) => {

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::{Engine, read};
-use crate::source;
+use crate::words;
 
 /// A built-in engine.
 #[derive(Clone, Copy, Debug)]
@@ -92,7 +92,7 @@ pub fn find(name: &str) -> Option<&'static Scene> {
 
 /// The name that was probably meant, where one is close.
 pub fn closest(name: &str) -> Option<&'static str> {
-    source::closest(name, &SCENES.map(|scene| scene.name))
+    words::closest(name, &SCENES.map(|scene| scene.name))
 }
 
 impl Scene {
@@ -111,6 +111,7 @@ impl Scene {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::source;
 
     #[test]
     fn every_scene_is_an_engine() {

@@ -1,20 +1,13 @@
-//! Any RON document read with a finding for everything that is wrong with it, and written again.
+//! Any RON document read, with a finding for everything that is wrong with it.
 
-use ron::extensions::Extensions;
-use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use super::recovery::recover;
 use super::spans::Spans;
 use super::{Finding, TextFault};
 
-/// The largest file that is read. A description is a page; this is a book.
+/// The largest file that is read: a description is a page of text, a few thousand bytes.
 pub const LARGEST_BYTES: usize = 1 << 20;
-
-/// How RON is read and written here.
-pub fn options() -> ron::Options {
-    ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME)
-}
 
 /// Reads any RON document, with a finding for everything its grammar or its fields have wrong. A
 /// value that would stand on a guess is none.
@@ -39,24 +32,6 @@ pub fn too_large(bytes: u64) -> Finding {
         .mend("name the description itself; `dotwise scenes bench_four` prints one to start from")
 }
 
-/// The word that was probably meant, where one is near enough.
-pub fn closest<'a>(found: &str, words: &[&'a str]) -> Option<&'a str> {
-    /// Under this two words are not alike: one slip in a short word scores about 0.7.
-    const ALIKE: f64 = 0.6;
-    let found = found.to_lowercase();
-    words
-        .iter()
-        .map(|word| {
-            (
-                strsim::normalized_damerau_levenshtein(&found, &word.to_lowercase()),
-                *word,
-            )
-        })
-        .filter(|(score, _)| *score >= ALIKE)
-        .max_by(|one, other| one.0.total_cmp(&other.0))
-        .map(|(_, word)| word)
-}
-
 /// Gives each finding the bytes its place has in the text, and puts them in the order of the text.
 pub fn place(text: &str, findings: &mut [Finding]) {
     let places = Spans::of(text);
@@ -79,18 +54,4 @@ pub fn place(text: &str, findings: &mut [Finding]) {
         }
     }
     findings.sort_by_key(|finding| finding.span.as_ref().map_or(usize::MAX, |span| span.start));
-}
-
-/// Writes a value as RON, to be read again as the same.
-///
-/// # Errors
-/// Where a value cannot be written; nothing that [`ron()`] gave has such.
-pub fn write<T: Serialize>(value: &T) -> Result<String, ron::Error> {
-    let pretty = ron::ser::PrettyConfig::new()
-        .depth_limit(3)
-        .indentor("    ")
-        .struct_names(false);
-    options()
-        .to_string_pretty(value, pretty)
-        .map(|text| text + "\n")
 }

@@ -11,9 +11,10 @@ use std::ops::Range;
 use ron::error::{Error as RonError, Position, SpannedError};
 use serde::de::DeserializeOwned;
 
+use super::dialect::options;
 use super::spans::{FieldSpan, Spans};
 use super::{Finding, TextFault};
-use super::{closest, options};
+use crate::words::closest;
 
 /// A text with more slips than this is not a description with slips of the pen.
 const MOST_SLIPS: usize = 60;

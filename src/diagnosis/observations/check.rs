@@ -2,10 +2,13 @@
 //! once.
 
 use std::collections::HashMap;
+use std::ops::RangeInclusive;
 
+use super::fields::{self, MOST_SIGHTINGS};
 use super::{Observation, Observations, ValveState};
 use crate::angle::{wrap, wrap_signed};
 use crate::description::Valve;
+use crate::description::walk::{Item, Place, Walk};
 use crate::engine::Engine;
 use crate::source::{Fault, Finding, faults};
 use crate::words::{degrees, list, number};
@@ -18,9 +21,6 @@ faults! {
         SparksDisagree,
     }
 }
-
-/// Observations at most: more than any builder takes, and few enough to be tried at once.
-pub const MOST_SIGHTINGS: usize = 100;
 
 /// Everything found.
 pub fn findings(seen: &Observations, engine: &Engine) -> Vec<Finding> {
@@ -80,114 +80,66 @@ fn nothing_seen(i: usize, sighting: &Observation) -> Option<Finding> {
     })
 }
 
-/// The range of one number: its place, its value, the least and the most allowed, what it is.
-type Row = (String, f64, f64, f64, &'static str);
-
 fn out_of_range(seen: &Observations, engine: &Engine) -> Vec<Finding> {
-    let mut rows: Vec<Row> = vec![(
-        "body_turn".into(),
-        seen.body_turn,
-        -180.0,
-        180.0,
-        "the body's turn against the rotor's rotation",
-    )];
-    for (i, sighting) in seen.sightings.iter().enumerate() {
-        let at = |field: &str| format!("sightings[{i}].{field}");
-        rows.push((
-            at("crank"),
-            sighting.crank,
-            0.0,
-            360.0,
-            "degrees past No. 1's TDC mark by the crank's own marks",
-        ));
-        rows.push((
-            at("within"),
-            sighting.within,
-            0.0,
-            45.0,
-            "how well the crank's mark could be read",
-        ));
-        if let Some(rotor) = &sighting.rotor {
-            rows.extend(rotor.clock.map(|clock| {
-                (
-                    at("rotor.clock"),
-                    clock,
-                    -360.0,
-                    360.0,
-                    "the rotor's clock degrees on the cap",
-                )
-            }));
-            rows.extend(rotor.within.map(|within| {
-                (
-                    at("rotor.within"),
-                    within,
-                    0.0,
-                    90.0,
-                    "how well the rotor could be judged",
-                )
-            }));
-        }
-        if let Some(spark) = &sighting.spark {
-            rows.push((
-                at("spark.btdc"),
-                spark.btdc,
-                -360.0,
-                360.0,
-                "crank degrees before that cylinder's firing TDC",
-            ));
-            rows.push((
-                at("spark.within"),
-                spark.within,
-                0.0,
-                45.0,
-                "how well the spark could be read",
+    let mut findings = Vec::new();
+    seen.walk(&mut Place::default(), &mut |place, item| {
+        if let Item::Number(value) = item
+            && let Some(field) = fields::field(&place.path)
+            && field.range().is_some()
+            && field.path != "format"
+        {
+            let range = fields::range_of(field.path, engine);
+            findings.extend(number_out_of_range(
+                &place.written,
+                value,
+                &range,
+                field.what,
             ));
         }
-        if let Some(teeth) = sighting.cam_teeth_off {
-            let most = f64::from(engine.metric().cam_drive.cam_teeth) - 1.0;
-            rows.push((
-                at("cam_teeth_off"),
-                f64::from(teeth),
-                -most,
-                most,
-                "teeth the cam's dot stands ahead or behind",
-            ));
-        }
+    });
+    findings
+}
+
+fn number_out_of_range(
+    place: &str,
+    value: f64,
+    range: &RangeInclusive<f64>,
+    what: &str,
+) -> Option<Finding> {
+    if range.contains(&value) {
+        return None;
     }
-    rows.into_iter()
-        .filter(|(_, value, least, most, _)| !(*least..=*most).contains(value))
-        .map(|(place, value, least, most, what)| {
-            let name = place.rsplit('.').next().unwrap_or(&place);
-            let finite = value.is_finite();
-            let mend = if name == "crank" && finite {
+    let name = place.rsplit('.').next().unwrap_or(place);
+    let finite = value.is_finite();
+    let allowed = format!(
+        "{} to {}",
+        number(*range.start(), 1),
+        number(*range.end(), 1)
+    );
+    let fault = if finite {
+        ObservationFault::OutOfRange
+    } else {
+        ObservationFault::NotANumber
+    };
+    Some(
+        Finding::error(fault, place)
+            .message(format!(
+                "`{name}` is {}; {allowed} is allowed",
+                number(value, 3)
+            ))
+            .why(format!("it is {what}"))
+            .mend(if name == "crank" && finite {
                 format!(
                     "as a place of the crank that is {}",
                     degrees(wrap(value, 360.0))
                 )
             } else {
-                format!("give {what}: {} to {}", number(least, 1), number(most, 1))
-            };
-            Finding::error(
-                if finite {
-                    ObservationFault::OutOfRange
-                } else {
-                    ObservationFault::NotANumber
-                },
-                place.as_str(),
-            )
-            .message(format!(
-                "`{name}` is {}; {} to {} is allowed",
-                number(value, 3),
-                number(least, 1),
-                number(most, 1)
-            ))
-            .why(format!("it is {what}"))
-            .mend(mend)
-        })
-        .collect()
+                format!("give {what}: {allowed}")
+            }),
+    )
 }
 
-/// Cylinders, towers, leads or a distributor that the engine has not.
+/// Cylinders, towers, leads or a distributor that are not on this engine.
 fn not_on_this_engine(seen: &Observations, engine: &Engine) -> Vec<Finding> {
     let count = engine.cylinder_count();
     let distributor = engine.metric().distributor.is_some();

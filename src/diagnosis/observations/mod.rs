@@ -1,8 +1,8 @@
 //! What the builder sees: the `*.seen.ron` file.
 //!
-//! A [`Observation`] is what could be seen without moving the crank. The crank's own marks cannot tell
-//! which of its two turns it is on, so each sighting may have been made on either; only where the
-//! builder turned the crank forwards from the sighting before, by less than a turn, and says so
+//! An [`Observation`] is what could be seen without moving the crank. The crank's own marks cannot
+//! tell which of its two turns it is on, so each sighting may have been made on either; only where
+//! the builder turned the crank forwards from the sighting before, by less than a turn, and says so
 //! (`turned_on`), is it known which turn the one is on as the other is. (Not even then where the
 //! two marks are one within their reading: the crank may have gone all but a turn, or hardly
 //! moved.)
@@ -10,19 +10,19 @@
 //! Each thing seen has its `within`: how well it could be read. Nothing inside it rules anything
 //! out.
 //!
-//! | room | what it knows |
-//! | --- | --- |
-//! | this one | the file's fields; reading and writing |
-//! | [`check`] | what cannot have been seen on this engine |
+//! This file holds the fields; [`fields`] their ranges, [`check`] what cannot have been seen on
+//! this engine, [`read()`] both together.
 
 pub mod check;
+pub mod fields;
+mod read;
+
+pub use read::{ReadObservations, read};
 
 use serde::{Deserialize, Serialize};
 
 use crate::description::Valve;
-use crate::engine::Engine;
-use crate::source;
-use crate::source::Finding;
+use crate::description::walk::{Walk, part};
 
 /// How well a crank mark can be read without a degree wheel. Common practice, no source.
 pub const CRANK_WITHIN_DEG: f64 = 3.0;
@@ -32,23 +32,23 @@ pub const ROTOR_WITHIN_DEG: f64 = 8.0;
 /// source.
 pub const SPARK_WITHIN_DEG: f64 = 2.0;
 
-/// A whole file of sightings.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Observations {
-    /// The version of this format: 1.
-    pub format: u32,
-    /// What was seen, each at one place of the crank.
-    pub sightings: Vec<Observation>,
-    /// Cylinder numbers as their leads are plugged, from No. 1's tower in the rotor's direction:
-    /// where they were traced. Without it they are taken as drawn, and what was seen may tell
-    /// otherwise.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub leads: Option<Vec<u32>>,
-    /// Degrees by which the distributor's body is turned against the rotor's rotation from where it
-    /// is drawn.
-    #[serde(default, skip_serializing_if = "is_zero")]
-    pub body_turn: f64,
+part! {
+    /// A whole file of sightings.
+    pub struct Observations {
+        /// The version of this format: 1.
+        pub format: u32,
+        /// What was seen, each at one place of the crank.
+        pub sightings: Vec<Observation>,
+        /// Cylinder numbers as their leads are plugged, from No. 1's tower in the rotor's
+        /// direction: where they were traced. Without it they are taken as drawn, and what was seen
+        /// may tell otherwise.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub leads: Option<Vec<u32>>,
+        /// Degrees by which the distributor's body is turned against the rotor's rotation from
+        /// where it is drawn.
+        #[serde(default, skip_serializing_if = "crate::description::is_zero")]
+        pub body_turn: f64,
+    }
 }
 
 impl Default for Observations {
@@ -62,33 +62,34 @@ impl Default for Observations {
     }
 }
 
-/// What was seen at one place of the crank.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Observation {
-    /// Degrees past No. 1's TDC mark by the crank's own marks, 0 to 360.
-    pub crank: f64,
-    /// How well that could be read.
-    #[serde(default = "crank_within", skip_serializing_if = "is_crank_within")]
-    pub within: f64,
-    /// The crank was turned forwards to here from the sighting before, by less than a turn.
-    #[serde(default, skip_serializing_if = "is_false")]
-    pub turned_on: bool,
-    /// What the valves did.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub valves: Vec<ValveObservation>,
-    /// Where the rotor pointed.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub rotor: Option<RotorObservation>,
-    /// Cylinders that pushed the thumb off the plug hole as the crank was turned forwards to here.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub compression_felt: Vec<u32>,
-    /// Teeth, counted at the marks, by which the cam's dot stands ahead (+) or behind (−).
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub cam_teeth_off: Option<i32>,
-    /// When one plug got its spark.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub spark: Option<SparkObservation>,
+part! {
+    /// What was seen at one place of the crank.
+    pub struct Observation {
+        /// Degrees past No. 1's TDC mark by the crank's own marks, 0 to 360.
+        pub crank: f64,
+        /// How well that could be read.
+        #[serde(default = "crank_within", skip_serializing_if = "is_crank_within")]
+        pub within: f64,
+        /// The crank was turned forwards to here from the sighting before, by less than a turn.
+        #[serde(default, skip_serializing_if = "is_false")]
+        pub turned_on: bool,
+        /// What the valves did.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        pub valves: Vec<ValveObservation>,
+        /// Where the rotor pointed.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub rotor: Option<RotorObservation>,
+        /// Cylinders that pushed the thumb off the plug hole as the crank was turned forwards to
+        /// here.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        pub compression_felt: Vec<u32>,
+        /// Teeth, counted at the marks, by which the cam's dot stands ahead (+) or behind (−).
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub cam_teeth_off: Option<i32>,
+        /// When one plug got its spark.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub spark: Option<SparkObservation>,
+    }
 }
 
 impl Observation {
@@ -116,16 +117,17 @@ impl Observation {
     }
 }
 
-/// A valve that was looked at.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct ValveObservation {
-    /// Its cylinder.
-    pub cylinder: u32,
-    /// Which of the two.
-    pub valve: Valve,
-    /// What it did.
-    pub is: ValveState,
+part! {
+    /// A valve that was looked at.
+    #[derive(Copy, Eq)]
+    pub struct ValveObservation {
+        /// Its cylinder.
+        pub cylinder: u32,
+        /// Which of the two.
+        pub valve: Valve,
+        /// What it did.
+        pub is: ValveState,
+    }
 }
 
 /// What a valve does.
@@ -137,6 +139,8 @@ pub enum ValveState {
     Closed,
 }
 
+impl Walk for ValveState {}
+
 impl ValveState {
     /// In a word.
     pub fn word(self) -> &'static str {
@@ -147,37 +151,39 @@ impl ValveState {
     }
 }
 
-/// Where the rotor pointed: by the clock, or by the tower it pointed at.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct RotorObservation {
-    /// Clock degrees, looking down on the cap.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub clock: Option<f64>,
-    /// The cylinder whose tower, as drawn, it pointed at.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub tower: Option<u32>,
-    /// How well that could be judged, rotor degrees; by a tower, as far as midway to its neighbours
-    /// where it is not given.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub within: Option<f64>,
+part! {
+    /// Where the rotor pointed: by the clock, or by the tower it pointed at.
+    #[derive(Copy, Default)]
+    pub struct RotorObservation {
+        /// Clock degrees, looking down on the cap.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub clock: Option<f64>,
+        /// The cylinder whose tower, as drawn, it pointed at.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub tower: Option<u32>,
+        /// How well that could be judged, rotor degrees; by a tower, as far as midway to its
+        /// neighbours where it is not given.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub within: Option<f64>,
+    }
 }
 
-/// When a plug got its spark.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct SparkObservation {
-    /// The plug's cylinder.
-    pub cylinder: u32,
-    /// Crank degrees before that cylinder's own firing TDC, with the weights and the capsule at
-    /// rest; negative, after.
-    pub btdc: f64,
-    /// How well that could be read.
-    #[serde(default = "spark_within", skip_serializing_if = "is_spark_within")]
-    pub within: f64,
-    /// What it was seen by.
-    #[serde(default, skip_serializing_if = "Light::is_lamp")]
-    pub by: Light,
+part! {
+    /// When a plug got its spark.
+    #[derive(Copy)]
+    pub struct SparkObservation {
+        /// The plug's cylinder.
+        pub cylinder: u32,
+        /// Crank degrees before that cylinder's own firing TDC, with the weights and the capsule at
+        /// rest; negative, after.
+        pub btdc: f64,
+        /// How well that could be read.
+        #[serde(default = "spark_within", skip_serializing_if = "is_spark_within")]
+        pub within: f64,
+        /// What it was seen by.
+        #[serde(default, skip_serializing_if = "Light::is_lamp")]
+        pub by: Light,
+    }
 }
 
 /// What a spark was seen by.
@@ -191,6 +197,8 @@ pub enum Light {
     /// may be 352° after.
     Strobe,
 }
+
+impl Walk for Light {}
 
 impl Light {
     #[expect(
@@ -208,14 +216,6 @@ fn crank_within() -> f64 {
 
 fn spark_within() -> f64 {
     SPARK_WITHIN_DEG
-}
-
-#[expect(
-    clippy::trivially_copy_pass_by_ref,
-    reason = "serde hands fields over by reference"
-)]
-fn is_zero(value: &f64) -> bool {
-    *value == 0.0
 }
 
 #[expect(
@@ -240,53 +240,4 @@ fn is_crank_within(value: &f64) -> bool {
 )]
 fn is_spark_within(value: &f64) -> bool {
     value.to_bits() == SPARK_WITHIN_DEG.to_bits()
-}
-
-/// What reading a file of sightings came to.
-#[derive(Clone, Debug)]
-pub struct ReadObservations {
-    /// What was seen, where it could be seen on this engine.
-    pub sightings: Option<Observations>,
-    /// What the text says, where it could be followed, whether or not it could be seen.
-    pub written: Option<Observations>,
-    /// Everything found, in the order of the text.
-    pub findings: Vec<Finding>,
-}
-
-/// Reads sightings and checks them against their engine.
-///
-/// ```
-/// use dotwise::diagnosis::observations;
-/// use dotwise::engine::scenes::BENCH;
-/// let read = observations::read("(format: 1, sightings: [(crank: 800.0, cam_teeth_off: 1)])", &BENCH.engine());
-/// assert!(read.sightings.is_none());
-/// assert_eq!(read.findings[0].place, "sightings[0].crank");
-/// assert_eq!(read.findings[0].mend, "as a place of the crank that is 80°");
-/// ```
-pub fn read(text: &str, engine: &Engine) -> ReadObservations {
-    let (written, mut findings) = source::ron::<Observations>(text);
-    if let Some(written) = &written {
-        findings.extend(check::findings(written, engine));
-    }
-    source::place(text, &mut findings);
-    let usable = findings.iter().all(|finding| !finding.is_error());
-    ReadObservations {
-        sightings: written.clone().filter(|_| usable),
-        written,
-        findings,
-    }
-}
-
-/// Writes sightings as RON, to be read again as the same.
-///
-/// # Errors
-/// Where a value cannot be written; nothing from [`read()`] has such.
-pub fn write(sightings: &Observations) -> Result<String, ron::Error> {
-    let pretty = ron::ser::PrettyConfig::new()
-        .depth_limit(3)
-        .indentor("    ")
-        .struct_names(false);
-    source::options()
-        .to_string_pretty(sightings, pretty)
-        .map(|text| text + "\n")
 }

@@ -2,13 +2,11 @@
 
 use super::fault::DescriptionFault;
 use crate::description::Description;
-use crate::engine::Engine;
-use crate::laws::firing;
-use crate::laws::firing::CannotFire;
+use crate::laws::firing::{self, CannotFire};
 use crate::source::Finding;
 
 /// A rod not longer than the throw and the offset together.
-pub fn rod_too_short(d: &Description) -> Option<Finding> {
+pub(super) fn rod_too_short(d: &Description) -> Option<Finding> {
     let needed = d.crankshaft.stroke / 2.0 + d.pin_offset.abs();
     (d.rod_length <= needed).then(|| {
         let unit = d.units.short();
@@ -23,7 +21,7 @@ pub fn rod_too_short(d: &Description) -> Option<Finding> {
 }
 
 /// A firing order, or firing angles, that this crank cannot give.
-pub fn cannot_give_the_order(d: &Description) -> Option<Finding> {
+pub(super) fn cannot_give_the_order(d: &Description) -> Option<Finding> {
     let cannot = firing::firing_angles(d).err()?;
     let (CannotFire::TooLate { index, .. }
     | CannotFire::NotItsTdc { index, .. }
@@ -52,7 +50,7 @@ pub fn cannot_give_the_order(d: &Description) -> Option<Finding> {
 }
 
 /// No. 1's throw given an angle of its own.
-pub fn number_one_throw_not_zero(d: &Description) -> Option<Finding> {
+pub(super) fn number_one_throw_not_zero(d: &Description) -> Option<Finding> {
     let index = d
         .crankshaft
         .throws
@@ -73,10 +71,10 @@ pub fn number_one_throw_not_zero(d: &Description) -> Option<Finding> {
 }
 
 /// Intervals that are not all the same.
-pub fn uneven_firing(engine: &Engine) -> Option<Finding> {
+pub(super) fn uneven_firing(firing_angles: &[f64]) -> Option<Finding> {
     /// Intervals this alike are even: written to a tenth of a degree, as builders write them.
     const EVEN_WITHIN_DEG: f64 = 0.2;
-    let intervals = firing::intervals(engine.firing_angles());
+    let intervals = firing::intervals(firing_angles);
     let even = 720.0 / intervals.len() as f64;
     let uneven = intervals
         .iter()

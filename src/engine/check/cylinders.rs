@@ -6,7 +6,7 @@ use crate::source::Finding;
 use crate::words::list;
 
 /// A cylinder missing, named twice, or numbered outside 1..N.
-pub fn not_the_same_everywhere(d: &Description) -> Vec<Finding> {
+pub(super) fn not_the_same_everywhere(d: &Description) -> Vec<Finding> {
     let count = d.firing_order.len() as u32;
     if count == 0 {
         return vec![

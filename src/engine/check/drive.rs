@@ -1,13 +1,12 @@
 //! The drives: 2:1 from crank to camshaft and to the distributor, and idlers that hide the marks.
 
 use super::fault::DescriptionFault;
-use crate::description::Description;
-use crate::description::{DriveKind, DrivenBy};
+use crate::description::{Description, DriveKind, DrivenBy};
 use crate::laws::gear_train::turns_between_meetings;
 use crate::source::Finding;
 
 /// A drive that does not turn its shaft at half crank speed.
-pub fn not_two_to_one(d: &Description) -> Vec<Finding> {
+pub(super) fn not_two_to_one(d: &Description) -> Vec<Finding> {
     let mut findings = Vec::new();
     let (crank, cam) = (d.cam_drive.crank_teeth, d.cam_drive.cam_teeth);
     if u64::from(cam) != 2 * u64::from(crank) {
@@ -46,7 +45,7 @@ pub fn not_two_to_one(d: &Description) -> Vec<Finding> {
 }
 
 /// Idlers whose marks come together with the others only after more than two turns.
-pub fn idler_hides_the_marks(d: &Description) -> Option<Finding> {
+pub(super) fn idler_hides_the_marks(d: &Description) -> Option<Finding> {
     let turns = turns_between_meetings(&d.cam_drive);
     (turns > 2).then(|| {
         Finding::warning(DescriptionFault::IdlerHidesTheMarks, "cam_drive.idler_teeth")
@@ -56,8 +55,8 @@ pub fn idler_hides_the_marks(d: &Description) -> Option<Finding> {
     })
 }
 
-/// Idlers in a chain or belt drive: they turn nothing about.
-pub fn idlers_without_gears(d: &Description) -> Option<Finding> {
+/// Idlers in a chain or belt drive: they reverse nothing.
+pub(super) fn idlers_without_gears(d: &Description) -> Option<Finding> {
     (d.cam_drive.kind != DriveKind::Gears && !d.cam_drive.idler_teeth.is_empty()).then(|| {
         Finding::warning(DescriptionFault::IdlersWithoutGears, "cam_drive.idler_teeth")
             .message("idlers are given for a drive that is not of gears")

@@ -1,14 +1,13 @@
 //! The distributor: a rotor that does not reach its tower, curves that run back.
 
 use super::fault::DescriptionFault;
-use crate::description::Description;
-use crate::description::{Coupling, Ignition};
+use crate::description::{Coupling, Description, Ignition};
 use crate::laws::ignition;
 use crate::source::Finding;
 
 /// A rotor that leaves its tower somewhere in the advance range. Centrifugal advance turns rotor
 /// and trigger together; vacuum turns the trigger alone.
-pub fn rotor_misses_tower(d: &Description) -> Option<Finding> {
+pub(super) fn rotor_misses_tower(d: &Description) -> Option<Finding> {
     let distributor = d.distributor.as_ref()?;
     let contact = ignition::contact_half_width_deg(distributor)?;
     let (least, most) = ignition::vacuum_extremes(&d.ignition);
@@ -33,7 +32,7 @@ pub fn rotor_misses_tower(d: &Description) -> Option<Finding> {
 }
 
 /// A curve whose points do not rise: it cannot be read between them.
-pub fn curve_runs_back(d: &Description) -> Vec<Finding> {
+pub(super) fn curve_runs_back(d: &Description) -> Vec<Finding> {
     let Ignition {
         centrifugal,
         vacuum,
@@ -67,8 +66,8 @@ pub fn curve_runs_back(d: &Description) -> Vec<Finding> {
         .collect()
 }
 
-/// A central tongue over an odd count of teeth: its other way home is no whole number of them.
-pub fn half_turn_is_no_whole_teeth(d: &Description) -> Option<Finding> {
+/// A central tongue over an odd count of teeth: its other way of seating is no whole number of them.
+pub(super) fn half_turn_is_no_whole_teeth(d: &Description) -> Option<Finding> {
     let distributor = d.distributor.as_ref()?;
     let odd = distributor.coupling == Coupling::CentralTongue && distributor.driven_teeth % 2 == 1;
     odd.then(|| {

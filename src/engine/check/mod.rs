@@ -12,16 +12,15 @@ mod ignition;
 mod numbers;
 mod valves;
 
-use std::sync::Arc;
-
 pub use fault::DescriptionFault;
 
-use super::Engine;
 use crate::description::Description;
 use crate::source::Finding;
 
+pub(super) use numbers::out_of_range;
+
 /// Everything for which the file cannot be used.
-pub fn errors(description: &Description) -> Vec<Finding> {
+pub(super) fn errors(description: &Description) -> Vec<Finding> {
     let d = description;
     let too_many = numbers::too_many(d);
     if !too_many.is_empty() {
@@ -42,21 +41,16 @@ pub fn errors(description: &Description) -> Vec<Finding> {
     findings
 }
 
-/// What is wrong with a number by itself, whatever the others say.
-pub fn each_number(description: &Description) -> Vec<Finding> {
-    numbers::out_of_range(description)
-}
-
-/// Everything that makes an engine worth a second look.
-pub fn warnings(engine: &Arc<Engine>) -> Vec<Finding> {
-    let d = engine.metric();
+/// Everything that makes an engine worth a second look; its lengths in millimetres.
+pub(super) fn warnings(metric: &Description, firing_angles: &[f64]) -> Vec<Finding> {
+    let d = metric;
     let mut findings = Vec::new();
     findings.extend(crank::number_one_throw_not_zero(d));
-    findings.extend(crank::uneven_firing(engine));
+    findings.extend(crank::uneven_firing(firing_angles));
     findings.extend(drive::idler_hides_the_marks(d));
     findings.extend(drive::idlers_without_gears(d));
     findings.extend(valves::far_from_common_practice(d));
-    findings.extend(valves::little_clearance(engine));
+    findings.extend(valves::little_clearance(d));
     findings.extend(ignition::rotor_misses_tower(d));
     findings.extend(ignition::curve_runs_back(d));
     findings.extend(ignition::half_turn_is_no_whole_teeth(d));

@@ -1,86 +1,68 @@
-//! Numbers that are none, or outside their legal range; lists that are too long.
+//! Numbers that are not finite, or outside their legal range; lists that are too long.
 
 use super::fault::DescriptionFault;
-use crate::description::Description;
-use crate::description::MarkOn;
-use crate::description::fields;
-use crate::description::fields::{
-    MOST_CYLINDERS, MOST_IDLERS, MOST_MARKS, MOST_POINTS, MOST_STEPS,
-};
+use crate::description::fields::{self, Field, Kind, MOST_IDLERS};
+use crate::description::walk::{Item, Place, Walk};
+use crate::description::{Description, MarkOn};
 use crate::source::Finding;
+use crate::words::Units;
 
-/// A number that is not finite, or outside its row in [`bounds`].
-pub fn out_of_range(d: &Description) -> Vec<Finding> {
+/// A number that is not finite, or outside its range in the table of [`fields`].
+pub(crate) fn out_of_range(d: &Description) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for (place, value) in fields::numbers(d) {
-        let Some(bound) = fields::bound_of(&place) else {
-            continue;
-        };
-        let (least, most, unit) = (
-            bound.least_in(d.units),
-            bound.most_in(d.units),
-            bound.suffix(d.units),
-        );
-        if (least..=most).contains(&value) {
-            continue;
+    d.walk(&mut Place::default(), &mut |place, item| {
+        if let Item::Number(value) = item
+            && let Some(field) = fields::field(&place.path)
+        {
+            findings.extend(number_out_of_range(&place.written, value, field, d.units));
         }
-        let name = place.rsplit('.').next().unwrap_or(&place);
-        let (message, why) = if value.is_finite() {
-            (
-                if least == most {
-                    format!(
-                        "`{name}` is {}{unit}; only {}{unit} is known",
-                        short(value),
-                        short(least)
-                    )
-                } else {
-                    format!(
-                        "`{name}` is {}{unit}; {}{unit} to {}{unit} is allowed",
-                        short(value),
-                        short(least),
-                        short(most)
-                    )
-                },
-                format!(
-                    "it is {}: outside this no engine can be drawn from it",
-                    bound.what
-                ),
-            )
+    });
+    findings
+}
+
+fn number_out_of_range(place: &str, value: f64, field: &Field, units: Units) -> Option<Finding> {
+    let range = field.range()?;
+    let (least, most, unit) = (
+        range.least_in(units),
+        range.most_in(units),
+        range.suffix(units),
+    );
+    if (least..=most).contains(&value) {
+        return None;
+    }
+    let name = place.rsplit('.').next().unwrap_or(place);
+    let what = field.what;
+    let (fault, message, why) = if !value.is_finite() {
+        (
+            DescriptionFault::NotANumber,
+            format!("`{name}` is {value}, which is no number to measure by"),
+            format!("it is {what}, and everything after it would be no number either"),
+        )
+    } else {
+        let allowed = if least == most {
+            format!("only {}{unit} is known", short(least))
         } else {
-            (
-                format!("`{name}` is {value}, which is no number to measure by"),
-                format!(
-                    "it is {}, and everything after it would be no number either",
-                    bound.what
-                ),
-            )
+            format!("{}{unit} to {}{unit} is allowed", short(least), short(most))
         };
-        findings.push(
-            Finding::error(
-                if value.is_finite() {
-                    DescriptionFault::OutOfRange
-                } else {
-                    DescriptionFault::NotANumber
-                },
-                place.as_str(),
-            )
+        (
+            DescriptionFault::OutOfRange,
+            format!("`{name}` is {}{unit}; {allowed}", short(value)),
+            format!("it is {what}: outside this no engine can be drawn from it"),
+        )
+    };
+    let mend = if least == most {
+        format!("write {}", short(least))
+    } else if unit.is_empty() {
+        "measure again, and check the unit: a count".to_owned()
+    } else {
+        format!("measure again, and check the unit: {}", unit.trim())
+    };
+    Some(
+        Finding::error(fault, place)
             .message(message)
             .why(why)
-            .mend(if bound.least == bound.most {
-                format!("write {}", short(least))
-            } else {
-                format!(
-                    "measure again, and check the unit: {}",
-                    if unit.is_empty() {
-                        "a count"
-                    } else {
-                        unit.trim()
-                    }
-                )
-            }),
-        );
-    }
-    findings
+            .mend(mend),
+    )
 }
 
 /// A number without needless places.
@@ -94,82 +76,30 @@ fn short(value: f64) -> String {
 }
 
 /// Lists longer than anything on an engine.
-pub fn too_many(d: &Description) -> Vec<Finding> {
-    let mut lists = vec![
-        (
-            "firing_order".to_owned(),
-            d.firing_order.len(),
-            MOST_CYLINDERS,
-            "cylinders",
-        ),
-        (
-            "firing_angles".to_owned(),
-            d.firing_angles.as_ref().map_or(0, Vec::len),
-            MOST_CYLINDERS,
-            "firing angles",
-        ),
-        (
-            "crankshaft.throws".to_owned(),
-            d.crankshaft.throws.len(),
-            MOST_CYLINDERS,
-            "throws",
-        ),
-        ("banks".to_owned(), d.banks.len(), MOST_CYLINDERS, "banks"),
-        ("marks".to_owned(), d.marks.len(), MOST_MARKS, "marks"),
-        (
-            "cam_drive.idler_teeth".to_owned(),
-            d.cam_drive.idler_teeth.len(),
-            MOST_IDLERS,
-            "idler gears",
-        ),
-        (
-            "ignition.centrifugal".to_owned(),
-            d.ignition.centrifugal.len(),
-            MOST_POINTS,
-            "points",
-        ),
-        (
-            "ignition.vacuum".to_owned(),
-            d.ignition.vacuum.len(),
-            MOST_POINTS,
-            "points",
-        ),
-        ("steps".to_owned(), d.steps.len(), MOST_STEPS, "steps"),
-    ];
-    let in_throws = d
-        .crankshaft
-        .throws
-        .iter()
-        .enumerate()
-        .map(|(i, throw)| (format!("crankshaft.throws[{i}]"), throw.cylinders.len()));
-    let in_banks = d
-        .banks
-        .iter()
-        .enumerate()
-        .map(|(i, bank)| (format!("banks[{i}]"), bank.cylinders.len()));
-    lists.extend(in_throws.chain(in_banks).map(|(part, count)| {
-        (
-            format!("{part}.cylinders"),
-            count,
-            MOST_CYLINDERS,
-            "cylinders",
-        )
-    }));
-    let over = lists
-        .into_iter()
-        .filter(|(_, count, most, _)| count > most)
-        .take(MOST_CYLINDERS);
-    over.map(|(place, count, most, what)| {
-        Finding::error(DescriptionFault::TooMany, place)
-            .message(format!("{count} {what}; at most {most} are allowed"))
-            .why("more than that cannot be shown or tried")
-            .mend(format!("leave {most}"))
-    })
-    .collect()
+pub(super) fn too_many(d: &Description) -> Vec<Finding> {
+    /// More findings than this say nothing new.
+    const MOST_SHOWN: usize = 24;
+    let mut findings = Vec::new();
+    d.walk(&mut Place::default(), &mut |place, item| {
+        if let Item::List(count) = item
+            && let Some(Kind::List { most, called, .. }) =
+                fields::field(&place.path).map(|f| f.kind)
+            && count > most
+            && findings.len() < MOST_SHOWN
+        {
+            findings.push(
+                Finding::error(DescriptionFault::TooMany, place.written.as_str())
+                    .message(format!("{count} {called}; at most {most} are allowed"))
+                    .why("more than that cannot be shown or tried")
+                    .mend(format!("leave {most}")),
+            );
+        }
+    });
+    findings
 }
 
-/// A mark on an idler that the drive has not.
-pub fn idler_that_is_not_there(d: &Description) -> Vec<Finding> {
+/// A mark on an idler that is not in the drive.
+pub(super) fn idler_that_is_not_there(d: &Description) -> Vec<Finding> {
     let idlers = d.cam_drive.idler_teeth.len();
     let mut findings = Vec::new();
     for (i, mark) in d.marks.iter().enumerate() {

@@ -1,12 +1,10 @@
 //! The valve events: valves that never open or never close, events far from common practice, little
-//! room over the piston.
+//! clearance over the piston.
 
 use super::fault::DescriptionFault;
 use crate::angle::CrankTurn;
 use crate::description::Description;
-use crate::engine::Engine;
-use crate::laws::clearance;
-use crate::laws::{Lobe, Lobes, SliderCrank};
+use crate::laws::{Lobe, Lobes, SliderCrank, clearance};
 use crate::source::Finding;
 
 /// The two valves of a description: the place of the field that is pointed at, the word, the two
@@ -32,7 +30,7 @@ fn both(d: &Description) -> [(&'static str, &'static str, f64, f64, f64); 2] {
 }
 
 /// A valve open for 0° or less, or for 720° or more, from seat to seat.
-pub fn never_or_always_open(d: &Description) -> Vec<Finding> {
+pub(super) fn never_or_always_open(d: &Description) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (place, word, opens, closes, lift) in both(d) {
         let duration = opens + 180.0 + closes;
@@ -62,7 +60,7 @@ pub fn never_or_always_open(d: &Description) -> Vec<Finding> {
 }
 
 /// Events quoted at a lift that the valve never reaches.
-pub fn quoted_over_the_lift(d: &Description) -> Vec<Finding> {
+pub(super) fn quoted_over_the_lift(d: &Description) -> Vec<Finding> {
     let unit = d.units.short();
     both(d)
         .into_iter()
@@ -81,7 +79,7 @@ pub fn quoted_over_the_lift(d: &Description) -> Vec<Finding> {
 
 /// Durations or overlap that hardly any engine has. The limits are common practice, no source: from
 /// mild side-valve engines to full race.
-pub fn far_from_common_practice(d: &Description) -> Vec<Finding> {
+pub(super) fn far_from_common_practice(d: &Description) -> Vec<Finding> {
     const DURATION_DEG: (f64, f64) = (180.0, 350.0);
     const OVERLAP_DEG: (f64, f64) = (-40.0, 130.0);
     let mut findings = Vec::new();
@@ -117,9 +115,8 @@ pub fn far_from_common_practice(d: &Description) -> Vec<Finding> {
     findings
 }
 
-/// Less room between valve and piston than common practice asks for.
-pub fn little_clearance(engine: &Engine) -> Vec<Finding> {
-    let metric = engine.metric();
+/// Less clearance between valve and piston than common practice asks for.
+pub(super) fn little_clearance(metric: &Description) -> Vec<Finding> {
     let Some(measured) = &metric.clearance else {
         return Vec::new();
     };

@@ -1,17 +1,16 @@
 //! The description, field by field, as it can be changed.
 //!
 //! One function for each part of the file. Each shows its fields through a [`Form`], which knows
-//! units, ranges and findings by the fields' places; the panel answers with the description as it
+//! labels, units, ranges and findings by the fields' places; the panel answers with the description as it
 //! has become and the place that was changed.
 
 use egui::{RichText, Ui};
 
 use super::form::{Form, finding_shown};
 use crate::angle::Direction;
-use crate::description::Description;
 use crate::description::{
-    Bank, BuilderStep, CamDrive, CentrifugalPoint, Clearance, Coupling, Distributor, DriveKind,
-    DrivenBy, Hand, Helix, Mark, MarkOn, Throw, Torque, VacuumPoint, ValveGear,
+    Bank, BuilderStep, CamDrive, CentrifugalPoint, Clearance, Coupling, Description, Distributor,
+    DriveKind, DrivenBy, Hand, Helix, Mark, MarkOn, Throw, Torque, VacuumPoint, ValveGear, fields,
 };
 use crate::drawing::Role;
 use crate::engine::arrangement::plain_distributor;
@@ -130,12 +129,11 @@ const DIRECTIONS: [(Direction, &str); 2] = [
 ];
 
 fn engine(ui: &mut Ui, form: &mut Form, d: &mut Description) {
-    form.text(ui, "Name", "name", &mut d.name);
-    form.lines(ui, "Notes", "notes", &mut d.notes);
+    form.text(ui, "name", &mut d.name);
+    form.lines(ui, "notes", &mut d.notes);
     let mut units = d.units;
     form.choice(
         ui,
-        "Lengths in",
         "units",
         &mut units,
         &[
@@ -146,51 +144,27 @@ fn engine(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     if units != d.units {
         *d = d.in_units(units);
     }
-    form.number(ui, "Bore", "bore", &mut d.bore);
-    form.number(ui, "Rod, centre to centre", "rod_length", &mut d.rod_length);
-    form.number(ui, "Gudgeon pin offset", "pin_offset", &mut d.pin_offset);
+    form.number(ui, "bore", &mut d.bore);
+    form.number(ui, "rod_length", &mut d.rod_length);
+    form.number(ui, "pin_offset", &mut d.pin_offset);
     let usual = 150.0 / d.units.millimetres();
-    form.optional(
-        ui,
-        "Pulley diameter",
-        "pulley_diameter",
-        &mut d.pulley_diameter,
-        usual,
-    );
+    form.optional(ui, "pulley_diameter", &mut d.pulley_diameter, usual);
     form.found_only(ui, "format");
 }
 
 fn crankshaft(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     let crank = &mut d.crankshaft;
-    form.choice(
-        ui,
-        "Turns, from the front",
-        "crankshaft.rotation",
-        &mut crank.rotation,
-        &DIRECTIONS,
-    );
-    form.number(ui, "Stroke", "crankshaft.stroke", &mut crank.stroke);
+    form.choice(ui, "crankshaft.rotation", &mut crank.rotation, &DIRECTIONS);
+    form.number(ui, "crankshaft.stroke", &mut crank.stroke);
     form.words(ui, "Throws, front to back: clockwise from No. 1's, seen from the front, and whose rods they carry");
     form.rows(
         ui,
         "crankshaft.throws",
-        "throw",
         &mut crank.throws,
         |form, ui, here, throw| {
-            form.cell(
-                ui,
-                "throw's angle",
-                &format!("{here}.angle"),
-                &mut throw.angle,
-            );
+            form.cell(ui, &format!("{here}.angle"), &mut throw.angle);
             ui.label("No.");
-            form.numbers_cell(
-                ui,
-                "throw's cylinders",
-                &format!("{here}.cylinders"),
-                &mut throw.cylinders,
-                90.0,
-            );
+            form.numbers_cell(ui, &format!("{here}.cylinders"), &mut throw.cylinders, 90.0);
         },
         |last| Throw {
             angle: last.map_or(0.0, |last| last.angle),
@@ -204,37 +178,20 @@ fn cylinders(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     form.rows(
         ui,
         "banks",
-        "bank",
         &mut d.banks,
         |form, ui, here, bank| {
-            form.cell(
-                ui,
-                "bank's angle",
-                &format!("{here}.angle"),
-                &mut bank.angle,
-            );
+            form.cell(ui, &format!("{here}.angle"), &mut bank.angle);
             ui.label("No.");
-            form.numbers_cell(
-                ui,
-                "bank's cylinders",
-                &format!("{here}.cylinders"),
-                &mut bank.cylinders,
-                130.0,
-            );
+            form.numbers_cell(ui, &format!("{here}.cylinders"), &mut bank.cylinders, 130.0);
         },
         |last| Bank {
             angle: last.map_or(0.0, |last| last.angle),
             cylinders: Vec::new(),
         },
     );
-    form.numbers(ui, "Firing order", "firing_order", &mut d.firing_order, "-");
+    form.numbers(ui, "firing_order", &mut d.firing_order, "-");
     let mut given = d.firing_angles.is_some();
-    if form.whether(
-        ui,
-        "Firing angles given, where the order alone is ambiguous",
-        "firing_angles",
-        &mut given,
-    ) {
+    if form.whether(ui, "firing_angles", &mut given) {
         let even = 720.0 / d.firing_order.len().max(1) as f64;
         d.firing_angles = given.then(|| {
             (0..d.firing_order.len())
@@ -247,7 +204,7 @@ fn cylinders(ui: &mut Ui, form: &mut Form, d: &mut Description) {
             .firing_order
             .get(index)
             .map_or(String::new(), |number| format!("No. {number} fires at"));
-        form.number(ui, &number, &format!("firing_angles[{index}]"), angle);
+        form.number_labelled(ui, &number, &format!("firing_angles[{index}]"), angle);
     }
     form.found_only(ui, "firing_angles");
 }
@@ -258,55 +215,22 @@ fn cam_drive(ui: &mut Ui, form: &mut Form, drive: &mut CamDrive) {
         (DriveKind::Chain, "chain"),
         (DriveKind::Belt, "belt"),
     ];
-    form.choice(ui, "Driven by", "cam_drive.kind", &mut drive.kind, &kinds);
+    form.choice(ui, "cam_drive.kind", &mut drive.kind, &kinds);
     // The cam turns at half speed: a change to one wheel that was right takes the other with it.
     let (crank_before, cam_before) = (drive.crank_teeth, drive.cam_teeth);
     let paired = crank_before.checked_mul(2) == Some(cam_before);
-    form.teeth(
-        ui,
-        "Crank's wheel",
-        "cam_drive.crank_teeth",
-        &mut drive.crank_teeth,
-    );
-    form.teeth(
-        ui,
-        "Camshaft's wheel",
-        "cam_drive.cam_teeth",
-        &mut drive.cam_teeth,
-    );
+    form.teeth(ui, "cam_drive.crank_teeth", &mut drive.crank_teeth);
+    form.teeth(ui, "cam_drive.cam_teeth", &mut drive.cam_teeth);
     if paired && drive.crank_teeth != crank_before {
         drive.cam_teeth = drive.crank_teeth.saturating_mul(2);
     } else if paired && drive.cam_teeth != cam_before && drive.cam_teeth.is_multiple_of(2) {
         drive.crank_teeth = drive.cam_teeth / 2;
     }
-    form.numbers(
-        ui,
-        "Idlers, crank first",
-        "cam_drive.idler_teeth",
-        &mut drive.idler_teeth,
-        ", ",
-    );
-    form.number(
-        ui,
-        "Marks meet at",
-        "cam_drive.marks_meet_at",
-        &mut drive.marks_meet_at,
-    );
-    form.optional(ui, "Module", "cam_drive.module", &mut drive.module, 2.0);
-    form.optional(
-        ui,
-        "Backlash",
-        "cam_drive.backlash",
-        &mut drive.backlash,
-        0.05,
-    );
-    form.optional(
-        ui,
-        "Camshaft lies at",
-        "cam_drive.cam_at",
-        &mut drive.cam_at,
-        0.0,
-    );
+    form.numbers(ui, "cam_drive.idler_teeth", &mut drive.idler_teeth, ", ");
+    form.number(ui, "cam_drive.marks_meet_at", &mut drive.marks_meet_at);
+    form.optional(ui, "cam_drive.module", &mut drive.module, 2.0);
+    form.optional(ui, "cam_drive.backlash", &mut drive.backlash, 0.05);
+    form.optional(ui, "cam_drive.cam_at", &mut drive.cam_at, 0.0);
     form.found_only(ui, "cam_drive");
 }
 
@@ -314,60 +238,41 @@ fn valves(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     let valves = &mut d.valves;
     form.number(
         ui,
-        "Intake opens, before TDC",
         "valves.intake.opens_btdc",
         &mut valves.intake.opens_btdc,
     );
     form.number(
         ui,
-        "Intake closes, after BDC",
         "valves.intake.closes_abdc",
         &mut valves.intake.closes_abdc,
     );
-    form.number(
-        ui,
-        "Intake lift",
-        "valves.intake.lift",
-        &mut valves.intake.lift,
-    );
+    form.number(ui, "valves.intake.lift", &mut valves.intake.lift);
     form.found_only(ui, "valves.intake");
     form.number(
         ui,
-        "Exhaust opens, before BDC",
         "valves.exhaust.opens_bbdc",
         &mut valves.exhaust.opens_bbdc,
     );
     form.number(
         ui,
-        "Exhaust closes, after TDC",
         "valves.exhaust.closes_atdc",
         &mut valves.exhaust.closes_atdc,
     );
-    form.number(
-        ui,
-        "Exhaust lift",
-        "valves.exhaust.lift",
-        &mut valves.exhaust.lift,
-    );
+    form.number(ui, "valves.exhaust.lift", &mut valves.exhaust.lift);
     form.found_only(ui, "valves.exhaust");
-    form.number(
-        ui,
-        "Events quoted at a lift of",
-        "valves.quoted_at",
-        &mut valves.quoted_at,
-    );
+    form.number(ui, "valves.quoted_at", &mut valves.quoted_at);
     let gears = [
         (None, "not given"),
         (Some(ValveGear::PushRod), "push rods, cam low"),
         (Some(ValveGear::Overhead), "cam over the valves"),
     ];
-    form.choice(ui, "Valve gear", "valves.gear", &mut valves.gear, &gears);
+    form.choice(ui, "valves.gear", &mut valves.gear, &gears);
     form.found_only(ui, "valves");
 }
 
 fn distributor(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     let mut has = d.distributor.is_some();
-    if form.whether(ui, "The engine has a distributor", "distributor", &mut has) {
+    if form.whether(ui, "distributor", &mut has) {
         d.distributor = has.then(plain_distributor);
     }
     let Some(distributor) = &mut d.distributor else {
@@ -376,43 +281,32 @@ fn distributor(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     distributor_drive(ui, form, distributor);
     form.choice(
         ui,
-        "Rotor turns, from above",
         "distributor.rotation",
         &mut distributor.rotation,
         &DIRECTIONS,
     );
     form.number(
         ui,
-        "No. 1's tower at",
         "distributor.number_one_at",
         &mut distributor.number_one_at,
     );
     let half_advance = d.ignition.static_advance / 2.0;
     form.optional(
         ui,
-        "Rotor past it at TDC",
         "distributor.offset",
         &mut distributor.offset,
         half_advance,
     );
-    going_home(ui, form, distributor, d.units);
+    turn_on_entry(ui, form, distributor, d.units);
     form.optional(
         ui,
-        "Clamp lets it turn",
         "distributor.body_range",
         &mut distributor.body_range,
         15.0,
     );
+    form.optional(ui, "distributor.tip_width", &mut distributor.tip_width, 9.0);
     form.optional(
         ui,
-        "Rotor tip's width",
-        "distributor.tip_width",
-        &mut distributor.tip_width,
-        9.0,
-    );
-    form.optional(
-        ui,
-        "Tower's width",
         "distributor.tower_width",
         &mut distributor.tower_width,
         6.0,
@@ -427,7 +321,6 @@ fn distributor_drive(ui: &mut Ui, form: &mut Form, distributor: &mut Distributor
     ];
     form.choice(
         ui,
-        "Driven by",
         "distributor.driven_by",
         &mut distributor.driven_by,
         &shafts,
@@ -440,13 +333,11 @@ fn distributor_drive(ui: &mut Ui, form: &mut Form, distributor: &mut Distributor
     let paired = driver_before.checked_mul(times) == Some(driven_before);
     form.teeth(
         ui,
-        "Teeth on that shaft",
         "distributor.driver_teeth",
         &mut distributor.driver_teeth,
     );
     form.teeth(
         ui,
-        "Teeth on the distributor",
         "distributor.driven_teeth",
         &mut distributor.driven_teeth,
     );
@@ -465,29 +356,22 @@ fn distributor_drive(ui: &mut Ui, form: &mut Form, distributor: &mut Distributor
     ];
     form.choice(
         ui,
-        "Takes hold by",
         "distributor.coupling",
         &mut distributor.coupling,
         &couplings,
     );
 }
 
-/// How the rotor turns as the drive slides home: measured, or from the helix.
-fn going_home(ui: &mut Ui, form: &mut Form, distributor: &mut Distributor, units: Units) {
+/// How the rotor turns as the drive seats: measured, or from the helix.
+fn turn_on_entry(ui: &mut Ui, form: &mut Form, distributor: &mut Distributor, units: Units) {
     form.optional(
         ui,
-        "Turns on going home",
         "distributor.turns_on_entry",
         &mut distributor.turns_on_entry,
         0.0,
     );
     let mut has = distributor.helix.is_some();
-    if form.whether(
-        ui,
-        "Work that out from the drive's helix instead",
-        "distributor.helix",
-        &mut has,
-    ) {
+    if form.whether(ui, "distributor.helix", &mut has) {
         let mm = units.millimetres();
         distributor.helix = has.then_some(Helix {
             angle: 45.0,
@@ -500,28 +384,16 @@ fn going_home(ui: &mut Ui, form: &mut Form, distributor: &mut Distributor, units
         }
     }
     if let Some(helix) = &mut distributor.helix {
-        form.number(
-            ui,
-            "Helix angle",
-            "distributor.helix.angle",
-            &mut helix.angle,
-        );
+        form.number(ui, "distributor.helix.angle", &mut helix.angle);
         form.choice(
             ui,
-            "Hand of the helix",
             "distributor.helix.hand",
             &mut helix.hand,
             &[(Hand::Right, "right"), (Hand::Left, "left")],
         );
+        form.number(ui, "distributor.helix.travel", &mut helix.travel);
         form.number(
             ui,
-            "Slides in mesh",
-            "distributor.helix.travel",
-            &mut helix.travel,
-        );
-        form.number(
-            ui,
-            "Gear's pitch diameter",
             "distributor.helix.pitch_diameter",
             &mut helix.pitch_diameter,
         );
@@ -531,26 +403,15 @@ fn going_home(ui: &mut Ui, form: &mut Form, distributor: &mut Distributor, units
 
 fn ignition(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     let ignition = &mut d.ignition;
-    form.number(
-        ui,
-        "Static advance",
-        "ignition.static_advance",
-        &mut ignition.static_advance,
-    );
+    form.number(ui, "ignition.static_advance", &mut ignition.static_advance);
     form.words(ui, "Centrifugal advance, by engine speed, in crank degrees");
     form.rows(
         ui,
         "ignition.centrifugal",
-        "centrifugal point",
         &mut ignition.centrifugal,
         |form, ui, here, point| {
-            form.cell(ui, "engine speed", &format!("{here}.rpm"), &mut point.rpm);
-            form.cell(
-                ui,
-                "centrifugal advance",
-                &format!("{here}.advance"),
-                &mut point.advance,
-            );
+            form.cell(ui, &format!("{here}.rpm"), &mut point.rpm);
+            form.cell(ui, &format!("{here}.advance"), &mut point.advance);
         },
         |last| {
             last.map_or(
@@ -569,16 +430,10 @@ fn ignition(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     form.rows(
         ui,
         "ignition.vacuum",
-        "vacuum point",
         &mut ignition.vacuum,
         |form, ui, here, point| {
-            form.cell(ui, "depression", &format!("{here}.kpa"), &mut point.kpa);
-            form.cell(
-                ui,
-                "vacuum advance",
-                &format!("{here}.advance"),
-                &mut point.advance,
-            );
+            form.cell(ui, &format!("{here}.kpa"), &mut point.kpa);
+            form.cell(ui, &format!("{here}.advance"), &mut point.advance);
         },
         |last| {
             last.map_or(
@@ -598,7 +453,7 @@ fn ignition(ui: &mut Ui, form: &mut Form, d: &mut Description) {
 fn clearance(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     let mut measured = d.clearance.is_some();
     form.words(ui, "How far each valve could be pushed from its seat by hand at TDC before it touched the piston");
-    if form.whether(ui, "Measured at TDC", "clearance", &mut measured) {
+    if form.whether(ui, "clearance", &mut measured) {
         let mm = d.units.millimetres();
         d.clearance = measured.then_some(Clearance {
             intake_drop: 4.0 / mm,
@@ -607,24 +462,9 @@ fn clearance(ui: &mut Ui, form: &mut Form, d: &mut Description) {
         });
     }
     if let Some(clearance) = &mut d.clearance {
-        form.number(
-            ui,
-            "Intake could be pushed",
-            "clearance.intake_drop",
-            &mut clearance.intake_drop,
-        );
-        form.number(
-            ui,
-            "Exhaust could be pushed",
-            "clearance.exhaust_drop",
-            &mut clearance.exhaust_drop,
-        );
-        form.number(
-            ui,
-            "Valves lean by",
-            "clearance.valve_angle",
-            &mut clearance.valve_angle,
-        );
+        form.number(ui, "clearance.intake_drop", &mut clearance.intake_drop);
+        form.number(ui, "clearance.exhaust_drop", &mut clearance.exhaust_drop);
+        form.number(ui, "clearance.valve_angle", &mut clearance.valve_angle);
     }
 }
 
@@ -643,16 +483,9 @@ fn marks(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     form.rows(
         ui,
         "marks",
-        "mark",
         &mut d.marks,
         |form, ui, here, mark| {
-            form.text_cell(
-                ui,
-                "what it looks like",
-                &format!("{here}.name"),
-                &mut mark.name,
-                110.0,
-            );
+            form.text_cell(ui, &format!("{here}.name"), &mut mark.name, 110.0);
             let now = parts
                 .iter()
                 .find(|(on, _)| *on == mark.on)
@@ -666,7 +499,7 @@ fn marks(ui: &mut Ui, form: &mut Form, d: &mut Description) {
                         }
                     }
                 });
-            form.cell(ui, "mark's place", &format!("{here}.at"), &mut mark.at);
+            form.cell(ui, &format!("{here}.at"), &mut mark.at);
         },
         |_| Mark {
             on: MarkOn::Crankshaft,
@@ -680,16 +513,9 @@ fn steps(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     form.rows(
         ui,
         "steps",
-        "line",
         &mut d.steps,
         |form, ui, here, step| {
-            form.text_cell(
-                ui,
-                "what to do",
-                &format!("{here}.do"),
-                &mut step.action,
-                150.0,
-            );
+            form.text_cell(ui, &format!("{here}.do"), &mut step.action, 150.0);
             torque(ui, form, here, &mut step.torque);
         },
         |_| BuilderStep {
@@ -706,13 +532,16 @@ fn torque(ui: &mut Ui, form: &mut Form, here: &str, torque: &mut Option<Torque>)
         Some(Torque::PoundFeet(_)) => "lbf·ft",
     };
     let place = format!("{here}.torque");
+    let range = fields::field_at(&place)
+        .and_then(fields::Field::range)
+        .map_or(0.0..=f64::MAX, |range| range.least..=range.most);
     if let Some(Torque::NewtonMetres(value) | Torque::PoundFeet(value)) = torque {
         let field = ui
             .push_id(&place, |ui| {
                 ui.add(
                     egui::DragValue::new(value)
                         .speed(0.2)
-                        .range(0.1..=10_000.0)
+                        .range(range.clone())
                         .max_decimals(1),
                 )
             })
@@ -749,7 +578,6 @@ mod tests {
     use egui_kittest::kittest::Queryable;
 
     use super::*;
-    use crate::description::fields;
     use crate::engine::Engine;
     use crate::engine::scenes;
     use crate::engine::scenes::SCENES;

@@ -1,16 +1,12 @@
-//! One field of the description after another: its words, its value with unit and range, and under
+//! One field of the description after another: its label, its value with unit and range, and under
 //! it what was found wrong there.
 //!
-//! A [`Form`] goes down a panel with the findings in hand. Each field is known by its place in the
-//! file; from the place come the range and the unit ([`bounds`]) and the findings. The last place
-//! that was changed is the form's answer.
-
-use std::ops::RangeInclusive;
+//! Each field is known by its place in the file; from the place come its label, range and unit (the
+//! table of [`fields`]) and the findings. The last place that was changed is the form's answer.
 
 use egui::{ComboBox, DragValue, Id, Response, RichText, TextEdit, Ui, WidgetText, vec2};
 
-use crate::description::fields;
-use crate::description::fields::{Bound, Unit};
+use crate::description::fields::{self, Range, Unit};
 use crate::drawing::Role;
 use crate::source::{Finding, Severity};
 use crate::window::app::theme::Palette;
@@ -74,8 +70,9 @@ impl<'a> Form<'a> {
     }
 
     /// Whether something is there at all. True where that was changed.
-    pub fn whether(&mut self, ui: &mut Ui, words: &str, place: &str, is: &mut bool) -> bool {
-        let changed = self.shows(words) && ui.checkbox(is, words).changed();
+    pub fn whether(&mut self, ui: &mut Ui, place: &str, is: &mut bool) -> bool {
+        let label = label_of(place);
+        let changed = self.shows(label) && ui.checkbox(is, label).changed();
         self.note_if(changed, place);
         changed
     }
@@ -96,8 +93,12 @@ impl<'a> Form<'a> {
         }
     }
 
-    /// A row: words, then a field that is labelled by them, then what was found there.
-    fn row(
+    /// A row: a label, then the field it names, then what was found there.
+    fn row(&mut self, ui: &mut Ui, place: &str, field: impl FnOnce(&mut Ui) -> (Response, bool)) {
+        self.row_labelled(ui, label_of(place), place, field);
+    }
+
+    fn row_labelled(
         &mut self,
         ui: &mut Ui,
         words: &str,
@@ -150,31 +151,27 @@ impl<'a> Form<'a> {
     }
 
     /// A number.
-    pub fn number(&mut self, ui: &mut Ui, words: &str, place: &str, value: &mut f64) {
+    pub fn number(&mut self, ui: &mut Ui, place: &str, value: &mut f64) {
+        self.number_labelled(ui, label_of(place), place, value);
+    }
+
+    /// A number of a list, with a label of its own.
+    pub fn number_labelled(&mut self, ui: &mut Ui, label: &str, place: &str, value: &mut f64) {
         let units = self.units;
-        self.row(ui, words, place, |ui| {
+        self.row_labelled(ui, label, place, |ui| {
             with_change(number_field(ui, place, units, value))
         });
     }
 
     /// A whole number of teeth.
-    pub fn teeth(&mut self, ui: &mut Ui, words: &str, place: &str, value: &mut u32) {
-        self.row(ui, words, place, |ui| {
-            with_change(teeth_field(ui, place, value))
-        });
+    pub fn teeth(&mut self, ui: &mut Ui, place: &str, value: &mut u32) {
+        self.row(ui, place, |ui| with_change(teeth_field(ui, place, value)));
     }
 
     /// A number that need not be given; `usual` is what it starts at.
-    pub fn optional(
-        &mut self,
-        ui: &mut Ui,
-        words: &str,
-        place: &str,
-        value: &mut Option<f64>,
-        usual: f64,
-    ) {
+    pub fn optional(&mut self, ui: &mut Ui, place: &str, value: &mut Option<f64>, usual: f64) {
         let units = self.units;
-        self.row(ui, words, place, |ui| {
+        self.row(ui, place, |ui| {
             let mut given = value.is_some();
             let mut response = ui
                 .checkbox(&mut given, "")
@@ -184,7 +181,7 @@ impl<'a> Form<'a> {
                     egui::WidgetType::Checkbox,
                     true,
                     given,
-                    format!("{words}: given"),
+                    format!("{}: given", label_of(place)),
                 )
             });
             if response.changed() {
@@ -204,12 +201,11 @@ impl<'a> Form<'a> {
     pub fn choice<T: Copy + PartialEq>(
         &mut self,
         ui: &mut Ui,
-        words: &str,
         place: &str,
         value: &mut T,
         choices: &[(T, &str)],
     ) {
-        self.row(ui, words, place, |ui| {
+        self.row(ui, place, |ui| {
             let mut changed = false;
             let now = choices
                 .iter()
@@ -227,15 +223,15 @@ impl<'a> Form<'a> {
     }
 
     /// A line of text.
-    pub fn text(&mut self, ui: &mut Ui, words: &str, place: &str, value: &mut String) {
-        self.row(ui, words, place, |ui| {
+    pub fn text(&mut self, ui: &mut Ui, place: &str, value: &mut String) {
+        self.row(ui, place, |ui| {
             with_change(ui.add(TextEdit::singleline(value).desired_width(f32::INFINITY)))
         });
     }
 
     /// Text over several lines.
-    pub fn lines(&mut self, ui: &mut Ui, words: &str, place: &str, value: &mut String) {
-        self.row(ui, words, place, |ui| {
+    pub fn lines(&mut self, ui: &mut Ui, place: &str, value: &mut String) {
+        self.row(ui, place, |ui| {
             with_change(
                 ui.add(
                     TextEdit::multiline(value)
@@ -247,80 +243,33 @@ impl<'a> Form<'a> {
     }
 
     /// Whole numbers in a row, such as a firing order: `1-3-4-2`, `1 3 4 2` or `1, 3, 4, 2`.
-    pub fn numbers(
-        &mut self,
-        ui: &mut Ui,
-        words: &str,
-        place: &str,
-        value: &mut Vec<u32>,
-        between: &str,
-    ) {
-        self.row(ui, words, place, |ui| {
-            let plain = value
-                .iter()
-                .map(u32::to_string)
-                .collect::<Vec<_>>()
-                .join(between);
-            list_field(ui, place, plain, |text| {
-                let read = listed(text)?;
-                (read != *value).then(|| *value = read)
-            })
-        });
+    pub fn numbers(&mut self, ui: &mut Ui, place: &str, value: &mut Vec<u32>, between: &str) {
+        self.row(ui, place, |ui| list_field(ui, place, value, between));
     }
 
     /// A bare number field for a row made by hand, named for those who cannot see it.
-    pub fn cell(&mut self, ui: &mut Ui, name: &str, place: &str, value: &mut f64) {
+    pub fn cell(&mut self, ui: &mut Ui, place: &str, value: &mut f64) {
         let response = number_field(ui, place, self.units, value);
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::DragValue, true, name));
-        self.note_if(response.changed(), place);
-    }
-
-    /// A bare teeth field for a row made by hand.
-    pub fn teeth_cell(&mut self, ui: &mut Ui, name: &str, place: &str, value: &mut u32) {
-        let response = teeth_field(ui, place, value);
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::DragValue, true, name));
+        named(&response, egui::WidgetType::DragValue, place);
         self.note_if(response.changed(), place);
     }
 
     /// A bare line of text for a row made by hand.
-    pub fn text_cell(
-        &mut self,
-        ui: &mut Ui,
-        name: &str,
-        place: &str,
-        value: &mut String,
-        wide: f32,
-    ) {
+    pub fn text_cell(&mut self, ui: &mut Ui, place: &str, value: &mut String, wide: f32) {
         let response = ui.add(
             TextEdit::singleline(value)
                 .desired_width(wide)
-                .hint_text(name),
+                .hint_text(label_of(place)),
         );
         self.note_if(response.changed(), place);
     }
 
     /// A bare list of numbers for a row made by hand.
-    pub fn numbers_cell(
-        &mut self,
-        ui: &mut Ui,
-        name: &str,
-        place: &str,
-        value: &mut Vec<u32>,
-        wide: f32,
-    ) {
-        let plain = value
-            .iter()
-            .map(u32::to_string)
-            .collect::<Vec<_>>()
-            .join(", ");
+    pub fn numbers_cell(&mut self, ui: &mut Ui, place: &str, value: &mut Vec<u32>, wide: f32) {
         ui.scope(|ui| {
             ui.set_max_width(wide);
-            let (response, changed) = list_field(ui, place, plain, |text| {
-                let read = listed(text)?;
-                (read != *value).then(|| *value = read)
-            });
-            response
-                .widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::TextEdit, true, name));
+            let (response, changed) = list_field(ui, place, value, ", ");
+            named(&response, egui::WidgetType::TextEdit, place);
             self.note_if(changed, place);
         });
     }
@@ -331,11 +280,11 @@ impl<'a> Form<'a> {
         &mut self,
         ui: &mut Ui,
         place: &str,
-        what: &str,
         rows: &mut Vec<T>,
         mut show: impl FnMut(&mut Self, &mut Ui, &str, &mut T),
         fresh: impl FnOnce(Option<&T>) -> T,
     ) {
+        let what = label_of(place);
         if !self.shows(what) {
             return;
         }
@@ -436,99 +385,103 @@ pub fn finding_shown(ui: &mut Ui, finding: &Finding) {
     ui.add(egui::Label::new(RichText::new(format!("Mend: {}.", finding.mend)).small()).wrap());
 }
 
+/// What the table of fields calls the field at a place.
+fn label_of(place: &str) -> &'static str {
+    fields::field_at(place).map_or("", |field| field.label)
+}
+
+/// Names a field that has no label beside it, for those who cannot see it.
+fn named(response: &Response, kind: egui::WidgetType, place: &str) {
+    response.widget_info(|| egui::WidgetInfo::labeled(kind, true, label_of(place)));
+}
+
+/// The legal range of the number at a place, and what the number is.
+fn range_at(place: &str) -> Option<(&'static Range, &'static str)> {
+    let field = fields::field_at(place)?;
+    field.range().map(|range| (range, field.what))
+}
+
 /// How far a drag of one point moves a number.
-fn speed(bound: Option<&Bound>, units: Units) -> f64 {
-    match bound.map(|bound| bound.unit) {
-        Some(Unit::Length) if units == Units::Inches => 0.002,
-        Some(Unit::Length) => 0.05,
-        Some(Unit::Rpm) => 10.0,
-        Some(Unit::Kilopascals | Unit::Torque) => 0.2,
-        Some(Unit::Teeth | Unit::Count) => 0.1,
-        Some(Unit::Degrees) | None => 0.25,
+fn speed(unit: Unit, units: Units) -> f64 {
+    match unit {
+        Unit::Length if units == Units::Inches => 0.002,
+        Unit::Length => 0.05,
+        Unit::Rpm => 10.0,
+        Unit::Kilopascals | Unit::Torque => 0.2,
+        Unit::Teeth | Unit::Count => 0.1,
+        Unit::Degrees => 0.25,
     }
 }
 
-fn range(bound: Option<&Bound>, units: Units) -> RangeInclusive<f64> {
-    bound.map_or(f64::MIN..=f64::MAX, |bound| {
-        bound.least_in(units)..=bound.most_in(units)
-    })
-}
-
-fn hover(bound: Option<&Bound>, units: Units) -> WidgetText {
-    bound.map_or_else(WidgetText::default, |bound| {
-        let (least, most, unit) = (
-            bound.least_in(units),
-            bound.most_in(units),
-            bound.suffix(units),
-        );
-        let places = if units == Units::Inches && bound.unit == Unit::Length {
-            3
-        } else {
-            1
-        };
-        let short = |value: f64| {
-            format!("{value:.places$}")
-                .trim_end_matches('0')
-                .trim_end_matches('.')
-                .to_owned()
-        };
-        format!(
-            "{}: {} to {}{unit}. Drag, or click and type.",
-            bound.what,
-            short(least),
-            short(most)
-        )
-        .into()
-    })
+fn hover(range: &Range, what: &str, units: Units) -> WidgetText {
+    let places = if units == Units::Inches && range.unit == Unit::Length {
+        3
+    } else {
+        1
+    };
+    let short = |value: f64| {
+        format!("{value:.places$}")
+            .trim_end_matches('0')
+            .trim_end_matches('.')
+            .to_owned()
+    };
+    format!(
+        "{what}: {} to {}{}. Drag, or click and type.",
+        short(range.least_in(units)),
+        short(range.most_in(units)),
+        range.suffix(units)
+    )
+    .into()
 }
 
 fn number_field(ui: &mut Ui, place: &str, units: Units, value: &mut f64) -> Response {
-    let bound = fields::bound_of(place);
-    let suffix = bound.map_or("", |bound| bound.suffix(units));
     let places = if units == Units::Inches { 4 } else { 3 };
-    let field = DragValue::new(value)
-        .speed(speed(bound, units))
-        .range(range(bound, units))
-        .clamp_existing_to_range(false);
-    ui.push_id(place, |ui| {
-        ui.add(field.suffix(suffix).max_decimals(places))
-    })
-    .inner
-    .on_hover_text(hover(bound, units))
+    drag_field(ui, place, units, DragValue::new(value).max_decimals(places))
 }
 
 fn teeth_field(ui: &mut Ui, place: &str, value: &mut u32) -> Response {
-    let bound = fields::bound_of(place);
-    let range = bound.map_or(0..=u32::MAX, |bound| bound.least as u32..=bound.most as u32);
-    let suffix = bound.map_or("", |bound| bound.suffix(Units::Millimetres));
-    let field = DragValue::new(value)
-        .speed(0.1)
-        .range(range)
-        .clamp_existing_to_range(false)
-        .suffix(suffix);
-    ui.push_id(place, |ui| ui.add(field))
-        .inner
-        .on_hover_text(hover(bound, Units::Millimetres))
+    drag_field(ui, place, Units::Millimetres, DragValue::new(value))
 }
 
-/// A text that stands for a list. While it is being typed it stays as typed; `take` reads it and
-/// answers whether that changed anything.
-fn list_field(
-    ui: &mut Ui,
-    place: &str,
-    plain: String,
-    take: impl FnOnce(&str) -> Option<()>,
-) -> (Response, bool) {
+/// A number's field with its range, unit and explanation. A value out of its range is shown as it
+/// is, with the finding under it.
+fn drag_field(ui: &mut Ui, place: &str, units: Units, mut field: DragValue<'_>) -> Response {
+    let range = range_at(place);
+    if let Some((range, _)) = range {
+        field = field
+            .speed(speed(range.unit, units))
+            .range(range.least_in(units)..=range.most_in(units))
+            .suffix(range.suffix(units));
+    }
+    let field = field.clamp_existing_to_range(false);
+    let response = ui.push_id(place, |ui| ui.add(field)).inner;
+    match range {
+        Some((range, what)) => response.on_hover_text(hover(range, what, units)),
+        None => response,
+    }
+}
+
+/// A text that stands for a list, and whether it changed the list. While it is being typed it stays
+/// as typed.
+fn list_field(ui: &mut Ui, place: &str, value: &mut Vec<u32>, between: &str) -> (Response, bool) {
     let id = Id::new(("list being typed", place));
+    let plain = || {
+        let words: Vec<String> = value.iter().map(u32::to_string).collect();
+        words.join(between)
+    };
     let mut text = ui
         .data(|data| data.get_temp::<String>(id))
-        .unwrap_or_else(|| plain.clone());
+        .unwrap_or_else(plain);
     let response = ui.add(
         TextEdit::singleline(&mut text)
             .id_salt(place)
             .desired_width(f32::INFINITY),
     );
-    let took = response.changed() && take(&text).is_some();
+    let read = listed(&text).filter(|read| response.changed() && read != value);
+    let took = read.is_some();
+    if let Some(read) = read {
+        *value = read;
+    }
     if response.has_focus() {
         ui.data_mut(|data| data.insert_temp(id, text));
     } else {
@@ -538,7 +491,7 @@ fn list_field(
 }
 
 /// Whole numbers, whatever stands between them; None where something else stands there.
-pub fn listed(text: &str) -> Option<Vec<u32>> {
+fn listed(text: &str) -> Option<Vec<u32>> {
     let words = text
         .split(|character: char| !character.is_alphanumeric())
         .filter(|word| !word.is_empty());

@@ -9,6 +9,7 @@ use super::widgets::{lead_grid, section, turning_caution, wrapped};
 use crate::angle::CrankAngle;
 use crate::description::Valve;
 use crate::diagnosis::next_look::{Look, LookAt};
+use crate::diagnosis::observations::fields::range_of;
 use crate::diagnosis::observations::{
     Light, Observation, RotorObservation, SPARK_WITHIN_DEG, SparkObservation, ValveObservation,
     ValveState,
@@ -141,7 +142,7 @@ fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Observation) -
             .label("Past No. 1's TDC mark")
             .on_hover_text("By the crank's own marks: they cannot tell the turn");
         let crank = drag(&mut sighting.crank)
-            .range(0.0..=360.0)
+            .range(range_of("sightings[].crank", engine))
             .speed(1.0)
             .suffix("°")
             .max_decimals(1);
@@ -149,7 +150,7 @@ fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Observation) -
         let label = ui.label("give or take");
         ui.add(
             drag(&mut sighting.within)
-                .range(0.0..=45.0)
+                .range(range_of("sightings[].within", engine))
                 .speed(0.2)
                 .suffix("°")
                 .max_decimals(1),
@@ -168,7 +169,7 @@ fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Observation) -
         rotor(ui, engine, sighting);
     }
     felt(ui, engine, sighting);
-    teeth(ui, sighting);
+    teeth(ui, engine, sighting);
     spark(ui, engine, sighting);
     if ui.small_button("Take this sighting out").clicked() {
         gone = true;
@@ -279,7 +280,7 @@ fn rotor(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
                 .map_or(0.0, |d| d.number_one_at),
         );
         let drag = drag(&mut clock)
-            .range(0.0..=360.0)
+            .range(range_of("sightings[].rotor.clock", engine))
             .speed(1.0)
             .suffix("°")
             .max_decimals(0);
@@ -325,13 +326,13 @@ fn felt(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
     });
 }
 
-fn teeth(ui: &mut Ui, sighting: &mut Observation) {
+fn teeth(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
     let mut counted = sighting.cam_teeth_off.is_some();
     let mut off = sighting.cam_teeth_off.unwrap_or(0);
     ui.horizontal_wrapped(|ui| {
         let hover = "Counted at the timing marks: teeth by which the cam's dot stands ahead of where it is drawn; negative, behind";
         ui.checkbox(&mut counted, "Cam's dot counted").on_hover_text(hover);
-        ui.add_enabled(counted, drag(&mut off).range(-20..=20).speed(0.05).suffix(" teeth ahead"));
+        ui.add_enabled(counted, drag(&mut off).range(range_of("sightings[].cam_teeth_off", engine)).speed(0.05).suffix(" teeth ahead"));
     });
     sighting.cam_teeth_off = counted.then_some(off);
 }
@@ -365,7 +366,7 @@ fn spark(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
         if let Some(spark) = &mut sighting.spark {
             ui.add(
                 drag(&mut spark.btdc)
-                    .range(-360.0..=360.0)
+                    .range(range_of("sightings[].spark.btdc", engine))
                     .speed(0.5)
                     .suffix("° before its TDC")
                     .max_decimals(1),
@@ -404,7 +405,7 @@ fn traced(ui: &mut Ui, engine: &Engine, now: &mut Observations) {
             .label("Body turned")
             .on_hover_text("From where it is drawn, against the rotor's rotation");
         let body = drag(&mut now.body_turn)
-            .range(-180.0..=180.0)
+            .range(range_of("body_turn", engine))
             .speed(0.5)
             .suffix("°")
             .max_decimals(1);

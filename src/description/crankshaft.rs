@@ -1,0 +1,27 @@
+//! The crankshaft and its throws.
+
+use super::walk::part;
+use crate::angle::Direction;
+
+part! {
+    /// The crankshaft.
+    pub struct Crankshaft {
+        /// Which way it runs, seen from the front.
+        #[serde(default)]
+        pub rotation: Direction,
+        /// Twice the throw radius.
+        pub stroke: f64,
+        /// The throws, front to back.
+        pub throws: Vec<Throw>,
+    }
+}
+
+part! {
+    /// One throw of the crank.
+    pub struct Throw {
+        /// Degrees clockwise from No. 1's throw, seen from the front.
+        pub angle: f64,
+        /// The cylinders whose rods share it.
+        pub cylinders: Vec<u32>,
+    }
+}
