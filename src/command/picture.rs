@@ -5,9 +5,8 @@ use std::path::PathBuf;
 use super::input::{EngineArg, degrees};
 use super::{Answer, Refusal, Terminal};
 use crate::output::file;
-use crate::window::Opened;
 use crate::window::picture::{Picture, png};
-use crate::window::scene::camera::SetView;
+use crate::window::{Opened, SetView};
 
 /// What `picture` is asked.
 #[derive(Debug, clap::Args)]
@@ -49,7 +48,7 @@ impl Args {
     pub fn run(&self, terminal: Terminal) -> Result<Answer, Refusal> {
         let phasing = self.engine.phasing(terminal)?;
         let picture = Picture {
-            look: self.view,
+            view: self.view,
             size: self.size,
             turned_deg: self.frames()?,
             frames_a_second: 20,

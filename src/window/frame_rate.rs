@@ -1,7 +1,7 @@
-//! How fast the window draws here: the engine turning, against a box in the same light, without and
-//! with all the panels.
+//! How fast the window draws on this machine: the engine turning, compared with a box in the same
+//! light, without and with all the panels.
 //!
-//! Off screen, frame by frame, each waited for: no display's rhythm hides what a frame costs.
+//! Off screen, and each frame waited for, so that no display's refresh rate hides what a frame costs.
 
 use std::time::{Duration, Instant};
 
@@ -13,19 +13,19 @@ use glam::DVec3;
 use super::app::egui_setup::egui_plugins;
 use super::app::off_screen;
 use super::app::renderer::{NoWindow, adapter};
-use super::app::schedule;
+use super::app::viewport::EngineViewport;
 use super::open::panel_plugins;
 use super::scene;
+use super::scene::camera;
+use super::scene::materials::{PartMaterials, STEEL};
+use super::scene::mesh::{PartMesh, UNIT, clockwise};
+use super::session::bench::{Bench, Opened};
 use crate::angle::CrankTurn;
-use crate::window::scene::camera;
-use crate::window::scene::materials::{PartMaterials, STEEL};
-use crate::window::scene::mesh::{PartMesh, UNIT};
-use crate::window::session::bench::{Bench, Opened};
 
-/// What one scene costs.
+/// How long the frames of one scene take.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Cost {
-    /// The middle one of all frames.
+    /// The median of all frames.
     pub median: Duration,
     /// From the start of the app to the first frame drawn.
     pub first: Duration,
@@ -34,7 +34,7 @@ pub struct Cost {
 /// What was measured.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Speed {
-    /// What drew.
+    /// The adapter's name.
     pub adapter: String,
     /// A box and a label.
     pub empty: Cost,
@@ -74,8 +74,8 @@ pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed
 
 /// Frames a second of a scene with a label, one drawn while the next is made.
 fn a_second(opened: &Opened, frames: usize, size: UVec2, engine: bool) -> Result<f64, NoWindow> {
-    let mut app = off_screen::running_app(adapter()?, size);
-    furnish(&mut app, opened, engine, false);
+    let mut app = off_screen::pipelined_app(adapter()?, size);
+    add_scene(&mut app, opened, engine, false);
     off_screen::ready(&mut app);
     let mut draw = |count: usize| {
         for _ in 0..count {
@@ -86,7 +86,7 @@ fn a_second(opened: &Opened, frames: usize, size: UVec2, engine: bool) -> Result
         }
         off_screen::wait(&app);
     };
-    draw(WARM);
+    draw(WARM_UP);
     let started = Instant::now();
     draw(frames.max(1));
     Ok(frames.max(1) as f64 / started.elapsed().as_secs_f64())
@@ -103,9 +103,9 @@ fn pair(
     let (mut engine, engine_first, name) = set_up(opened, size, true, panels)?;
     let count = frames.max(1);
     let (mut of_empty, mut of_engine) = (Vec::with_capacity(count), Vec::with_capacity(count));
-    for frame in 0..count + WARM {
+    for frame in 0..count + WARM_UP {
         let (box_took, engine_took) = (timed(&mut empty), timed(&mut engine));
-        if frame >= WARM {
+        if frame >= WARM_UP {
             of_empty.push(box_took);
             of_engine.push(engine_took);
         }
@@ -136,28 +136,28 @@ fn set_up(
     let adapter = adapter()?;
     let name = adapter.name.clone();
     let mut app = off_screen::app(adapter, size);
-    furnish(&mut app, opened, engine, panels);
+    add_scene(&mut app, opened, engine, panels);
     off_screen::ready(&mut app);
     off_screen::step(&mut app);
     Ok((app, started.elapsed(), name))
 }
 
 /// Puts a scene in an app: the engine or a box, with a label or all panels.
-fn furnish(app: &mut App, opened: &Opened, engine: bool, panels: bool) {
+fn add_scene(app: &mut App, opened: &Opened, engine: bool, panels: bool) {
     app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
     app.add_plugins(egui_plugins);
     if engine {
         app.add_plugins(scene::plugin);
     } else {
-        app.add_plugins(scene::empty);
-        app.add_systems(Startup, put_box);
+        app.add_plugins(scene::base);
+        app.add_systems(Startup, spawn_box);
         app.add_systems(Update, turn_box);
     }
     app.add_plugins(camera::CameraPlugin);
     if panels {
         app.add_plugins(panel_plugins);
     } else {
-        app.init_resource::<crate::window::app::viewport::EngineViewport>();
+        app.init_resource::<EngineViewport>();
         app.add_systems(EguiPrimaryContextPass, label);
     }
 }
@@ -172,25 +172,29 @@ fn timed(app: &mut App) -> Duration {
     started.elapsed()
 }
 
-/// Frames that are not counted: what is made once is made in them.
-const WARM: usize = 10;
+/// Frames that are not counted, in which everything that is made only once is made.
+const WARM_UP: usize = 10;
 
 #[derive(Component)]
-struct Box;
+struct TestBox;
 
-fn put_box(mut commands: Commands, mut meshes: ResMut<Assets<Mesh>>, metals: Res<PartMaterials>) {
-    let mut solid = PartMesh::new(STEEL);
-    solid.block(DVec3::splat(2.0 * UNIT));
+fn spawn_box(
+    mut commands: Commands,
+    mut meshes: ResMut<Assets<Mesh>>,
+    materials: Res<PartMaterials>,
+) {
+    let mut mesh = PartMesh::new(STEEL);
+    mesh.block(DVec3::splat(2.0 * UNIT));
     commands.spawn((
-        Box,
-        Mesh3d(meshes.add(solid.mesh())),
-        MeshMaterial3d(metals.opaque.clone()),
+        TestBox,
+        Mesh3d(meshes.add(mesh.mesh())),
+        MeshMaterial3d(materials.opaque.clone()),
     ));
 }
 
-fn turn_box(bench: Res<Bench>, mut boxes: Query<&mut Transform, With<Box>>) {
+fn turn_box(bench: Res<Bench>, mut boxes: Query<&mut Transform, With<TestBox>>) {
     for mut place in &mut boxes {
-        place.rotation = crate::window::scene::mesh::clockwise(bench.turned_deg());
+        place.rotation = clockwise(bench.turned_deg());
     }
 }
 

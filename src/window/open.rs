@@ -6,11 +6,11 @@ use bevy::winit::{UpdateMode, WinitSettings};
 
 use super::app::egui_setup::egui_plugins;
 use super::app::renderer::{
-    Adapter, NoWindow, SingleThreaded, adapter, bevy_plugins, configure, without_panic,
+    Adapter, NoWindow, SingleThreadedPlugin, adapter, bevy_plugins, configure, without_panic,
 };
 use super::app::schedule::FrameSet;
 use super::input::crank;
-use super::panes::{observation_pane, placement};
+use super::panes::{crank_strip, observation_pane, parts_shown as parts_shown_pane, placement};
 use super::scene::{self, camera, parts_shown};
 use super::session::bench;
 use super::session::bench::Opened;
@@ -79,7 +79,7 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
         focused_mode: still,
         unfocused_mode: still,
     });
-    app.add_systems(Update, fit_the_screen.before(FrameSet::External));
+    app.add_systems(Update, shrink_to_screen.before(FrameSet::External));
     app.insert_resource(bench::Bench::new(&opened.engine, &opened.assembly));
     app.add_plugins((
         egui_plugins,
@@ -92,13 +92,13 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
             opened: opened.clone(),
         },
         lessons::LessonsPlugin,
-        SingleThreaded,
+        SingleThreadedPlugin,
     ));
 }
 
 /// A window that is larger than the screen it opens on is made as large as that. Once: what the
 /// user makes of it then stays.
-fn fit_the_screen(
+fn shrink_to_screen(
     monitors: Query<&Monitor>,
     mut windows: Query<&mut Window, With<PrimaryWindow>>,
     mut done: Local<bool>,
@@ -121,13 +121,15 @@ fn fit_the_screen(
     }
 }
 
-/// Every panel in its place, and the hand.
+/// Every pane, and turning the crank.
 pub fn panel_plugins(app: &mut App) {
     app.add_plugins((
         panes::PanesPlugin,
         crank::CrankInputPlugin,
+        crank_strip::CrankStripPlugin,
         placement::PlacementPlugin,
         observation_pane::ObservationPlugin,
         parts_shown::PartsShownPlugin,
+        parts_shown_pane::PartsShownPanePlugin,
     ));
 }

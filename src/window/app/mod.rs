@@ -1,5 +1,5 @@
-//! What the window stands on: what draws, egui, the order within a frame, how it looks, and the
-//! desktop's dialogs.
+//! What every part of the window needs: the renderer, egui, the order within a frame, the theme, and
+//! the desktop's dialogs.
 
 pub mod dialogs;
 pub mod drawing_errors;

@@ -1,4 +1,5 @@
-//! The middle of the window: what the panels leave free for the engine, and whose the pointer is.
+//! The viewport of the engine: what the panels leave free of the window, and whether pointer and
+//! keys are the engine's or a panel's.
 
 use bevy::camera::Viewport;
 use bevy::prelude::*;
@@ -7,25 +8,24 @@ use bevy::window::PrimaryWindow;
 /// What the panels leave free, and whether the pointer is there.
 #[derive(Resource, Default)]
 pub struct EngineViewport {
-    /// In egui's points; None before the panels are first shown, or while a flat view fills the
-    /// middle.
+    /// In egui's points; None before the panels are first shown, or while a flat view fills it.
     rect: Option<egui::Rect>,
-    /// Pixels a point.
+    /// Pixels in a point.
     pixels: f32,
-    /// The pointer, where it is in the middle and on nothing of egui's.
+    /// The pointer in pixels of the window, where it is in the viewport and on nothing of egui's.
     pointer: Option<Vec2>,
-    /// A drag in the middle began on the pulley: the eye keeps still.
-    held: bool,
-    /// The keyboard is the hand's: no field has it, and nothing is asked over everything.
+    /// The pointer drags the pulley or the rotor: the camera keeps still.
+    dragging: bool,
+    /// Keys turn the engine: no field has the keyboard, and no dialog is open.
     keys: bool,
-    /// A button has been gone to by the keyboard: the space bar presses that.
+    /// A button has the keyboard: the space bar presses that.
     on_button: bool,
     ctx: Option<egui::Context>,
 }
 
 impl EngineViewport {
-    /// The panels have been shown.
-    pub fn leave(&mut self, ctx: &egui::Context, rect: Option<egui::Rect>) {
+    /// The panels have been shown and leave `rect` free; None where they leave nothing.
+    pub fn set_free(&mut self, ctx: &egui::Context, rect: Option<egui::Rect>) {
         self.rect = rect.filter(|rect| rect.width() > 1.0 && rect.height() > 1.0);
         self.pixels = ctx.pixels_per_point();
         self.keys =
@@ -34,9 +34,8 @@ impl EngineViewport {
         self.ctx = Some(ctx.clone());
     }
 
-    /// Where the pointer is now, in window pixels: asked before anything is done with it, so that
-    /// nothing lags a frame behind.
-    fn follow(&mut self, cursor: Option<Vec2>) {
+    /// Takes in where the pointer is now, in pixels of the window.
+    fn update_pointer(&mut self, cursor: Option<Vec2>) {
         let Some(ctx) = self.ctx.clone() else { return };
         let over_egui = |at| {
             ctx.layer_id_at(at)
@@ -61,14 +60,9 @@ impl EngineViewport {
         }
     }
 
-    /// The hand has taken hold of the pulley, or let go of it.
-    pub fn hold(&mut self, held: bool) {
-        self.held = held;
-    }
-
-    /// Whether the hand holds the pulley.
-    pub fn is_held(&self) -> bool {
-        self.held
+    /// Whether the pointer drags the pulley or the rotor: the camera then keeps still.
+    pub fn set_dragging(&mut self, dragging: bool) {
+        self.dragging = dragging;
     }
 
     /// Whether the panels have been shown at least once.
@@ -86,17 +80,17 @@ impl EngineViewport {
         self.keys && !self.on_button
     }
 
-    /// The pointer in window pixels, where it is in the middle and on nothing of egui's.
+    /// The pointer in pixels of the window, where it is in the viewport and on nothing of egui's.
     pub fn pointer(&self) -> Option<Vec2> {
         self.pointer
     }
 
-    /// Free room, in egui's points.
+    /// In egui's points; None while nothing of the window is the engine's.
     pub fn rect(&self) -> Option<egui::Rect> {
         self.rect
     }
 
-    /// Pixels a point.
+    /// Pixels in a point.
     pub fn pixels(&self) -> f32 {
         self.pixels
     }
@@ -106,13 +100,13 @@ impl EngineViewport {
         self.rect.map_or(1.0, |rect| rect.aspect_ratio())
     }
 
-    /// Whether dragging moves the eye.
-    pub fn eye_may_move(&self) -> bool {
-        !self.held && self.pointer.is_some()
+    /// Whether dragging moves the camera.
+    pub fn camera_may_move(&self) -> bool {
+        !self.dragging && self.pointer.is_some()
     }
 
-    /// The room the eye draws in.
-    pub fn viewport(&self) -> Option<Viewport> {
+    /// As bevy's camera takes it, in pixels.
+    pub fn of_camera(&self) -> Option<Viewport> {
         let rect = self.rect?;
         let (from, size) = (rect.min.to_vec2() * self.pixels, rect.size() * self.pixels);
         let (physical_position, physical_size) = (from.round().max(egui::Vec2::ZERO), size.round());
@@ -126,13 +120,13 @@ impl EngineViewport {
     }
 }
 
-/// Asks where the pointer is, first thing in a frame.
-pub fn follow_pointer(
+/// Finds the pointer, before anything else in a frame asks where it is.
+pub fn update_pointer(
     windows: Query<&Window, With<PrimaryWindow>>,
-    mut middle: ResMut<EngineViewport>,
+    mut viewport: ResMut<EngineViewport>,
 ) {
     if let Ok(window) = windows.single() {
         let cursor = window.physical_cursor_position();
-        middle.bypass_change_detection().follow(cursor);
+        viewport.bypass_change_detection().update_pointer(cursor);
     }
 }

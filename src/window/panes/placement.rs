@@ -12,10 +12,8 @@ use crate::diagnosis::fault;
 use crate::drawing::Role;
 use crate::window::app::theme::{Palette, strong};
 use crate::window::input::crank::CrankInput;
-use crate::window::lessons::{answers_may_be_seen, views_may_be_seen};
-use crate::window::scene::distributor;
-use crate::window::scene::parts_shown::Ghosts;
 use crate::window::session::bench::Bench;
+use crate::window::session::open_question::{answers_may_be_seen, views_may_be_seen};
 
 /// Hangs the panels up.
 pub struct PlacementPlugin;
@@ -97,7 +95,7 @@ fn drive_is_out(ui: &mut Ui, world: &mut World) {
 fn take_hold(ui: &mut Ui, world: &mut World) {
     let bench = world.resource::<Bench>();
     if let Some(ask) = removed_drive::panel(ui, bench.rotor_held(), bench.is_seating(), true) {
-        distributor::take(world, ask);
+        removed_drive::apply(world, ask);
     }
 }
 
@@ -116,7 +114,7 @@ fn as_built(ui: &mut Ui, world: &mut World) {
 fn views(ui: &mut Ui, world: &mut World) {
     world.resource_scope(|world, mut views: Mut<Views>| {
         let bench = world.resource::<Bench>();
-        views.0.show_ghosts(world.resource::<Ghosts>().shown);
+        views.0.show_ghosts(answers_may_be_seen(world));
         let ask = views
             .0
             .column(ui, bench.phasing(), bench.reading(), bench.followed());
@@ -131,7 +129,7 @@ fn is_enlarged(world: &World) -> bool {
 fn enlarged(ui: &mut Ui, world: &mut World) {
     world.resource_scope(|world, mut views: Mut<Views>| {
         let bench = world.resource::<Bench>();
-        views.0.show_ghosts(world.resource::<Ghosts>().shown);
+        views.0.show_ghosts(answers_may_be_seen(world));
         let ask = views
             .0
             .middle(ui, bench.phasing(), bench.reading(), bench.followed());
@@ -162,10 +160,9 @@ fn answer(world: &mut World, ask: Option<(Which, flat_views::ViewResponse)>) {
 
 /// Turns the engine from a panel: undo comes back to where it stood.
 fn turn(world: &mut World, turn: impl FnOnce(&mut Bench)) {
-    world.resource_scope(|world, mut hand: Mut<CrankInput>| {
+    world.resource_scope(|world, mut input: Mut<CrankInput>| {
         let mut bench = world.resource_mut::<Bench>();
-        hand.leave(&bench);
-        hand.run(false);
+        input.stop(&bench);
         turn(&mut bench);
     });
 }

@@ -1,8 +1,11 @@
 //! The distributor's drive in the hands: lifted out, its rotor turned, let down.
 
+use bevy::prelude::*;
 use egui::{Label, RichText, Ui};
 
 use crate::angle::Clock;
+use crate::window::scene::camera::SetView;
+use crate::window::session::bench::Bench;
 
 /// What the hands did.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -13,6 +16,19 @@ pub enum DriveResponse {
     Hold(Clock),
     /// Let the drive down.
     LetDown,
+}
+
+/// Does with the drive what the user asked for.
+pub(crate) fn apply(world: &mut World, response: DriveResponse) {
+    let mut bench = world.resource_mut::<Bench>();
+    match response {
+        DriveResponse::Lift => {
+            bench.lift_drive();
+            world.write_message(SetView::Drive);
+        }
+        DriveResponse::Hold(at) => bench.hold_rotor(at),
+        DriveResponse::LetDown => bench.seat_drive(),
+    }
 }
 
 /// The drive at home, in the hand with its rotor `held`, or `sinking` home. It can be let down

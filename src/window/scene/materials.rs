@@ -1,6 +1,5 @@
-//! What the parts are made of, for the eye: one opaque material for all metals, whose colour stands
-//! in the mesh, glass for cylinders and cap, and the pale stuff of parts as drawn beside parts as
-//! built.
+//! The materials of the parts: one opaque material, whose colour is in the mesh, glass for cylinders
+//! and cap, and a ghost for parts as drawn beside parts as built.
 
 use bevy::asset::{load_internal_asset, uuid_handle};
 use bevy::mesh::MeshVertexBufferLayoutRef;
@@ -50,9 +49,9 @@ pub const INTAKE: Colour = linear(0.02, 0.20, 0.52);
 pub const EXHAUST: Colour = linear(0.45, 0.07, 0.24);
 /// Push rods, rockers, followers.
 pub const GEAR: Colour = linear(0.48, 0.49, 0.50);
-/// Marks that must be seen.
+/// Timing marks.
 pub const MARK: Colour = linear(0.95, 0.95, 0.90);
-/// Where a mark is stamped.
+/// What a timing mark or a number is set on.
 pub const MARK_GROUND: Colour = linear(0.03, 0.03, 0.03);
 /// The pointer.
 pub const POINTER: Colour = linear(0.80, 0.10, 0.06);
@@ -69,42 +68,42 @@ pub const TOWER: Colour = linear(0.20, 0.07, 0.04);
 /// A spark.
 pub const SPARK: Colour = linear(1.0, 0.85, 0.25);
 
-/// A finish: what the shader does with a mesh's own colours. Simpler by far than bevy's own
-/// material: that one costs a second a frame where the processor draws.
+/// What the shader does with a mesh's own colours. Much simpler than bevy's own material, which
+/// costs a second a frame where the processor draws.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
-#[bind_group_data(FinishKey)]
+#[bind_group_data(PartMaterialKey)]
 pub struct PartMaterial {
     #[uniform(0)]
     finish: Finish,
     clear: bool,
-    catches_shadows: bool,
+    takes_shadows: bool,
 }
 
-/// What the shader is handed.
+/// The shader's uniform.
 #[derive(Clone, Copy, Debug, ShaderType)]
 struct Finish {
     tint: Vec4,
     manner: Vec4,
 }
 
-/// What makes one pipeline another.
+/// What needs a pipeline of its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[repr(C)]
-pub struct FinishKey {
+pub struct PartMaterialKey {
     clear: bool,
-    catches_shadows: bool,
+    takes_shadows: bool,
 }
 
-impl From<&PartMaterial> for FinishKey {
-    fn from(metal: &PartMaterial) -> Self {
+impl From<&PartMaterial> for PartMaterialKey {
+    fn from(material: &PartMaterial) -> Self {
         Self {
-            clear: metal.clear,
-            catches_shadows: metal.catches_shadows,
+            clear: material.clear,
+            takes_shadows: material.takes_shadows,
         }
     }
 }
 
-/// Where the key light comes from, as in the shader: from above, the front and the left.
+/// The direction the key light comes from, as in the shader: above, the front and the left.
 pub const KEY_LIGHT_FROM: Vec3 = Vec3::new(-0.398, 0.696, 0.597);
 
 /// The shader: part of the program.
@@ -133,11 +132,10 @@ impl Material for PartMaterial {
         _: &MeshVertexBufferLayoutRef,
         key: MaterialPipelineKey<Self>,
     ) -> Result<(), SpecializedMeshPipelineError> {
-        if let (true, Some(fragment)) = (
-            key.bind_group_data.catches_shadows,
-            &mut descriptor.fragment,
-        ) {
-            fragment.shader_defs.push("CATCHES_SHADOWS".into());
+        if let (true, Some(fragment)) =
+            (key.bind_group_data.takes_shadows, &mut descriptor.fragment)
+        {
+            fragment.shader_defs.push("TAKES_SHADOWS".into());
         }
         Ok(())
     }
@@ -161,15 +159,15 @@ pub struct PartMaterials {
 }
 
 impl PartMaterials {
-    /// PartMaterials show the shadows that fall on them, or do not.
-    pub fn catch_shadows(&self, finishes: &mut Assets<PartMaterial>, catch: bool) {
-        for metal in [&self.opaque, &self.see_through] {
-            if finishes
-                .get(metal)
-                .is_some_and(|finish| finish.catches_shadows != catch)
-                && let Some(mut finish) = finishes.get_mut(metal)
+    /// Chooses whether the materials show the shadows that fall on them.
+    pub fn set_shadows(&self, assets: &mut Assets<PartMaterial>, shown: bool) {
+        for material in [&self.opaque, &self.see_through] {
+            if assets
+                .get(material)
+                .is_some_and(|finish| finish.takes_shadows != shown)
+                && let Some(mut finish) = assets.get_mut(material)
             {
-                finish.catches_shadows = catch;
+                finish.takes_shadows = shown;
             }
         }
     }
@@ -177,16 +175,16 @@ impl PartMaterials {
 
 impl FromWorld for PartMaterials {
     fn from_world(world: &mut World) -> Self {
-        let mut metals = world.resource_mut::<Assets<PartMaterial>>();
+        let mut materials = world.resource_mut::<Assets<PartMaterial>>();
         let mut of = |tint: [f32; 4], glow: f32, glass: f32| {
             let finish = Finish {
                 tint: Vec4::from_array(tint),
                 manner: Vec4::new(glow, glass, 0.0, 0.0),
             };
-            metals.add(PartMaterial {
+            materials.add(PartMaterial {
                 finish,
                 clear: tint[3] < 1.0,
-                catches_shadows: false,
+                takes_shadows: false,
             })
         };
         Self {
@@ -195,7 +193,7 @@ impl FromWorld for PartMaterials {
             see_through: of([1.0, 1.0, 1.0, 0.28], 0.0, 0.0),
             ghost: of([0.36, 0.24, 0.66, 0.62], 1.0, 0.0),
             glow: of([1.0; 4], 1.0, 0.0),
-            // A hair under 1, so that it is drawn as what can be seen through.
+            // Just under 1, so that it is drawn as transparent.
             shade: of([1.0, 1.0, 1.0, 0.999], 1.0, 0.0),
         }
     }

@@ -1,9 +1,7 @@
-//! What stands on the bench: the engine, how it was put together, and how far the crank has been
-//! turned.
+//! The bench: the engine, how it was put together, and how far the crank has been turned.
 //!
 //! Everything the window shows is made from this one resource. It changes through its methods
-//! alone, and each of them works the phasing and the reading out anew: what is shown is never a
-//! step behind.
+//! alone, and each of them computes phasing and reading anew: what is shown is never a step behind.
 
 use std::sync::Arc;
 
@@ -12,7 +10,7 @@ use bevy::prelude::*;
 use crate::angle::{Clock, CrankAngle, CrankTurn};
 use crate::engine::Assembly;
 use crate::engine::Engine;
-use crate::geometry::crank_input::{RestAngles, Slack};
+use crate::geometry::crank_input::{Slack, StopAngles};
 use crate::geometry::{Layout, Pose};
 use crate::phasing::{Phasing, Reading};
 use crate::procedures::{RemovedDrive, Seating, seat_drive};
@@ -25,7 +23,7 @@ pub struct Opened {
     pub engine: Arc<Engine>,
     /// How it was put together.
     pub assembly: Assembly,
-    /// What the user named it by: a path, a built-in engine's name, or nothing.
+    /// The path or the built-in engine's name that the user gave; None where neither was given.
     pub named: Option<String>,
 }
 
@@ -38,11 +36,11 @@ pub struct Bench {
     turned_deg: f64,
     reading: Reading,
     pose: Pose,
-    dead_centres: RestAngles,
-    detents: RestAngles,
+    dead_centres: StopAngles,
+    detents: StopAngles,
     slack: Slack,
     followed: u8,
-    build: u32,
+    generation: u32,
     drive: Drive,
 }
 
@@ -50,12 +48,13 @@ pub struct Bench {
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Drive {
     Seated,
+    /// Lifted out, with its rotor held there.
     Out(Clock),
-    /// On its way home, so far down.
+    /// On its way down; 1 is seated.
     Seating(Seating, f64),
 }
 
-/// How long a drive takes to slide home: slow enough for an eye to see it turn.
+/// Seconds that a drive takes to be seated: slow enough that it is seen to turn.
 const SEATING_S: f64 = 1.6;
 
 impl Bench {
@@ -68,11 +67,11 @@ impl Bench {
             turned_deg: 0.0,
             reading: phasing.at(CrankAngle::new(0.0)),
             pose: Pose::at(&phasing, 0.0),
-            dead_centres: RestAngles::dead_centres(&phasing),
-            detents: RestAngles::detents(&phasing),
+            dead_centres: StopAngles::dead_centres(&phasing),
+            detents: StopAngles::detents(&phasing),
             slack: Slack::default(),
             followed: 1,
-            build: 0,
+            generation: 0,
             drive: Drive::Seated,
             phasing,
             as_drawn,
@@ -131,12 +130,12 @@ impl Bench {
     }
 
     /// The dead centres of every cylinder.
-    pub fn dead_centres(&self) -> &RestAngles {
+    pub fn dead_centres(&self) -> &StopAngles {
         &self.dead_centres
     }
 
-    /// Where the hand is lightly held.
-    pub fn detents(&self) -> &RestAngles {
+    /// Where a drag of the crank is stopped.
+    pub fn detents(&self) -> &StopAngles {
         &self.detents
     }
 
@@ -145,9 +144,9 @@ impl Bench {
         &self.slack
     }
 
-    /// A number that is another one whenever the engine or its assembly is another.
-    pub fn build(&self) -> u32 {
-        self.build
+    /// A number that rises whenever the engine or its assembly changes.
+    pub fn generation(&self) -> u32 {
+        self.generation
     }
 
     /// The distributor's drive, where it is out of the engine.
@@ -167,7 +166,7 @@ impl Bench {
             .map_or(0.0, |(place, out)| place.height_mm(out.down))
     }
 
-    /// Where the rotor is held in the hand; None while the drive is home, or on its way.
+    /// Where the rotor of a drive that is out is held; None while it is seated or being seated.
     pub fn rotor_held(&self) -> Option<Clock> {
         if let Drive::Out(rotor) = self.drive {
             Some(rotor)
@@ -176,7 +175,7 @@ impl Bench {
         }
     }
 
-    /// Whether the drive is on its way home.
+    /// Whether the drive is being seated.
     pub fn is_seating(&self) -> bool {
         matches!(self.drive, Drive::Seating(..))
     }
@@ -189,7 +188,7 @@ impl Bench {
         }
     }
 
-    /// Turns the rotor in the hand; nothing where the drive is home.
+    /// Turns the rotor of a drive that is out, and of no other.
     pub fn hold_rotor(&mut self, at: Clock) {
         if let Drive::Out(_) = self.drive {
             self.drive = Drive::Out(at);
@@ -197,7 +196,8 @@ impl Bench {
         }
     }
 
-    /// Lets the drive down from where its rotor is held: [`sink`](Self::sink) brings it home.
+    /// Begins to seat a drive from where its rotor is held;
+    /// [`advance_seating`](Self::advance_seating) goes on.
     pub fn seat_drive(&mut self) {
         if let Some(way) = self
             .rotor_held()
@@ -207,8 +207,8 @@ impl Bench {
         }
     }
 
-    /// So many seconds of the drive's way home. Home, it stands on the tooth it took hold on.
-    pub fn sink(&mut self, seconds: f64) {
+    /// Seats a drive on by so many seconds. Once seated, it is on the tooth that it engaged.
+    pub fn advance_seating(&mut self, seconds: f64) {
         let Drive::Seating(way, down) = self.drive else {
             return;
         };
@@ -225,8 +225,8 @@ impl Bench {
         }
     }
 
-    /// Puts another engine on the bench, the crank where it is. What of the assembly the new engine
-    /// cannot have goes back to as drawn.
+    /// Puts another engine on the bench, the crank where it is. An assembly that is an error on the
+    /// new engine goes back to as drawn.
     pub fn set_engine(&mut self, engine: &Arc<Engine>) {
         let assembly = self.assembly().clone();
         let cannot = assembly
@@ -240,7 +240,7 @@ impl Bench {
         };
         let next = Self {
             followed: self.followed,
-            build: self.build + 1,
+            generation: self.generation + 1,
             slack: self.slack,
             ..Self::new(engine, &kept)
         };
@@ -252,19 +252,19 @@ impl Bench {
         self.place(turned_deg);
     }
 
-    /// Puts the engine together another way, its drive home and the crank where it is. The assembly
-    /// must have passed [`Assembly::check`].
+    /// Puts the engine together another way, its drive seated and the crank where it is. The
+    /// assembly must have passed [`Assembly::check`].
     pub fn set_assembly(&mut self, assembly: &Assembly) {
         self.drive = Drive::Seated;
         self.phasing = Phasing::as_built(&Arc::clone(self.engine()), assembly);
-        self.detents = RestAngles::detents(&self.phasing);
-        self.build += 1;
+        self.detents = StopAngles::detents(&self.phasing);
+        self.generation += 1;
         self.place(self.turned_deg);
     }
 
-    /// Turns the crank to `turned_deg`, in whole turns from No. 1's firing TDC. Anything but a
-    /// number leaves it where it is, and so does a drive that is going home: the crank must not
-    /// move then.
+    /// Turns the crank to `turned_deg`, in whole turns from No. 1's firing TDC. What is not finite
+    /// leaves it where it is, and so does a drive that is being seated: the crank must not move
+    /// then.
     pub fn turn_to(&mut self, turned_deg: f64) {
         if turned_deg.is_finite() && turned_deg != self.turned_deg && !self.is_seating() {
             self.slack
@@ -278,18 +278,17 @@ impl Bench {
         self.turn_to(self.turned_deg + turn.degrees());
     }
 
-    /// Turns the crank on in its running direction to a place in the cycle, as one does on the
-    /// bench.
+    /// Turns the crank on in its running direction to an angle in the cycle.
     pub fn turn_on_to(&mut self, crank: CrankAngle) {
         self.turn_by(self.crank().on_to(crank));
     }
 
-    /// Turns the crank the shorter way to a place in the cycle.
+    /// Turns the crank the shorter way to an angle in the cycle.
     pub fn turn_nearest_to(&mut self, crank: CrankAngle) {
         self.turn_by(self.crank().nearest_to(crank));
     }
 
-    /// Follows a cylinder; a number the engine has not changes nothing.
+    /// Follows a cylinder; a number not on this engine changes nothing.
     pub fn follow(&mut self, number: u8) {
         if self.phasing.cylinder(number).is_some() {
             self.followed = number;
@@ -307,9 +306,10 @@ impl Bench {
     }
 }
 
-/// Runs a system where the engine is another than when it last ran, and the first time.
-pub fn another_build(bench: Res<Bench>, mut seen: Local<Option<u32>>) -> bool {
-    seen.replace(bench.build()) != Some(bench.build())
+/// A run condition: the engine or its assembly has changed since the system last ran, or it has not
+/// run yet.
+pub fn generation_changed(bench: Res<Bench>, mut seen: Local<Option<u32>>) -> bool {
+    seen.replace(bench.generation()) != Some(bench.generation())
 }
 
 #[cfg(test)]
@@ -330,8 +330,8 @@ mod tests {
     }
 
     #[test]
-    fn a_drive_lifted_out_keeps_its_rotor_while_the_crank_turns_and_goes_home_on_the_tooth_it_finds()
-     {
+    fn a_drive_lifted_out_keeps_its_rotor_while_the_crank_turns_and_seats_on_the_tooth_it_engages()
+    {
         let mut bench = Bench::new(&BENCH.engine(), &Assembly::default());
         let rotor = |bench: &Bench| bench.reading().rotor.expect("a rotor").clock.degrees();
         bench.lift_drive();
@@ -350,7 +350,7 @@ mod tests {
             "the crank must not move while the drive goes in"
         );
         for _ in 0..40 {
-            bench.sink(0.05);
+            bench.advance_seating(0.05);
         }
         assert_eq!(bench.drive_out(), None);
         // At 77° the drive of the bench four starts for No. 1's firing TDC, but this was overlap:
@@ -378,10 +378,10 @@ mod tests {
         });
         bench.turn_to(400.0);
         bench.follow(4);
-        let before = bench.build();
+        let before = bench.generation();
         bench.set_engine(&scenes::find("single").expect("a scene").engine());
         assert!(bench.assembly().is_as_drawn());
         assert_eq!((bench.turned_deg(), bench.followed()), (400.0, 1));
-        assert_ne!(bench.build(), before);
+        assert_ne!(bench.generation(), before);
     }
 }

@@ -1,5 +1,7 @@
-//! The engine on the bench and the file it comes from.
+//! What is worked on: the engine on the bench, the file at hand, and the question that is open.
 
 pub mod bench;
+pub(crate) mod new_engine;
+pub(crate) mod open_question;
 pub mod storage;
-pub mod watcher;
+mod watcher;

@@ -1,9 +1,9 @@
-//! Does what the desk asks for: dialogs off the main thread, reading, writing whole, and an ear to
-//! the disk.
+//! Opening and saving: file dialogs on a thread of their own, reading, writing files whole or not at
+//! all, and a watcher on the file that is open.
 //!
-//! [`Files`] holds the [`Workspace`] and everything that reaches outside. It is asked for news each
-//! frame that is drawn anyway; what happens on another thread (a dialog, the watcher) wakes the
-//! window through `wake`.
+//! [`Files`] holds the [`Workspace`] and everything that it needs from outside the program. It takes
+//! in news in each frame that is drawn; what happens on another thread (a dialog, the watcher)
+//! wakes the window through `wake`.
 
 use std::fs::File;
 use std::io::Read as _;
@@ -16,30 +16,29 @@ use crate::output::file;
 use crate::output::file::NotWritten;
 use crate::source::LARGEST_BYTES;
 
+use super::new_engine::NewEngine;
 use super::watcher::Watcher;
-use crate::window::app::dialogs::{Dialog, DialogResult, Wake};
-use crate::window::panes::file_menu::Typing;
-use crate::window::panes::new_engine::Choosing;
+use crate::window::app::dialogs::{Dialog, DialogResult, TypedPath, Wake};
 
 /// The kind of file that descriptions are kept in.
 const KIND: (&str, &[&str]) = ("Engine descriptions", &["ron"]);
 
-/// The desk, and everything it needs from outside.
+/// The workspace, and everything it needs from outside the program.
 pub struct Files {
     desk: Workspace,
     watcher: Option<Watcher>,
-    /// A dialog that is up, and the name suggested where it is for saving.
+    /// A dialog that is open, and the path suggested where it is for saving.
     dialog: Option<(Dialog, Option<PathBuf>)>,
     /// A path being typed, where no dialog could be had.
-    pub typing: Option<Typing>,
+    pub typing: Option<TypedPath>,
     /// A new engine being chosen.
-    pub choosing: Option<Choosing>,
+    pub choosing: Option<NewEngine>,
     wake: Wake,
     closing: bool,
 }
 
 impl Files {
-    /// A desk, and how to wake the window.
+    /// `wake` draws the window anew from another thread.
     pub fn new(desk: Workspace, wake: Wake) -> Self {
         let mut files = Self {
             desk,
@@ -54,7 +53,7 @@ impl Files {
         files
     }
 
-    /// The desk.
+    /// The document and what is asked about it.
     pub fn desk(&self) -> &Workspace {
         &self.desk
     }
@@ -64,27 +63,22 @@ impl Files {
         self.closing
     }
 
-    /// Whether something is asked that holds the keyboard.
-    pub fn is_asking(&self) -> bool {
-        self.desk.question().is_some() || self.typing.is_some() || self.choosing.is_some()
-    }
-
     /// Takes an edit of the description.
     pub fn edit(&mut self, description: Description, place: &str, now_s: f64) {
         self.desk.document.edit(description, place, now_s);
     }
 
-    /// Takes a wish.
+    /// Does what the user asks for.
     pub fn wish(&mut self, wish: Action) {
-        // What is on the disk now counts, not what was there when the watcher last spoke.
+        // What is on the disk now counts, not what was there when the watcher last reported.
         if wish == Action::Save {
-            self.look_at_the_disk();
+            self.check_disk();
         }
         let doing = self.desk.wish(wish);
         self.go_on(doing);
     }
 
-    /// Answers the desk's question.
+    /// Answers the workspace's question.
     pub fn reply(&mut self, reply: Reply) {
         let doing = self.desk.reply(reply);
         self.go_on(doing);
@@ -112,16 +106,16 @@ impl Files {
         self.desk.dismiss_notice();
     }
 
-    /// Tells something.
+    /// Shows a notice.
     pub fn tell(&mut self, notice: Notice) {
         self.desk.tell(notice);
     }
 
-    /// Takes in what dialogs and the disk have to say. Gives whether there was anything.
+    /// Takes in what dialogs answered and what changed on the disk. Gives whether there was anything.
     pub fn take_news(&mut self) -> bool {
         let from_dialog = self.dialog_has_answered();
         let from_disk =
-            self.watcher.as_ref().is_some_and(Watcher::has_changed) && self.look_at_the_disk();
+            self.watcher.as_ref().is_some_and(Watcher::has_changed) && self.check_disk();
         from_dialog || from_disk
     }
 
@@ -141,12 +135,12 @@ impl Files {
         match answer {
             // The dialog itself asked whether a file that is there may be replaced.
             DialogResult::Path(path) => self.chosen(Some(path), saving.is_some(), true),
-            DialogResult::CalledOff => self.chosen(None, saving.is_some(), true),
+            DialogResult::Cancelled => self.chosen(None, saving.is_some(), true),
             DialogResult::NoDialog => {
                 let start = saving
                     .as_ref()
                     .map_or(String::new(), |path| path.display().to_string());
-                self.typing = Some(Typing {
+                self.typing = Some(TypedPath {
                     path: start,
                     saving: saving.is_some(),
                 });
@@ -155,31 +149,31 @@ impl Files {
         true
     }
 
-    fn look_at_the_disk(&mut self) -> bool {
+    fn check_disk(&mut self) -> bool {
         let Some(path) = self.desk.document.path() else {
             return false;
         };
         match text_of(path) {
             Ok(text) => self.desk.document.disk_says(Some(&text)),
             Err(_) if !path.exists() => self.desk.document.disk_says(None),
-            // Held by another program for a moment: it will be heard of again.
+            // Held by another program for a moment: the watcher will report again.
             Err(_) => false,
         }
     }
 
-    /// Does what the desk asks for, and what that leads to.
+    /// Does what the workspace asks for, and what that leads to.
     fn go_on(&mut self, mut doing: Option<Doing>) {
         while let Some(next) = doing {
-            doing = self.one(next);
+            doing = self.perform(next);
         }
         self.watch();
     }
 
-    fn one(&mut self, doing: Doing) -> Option<Doing> {
+    fn perform(&mut self, doing: Doing) -> Option<Doing> {
         match doing {
             Doing::AskWhichToOpen => self.show_dialog(None),
             Doing::AskWhereToSave(name) => self.show_dialog(Some(name)),
-            Doing::AskWhatIsNew => self.choosing = Some(Choosing::default()),
+            Doing::AskWhatIsNew => self.choosing = Some(NewEngine::default()),
             Doing::Close => self.closing = true,
             Doing::Read(path) => {
                 let text = text_of(&path);
@@ -207,7 +201,7 @@ impl Files {
         }
         let dialog = match &saving {
             Some(path) => {
-                // A bare name is suggested in the folder of the file at hand.
+                // A bare name is suggested in the folder of the file that is open.
                 let beside = self
                     .desk
                     .document
@@ -231,7 +225,7 @@ impl Files {
         self.dialog = Some((dialog, saving));
     }
 
-    /// Watches the file at hand, and no other.
+    /// Watches the file that is open, and no other.
     fn watch(&mut self) {
         let path = self.desk.document.path().map(Path::to_path_buf);
         if self.watcher.as_ref().map(Watcher::path) == path.as_deref() {
@@ -344,7 +338,7 @@ mod tests {
     }
 
     #[test]
-    fn a_change_on_the_disk_that_was_not_heard_of_yet_is_not_saved_over() {
+    fn a_change_on_the_disk_that_was_not_noticed_yet_is_not_saved_over() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
         let mut files = files(&path);
@@ -371,7 +365,7 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
         let mut files = files(&path);
-        files.typing = Some(Typing {
+        files.typing = Some(TypedPath {
             path: String::new(),
             saving: true,
         });
@@ -389,7 +383,7 @@ mod tests {
     }
 
     #[test]
-    fn a_file_too_large_or_not_text_is_told_of_and_not_opened() {
+    fn a_file_too_large_or_not_text_gives_a_notice_and_is_not_opened() {
         let folder = tempfile::tempdir().expect("a folder");
         let mut files = files(&folder.path().join("four.ron"));
         let other = folder.path().join("picture.ron");

@@ -1,4 +1,4 @@
-//! Sees when another program changes the file at hand.
+//! Notices when another program changes the file that is open.
 //!
 //! The folder is watched, and not the file: most editors write a new file and move it into the old
 //! one's place.
@@ -15,7 +15,7 @@ use notify::{EventKind, RecommendedWatcher, RecursiveMode, Watcher as _};
 pub struct Watcher {
     path: PathBuf,
     changed: Arc<AtomicBool>,
-    /// Watches for as long as it lives.
+    /// Reports for as long as it lives.
     _notify: RecommendedWatcher,
 }
 
@@ -34,15 +34,15 @@ impl Watcher {
         let flag = Arc::clone(&changed);
         let mut notify =
             notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
-                // An event that was lost may have been ours: look at the file.
-                let ours = event.as_ref().map_or(true, |event| {
+                // A lost event may have been about this file.
+                let may_be_ours = event.as_ref().map_or(true, |event| {
                     !matches!(event.kind, EventKind::Access(_))
                         && event
                             .paths
                             .iter()
                             .any(|path| path.file_name() == Some(&name))
                 });
-                if ours {
+                if may_be_ours {
                     flag.store(true, Ordering::Release);
                     wake();
                 }
@@ -104,7 +104,7 @@ mod tests {
     }
 
     #[test]
-    fn the_files_beside_it_are_not_its_business_and_reading_is_no_change() {
+    fn other_files_and_reading_are_no_change() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
         fs::write(&path, "one").expect("written");
