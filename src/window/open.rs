@@ -122,7 +122,7 @@ fn shrink_to_screen(
 }
 
 /// Every pane, and turning the crank.
-pub fn panel_plugins(app: &mut App) {
+pub(crate) fn panel_plugins(app: &mut App) {
     app.add_plugins((
         panes::PanesPlugin,
         crank::CrankInputPlugin,

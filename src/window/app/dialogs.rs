@@ -10,11 +10,11 @@ use bevy::winit::{EventLoopProxyWrapper, WinitUserEvent};
 const NEVER_SHOWN_WITHIN: Duration = Duration::from_millis(400);
 
 /// Wakes the window from another thread.
-pub type Wake = Arc<dyn Fn() + Send + Sync>;
+pub(crate) type Wake = Arc<dyn Fn() + Send + Sync>;
 
 /// What came of a dialog.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum DialogResult {
+pub(crate) enum DialogResult {
     /// This path was chosen; where a file is there, the dialog has asked whether to replace it.
     Path(PathBuf),
     /// The user cancelled it.
@@ -33,7 +33,7 @@ pub(crate) struct TypedPath {
 }
 
 /// A dialog that is open.
-pub struct Dialog {
+pub(crate) struct Dialog {
     chosen: Arc<OnceLock<Option<PathBuf>>>,
     since: Instant,
     saving: bool,
@@ -41,12 +41,22 @@ pub struct Dialog {
 
 impl Dialog {
     /// Asks which file to open; `kind` is the name and the endings of the files that are offered.
-    pub fn to_open(title: &str, kind: (&str, &[&str]), beside: Option<&Path>, wake: &Wake) -> Self {
+    pub(crate) fn to_open(
+        title: &str,
+        kind: (&str, &[&str]),
+        beside: Option<&Path>,
+        wake: &Wake,
+    ) -> Self {
         Self::show(of_kind(title, kind, beside), false, wake)
     }
 
     /// Asks where to save, suggesting a path.
-    pub fn to_save(title: &str, kind: (&str, &[&str]), suggested: &Path, wake: &Wake) -> Self {
+    pub(crate) fn to_save(
+        title: &str,
+        kind: (&str, &[&str]),
+        suggested: &Path,
+        wake: &Wake,
+    ) -> Self {
         let name = suggested
             .file_name()
             .map(|name| name.to_string_lossy().into_owned())
@@ -79,12 +89,12 @@ impl Dialog {
     }
 
     /// Whether it asks where to save.
-    pub fn is_for_saving(&self) -> bool {
+    pub(crate) fn is_for_saving(&self) -> bool {
         self.saving
     }
 
     /// What came of it; None while it is open.
-    pub fn answer(&self) -> Option<DialogResult> {
+    pub(crate) fn answer(&self) -> Option<DialogResult> {
         // A thread that ended without an answer had no dialog to show either.
         let gone = Arc::strong_count(&self.chosen) == 1;
         match self.chosen.get() {
@@ -97,7 +107,7 @@ impl Dialog {
 }
 
 /// How another thread wakes the window; does nothing where there is no window.
-pub fn wake(proxy: Option<&EventLoopProxyWrapper>) -> Wake {
+pub(crate) fn wake(proxy: Option<&EventLoopProxyWrapper>) -> Wake {
     match proxy {
         Some(proxy) => {
             let proxy = (**proxy).clone();

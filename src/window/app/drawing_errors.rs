@@ -19,7 +19,7 @@ use bevy::render::{Render, RenderApp, RenderSystems};
 use bevy::window::RequestRedraw;
 
 /// Cuts viewports to their windows, and keeps the program running after a drawing error.
-pub struct DrawingErrorsPlugin;
+pub(crate) struct DrawingErrorsPlugin;
 
 impl Plugin for DrawingErrorsPlugin {
     fn build(&self, app: &mut App) {
@@ -87,7 +87,7 @@ fn drop_frame(error: &RenderError, main: &mut World, _: &mut World) -> RenderErr
     }
     match error.ty {
         ErrorType::DeviceLost => {
-            RenderErrorPolicy::Recover(RenderCreation::Automatic(Box::new(WgpuSettings::default())))
+            RenderErrorPolicy::Recover(RenderCreation::Automatic(Box::default()))
         }
         ErrorType::OutOfMemory | ErrorType::Validation | ErrorType::Internal => {
             RenderErrorPolicy::Ignore

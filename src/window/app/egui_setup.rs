@@ -16,7 +16,7 @@ use super::schedule::PanelSet;
 use super::theme::Theme;
 
 /// egui, without panels yet.
-pub fn egui_plugins(app: &mut App) {
+pub(crate) fn egui_plugins(app: &mut App) {
     app.add_plugins(EguiPlugin::default());
     app.world_mut()
         .resource_mut::<EguiGlobalSettings>()

@@ -15,15 +15,15 @@ use super::renderer::{Adapter, SingleThreadedPlugin, bevy_plugins, configure};
 
 /// The image that the app draws into.
 #[derive(Resource, Clone, Debug)]
-pub struct Canvas {
+pub(crate) struct Canvas {
     image: Handle<Image>,
     /// Width and height, pixels.
-    pub size: UVec2,
+    pub(crate) size: UVec2,
 }
 
 impl Canvas {
     /// What a camera draws into.
-    pub fn target(&self) -> RenderTarget {
+    pub(crate) fn target(&self) -> RenderTarget {
         RenderTarget::Image(self.image.clone().into())
     }
 }
@@ -34,12 +34,12 @@ struct LastPicture(Option<Image>);
 
 /// An app without a window, with a canvas of `size` in pixels: add plugins to it, then call
 /// [`ready`]. Each of its frames is drawn before the next begins.
-pub fn app(adapter: Adapter, size: UVec2) -> App {
+pub(crate) fn app(adapter: Adapter, size: UVec2) -> App {
     app_of(adapter, size, false)
 }
 
 /// The same, drawing one frame while the next is made, as the window does.
-pub fn pipelined_app(adapter: Adapter, size: UVec2) -> App {
+pub(crate) fn pipelined_app(adapter: Adapter, size: UVec2) -> App {
     app_of(adapter, size, true)
 }
 
@@ -67,7 +67,7 @@ fn app_of(adapter: Adapter, size: UVec2, pipelined: bool) -> App {
 }
 
 /// Finishes an app whose plugins are all added.
-pub fn ready(app: &mut App) {
+pub(crate) fn ready(app: &mut App) {
     app.add_plugins(SingleThreadedPlugin);
     while app.plugins_state() == PluginsState::Adding {
         bevy::tasks::tick_global_task_pools_on_main_thread();
@@ -77,13 +77,13 @@ pub fn ready(app: &mut App) {
 }
 
 /// Draws one frame and waits until it is drawn.
-pub fn step(app: &mut App) {
+pub(crate) fn step(app: &mut App) {
     app.update();
     wait(app);
 }
 
 /// Waits until everything submitted is drawn.
-pub fn wait(app: &App) {
+pub(crate) fn wait(app: &App) {
     if let Some(device) = app.world().get_resource::<RenderDevice>() {
         // An error here means a lost device: then no picture comes either.
         let _ = device.poll(PollType::wait_indefinitely());
@@ -94,14 +94,14 @@ pub fn wait(app: &App) {
 /// by row from the top.
 ///
 /// None where the device gave no picture.
-pub fn picture(app: &mut App) -> Option<Vec<u8>> {
+pub(crate) fn picture(app: &mut App) -> Option<Vec<u8>> {
     /// A picture takes three frames or so; a device that has given none after so many is lost.
     const MOST_FRAMES: usize = 200;
     let image = app.world().resource::<Canvas>().image.clone();
     app.world_mut().resource_mut::<LastPicture>().0 = None;
     app.world_mut().spawn(Screenshot::image(image)).observe(
         |captured: On<ScreenshotCaptured>, mut last: ResMut<LastPicture>| {
-            last.0 = Some(captured.image.clone())
+            last.0 = Some(captured.image.clone());
         },
     );
     for _ in 0..MOST_FRAMES {

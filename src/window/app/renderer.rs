@@ -20,27 +20,27 @@ pub struct NoWindow(pub String);
 
 /// The graphics adapter, asked for before bevy's plugins are added: how they are set up depends on
 /// it.
-pub struct Adapter {
+pub(crate) struct Adapter {
     /// The adapter with its device and queue.
-    pub resources: RenderResources,
+    pub(crate) resources: RenderResources,
     /// Whether it draws with the processor.
-    pub in_software: bool,
+    pub(crate) in_software: bool,
     /// Its own name.
-    pub name: String,
+    pub(crate) name: String,
 }
 
 /// How the adapter draws, for whatever depends on it.
 #[derive(Resource, Clone, Copy, Debug)]
-pub struct RendererKind {
+pub(crate) struct RendererKind {
     /// Whether it draws with the processor.
-    pub in_software: bool,
+    pub(crate) in_software: bool,
 }
 
 /// Finds a graphics adapter.
 ///
 /// # Errors
 /// Where there is none.
-pub fn adapter() -> Result<Adapter, NoWindow> {
+pub(crate) fn adapter() -> Result<Adapter, NoWindow> {
     let settings = WgpuSettings::default();
     let backends = settings.backends.unwrap_or(Backends::all());
     let resources = without_panic(|| bevy::tasks::block_on(initialize_renderer(backends, None, &settings))).ok_or_else(|| {
@@ -57,7 +57,7 @@ pub fn adapter() -> Result<Adapter, NoWindow> {
 }
 
 /// Calls what panics where the machine lacks what it needs; gives None then, and prints nothing.
-pub fn without_panic<T>(what: impl FnOnce() -> T) -> Option<T> {
+pub(crate) fn without_panic<T>(what: impl FnOnce() -> T) -> Option<T> {
     let hook = std::panic::take_hook();
     std::panic::set_hook(Box::new(|_| {}));
     let done = catch_unwind(AssertUnwindSafe(what));
@@ -91,7 +91,7 @@ fn limit_preprocessing(app: &mut App, in_software: bool) {
         return;
     }
     let on_the_processor = |mut support: ResMut<GpuPreprocessingSupport>| {
-        support.max_supported_mode = GpuPreprocessingMode::None
+        support.max_supported_mode = GpuPreprocessingMode::None;
     };
     if let Some(render_app) = app.get_sub_app_mut(RenderApp) {
         render_app.add_systems(
@@ -104,7 +104,7 @@ fn limit_preprocessing(app: &mut App, in_software: bool) {
 /// Gives every schedule the single-threaded executor: of hundreds of systems most have nothing to
 /// do, and handing each to another thread takes longer than running it. To be added last, so that it
 /// finds every schedule.
-pub struct SingleThreadedPlugin;
+pub(crate) struct SingleThreadedPlugin;
 
 impl Plugin for SingleThreadedPlugin {
     fn build(&self, _: &mut App) {}
@@ -121,7 +121,7 @@ impl Plugin for SingleThreadedPlugin {
 }
 
 /// bevy's own plugins, on this adapter, for a window or for none.
-pub fn bevy_plugins(adapter: Adapter, window: WindowPlugin) -> PluginGroupBuilder {
+pub(crate) fn bevy_plugins(adapter: Adapter, window: WindowPlugin) -> PluginGroupBuilder {
     DefaultPlugins
         .set(RenderPlugin {
             render_creation: RenderCreation::Manual(adapter.resources),
@@ -136,7 +136,7 @@ pub fn bevy_plugins(adapter: Adapter, window: WindowPlugin) -> PluginGroupBuilde
 }
 
 /// What depends on the adapter, to be added after bevy's plugins.
-pub fn configure(app: &mut App, in_software: bool) {
+pub(crate) fn configure(app: &mut App, in_software: bool) {
     app.add_plugins(DrawingErrorsPlugin);
     limit_preprocessing(app, in_software);
     app.insert_resource(RendererKind { in_software });

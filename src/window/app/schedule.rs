@@ -4,7 +4,7 @@ use bevy::prelude::*;
 
 /// The order of things within a frame's `Update`.
 #[derive(SystemSet, Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum FrameSet {
+pub(crate) enum FrameSet {
     /// What comes from outside is taken in: files, the watcher, a question's engine.
     External,
     /// Pointer and keys turn the engine.
@@ -31,7 +31,7 @@ pub(crate) enum PanelSet {
 }
 
 /// Puts the sets of a frame in their order.
-pub fn order(app: &mut App) {
+pub(crate) fn order(app: &mut App) {
     app.configure_sets(
         Update,
         (

@@ -20,7 +20,7 @@ use crate::output::fonts;
 
 /// The colour schemes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub enum ColourScheme {
+pub(crate) enum ColourScheme {
     /// Dark on light: for daylight.
     #[default]
     Light,
@@ -32,10 +32,10 @@ pub enum ColourScheme {
 
 impl ColourScheme {
     /// In the order they are offered.
-    pub const ALL: [Self; 3] = [Self::Light, Self::Dark, Self::HighContrast];
+    pub(crate) const ALL: [Self; 3] = [Self::Light, Self::Dark, Self::HighContrast];
 
     /// Its name in the window.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Light => "Light",
             Self::Dark => "Dark",
@@ -46,7 +46,7 @@ impl ColourScheme {
 
 /// How large the type is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub enum TypeSize {
+pub(crate) enum TypeSize {
     /// For a screen at arm's length.
     #[default]
     Usual,
@@ -58,10 +58,10 @@ pub enum TypeSize {
 
 impl TypeSize {
     /// In the order they are offered.
-    pub const ALL: [Self; 3] = [Self::Usual, Self::Large, Self::Room];
+    pub(crate) const ALL: [Self; 3] = [Self::Usual, Self::Large, Self::Room];
 
     /// Its name in the window.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Usual => "Usual type",
             Self::Large => "Large type",
@@ -70,7 +70,7 @@ impl TypeSize {
     }
 
     /// What every size of type, and the spacing with it, is multiplied by.
-    pub fn times(self) -> f32 {
+    pub(crate) fn times(self) -> f32 {
         match self {
             Self::Usual => 1.0,
             Self::Large => 1.2,
@@ -81,32 +81,32 @@ impl TypeSize {
 
 /// A colour scheme and a size of type.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub struct Theme {
-    pub colours: ColourScheme,
-    pub type_size: TypeSize,
+pub(crate) struct Theme {
+    pub(crate) colours: ColourScheme,
+    pub(crate) type_size: TypeSize,
 }
 
 /// The colours of one scheme.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Palette {
+pub(crate) struct Palette {
     /// Behind the panels.
-    pub ground: Color32,
+    ground: Color32,
     /// Behind the 3D engine.
-    pub backdrop: Color32,
+    pub(crate) backdrop: Color32,
     /// Buttons and headers.
-    pub raised: Color32,
+    raised: Color32,
     /// Fields to type in, and the paper of a drawing.
-    pub field: Color32,
+    pub(crate) field: Color32,
     /// Edges of panels, buttons and tables.
-    pub line: Color32,
+    pub(crate) line: Color32,
     /// What must be read.
-    pub text: Color32,
+    pub(crate) text: Color32,
     /// What may be read.
-    pub faint: Color32,
+    pub(crate) faint: Color32,
     /// What is chosen, and what has the keyboard.
-    pub accent: Color32,
+    accent: Color32,
     /// Behind a caution.
-    pub caution_ground: Color32,
+    pub(crate) caution_ground: Color32,
     /// Metal, on which other colours are drawn.
     metal: Color32,
     ghost: Color32,
@@ -201,12 +201,12 @@ const HIGH_CONTRAST: Palette = Palette {
 
 impl Palette {
     /// The palette of the current theme; the light one where none has been applied.
-    pub fn of(ctx: &Context) -> Self {
+    pub(crate) fn of(ctx: &Context) -> Self {
         Theme::of(ctx).palette()
     }
 
     /// A role's colour for lines, outlines and text.
-    pub fn ink(&self, role: Role) -> Color32 {
+    pub(crate) fn ink(&self, role: Role) -> Color32 {
         match role {
             Role::Main => self.text,
             Role::Faint => self.faint,
@@ -227,7 +227,7 @@ impl Palette {
 
     /// A role's colour for areas: for strokes and metal a tint on which text is read, for the rest
     /// the colour of its lines.
-    pub fn area(&self, role: Role) -> Color32 {
+    pub(crate) fn area(&self, role: Role) -> Color32 {
         match role {
             Role::Metal => mix(self.field, self.ink(role), 0.34),
             Role::Power | Role::Exhaust | Role::Intake | Role::Compression => {
@@ -272,7 +272,7 @@ fn fonts() -> FontDefinitions {
 }
 
 /// The bold font; the plain one where no theme has been applied, as in tests.
-pub fn bold(ctx: &Context) -> FontFamily {
+pub(crate) fn bold(ctx: &Context) -> FontFamily {
     let bold = FontFamily::Name(BOLD.into());
     if ctx.fonts(|fonts| fonts.definitions().families.contains_key(&bold)) {
         bold
@@ -282,7 +282,7 @@ pub fn bold(ctx: &Context) -> FontFamily {
 }
 
 /// Bold text.
-pub fn strong(ctx: &Context, words: impl Into<String>) -> RichText {
+pub(crate) fn strong(ctx: &Context, words: impl Into<String>) -> RichText {
     RichText::new(words).family(bold(ctx)).strong()
 }
 
@@ -297,13 +297,13 @@ impl Theme {
     }
 
     /// The theme that was applied last.
-    pub fn of(ctx: &Context) -> Self {
+    pub(crate) fn of(ctx: &Context) -> Self {
         ctx.data(|data| data.get_temp(Self::id()))
             .unwrap_or_default()
     }
 
     /// Its colours.
-    pub fn palette(self) -> Palette {
+    pub(crate) fn palette(self) -> Palette {
         match self.colours {
             ColourScheme::Light => LIGHT,
             ColourScheme::Dark => DARK,
@@ -313,7 +313,7 @@ impl Theme {
 
     /// Makes it the theme of every panel drawn from now on. To apply the current one again costs
     /// nothing.
-    pub fn apply(self, ctx: &Context) {
+    pub(crate) fn apply(self, ctx: &Context) {
         let current: Option<Self> = ctx.data(|data| data.get_temp(Self::id()));
         if current == Some(self) {
             return;

@@ -7,7 +7,7 @@ use bevy::window::PrimaryWindow;
 
 /// What the panels leave free, and whether the pointer is there.
 #[derive(Resource, Default)]
-pub struct EngineViewport {
+pub(crate) struct EngineViewport {
     /// In egui's points; None before the panels are first shown, or while a flat view fills it.
     rect: Option<egui::Rect>,
     /// Pixels in a point.
@@ -25,7 +25,7 @@ pub struct EngineViewport {
 
 impl EngineViewport {
     /// The panels have been shown and leave `rect` free; None where they leave nothing.
-    pub fn set_free(&mut self, ctx: &egui::Context, rect: Option<egui::Rect>) {
+    pub(crate) fn set_free(&mut self, ctx: &egui::Context, rect: Option<egui::Rect>) {
         self.rect = rect.filter(|rect| rect.width() > 1.0 && rect.height() > 1.0);
         self.pixels = ctx.pixels_per_point();
         self.keys =
@@ -51,7 +51,7 @@ impl EngineViewport {
 
     /// As if the whole window were the engine's, and the pointer on it.
     #[cfg(test)]
-    pub fn all_free() -> Self {
+    pub(crate) fn all_free() -> Self {
         Self {
             pointer: Some(Vec2::ONE),
             keys: true,
@@ -61,52 +61,52 @@ impl EngineViewport {
     }
 
     /// Whether the pointer drags the pulley or the rotor: the camera then keeps still.
-    pub fn set_dragging(&mut self, dragging: bool) {
+    pub(crate) fn set_dragging(&mut self, dragging: bool) {
         self.dragging = dragging;
     }
 
     /// Whether the panels have been shown at least once.
-    pub fn is_known(&self) -> bool {
+    pub(crate) fn is_known(&self) -> bool {
         self.rect.is_some()
     }
 
     /// Whether keys turn the engine.
-    pub fn has_keys(&self) -> bool {
+    pub(crate) fn has_keys(&self) -> bool {
         self.keys
     }
 
     /// Whether the space bar is the engine's.
-    pub fn has_space(&self) -> bool {
+    pub(crate) fn has_space(&self) -> bool {
         self.keys && !self.on_button
     }
 
     /// The pointer in pixels of the window, where it is in the viewport and on nothing of egui's.
-    pub fn pointer(&self) -> Option<Vec2> {
+    pub(crate) fn pointer(&self) -> Option<Vec2> {
         self.pointer
     }
 
     /// In egui's points; None while nothing of the window is the engine's.
-    pub fn rect(&self) -> Option<egui::Rect> {
+    pub(crate) fn rect(&self) -> Option<egui::Rect> {
         self.rect
     }
 
     /// Pixels in a point.
-    pub fn pixels(&self) -> f32 {
+    pub(crate) fn pixels(&self) -> f32 {
         self.pixels
     }
 
     /// Width over height.
-    pub fn aspect(&self) -> f32 {
+    pub(crate) fn aspect(&self) -> f32 {
         self.rect.map_or(1.0, |rect| rect.aspect_ratio())
     }
 
     /// Whether dragging moves the camera.
-    pub fn camera_may_move(&self) -> bool {
+    pub(crate) fn camera_may_move(&self) -> bool {
         !self.dragging && self.pointer.is_some()
     }
 
     /// As bevy's camera takes it, in pixels.
-    pub fn of_camera(&self) -> Option<Viewport> {
+    pub(crate) fn of_camera(&self) -> Option<Viewport> {
         let rect = self.rect?;
         let (from, size) = (rect.min.to_vec2() * self.pixels, rect.size() * self.pixels);
         let (physical_position, physical_size) = (from.round().max(egui::Vec2::ZERO), size.round());
@@ -121,7 +121,7 @@ impl EngineViewport {
 }
 
 /// Finds the pointer, before anything else in a frame asks where it is.
-pub fn update_pointer(
+pub(crate) fn update_pointer(
     windows: Query<&Window, With<PrimaryWindow>>,
     mut viewport: ResMut<EngineViewport>,
 ) {

@@ -1,3 +1,3 @@
 //! The crank by hand.
 
-pub mod crank;
+pub(crate) mod crank;

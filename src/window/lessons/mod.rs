@@ -120,8 +120,8 @@ fn another_engine(
     mut commands: Commands,
 ) {
     let Some(desk) = desk else { return };
-    let now = desk.0.desk().laid();
-    let file = desk.0.desk().document.path();
+    let now = desk.0.workspace().laid();
+    let file = desk.0.workspace().document.path();
     match guided {
         Some(mut guided) if *laid == Some(now) => {
             if guided.generation != bench.generation() {

@@ -101,18 +101,18 @@ fn outside(
     let mut news = files.take_news();
     for drop in dropped.read() {
         if let FileDragAndDrop::DroppedFile { path_buf, .. } = drop {
-            files.wish(Action::OpenFile(path_buf.clone()));
+            files.act(Action::OpenFile(path_buf.clone()));
             news = true;
         }
     }
     if closing.read().count() > 0 {
-        files.wish(Action::Close);
+        files.act(Action::Close);
         news = true;
     }
     if files.is_closing() {
         exit.write(AppExit::Success);
     }
-    let desk_now = files.desk();
+    let desk_now = files.workspace();
     let (engine, another) = (desk_now.document.engine(), *laid != desk_now.laid());
     *laid = desk_now.laid();
     if !Arc::ptr_eq(engine, bench.engine()) && (another || **engine != **bench.engine()) {
@@ -130,7 +130,7 @@ fn outside(
 
 /// The window is called by what lies on the desk.
 fn title(desk: Res<OpenDocument>, mut windows: Query<&mut Window, With<PrimaryWindow>>) {
-    let document = &desk.0.desk().document;
+    let document = &desk.0.workspace().document;
     let title = format!(
         "{}{} — Dotwise",
         document.title(),
@@ -156,7 +156,7 @@ fn bar(ui: &mut Ui, world: &mut World) {
     let files = &mut desk.bypass_change_detection().0;
     let wish = ui
         .horizontal_wrapped(|ui| {
-            let wish = file_menu::bar(ui, files.desk());
+            let wish = file_menu::bar(ui, files.workspace());
             ui.separator();
             if let Some(theme) = appearance::menu(ui, dress.0) {
                 dress.0 = theme;
@@ -164,8 +164,8 @@ fn bar(ui: &mut Ui, world: &mut World) {
             wish
         })
         .inner;
-    let told = if file_menu::has_notices(files.desk()) {
-        file_menu::notices(ui, files.desk())
+    let told = if file_menu::has_notices(files.workspace()) {
+        file_menu::notices(ui, files.workspace())
     } else {
         None
     };
@@ -179,14 +179,14 @@ fn bar(ui: &mut Ui, world: &mut World) {
     };
     asked(ui, files);
     if let Some(wish) = wish {
-        files.wish(wish);
+        files.act(wish);
     }
     world.resource_mut::<WindowTheme>().set_if_neq(dress);
 }
 
 /// Questions over everything: unsaved work, a path, a new engine.
 fn asked(ui: &mut Ui, files: &mut Files) {
-    if let Some(reply) = file_menu::question(ui, files.desk()) {
+    if let Some(reply) = file_menu::question(ui, files.workspace()) {
         files.reply(reply);
     }
     if let Some(typing) = &mut files.typing
@@ -216,7 +216,7 @@ fn fields(ui: &mut Ui, world: &mut World) {
         return;
     };
     let files = &mut desk.bypass_change_detection().0;
-    let document = &files.desk().document;
+    let document = &files.workspace().document;
     if let Some(edit) = editor::panel(ui, document.description(), document.findings()) {
         files.edit(edit.description, &edit.place, now_s);
         ui.ctx().request_repaint();

@@ -15,7 +15,7 @@ use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
 
 /// The wheels of the cam drive, and its chain or belt.
-pub struct CamDrivePlugin;
+pub(crate) struct CamDrivePlugin;
 
 impl Plugin for CamDrivePlugin {
     fn build(&self, app: &mut App) {

@@ -21,7 +21,7 @@ use crate::window::app::viewport::EngineViewport;
 use crate::window::session::bench::Bench;
 
 /// The camera and its set views.
-pub struct CameraPlugin;
+pub(crate) struct CameraPlugin;
 
 impl Plugin for CameraPlugin {
     fn build(&self, app: &mut App) {
@@ -39,7 +39,7 @@ impl Plugin for CameraPlugin {
     }
 }
 
-/// A set view.
+/// A camera pose that is chosen by its name.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Message)]
 pub enum SetView {
     /// The whole engine, from the front, a little from above and the side.
@@ -58,7 +58,7 @@ pub enum SetView {
 /// Where the camera is and where it looks: the point it looks at, how far it is from there, and in
 /// which direction: yaw about the vertical from the front, and pitch upwards, radians.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct CameraPose {
+pub(crate) struct CameraPose {
     focus: Vec3,
     radius: f32,
     yaw: f32,
@@ -70,7 +70,7 @@ impl SetView {
     pub const ALL: [Self; 5] = [Self::Whole, Self::Front, Self::Cap, Self::Drive, Self::Side];
 
     /// The key that each of them is on, in their order.
-    pub const KEYS: [KeyCode; 5] = [
+    pub(crate) const KEYS: [KeyCode; 5] = [
         KeyCode::F1,
         KeyCode::F2,
         KeyCode::F3,
@@ -90,13 +90,13 @@ impl SetView {
     }
 
     /// Whether this engine has what it looks at.
-    pub fn is_there(self, layout: &Layout) -> bool {
+    pub(crate) fn is_there(self, layout: &Layout) -> bool {
         !matches!(self, Self::Cap | Self::Drive) || layout.distributor.is_some()
     }
 
     /// The camera pose that shows it in a picture of this `aspect`, its width over its height, with
     /// the distributor lifted by `lifted_mm`.
-    pub fn pose(self, layout: &Layout, aspect: f32, lifted_mm: f64) -> CameraPose {
+    pub(crate) fn pose(self, layout: &Layout, aspect: f32, lifted_mm: f64) -> CameraPose {
         const DOWN: f32 = FRAC_PI_2 - 0.001;
         let (points, yaw, pitch) = match (self, &layout.distributor) {
             (Self::Whole, _) => (layout.ends(), 0.62, 0.38),
@@ -158,7 +158,7 @@ impl CameraPose {
             && camera.target_focus.distance(self.focus) < 1e-4
     }
 
-    pub fn transform(&self) -> Transform {
+    pub(crate) fn transform(&self) -> Transform {
         let rotation = Quat::from_euler(EulerRot::YXZ, self.yaw, -self.pitch, 0.0);
         Transform::from_translation(self.focus + rotation * Vec3::Z * self.radius)
             .with_rotation(rotation)
@@ -173,7 +173,7 @@ const FIELD_OF_VIEW: f32 = 0.42;
 ///
 /// `smooth` edges cost a graphics card nothing; drawn by the processor they cost as much as all the
 /// rest.
-pub fn camera_bundle(smooth: bool) -> impl Bundle {
+pub(crate) fn camera_bundle(smooth: bool) -> impl Bundle {
     (
         Camera3d::default(),
         Projection::Perspective(PerspectiveProjection {
@@ -317,21 +317,21 @@ fn redraw_after_move(
 
 /// The line of sight through the pointer.
 #[derive(SystemParam)]
-pub struct PointerRay<'w, 's> {
+pub(crate) struct PointerRay<'w, 's> {
     windows: Query<'w, 's, &'static Window, With<PrimaryWindow>>,
     cameras: Query<'w, 's, (&'static Camera, &'static GlobalTransform), With<PanOrbitCamera>>,
 }
 
 impl PointerRay<'_, '_> {
     /// From the camera into the scene; None where the pointer is outside the window.
-    pub fn ray(&self) -> Option<Ray3d> {
+    pub(crate) fn ray(&self) -> Option<Ray3d> {
         let pointer = self.windows.single().ok()?.cursor_position()?;
         let (camera, transform) = self.cameras.single().ok()?;
         camera.viewport_to_world(transform, pointer).ok()
     }
 
     /// Where the camera is.
-    pub fn camera(&self) -> Option<Transform> {
+    pub(crate) fn camera(&self) -> Option<Transform> {
         let (_, transform) = self.cameras.single().ok()?;
         Some(transform.compute_transform())
     }

@@ -14,8 +14,7 @@ use crate::geometry::lobe_outline::LobeOutline;
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
 
-/// The camshafts.
-pub struct CamshaftPlugin;
+pub(crate) struct CamshaftPlugin;
 
 impl Plugin for CamshaftPlugin {
     fn build(&self, app: &mut App) {

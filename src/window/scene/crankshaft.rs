@@ -13,8 +13,7 @@ use crate::geometry::layout::towards;
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
 
-/// The crankshaft.
-pub struct CrankshaftPlugin;
+pub(crate) struct CrankshaftPlugin;
 
 impl Plugin for CrankshaftPlugin {
     fn build(&self, app: &mut App) {

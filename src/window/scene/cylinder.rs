@@ -11,8 +11,7 @@ use crate::geometry::layout::Measures;
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::generation_changed;
 
-/// The cylinders.
-pub struct CylinderPlugin;
+pub(crate) struct CylinderPlugin;
 
 impl Plugin for CylinderPlugin {
     fn build(&self, app: &mut App) {

@@ -18,7 +18,7 @@ use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
 
 /// The distributor, and the sparks.
-pub struct DistributorPlugin;
+pub(crate) struct DistributorPlugin;
 
 impl Plugin for DistributorPlugin {
     fn build(&self, app: &mut App) {
@@ -33,12 +33,12 @@ impl Plugin for DistributorPlugin {
 
 /// What is lifted out with the distributor, and where it is while that is seated.
 #[derive(Component)]
-pub struct LiftsOut(pub Vec3);
+pub(crate) struct LiftsOut(pub Vec3);
 
 /// The rotor, drawn with its tip at clock 0 of the cap. While its drive is out of the engine, the
 /// pointer turns it.
 #[derive(Component)]
-pub struct OnRotor;
+pub(crate) struct OnRotor;
 
 /// The rotor where it would point as drawn.
 #[derive(Component)]
@@ -46,7 +46,7 @@ struct OnGhostRotor;
 
 /// A spark: at the cap's towers or at a plug.
 #[derive(Component)]
-pub enum Spark {
+pub(crate) enum Spark {
     /// From the rotor's tip to a tower.
     Cap,
     /// In a cylinder.
@@ -162,7 +162,12 @@ fn cap_frame(place: &DistributorPlace) -> DAffine3 {
 }
 
 /// Where a clock position of the cap stands in the engine.
-pub fn on_cap(place: &DistributorPlace, clock_deg: f64, radius_mm: f64, up_mm: f64) -> DVec3 {
+pub(crate) fn on_cap(
+    place: &DistributorPlace,
+    clock_deg: f64,
+    radius_mm: f64,
+    up_mm: f64,
+) -> DVec3 {
     cap_frame(place).transform_point3((towards(clock_deg) * radius_mm).extend(up_mm))
 }
 
@@ -323,7 +328,7 @@ fn gear(mesh: &mut PartMesh, skew: &Skew, turned_deg: f64, half: f64) {
 
 /// The gear on the driving shaft, for a mesh drawn with that shaft's own axis at the origin, as it
 /// stands at θ = 0 turned back by `back_deg`. Nothing where the drive has no gears.
-pub fn driver(mesh: &mut PartMesh, place: &DistributorPlace, back_deg: f64) {
+pub(crate) fn driver(mesh: &mut PartMesh, place: &DistributorPlace, back_deg: f64) {
     let Some(gears) = &place.gears else { return };
     mesh.colour(BRASS).to(DVec3::new(0.0, 0.0, place.driver.z));
     gear(

@@ -19,7 +19,7 @@ use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::generation_changed;
 
 /// Numbers on cylinders and towers.
-pub struct LetteringPlugin;
+pub(crate) struct LetteringPlugin;
 
 impl Plugin for LetteringPlugin {
     fn build(&self, app: &mut App) {

@@ -17,7 +17,7 @@ use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
 
 /// The key light's shadows, and the shade under the engine.
-pub struct LightPlugin;
+pub(crate) struct LightPlugin;
 
 impl Plugin for LightPlugin {
     fn build(&self, app: &mut App) {
@@ -52,8 +52,8 @@ const SHADOW_PIXELS: usize = 1024;
 
 /// Whether parts throw shadows on one another.
 #[derive(Resource, Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Shadows {
-    pub thrown: bool,
+pub(crate) struct Shadows {
+    pub(crate) thrown: bool,
 }
 
 /// The key light, while it throws shadows.

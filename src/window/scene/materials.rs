@@ -13,7 +13,7 @@ use bevy::shader::ShaderRef;
 
 /// A colour in a mesh: linear red, green, blue and cover.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Colour(pub [f32; 4]);
+pub(crate) struct Colour(pub [f32; 4]);
 
 impl Default for Colour {
     fn default() -> Self {
@@ -26,53 +26,44 @@ const fn linear(red: f32, green: f32, blue: f32) -> Colour {
 }
 
 /// Crankshaft, rods, gears.
-pub const STEEL: Colour = linear(0.36, 0.38, 0.41);
+pub(crate) const STEEL: Colour = linear(0.36, 0.38, 0.41);
 /// Webs, counterweights.
-pub const FORGED: Colour = linear(0.22, 0.24, 0.27);
+pub(crate) const FORGED: Colour = linear(0.22, 0.24, 0.27);
 /// Bearings' faces, pins.
-pub const BRIGHT: Colour = linear(0.62, 0.64, 0.67);
+pub(crate) const BRIGHT: Colour = linear(0.62, 0.64, 0.67);
 /// Pistons.
-pub const ALLOY: Colour = linear(0.55, 0.54, 0.52);
+pub(crate) const ALLOY: Colour = linear(0.55, 0.54, 0.52);
 /// Rings, chains.
-pub const DARK: Colour = linear(0.07, 0.07, 0.08);
-/// The camshaft.
-pub const CAM: Colour = linear(0.42, 0.33, 0.22);
-/// Cam drive: the crank's wheel.
-pub const CRANK_WHEEL: Colour = linear(0.46, 0.40, 0.26);
-/// Cam drive: the camshaft's wheel.
-pub const CAM_WHEEL: Colour = linear(0.50, 0.45, 0.33);
-/// Idlers.
-pub const IDLER: Colour = linear(0.40, 0.40, 0.36);
+pub(crate) const DARK: Colour = linear(0.07, 0.07, 0.08);
+pub(crate) const CAM: Colour = linear(0.42, 0.33, 0.22);
+pub(crate) const CRANK_WHEEL: Colour = linear(0.46, 0.40, 0.26);
+pub(crate) const CAM_WHEEL: Colour = linear(0.50, 0.45, 0.33);
+pub(crate) const IDLER: Colour = linear(0.40, 0.40, 0.36);
 /// Intake valves, as everywhere in the window.
-pub const INTAKE: Colour = linear(0.02, 0.20, 0.52);
-/// Exhaust valves.
-pub const EXHAUST: Colour = linear(0.45, 0.07, 0.24);
+pub(crate) const INTAKE: Colour = linear(0.02, 0.20, 0.52);
+pub(crate) const EXHAUST: Colour = linear(0.45, 0.07, 0.24);
 /// Push rods, rockers, followers.
-pub const GEAR: Colour = linear(0.48, 0.49, 0.50);
+pub(crate) const GEAR: Colour = linear(0.48, 0.49, 0.50);
 /// Timing marks.
-pub const MARK: Colour = linear(0.95, 0.95, 0.90);
+pub(crate) const MARK: Colour = linear(0.95, 0.95, 0.90);
 /// What a timing mark or a number is set on.
-pub const MARK_GROUND: Colour = linear(0.03, 0.03, 0.03);
-/// The pointer.
-pub const POINTER: Colour = linear(0.80, 0.10, 0.06);
-/// The pulley.
-pub const PULLEY: Colour = linear(0.13, 0.15, 0.18);
-/// The rotor.
-pub const ROTOR: Colour = linear(0.30, 0.13, 0.05);
+pub(crate) const MARK_GROUND: Colour = linear(0.03, 0.03, 0.03);
+pub(crate) const POINTER: Colour = linear(0.80, 0.10, 0.06);
+pub(crate) const PULLEY: Colour = linear(0.13, 0.15, 0.18);
+pub(crate) const ROTOR: Colour = linear(0.30, 0.13, 0.05);
 /// Brass: contacts, towers' electrodes.
-pub const BRASS: Colour = linear(0.66, 0.46, 0.14);
+pub(crate) const BRASS: Colour = linear(0.66, 0.46, 0.14);
 /// The distributor's body.
-pub const BODY: Colour = linear(0.30, 0.32, 0.34);
+pub(crate) const BODY: Colour = linear(0.30, 0.32, 0.34);
 /// The cap's towers.
-pub const TOWER: Colour = linear(0.20, 0.07, 0.04);
-/// A spark.
-pub const SPARK: Colour = linear(1.0, 0.85, 0.25);
+pub(crate) const TOWER: Colour = linear(0.20, 0.07, 0.04);
+pub(crate) const SPARK: Colour = linear(1.0, 0.85, 0.25);
 
 /// What the shader does with a mesh's own colours. Much simpler than bevy's own material, which
 /// costs a second a frame where the processor draws.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
 #[bind_group_data(PartMaterialKey)]
-pub struct PartMaterial {
+pub(crate) struct PartMaterial {
     #[uniform(0)]
     finish: Finish,
     clear: bool,
@@ -89,7 +80,7 @@ struct Finish {
 /// What needs a pipeline of its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[repr(C)]
-pub struct PartMaterialKey {
+pub(crate) struct PartMaterialKey {
     clear: bool,
     takes_shadows: bool,
 }
@@ -104,7 +95,7 @@ impl From<&PartMaterial> for PartMaterialKey {
 }
 
 /// The direction the key light comes from, as in the shader: above, the front and the left.
-pub const KEY_LIGHT_FROM: Vec3 = Vec3::new(-0.398, 0.696, 0.597);
+pub(crate) const KEY_LIGHT_FROM: Vec3 = Vec3::new(-0.398, 0.696, 0.597);
 
 /// The shader: part of the program.
 const SHADER: Handle<Shader> = uuid_handle!("6f1c7b0e-55a3-4f0c-9a0e-0d2f5a3c8e11");
@@ -141,26 +132,25 @@ impl Material for PartMaterial {
     }
 }
 
-/// The materials.
 #[derive(Resource, Debug)]
-pub struct PartMaterials {
+pub(crate) struct PartMaterials {
     /// All that is opaque.
-    pub opaque: Handle<PartMaterial>,
+    pub(crate) opaque: Handle<PartMaterial>,
     /// Cylinders and cap.
-    pub glass: Handle<PartMaterial>,
+    pub(crate) glass: Handle<PartMaterial>,
     /// Parts made see-through by the user.
-    pub see_through: Handle<PartMaterial>,
+    pub(crate) see_through: Handle<PartMaterial>,
     /// Parts as drawn, beside parts as built.
-    pub ghost: Handle<PartMaterial>,
+    pub(crate) ghost: Handle<PartMaterial>,
     /// Sparks and letters: lit from within.
-    pub glow: Handle<PartMaterial>,
+    pub(crate) glow: Handle<PartMaterial>,
     /// The shade under the engine.
-    pub shade: Handle<PartMaterial>,
+    pub(crate) shade: Handle<PartMaterial>,
 }
 
 impl PartMaterials {
     /// Chooses whether the materials show the shadows that fall on them.
-    pub fn set_shadows(&self, assets: &mut Assets<PartMaterial>, shown: bool) {
+    pub(crate) fn set_shadows(&self, assets: &mut Assets<PartMaterial>, shown: bool) {
         for material in [&self.opaque, &self.see_through] {
             if assets
                 .get(material)
@@ -200,7 +190,7 @@ impl FromWorld for PartMaterials {
 }
 
 /// The material and its shader.
-pub struct MaterialsPlugin;
+pub(crate) struct MaterialsPlugin;
 
 impl Plugin for MaterialsPlugin {
     fn build(&self, app: &mut App) {

@@ -19,20 +19,20 @@ use super::materials::Colour;
 use crate::geometry::layout::{clock_of, towards};
 
 /// The window's unit in millimetres: a decimetre, so that bevy's defaults suit an engine's size.
-pub const UNIT: f64 = 100.0;
+pub(crate) const UNIT: f64 = 100.0;
 
 /// A length or place of the engine, in the window's units.
-pub fn unit(mm: DVec3) -> Vec3 {
+pub(crate) fn unit(mm: DVec3) -> Vec3 {
     (mm / UNIT).as_vec3()
 }
 
 /// A length of the engine, in the window's units.
-pub fn length(mm: f64) -> f32 {
+pub(crate) fn length(mm: f64) -> f32 {
     (mm / UNIT) as f32
 }
 
 /// Turned clockwise, seen from the front.
-pub fn clockwise(degrees: f64) -> Quat {
+pub(crate) fn clockwise(degrees: f64) -> Quat {
     // Whole turns come off in f64: an f32 after a thousand turns has lost the tenths of a degree.
     Quat::from_rotation_z(-(degrees.rem_euclid(360.0).to_radians()) as f32)
 }
@@ -42,7 +42,7 @@ const ROUND_COS: f64 = 0.75;
 
 /// A mesh being built of shapes.
 #[derive(Clone, Debug, Default)]
-pub struct PartMesh {
+pub(crate) struct PartMesh {
     positions: Vec<[f32; 3]>,
     normals: Vec<[f32; 3]>,
     colours: Vec<[f32; 4]>,
@@ -53,7 +53,7 @@ pub struct PartMesh {
 
 impl PartMesh {
     /// Without shapes yet; what is added has this colour.
-    pub fn new(colour: Colour) -> Self {
+    pub(crate) fn new(colour: Colour) -> Self {
         Self {
             colour,
             at: DAffine3::IDENTITY,
@@ -62,24 +62,29 @@ impl PartMesh {
     }
 
     /// What is added from now on has this colour.
-    pub fn colour(&mut self, colour: Colour) -> &mut Self {
+    pub(crate) fn colour(&mut self, colour: Colour) -> &mut Self {
         self.colour = colour;
         self
     }
 
     /// What is added from now on is placed by this.
-    pub fn at(&mut self, at: DAffine3) -> &mut Self {
+    pub(crate) fn at(&mut self, at: DAffine3) -> &mut Self {
         self.at = at;
         self
     }
 
     /// What is added from now on is moved to here, and not turned.
-    pub fn to(&mut self, place: DVec3) -> &mut Self {
+    pub(crate) fn to(&mut self, place: DVec3) -> &mut Self {
         self.at(DAffine3::from_translation(place))
     }
 
     /// An outline in x and y, with holes, extruded along z.
-    pub fn prism(&mut self, outline: &[DVec2], holes: &[Vec<DVec2>], z: (f64, f64)) -> &mut Self {
+    pub(crate) fn prism(
+        &mut self,
+        outline: &[DVec2],
+        holes: &[Vec<DVec2>],
+        z: (f64, f64),
+    ) -> &mut Self {
         let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
         self.walls(&clockwise_corners(outline, true), back, front);
         for hole in holes {
@@ -92,7 +97,7 @@ impl PartMesh {
 
     /// An outline extruded along z to `half` either side and twisted on the way, so many degrees
     /// clockwise for each millimetre towards the front; at z = 0 it is as given.
-    pub fn twisted(
+    pub(crate) fn twisted(
         &mut self,
         outline: &[DVec2],
         half: f64,
@@ -122,7 +127,7 @@ impl PartMesh {
 
     /// A flat oval about the origin, to be seen from the front, with the half axes `along` y and
     /// `across` it, that fades from one colour in its middle to another at its edge.
-    pub fn fading_oval(
+    pub(crate) fn fading_oval(
         &mut self,
         along: f64,
         across: f64,
@@ -160,13 +165,13 @@ impl PartMesh {
     }
 
     /// A round bar along z.
-    pub fn bar(&mut self, radius: f64, z: (f64, f64)) -> &mut Self {
+    pub(crate) fn bar(&mut self, radius: f64, z: (f64, f64)) -> &mut Self {
         let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
         self.turned(&[(0.0, back), (radius, back), (radius, front), (0.0, front)])
     }
 
     /// A tube along z.
-    pub fn tube(&mut self, inner: f64, outer: f64, z: (f64, f64)) -> &mut Self {
+    pub(crate) fn tube(&mut self, inner: f64, outer: f64, z: (f64, f64)) -> &mut Self {
         let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
         self.turned(&[
             (inner, front),
@@ -179,13 +184,13 @@ impl PartMesh {
 
     /// A profile of (radius, z) revolved about the z axis; the outside is to the right as one goes
     /// from point to point, seen with the radius upwards and z to the right.
-    pub fn turned(&mut self, profile: &[(f64, f64)]) -> &mut Self {
+    pub(crate) fn turned(&mut self, profile: &[(f64, f64)]) -> &mut Self {
         self.turned_part(profile, 0.0, 360.0)
     }
 
     /// The same, but only part of the way round: from `from_deg`, counted from x towards y, on
     /// through `sweep_deg`.
-    pub fn turned_part(
+    pub(crate) fn turned_part(
         &mut self,
         profile: &[(f64, f64)],
         from_deg: f64,
@@ -222,7 +227,7 @@ impl PartMesh {
     }
 
     /// A box about the origin.
-    pub fn block(&mut self, size: DVec3) -> &mut Self {
+    pub(crate) fn block(&mut self, size: DVec3) -> &mut Self {
         let half = size / 2.0;
         let corners = [
             (-half.x, -half.y),
@@ -235,7 +240,7 @@ impl PartMesh {
     }
 
     /// A coarse ball about the origin.
-    pub fn ball(&mut self, radius: f64) -> &mut Self {
+    pub(crate) fn ball(&mut self, radius: f64) -> &mut Self {
         let profile: Vec<_> = (0..=8)
             .map(|step| {
                 let (sin, cos) = (std::f64::consts::PI * f64::from(step) / 8.0).sin_cos();
@@ -246,7 +251,7 @@ impl PartMesh {
     }
 
     /// As bevy takes it.
-    pub fn mesh(self) -> Mesh {
+    pub(crate) fn mesh(self) -> Mesh {
         Mesh::new(
             PrimitiveTopology::TriangleList,
             RenderAssetUsages::default(),
@@ -259,7 +264,7 @@ impl PartMesh {
 
     /// A hash that two meshes share only where they have the same shape, to a thousandth of a
     /// millimetre, and the same colours.
-    pub fn shape(&self) -> u64 {
+    pub(crate) fn shape(&self) -> u64 {
         let mut hasher = std::hash::DefaultHasher::new();
         for (place, colour) in self.positions.iter().zip(&self.colours) {
             place
@@ -344,7 +349,7 @@ impl PartMesh {
     }
 
     /// Triangles in the plane of x and y, seen from the front.
-    pub fn triangles(&mut self, corners: &[DVec2], triangles: &[u32]) {
+    pub(crate) fn triangles(&mut self, corners: &[DVec2], triangles: &[u32]) {
         self.flat(corners, triangles, 0.0, DVec3::Z);
     }
 
@@ -395,12 +400,12 @@ fn corner_normals(outline: &[DVec2], index: usize) -> (DVec2, DVec2) {
 }
 
 /// How many sides a circle of this radius needs to look round.
-pub fn circle_sides(radius: f64) -> u32 {
+fn circle_sides(radius: f64) -> u32 {
     ((radius.max(0.0).sqrt() * 5.0) as u32).clamp(14, 48)
 }
 
 /// A circle, clockwise.
-pub fn circle(centre: DVec2, radius: f64) -> Vec<DVec2> {
+pub(crate) fn circle(centre: DVec2, radius: f64) -> Vec<DVec2> {
     let count = circle_sides(radius);
     (0..count)
         .map(|step| centre + towards(360.0 * f64::from(step) / f64::from(count)) * radius)
@@ -408,7 +413,7 @@ pub fn circle(centre: DVec2, radius: f64) -> Vec<DVec2> {
 }
 
 /// Two circles and the lines that touch both: a rod, a rocker, a web. Clockwise.
-pub fn strap(one: DVec2, one_radius: f64, other: DVec2, other_radius: f64) -> Vec<DVec2> {
+pub(crate) fn strap(one: DVec2, one_radius: f64, other: DVec2, other_radius: f64) -> Vec<DVec2> {
     let apart = other - one;
     let distance = apart.length();
     if distance <= (one_radius - other_radius).abs() {
@@ -448,7 +453,7 @@ fn clockwise_corners(outline: &[DVec2], clockwise: bool) -> Vec<DVec2> {
 }
 
 /// Moves what is drawn along z, about the origin, to `place` and turns its z along `direction`.
-pub fn along(place: DVec3, direction: DVec3) -> DAffine3 {
+pub(crate) fn along(place: DVec3, direction: DVec3) -> DAffine3 {
     DAffine3::from_rotation_translation(
         DQuat::from_rotation_arc(DVec3::Z, direction.normalize_or(DVec3::Z)),
         place,

@@ -1,20 +1,20 @@
 //! The engine on the screen: a file for each of its parts, and the camera.
 
-pub mod cam_drive;
-pub mod camera;
-pub mod camshaft;
-pub mod crankshaft;
-pub mod cylinder;
-pub mod distributor;
-pub mod lettering;
-pub mod light;
-pub mod materials;
-pub mod mesh;
-pub mod part;
-pub mod parts_shown;
-pub mod piston;
-pub mod pulley;
-pub mod valve_gear;
+pub(crate) mod cam_drive;
+pub(crate) mod camera;
+pub(crate) mod camshaft;
+pub(crate) mod crankshaft;
+pub(crate) mod cylinder;
+pub(crate) mod distributor;
+pub(crate) mod lettering;
+pub(crate) mod light;
+pub(crate) mod materials;
+pub(crate) mod mesh;
+pub(crate) mod part;
+pub(crate) mod parts_shown;
+pub(crate) mod piston;
+pub(crate) mod pulley;
+pub(crate) mod valve_gear;
 
 use bevy::prelude::*;
 use bevy::window::RequestRedraw;
@@ -26,7 +26,7 @@ use super::app::schedule::{self, FrameSet};
 use super::session::bench::{Bench, generation_changed};
 
 /// One plugin for each part of the engine, and the light on it.
-pub fn plugin(app: &mut App) {
+pub(crate) fn plugin(app: &mut App) {
     app.add_plugins((
         base,
         crankshaft::CrankshaftPlugin,
@@ -42,7 +42,7 @@ pub fn plugin(app: &mut App) {
 }
 
 /// What a scene needs before there is an engine in it: materials, light, the order of the systems.
-pub fn base(app: &mut App) {
+pub(crate) fn base(app: &mut App) {
     schedule::order(app);
     app.configure_sets(Update, FrameSet::Move.run_if(resource_changed::<Bench>));
     app.init_resource::<SharedMeshes>();

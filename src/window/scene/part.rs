@@ -10,29 +10,24 @@ use super::mesh::PartMesh;
 use crate::window::app::renderer::RendererKind;
 use crate::window::session::bench::Bench;
 
-/// A part of the engine.
 #[derive(Component, Clone, Debug, PartialEq, Eq, Hash)]
-pub struct Part {
-    /// What kind of part.
-    pub kind: PartKind,
+pub(crate) struct Part {
+    pub(crate) kind: PartKind,
     /// The cylinder it belongs to; 0 for none.
-    pub cylinder: u8,
+    pub(crate) cylinder: u8,
 }
 
 /// The kinds of part. All parts of a kind are shown, made see-through or hidden together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum PartKind {
+pub(crate) enum PartKind {
     /// Journals, pins, webs.
     Crankshaft,
     /// Connecting rods.
     Rods,
-    /// Pistons.
     Pistons,
-    /// Cylinders.
     Cylinders,
     /// Camshafts with their lobes.
     Camshaft,
-    /// Valves.
     Valves,
     /// Followers, push rods, rockers.
     ValveGear,
@@ -40,13 +35,12 @@ pub enum PartKind {
     CamDrive,
     /// Pulley and pointer.
     Pulley,
-    /// Distributor.
     Distributor,
 }
 
 impl PartKind {
     /// All of them, in the order they are listed.
-    pub const ALL: [Self; 10] = [
+    pub(crate) const ALL: [Self; 10] = [
         Self::Crankshaft,
         Self::Rods,
         Self::Pistons,
@@ -60,7 +54,7 @@ impl PartKind {
     ];
 
     /// Its name in the window.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Crankshaft => "Crankshaft",
             Self::Rods => "Rods",
@@ -78,25 +72,23 @@ impl PartKind {
 
 /// A part's own material, which it has unless its kind is made see-through.
 #[derive(Component, Clone, Debug)]
-pub struct OwnMaterial(pub Handle<PartMaterial>);
+pub(crate) struct OwnMaterial(pub Handle<PartMaterial>);
 
 /// A part of glass: what stands behind it is named before it.
 #[derive(Component, Clone, Copy, Debug)]
-pub struct Glass;
+pub(crate) struct Glass;
 
 /// A part's name, shown while the pointer is on it.
 #[derive(Component, Clone, Debug)]
-pub struct PartName(pub String);
+pub(crate) struct PartName(pub String);
 
 /// Spawns the parts of the engine on the bench.
 #[derive(SystemParam)]
-pub struct PartSpawner<'w, 's> {
-    /// The engine.
-    pub bench: Res<'w, Bench>,
-    /// The materials.
-    pub materials: Res<'w, PartMaterials>,
+pub(crate) struct PartSpawner<'w, 's> {
+    pub(crate) bench: Res<'w, Bench>,
+    pub(crate) materials: Res<'w, PartMaterials>,
     /// How the adapter draws.
-    pub renderer: Res<'w, RendererKind>,
+    pub(crate) renderer: Res<'w, RendererKind>,
     commands: Commands<'w, 's>,
     meshes: ResMut<'w, Assets<Mesh>>,
     shared: ResMut<'w, SharedMeshes>,
@@ -105,11 +97,11 @@ pub struct PartSpawner<'w, 's> {
 /// The meshes of the engine's parts, by shape and colour: parts that share a mesh are drawn
 /// together.
 #[derive(Resource, Debug, Default)]
-pub struct SharedMeshes(HashMap<u64, Handle<Mesh>>);
+pub(crate) struct SharedMeshes(HashMap<u64, Handle<Mesh>>);
 
 impl SharedMeshes {
     /// The handle of a mesh: the same one for every mesh of its shape and colours.
-    pub fn handle(&mut self, mesh: PartMesh, meshes: &mut Assets<Mesh>) -> Handle<Mesh> {
+    pub(crate) fn handle(&mut self, mesh: PartMesh, meshes: &mut Assets<Mesh>) -> Handle<Mesh> {
         self.0
             .entry(mesh.shape())
             .or_insert_with(|| meshes.add(mesh.mesh()))
@@ -119,12 +111,12 @@ impl SharedMeshes {
 
 impl PartSpawner<'_, '_> {
     /// The handle of a mesh, shared with every other of its shape and colours.
-    pub fn mesh(&mut self, mesh: PartMesh) -> Handle<Mesh> {
+    pub(crate) fn mesh(&mut self, mesh: PartMesh) -> Handle<Mesh> {
         self.shared.handle(mesh, &mut self.meshes)
     }
 
     /// Spawns a part of the opaque material. `cylinder` is 0 for a part of no single cylinder.
-    pub fn spawn(
+    pub(crate) fn spawn(
         &mut self,
         kind: PartKind,
         cylinder: u8,
@@ -136,7 +128,7 @@ impl PartSpawner<'_, '_> {
     }
 
     /// Spawns a part of any material.
-    pub fn spawn_of(
+    pub(crate) fn spawn_of(
         &mut self,
         kind: PartKind,
         cylinder: u8,
@@ -167,7 +159,7 @@ impl PartSpawner<'_, '_> {
 }
 
 /// Despawns every part, before those of another engine are spawned.
-pub fn despawn_parts(
+pub(crate) fn despawn_parts(
     mut commands: Commands,
     parts: Query<Entity, With<Part>>,
     mut shared: ResMut<SharedMeshes>,

@@ -12,7 +12,7 @@ use crate::window::session::bench::Bench;
 use crate::window::session::open_question::OpenQuestion;
 
 /// Shows and hides parts, and names the one under the pointer.
-pub struct PartsShownPlugin;
+pub(crate) struct PartsShownPlugin;
 
 impl Plugin for PartsShownPlugin {
     fn build(&self, app: &mut App) {
@@ -33,27 +33,26 @@ impl Plugin for PartsShownPlugin {
 
 /// How a kind of part is shown.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub enum PartDisplay {
+pub(crate) enum PartDisplay {
     /// In its own material.
     #[default]
     Whole,
     /// Seen through.
     SeeThrough,
-    /// Not at all.
     Hidden,
 }
 
 /// How each kind of part is shown.
 #[derive(Resource, Clone, Debug, Default, PartialEq, Eq)]
-pub struct Shown {
+pub(crate) struct Shown {
     kinds: [PartDisplay; PartKind::ALL.len()],
     /// Cylinders are cut open.
-    pub cut_away: bool,
+    pub(crate) cut_away: bool,
 }
 
 impl Shown {
     /// How a kind is shown.
-    pub fn of(&self, kind: PartKind) -> PartDisplay {
+    pub(crate) fn of(&self, kind: PartKind) -> PartDisplay {
         PartKind::ALL
             .iter()
             .position(|each| *each == kind)
@@ -61,14 +60,14 @@ impl Shown {
     }
 
     /// Chooses how a kind is shown.
-    pub fn set(&mut self, kind: PartKind, how: PartDisplay) {
+    pub(crate) fn set(&mut self, kind: PartKind, how: PartDisplay) {
         if let Some(index) = PartKind::ALL.iter().position(|each| *each == kind) {
             self.kinds[index] = how;
         }
     }
 
     /// Shows one kind and hides the others; where it is alone already, shows all again.
-    pub fn toggle_alone(&mut self, kind: PartKind) {
+    pub(crate) fn toggle_alone(&mut self, kind: PartKind) {
         let only = PartKind::ALL.map(|each| {
             if each == kind {
                 PartDisplay::Whole
@@ -120,16 +119,15 @@ fn show(
     }
 }
 
-/// The part under the pointer.
 #[derive(Resource, Clone, Debug, Default, PartialEq)]
-pub struct UnderPointer {
+pub(crate) struct UnderPointer {
     name: Option<String>,
     looked: Option<Looked>,
 }
 
 impl UnderPointer {
     /// The part's name; None where no part is under the pointer, or it is moving.
-    pub fn name(&self) -> Option<&str> {
+    pub(crate) fn name(&self) -> Option<&str> {
         self.name.as_deref()
     }
 }
@@ -181,10 +179,10 @@ fn find_under_pointer(
 }
 
 /// The parts that a ray is cast at.
-pub type Names<'w, 's> = Query<'w, 's, (&'static PartName, &'static Part, Has<Glass>)>;
+pub(crate) type Names<'w, 's> = Query<'w, 's, (&'static PartName, &'static Part, Has<Glass>)>;
 
 /// The first part along a ray, with its name; one of glass only where nothing stands behind it.
-pub fn part_along<'a>(
+pub(crate) fn part_along<'a>(
     ray: Ray3d,
     rays: &mut MeshRayCast<'_, '_>,
     names: &'a Names<'_, '_>,

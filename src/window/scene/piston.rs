@@ -11,7 +11,7 @@ use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
 
 /// The pistons and rods.
-pub struct PistonPlugin;
+pub(crate) struct PistonPlugin;
 
 impl Plugin for PistonPlugin {
     fn build(&self, app: &mut App) {

@@ -13,7 +13,7 @@ use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
 
 /// The pulley and its timing pointer.
-pub struct PulleyPlugin;
+pub(crate) struct PulleyPlugin;
 
 impl Plugin for PulleyPlugin {
     fn build(&self, app: &mut App) {
@@ -27,7 +27,7 @@ impl Plugin for PulleyPlugin {
 
 /// The pulley, drawn as it stands at θ = 0. Dragging it turns the engine.
 #[derive(Component)]
-pub struct Pulley;
+pub(crate) struct Pulley;
 
 fn spawn(mut spawner: PartSpawner) {
     let layout = spawner.bench.layout().clone();

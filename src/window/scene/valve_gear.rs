@@ -17,7 +17,7 @@ use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
 
 /// The valves and what moves them.
-pub struct ValveGearPlugin;
+pub(crate) struct ValveGearPlugin;
 
 impl Plugin for ValveGearPlugin {
     fn build(&self, app: &mut App) {

@@ -29,7 +29,7 @@ pub struct Opened {
 
 /// The engine on the bench.
 #[derive(Resource, Debug)]
-pub struct Bench {
+pub(crate) struct Bench {
     phasing: Phasing,
     as_drawn: Phasing,
     layout: Arc<Layout>,
@@ -59,7 +59,7 @@ const SEATING_S: f64 = 1.6;
 
 impl Bench {
     /// An engine put together as `assembly` says, No. 1 at firing TDC.
-    pub fn new(engine: &Arc<Engine>, assembly: &Assembly) -> Self {
+    pub(crate) fn new(engine: &Arc<Engine>, assembly: &Assembly) -> Self {
         let as_drawn = Phasing::as_drawn(engine);
         let phasing = Phasing::as_built(engine, assembly);
         Self {
@@ -78,79 +78,77 @@ impl Bench {
         }
     }
 
-    /// The engine.
-    pub fn engine(&self) -> &Arc<Engine> {
+    pub(crate) fn engine(&self) -> &Arc<Engine> {
         self.phasing.engine()
     }
 
-    /// How it was put together.
-    pub fn assembly(&self) -> &Assembly {
+    pub(crate) fn assembly(&self) -> &Assembly {
         self.phasing.assembly()
     }
 
     /// What engine and assembly imply.
-    pub fn phasing(&self) -> &Phasing {
+    pub(crate) fn phasing(&self) -> &Phasing {
         &self.phasing
     }
 
     /// What the engine implies where it is put together as drawn.
-    pub fn as_drawn(&self) -> &Phasing {
+    pub(crate) fn as_drawn(&self) -> &Phasing {
         &self.as_drawn
     }
 
     /// Where the parts stand.
-    pub fn layout(&self) -> &Arc<Layout> {
+    pub(crate) fn layout(&self) -> &Arc<Layout> {
         &self.layout
     }
 
     /// Where the moving parts stand now.
-    pub fn pose(&self) -> &Pose {
+    pub(crate) fn pose(&self) -> &Pose {
         &self.pose
     }
 
     /// Where everything stands now.
-    pub fn reading(&self) -> &Reading {
+    pub(crate) fn reading(&self) -> &Reading {
         &self.reading
     }
 
     /// Where the crank stands in its cycle.
-    pub fn crank(&self) -> CrankAngle {
+    pub(crate) fn crank(&self) -> CrankAngle {
         CrankAngle::new(self.turned_deg)
     }
 
     /// The crank's whole turn in degrees, in its running direction, from No. 1's firing TDC; over
     /// any number of turns.
-    pub fn turned_deg(&self) -> f64 {
+    pub(crate) fn turned_deg(&self) -> f64 {
         self.turned_deg
     }
 
     /// The cylinder that views of one cylinder show.
-    pub fn followed(&self) -> u8 {
+    pub(crate) fn followed(&self) -> u8 {
         self.followed
     }
 
     /// The dead centres of every cylinder.
-    pub fn dead_centres(&self) -> &StopAngles {
+    pub(crate) fn dead_centres(&self) -> &StopAngles {
         &self.dead_centres
     }
 
     /// Where a drag of the crank is stopped.
-    pub fn detents(&self) -> &StopAngles {
+    pub(crate) fn detents(&self) -> &StopAngles {
         &self.detents
     }
 
     /// Which side the slack of the drive lies on.
-    pub fn slack(&self) -> &Slack {
+    pub(crate) fn slack(&self) -> &Slack {
         &self.slack
     }
 
     /// A number that rises whenever the engine or its assembly changes.
-    pub fn generation(&self) -> u32 {
+    pub(crate) fn generation(&self) -> u32 {
         self.generation
     }
 
     /// The distributor's drive, where it is out of the engine.
-    pub fn drive_out(&self) -> Option<RemovedDrive> {
+    pub(crate) fn drive_out(&self) -> Option<RemovedDrive> {
         match self.drive {
             Drive::Seated => None,
             Drive::Out(rotor) => Some(RemovedDrive::held(rotor)),
@@ -159,7 +157,7 @@ impl Bench {
     }
 
     /// How far up the distributor is.
-    pub fn lifted_mm(&self) -> f64 {
+    pub(crate) fn lifted_mm(&self) -> f64 {
         self.layout
             .distributor
             .zip(self.drive_out())
@@ -167,7 +165,7 @@ impl Bench {
     }
 
     /// Where the rotor of a drive that is out is held; None while it is seated or being seated.
-    pub fn rotor_held(&self) -> Option<Clock> {
+    pub(crate) fn rotor_held(&self) -> Option<Clock> {
         if let Drive::Out(rotor) = self.drive {
             Some(rotor)
         } else {
@@ -176,12 +174,12 @@ impl Bench {
     }
 
     /// Whether the drive is being seated.
-    pub fn is_seating(&self) -> bool {
+    pub(crate) fn is_seating(&self) -> bool {
         matches!(self.drive, Drive::Seating(..))
     }
 
     /// Lifts the distributor out, its rotor pointing where it does.
-    pub fn lift_drive(&mut self) {
+    pub(crate) fn lift_drive(&mut self) {
         if let Some(rotor) = self.reading.rotor {
             self.drive = Drive::Out(rotor.clock);
             self.place(self.turned_deg);
@@ -189,7 +187,7 @@ impl Bench {
     }
 
     /// Turns the rotor of a drive that is out, and of no other.
-    pub fn hold_rotor(&mut self, at: Clock) {
+    pub(crate) fn hold_rotor(&mut self, at: Clock) {
         if let Drive::Out(_) = self.drive {
             self.drive = Drive::Out(at);
             self.place(self.turned_deg);
@@ -198,7 +196,7 @@ impl Bench {
 
     /// Begins to seat a drive from where its rotor is held;
     /// [`advance_seating`](Self::advance_seating) goes on.
-    pub fn seat_drive(&mut self) {
+    pub(crate) fn seat_drive(&mut self) {
         if let Some(way) = self
             .rotor_held()
             .and_then(|held| seat_drive(&self.phasing, self.crank(), held))
@@ -208,7 +206,7 @@ impl Bench {
     }
 
     /// Seats a drive on by so many seconds. Once seated, it is on the tooth that it engaged.
-    pub fn advance_seating(&mut self, seconds: f64) {
+    pub(crate) fn advance_seating(&mut self, seconds: f64) {
         let Drive::Seating(way, down) = self.drive else {
             return;
         };
@@ -227,7 +225,7 @@ impl Bench {
 
     /// Puts another engine on the bench, the crank where it is. An assembly that is an error on the
     /// new engine goes back to as drawn.
-    pub fn set_engine(&mut self, engine: &Arc<Engine>) {
+    pub(crate) fn set_engine(&mut self, engine: &Arc<Engine>) {
         let assembly = self.assembly().clone();
         let cannot = assembly
             .check(engine)
@@ -254,7 +252,7 @@ impl Bench {
 
     /// Puts the engine together another way, its drive seated and the crank where it is. The
     /// assembly must have passed [`Assembly::check`].
-    pub fn set_assembly(&mut self, assembly: &Assembly) {
+    pub(crate) fn set_assembly(&mut self, assembly: &Assembly) {
         self.drive = Drive::Seated;
         self.phasing = Phasing::as_built(&Arc::clone(self.engine()), assembly);
         self.detents = StopAngles::detents(&self.phasing);
@@ -265,7 +263,7 @@ impl Bench {
     /// Turns the crank to `turned_deg`, in whole turns from No. 1's firing TDC. What is not finite
     /// leaves it where it is, and so does a drive that is being seated: the crank must not move
     /// then.
-    pub fn turn_to(&mut self, turned_deg: f64) {
+    pub(crate) fn turn_to(&mut self, turned_deg: f64) {
         if turned_deg.is_finite() && turned_deg != self.turned_deg && !self.is_seating() {
             self.slack
                 .turned(&self.phasing, CrankTurn::new(turned_deg - self.turned_deg));
@@ -273,23 +271,22 @@ impl Bench {
         }
     }
 
-    /// Turns the crank.
-    pub fn turn_by(&mut self, turn: CrankTurn) {
+    pub(crate) fn turn_by(&mut self, turn: CrankTurn) {
         self.turn_to(self.turned_deg + turn.degrees());
     }
 
     /// Turns the crank on in its running direction to an angle in the cycle.
-    pub fn turn_on_to(&mut self, crank: CrankAngle) {
+    pub(crate) fn turn_on_to(&mut self, crank: CrankAngle) {
         self.turn_by(self.crank().on_to(crank));
     }
 
     /// Turns the crank the shorter way to an angle in the cycle.
-    pub fn turn_nearest_to(&mut self, crank: CrankAngle) {
+    pub(crate) fn turn_nearest_to(&mut self, crank: CrankAngle) {
         self.turn_by(self.crank().nearest_to(crank));
     }
 
     /// Follows a cylinder; a number not on this engine changes nothing.
-    pub fn follow(&mut self, number: u8) {
+    pub(crate) fn follow(&mut self, number: u8) {
         if self.phasing.cylinder(number).is_some() {
             self.followed = number;
         }
@@ -308,7 +305,7 @@ impl Bench {
 
 /// A run condition: the engine or its assembly has changed since the system last ran, or it has not
 /// run yet.
-pub fn generation_changed(bench: Res<Bench>, mut seen: Local<Option<u32>>) -> bool {
+pub(crate) fn generation_changed(bench: Res<Bench>, mut seen: Local<Option<u32>>) -> bool {
     seen.replace(bench.generation()) != Some(bench.generation())
 }
 

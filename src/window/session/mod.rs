@@ -1,7 +1,7 @@
 //! What is worked on: the engine on the bench, the file at hand, and the question that is open.
 
-pub mod bench;
+pub(crate) mod bench;
 pub(crate) mod new_engine;
 pub(crate) mod open_question;
-pub mod storage;
+pub(crate) mod storage;
 mod watcher;

@@ -24,24 +24,24 @@ use crate::window::app::dialogs::{Dialog, DialogResult, TypedPath, Wake};
 const KIND: (&str, &[&str]) = ("Engine descriptions", &["ron"]);
 
 /// The workspace, and everything it needs from outside the program.
-pub struct Files {
-    desk: Workspace,
+pub(crate) struct Files {
+    workspace: Workspace,
     watcher: Option<Watcher>,
     /// A dialog that is open, and the path suggested where it is for saving.
     dialog: Option<(Dialog, Option<PathBuf>)>,
     /// A path being typed, where no dialog could be had.
-    pub typing: Option<TypedPath>,
+    pub(crate) typing: Option<TypedPath>,
     /// A new engine being chosen.
-    pub choosing: Option<NewEngine>,
+    pub(crate) choosing: Option<NewEngine>,
     wake: Wake,
     closing: bool,
 }
 
 impl Files {
     /// `wake` draws the window anew from another thread.
-    pub fn new(desk: Workspace, wake: Wake) -> Self {
+    pub(crate) fn new(workspace: Workspace, wake: Wake) -> Self {
         let mut files = Self {
-            desk,
+            workspace,
             watcher: None,
             dialog: None,
             typing: None,
@@ -54,38 +54,38 @@ impl Files {
     }
 
     /// The document and what is asked about it.
-    pub fn desk(&self) -> &Workspace {
-        &self.desk
+    pub(crate) fn workspace(&self) -> &Workspace {
+        &self.workspace
     }
 
     /// The window may close.
-    pub fn is_closing(&self) -> bool {
+    pub(crate) fn is_closing(&self) -> bool {
         self.closing
     }
 
     /// Takes an edit of the description.
-    pub fn edit(&mut self, description: Description, place: &str, now_s: f64) {
-        self.desk.document.edit(description, place, now_s);
+    pub(crate) fn edit(&mut self, description: Description, place: &str, now_s: f64) {
+        self.workspace.document.edit(description, place, now_s);
     }
 
     /// Does what the user asks for.
-    pub fn wish(&mut self, wish: Action) {
+    pub(crate) fn act(&mut self, action: Action) {
         // What is on the disk now counts, not what was there when the watcher last reported.
-        if wish == Action::Save {
+        if action == Action::Save {
             self.check_disk();
         }
-        let doing = self.desk.wish(wish);
+        let doing = self.workspace.wish(action);
         self.go_on(doing);
     }
 
     /// Answers the workspace's question.
-    pub fn reply(&mut self, reply: Reply) {
-        let doing = self.desk.reply(reply);
+    pub(crate) fn reply(&mut self, reply: Reply) {
+        let doing = self.workspace.reply(reply);
         self.go_on(doing);
     }
 
     /// A path was typed, or was not.
-    pub fn typed(&mut self, path: Option<PathBuf>) {
+    pub(crate) fn typed(&mut self, path: Option<PathBuf>) {
         let Some(typing) = self.typing.take() else {
             return;
         };
@@ -93,26 +93,26 @@ impl Files {
     }
 
     /// A new engine was chosen, or was not.
-    pub fn begin(&mut self, description: Option<Description>) {
+    pub(crate) fn begin(&mut self, description: Option<Description>) {
         self.choosing = None;
         if let Some(description) = description {
-            self.desk.begin(description);
+            self.workspace.begin(description);
             self.watch();
         }
     }
 
     /// The notice has been read.
-    pub fn dismiss_notice(&mut self) {
-        self.desk.dismiss_notice();
+    pub(crate) fn dismiss_notice(&mut self) {
+        self.workspace.dismiss_notice();
     }
 
     /// Shows a notice.
-    pub fn tell(&mut self, notice: Notice) {
-        self.desk.tell(notice);
+    pub(crate) fn tell(&mut self, notice: Notice) {
+        self.workspace.tell(notice);
     }
 
     /// Takes in what dialogs answered and what changed on the disk. Gives whether there was anything.
-    pub fn take_news(&mut self) -> bool {
+    pub(crate) fn take_news(&mut self) -> bool {
         let from_dialog = self.dialog_has_answered();
         let from_disk =
             self.watcher.as_ref().is_some_and(Watcher::has_changed) && self.check_disk();
@@ -121,7 +121,7 @@ impl Files {
 
     fn chosen(&mut self, path: Option<PathBuf>, saving: bool, may_replace: bool) {
         let doing = match path {
-            path if saving => self.desk.save_to(path, may_replace),
+            path if saving => self.workspace.save_to(path, may_replace),
             path => path.map(Doing::Read),
         };
         self.go_on(doing);
@@ -150,12 +150,12 @@ impl Files {
     }
 
     fn check_disk(&mut self) -> bool {
-        let Some(path) = self.desk.document.path() else {
+        let Some(path) = self.workspace.document.path() else {
             return false;
         };
         match text_of(path) {
-            Ok(text) => self.desk.document.disk_says(Some(&text)),
-            Err(_) if !path.exists() => self.desk.document.disk_says(None),
+            Ok(text) => self.workspace.document.disk_says(Some(&text)),
+            Err(_) if !path.exists() => self.workspace.document.disk_says(None),
             // Held by another program for a moment: the watcher will report again.
             Err(_) => false,
         }
@@ -177,7 +177,7 @@ impl Files {
             Doing::Close => self.closing = true,
             Doing::Read(path) => {
                 let text = text_of(&path);
-                self.desk.read(path, text);
+                self.workspace.read(path, text);
             }
             Doing::Write {
                 path,
@@ -189,7 +189,7 @@ impl Files {
                 let outcome = outcome.map_err(|error| error.to_string());
                 // From here on the file has one name, wherever the program was started.
                 let path = path.canonicalize().unwrap_or(path);
-                return self.desk.written(path, text, outcome, exists);
+                return self.workspace.written(path, text, outcome, exists);
             }
         }
         None
@@ -203,7 +203,7 @@ impl Files {
             Some(path) => {
                 // A bare name is suggested in the folder of the file that is open.
                 let beside = self
-                    .desk
+                    .workspace
                     .document
                     .path()
                     .and_then(Path::parent)
@@ -218,7 +218,7 @@ impl Files {
             None => Dialog::to_open(
                 "Open an engine",
                 KIND,
-                self.desk.document.path(),
+                self.workspace.document.path(),
                 &self.wake,
             ),
         };
@@ -227,7 +227,7 @@ impl Files {
 
     /// Watches the file that is open, and no other.
     fn watch(&mut self) {
-        let path = self.desk.document.path().map(Path::to_path_buf);
+        let path = self.workspace.document.path().map(Path::to_path_buf);
         if self.watcher.as_ref().map(Watcher::path) == path.as_deref() {
             return;
         }
@@ -236,7 +236,7 @@ impl Files {
         let wake = Arc::clone(&self.wake);
         match Watcher::on(&path, move || wake()) {
             Ok(watcher) => self.watcher = Some(watcher),
-            Err(error) => self.desk.tell(Notice::Failed(format!(
+            Err(error) => self.workspace.tell(Notice::Failed(format!(
                 "Changes by another editor will not be seen: {error}."
             ))),
         }
@@ -260,35 +260,41 @@ fn text_of(path: &Path) -> Result<String, String> {
 #[cfg(test)]
 mod tests {
     use std::fs;
+    use std::sync::mpsc::{Receiver, channel};
     use std::time::{Duration, Instant};
 
     use super::*;
     use crate::document::{DiskState, Document, Resolution};
     use crate::engine::scenes::BENCH;
 
-    fn files(path: &Path) -> Files {
+    /// The file opened, and what is received whenever the window would be woken.
+    fn files(path: &Path) -> (Files, Receiver<()>) {
         fs::write(path, BENCH.text).expect("written");
         let document = Document::open(Some(path.to_path_buf()), BENCH.text).expect("an engine");
-        Files::new(Workspace::with(document), Arc::new(|| ()))
+        let (sender, woken) = channel();
+        let wake = move || {
+            let _ = sender.send(());
+        };
+        (Files::new(Workspace::with(document), Arc::new(wake)), woken)
     }
 
     fn with_bore(files: &Files, bore: f64) -> Description {
         Description {
             bore,
-            ..files.desk().document.description().clone()
+            ..files.workspace().document.description().clone()
         }
     }
 
     /// Takes news until there is some, for a second at most.
-    fn news(files: &mut Files) -> bool {
-        let start = Instant::now();
-        while start.elapsed() < Duration::from_secs(1) {
-            if files.take_news() {
-                return true;
+    fn news(files: &mut Files, woken: &Receiver<()>) -> bool {
+        let end = Instant::now() + Duration::from_secs(1);
+        while !files.take_news() {
+            let left = end.saturating_duration_since(Instant::now());
+            if woken.recv_timeout(left).is_err() {
+                return false;
             }
-            std::thread::sleep(Duration::from_millis(5));
         }
-        false
+        true
     }
 
     #[test]
@@ -296,39 +302,45 @@ mod tests {
     {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
-        let mut files = files(&path);
+        let (mut files, woken) = files(&path);
         fs::write(&path, BENCH.text.replace("bore: 82.0", "bore: 90.0")).expect("written");
-        assert!(news(&mut files));
+        assert!(news(&mut files, &woken));
         // A write may be seen half done; what counts is where it ends.
-        while files.desk().document.engine().metric().bore != 90.0 {
-            assert!(news(&mut files), "{:?}", files.desk().document.disk());
+        while files.workspace().document.engine().metric().bore != 90.0 {
+            assert!(
+                news(&mut files, &woken),
+                "{:?}",
+                files.workspace().document.disk()
+            );
         }
         fs::write(&path, "(format: 1,").expect("written");
-        while !matches!(files.desk().document.disk(), DiskState::Broken(findings) if !findings.is_empty())
+        while !matches!(files.workspace().document.disk(), DiskState::Broken(findings) if !findings.is_empty())
         {
-            assert!(news(&mut files));
+            assert!(news(&mut files, &woken));
         }
-        assert_eq!(files.desk().document.engine().metric().bore, 90.0);
+        assert_eq!(files.workspace().document.engine().metric().bore, 90.0);
         fs::write(&path, BENCH.text).expect("written");
-        while *files.desk().document.disk() != DiskState::AsKept {
-            assert!(news(&mut files));
+        while *files.workspace().document.disk() != DiskState::AsKept {
+            assert!(news(&mut files, &woken));
         }
-        assert_eq!(files.desk().document.engine().metric().bore, 82.0);
+        assert_eq!(files.workspace().document.engine().metric().bore, 82.0);
     }
 
     #[test]
     fn what_is_saved_is_on_the_disk_whole_and_is_no_news() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
-        let mut files = files(&path);
+        let (mut files, woken) = files(&path);
         files.edit(with_bore(&files, 83.0), "bore", 0.0);
-        files.wish(Action::Save);
+        files.act(Action::Save);
         assert_eq!(
             fs::read_to_string(&path).expect("read"),
             BENCH.text.replace("bore: 82.0", "bore: 83.0")
         );
-        assert!(!files.desk().document.is_dirty());
-        std::thread::sleep(Duration::from_millis(150));
+        assert!(!files.workspace().document.is_dirty());
+        woken
+            .recv_timeout(Duration::from_secs(1))
+            .expect("the watcher reports the saved file");
         assert!(!files.take_news());
         assert_eq!(
             fs::read_dir(folder.path()).expect("listed").count(),
@@ -341,18 +353,18 @@ mod tests {
     fn a_change_on_the_disk_that_was_not_noticed_yet_is_not_saved_over() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
-        let mut files = files(&path);
+        let (mut files, woken) = files(&path);
         files.edit(with_bore(&files, 83.0), "bore", 0.0);
         let theirs = BENCH.text.replace("bore: 82.0", "bore: 90.0");
         fs::write(&path, &theirs).expect("written");
-        files.wish(Action::Save);
+        files.act(Action::Save);
         assert_eq!(fs::read_to_string(&path).expect("read"), theirs);
         assert!(matches!(
-            files.desk().document.disk(),
+            files.workspace().document.disk(),
             DiskState::ChangedToo(_)
         ));
-        files.wish(Action::Settle(Resolution::Mine));
-        files.wish(Action::Save);
+        files.act(Action::Settle(Resolution::Mine));
+        files.act(Action::Save);
         assert!(
             fs::read_to_string(&path)
                 .expect("read")
@@ -364,7 +376,7 @@ mod tests {
     fn a_typed_path_is_saved_to_and_watched_from_then_on() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
-        let mut files = files(&path);
+        let (mut files, woken) = files(&path);
         files.typing = Some(TypedPath {
             path: String::new(),
             saving: true,
@@ -375,23 +387,23 @@ mod tests {
             .canonicalize()
             .expect("a folder")
             .join("other.ron");
-        assert_eq!(files.desk().document.path(), Some(other.as_path()));
+        assert_eq!(files.workspace().document.path(), Some(other.as_path()));
         fs::write(&other, BENCH.text.replace("bore: 82.0", "bore: 91.0")).expect("written");
-        while files.desk().document.engine().metric().bore != 91.0 {
-            assert!(news(&mut files));
+        while files.workspace().document.engine().metric().bore != 91.0 {
+            assert!(news(&mut files, &woken));
         }
     }
 
     #[test]
     fn a_file_too_large_or_not_text_gives_a_notice_and_is_not_opened() {
         let folder = tempfile::tempdir().expect("a folder");
-        let mut files = files(&folder.path().join("four.ron"));
+        let (mut files, woken) = files(&folder.path().join("four.ron"));
         let other = folder.path().join("picture.ron");
         fs::write(&other, [0xFF, 0xFE, 0x00]).expect("written");
-        files.wish(Action::OpenFile(other));
+        files.act(Action::OpenFile(other));
         assert!(
-            matches!(files.desk().notice(), Some(Notice::Failed(why)) if why.contains("not text"))
+            matches!(files.workspace().notice(), Some(Notice::Failed(why)) if why.contains("not text"))
         );
-        assert_eq!(files.desk().document.title(), "four.ron");
+        assert_eq!(files.workspace().document.title(), "four.ron");
     }
 }

@@ -12,7 +12,7 @@ use notify::{EventKind, RecommendedWatcher, RecursiveMode, Watcher as _};
 
 /// Watches one file.
 #[derive(Debug)]
-pub struct Watcher {
+pub(crate) struct Watcher {
     path: PathBuf,
     changed: Arc<AtomicBool>,
     /// Reports for as long as it lives.
@@ -24,7 +24,7 @@ impl Watcher {
     ///
     /// # Errors
     /// Where the system cannot watch its folder.
-    pub fn on(path: &Path, wake: impl Fn() + Send + 'static) -> notify::Result<Self> {
+    pub(crate) fn on(path: &Path, wake: impl Fn() + Send + 'static) -> notify::Result<Self> {
         let folder = match path.parent() {
             Some(folder) if !folder.as_os_str().is_empty() => folder.canonicalize()?,
             _ => std::env::current_dir()?,
@@ -56,12 +56,12 @@ impl Watcher {
     }
 
     /// The file it watches.
-    pub fn path(&self) -> &Path {
+    pub(crate) fn path(&self) -> &Path {
         &self.path
     }
 
     /// Whether the file may have changed since this was last asked.
-    pub fn has_changed(&self) -> bool {
+    pub(crate) fn has_changed(&self) -> bool {
         self.changed.swap(false, Ordering::AcqRel)
     }
 }
@@ -69,19 +69,25 @@ impl Watcher {
 #[cfg(test)]
 mod tests {
     use std::fs;
-    use std::time::{Duration, Instant};
+    use std::sync::mpsc::{Receiver, channel};
+    use std::time::Duration;
 
     use super::*;
 
-    fn seen_within_a_second(watcher: &Watcher) -> bool {
-        let start = Instant::now();
-        while start.elapsed() < Duration::from_secs(1) {
-            if watcher.has_changed() {
-                return true;
-            }
-            std::thread::sleep(Duration::from_millis(5));
-        }
-        false
+    /// A watcher on `path`, and what is received whenever it wakes the window.
+    fn watched(path: &Path) -> (Watcher, Receiver<()>) {
+        let (sender, woken) = channel();
+        let wake = move || {
+            let _ = sender.send(());
+        };
+        (Watcher::on(path, wake).expect("watched"), woken)
+    }
+
+    /// Whether a change is seen within a second; the events that follow at once belong to it.
+    fn sees_a_change((watcher, woken): &(Watcher, Receiver<()>)) -> bool {
+        let first = woken.recv_timeout(Duration::from_secs(1));
+        while woken.recv_timeout(Duration::from_millis(50)).is_ok() {}
+        first.is_ok() && watcher.has_changed()
     }
 
     #[test]
@@ -89,18 +95,14 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
         fs::write(&path, "one").expect("written");
-        let watcher = Watcher::on(&path, || ()).expect("watched");
+        let watched = watched(&path);
         fs::write(&path, "two").expect("written");
-        assert!(seen_within_a_second(&watcher), "written over");
-        std::thread::sleep(Duration::from_millis(50));
-        let _ = watcher.has_changed();
+        assert!(sees_a_change(&watched), "written over");
         fs::write(folder.path().join("beside"), "three").expect("written");
         fs::rename(folder.path().join("beside"), &path).expect("moved into place");
-        assert!(seen_within_a_second(&watcher), "moved into place");
-        std::thread::sleep(Duration::from_millis(50));
-        let _ = watcher.has_changed();
+        assert!(sees_a_change(&watched), "moved into place");
         fs::remove_file(&path).expect("removed");
-        assert!(seen_within_a_second(&watcher), "taken away");
+        assert!(sees_a_change(&watched), "taken away");
     }
 
     #[test]
@@ -108,10 +110,10 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
         fs::write(&path, "one").expect("written");
-        let watcher = Watcher::on(&path, || ()).expect("watched");
+        let (watcher, woken) = watched(&path);
         fs::write(folder.path().join("other.ron"), "two").expect("written");
         let _ = fs::read(&path).expect("read");
-        std::thread::sleep(Duration::from_millis(200));
+        assert!(woken.recv_timeout(Duration::from_millis(200)).is_err());
         assert!(!watcher.has_changed());
     }
 
