@@ -1,4 +1,5 @@
-//! Turning the crank by hand: drags, detents, undo of turns, and the slack that turning back leaves.
+//! Turning the crank by hand: drags, detents, undo of turns, and the slack that turning back
+//! leaves.
 //!
 //! The crank's position is its whole turn in degrees, in the running direction, from No. 1's firing
 //! TDC; it may be negative and may pass any number of turns.
@@ -14,8 +15,8 @@ use crate::angle::{CrankTurn, Direction, wrap, wrap_signed};
 use crate::laws::gear_train;
 use crate::phasing::Phasing;
 
-/// A drag this near to a detent, either way, is stopped at it: wide enough to be felt, narrow enough
-/// not to be in the way.
+/// A drag this near to a detent, either way, is stopped at it: wide enough to be felt, narrow
+/// enough not to be in the way.
 const DETENT_WITHIN_DEG: f64 = 1.5;
 /// Two angles nearer than this are one.
 const SAME_DEG: f64 = 1e-6;
@@ -70,8 +71,8 @@ impl StopAngles {
             .min_by(f64::total_cmp)
     }
 
-    /// Where a drag to `free_deg` turns the crank: to the nearest of them where that is within 1.5°,
-    /// else to `free_deg`.
+    /// Where a drag to `free_deg` turns the crank: to the nearest of them where that is within
+    /// 1.5°, else to `free_deg`.
     pub fn snap(&self, free_deg: f64) -> f64 {
         let off = |angle: &f64| wrap_signed(angle - free_deg, 720.0);
         let nearest = self
@@ -96,8 +97,8 @@ pub struct Drag {
 }
 
 impl Drag {
-    /// Begins with the pointer at `clock_deg`, degrees clockwise as seen along the axis, and what is
-    /// dragged at `from_deg`; in `direction` its angle rises.
+    /// Begins with the pointer at `clock_deg`, degrees clockwise as seen along the axis, and what
+    /// is dragged at `from_deg`; in `direction` its angle rises.
     pub fn new(direction: Direction, clock_deg: f64, from_deg: f64) -> Self {
         Self {
             direction,

@@ -1,7 +1,8 @@
 //! How fast the window draws on this machine: the engine turning, compared with a box in the same
 //! light, without and with all the panels.
 //!
-//! Off screen, and each frame waited for, so that no display's refresh rate hides what a frame costs.
+//! Off screen, and each frame waited for, so that no display's refresh rate hides what a frame
+//! costs.
 
 use std::time::{Duration, Instant};
 

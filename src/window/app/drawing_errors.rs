@@ -13,7 +13,7 @@ use bevy::diagnostic::FrameCount;
 use bevy::prelude::*;
 use bevy::render::camera::ExtractedCamera;
 use bevy::render::error_handler::{ErrorType, RenderError, RenderErrorHandler, RenderErrorPolicy};
-use bevy::render::settings::{RenderCreation, WgpuSettings};
+use bevy::render::settings::RenderCreation;
 use bevy::render::view::{ExtractedView, ExtractedWindows};
 use bevy::render::{Render, RenderApp, RenderSystems};
 use bevy::window::RequestRedraw;

@@ -1,5 +1,5 @@
-//! egui in the window: its camera, its theme, the order of its panels, and when it must be drawn once
-//! more.
+//! egui in the window: its camera, its theme, the order of its panels, and when it must be drawn
+//! once more.
 
 use bevy::camera::CameraOutputMode;
 use bevy::camera::visibility::RenderLayers;
@@ -64,8 +64,8 @@ fn egui_camera(mut commands: Commands, canvas: Option<Res<Canvas>>) {
     }
 }
 
-/// In every frame egui is sent the modifier keys, and for any event it asks for another frame: so it
-/// would draw for ever. Only changes are left to it.
+/// In every frame egui is sent the modifier keys, and for any event it asks for another frame: so
+/// it would draw for ever. Only changes are left to it.
 fn drop_unchanged_modifiers(
     mut inputs: Query<&mut EguiInput>,
     mut last: Local<Option<egui::Modifiers>>,
@@ -80,8 +80,8 @@ fn drop_unchanged_modifiers(
     }
 }
 
-/// Letters that are new on the screen reach the renderer only a frame later: that frame is asked for,
-/// or they would be missing until something else moved.
+/// Letters that are new on the screen reach the renderer only a frame later: that frame is asked
+/// for, or they would be missing until something else moved.
 fn draw_new_letters(output: Query<&EguiRenderOutput>, mut redraw: MessageWriter<RequestRedraw>) {
     if output
         .iter()
@@ -91,8 +91,8 @@ fn draw_new_letters(output: Query<&EguiRenderOutput>, mut redraw: MessageWriter<
     }
 }
 
-/// A window of another size is drawn until everything in it has its place: the panels a frame later,
-/// the engine between them a frame after that.
+/// A window of another size is drawn until everything in it has its place: the panels a frame
+/// later, the engine between them a frame after that.
 fn draw_after_resize(
     mut resized: MessageReader<WindowResized>,
     mut left: Local<u8>,

@@ -1,5 +1,5 @@
-//! What every part of the window needs: the renderer, egui, the order within a frame, the theme, and
-//! the desktop's dialogs.
+//! What every part of the window needs: the renderer, egui, the order within a frame, the theme,
+//! and the desktop's dialogs.
 
 pub(crate) mod dialogs;
 pub(crate) mod drawing_errors;

@@ -102,8 +102,8 @@ fn limit_preprocessing(app: &mut App, in_software: bool) {
 }
 
 /// Gives every schedule the single-threaded executor: of hundreds of systems most have nothing to
-/// do, and handing each to another thread takes longer than running it. To be added last, so that it
-/// finds every schedule.
+/// do, and handing each to another thread takes longer than running it. To be added last, so that
+/// it finds every schedule.
 pub(crate) struct SingleThreadedPlugin;
 
 impl Plugin for SingleThreadedPlugin {

@@ -2,8 +2,8 @@
 //!
 //! There are three colour schemes: light for daylight, dark for the evening, high contrast for a
 //! projector. The four strokes are told apart three ways, by colour, by letter and by hatch
-//! ([`strokes`](crate::drawing::strokes)), so that none of them depends on colour alone; their colours hold for the three
-//! common kinds of colour-blindness (tested below by simulating them).
+//! ([`strokes`](crate::drawing::strokes)), so that none of them depends on colour alone; their
+//! colours hold for the three common kinds of colour-blindness (tested below by simulating them).
 //!
 //! A panel asks [`Palette::of`] for its colours and never names one itself.
 

@@ -89,8 +89,8 @@ enum Dragged {
 }
 
 impl Dragged {
-    /// The clock angle, about the axis of what is dragged, at which a pointer's ray meets its plane.
-    /// None where the ray misses the plane or meets it on the axis.
+    /// The clock angle, about the axis of what is dragged, at which a pointer's ray meets its
+    /// plane. None where the ray misses the plane or meets it on the axis.
     fn clock(self, ray: Ray3d, layout: &Layout) -> Option<f64> {
         let (centre, normal) = match (self, &layout.distributor) {
             (Self::Pulley, _) => (DVec3::new(0.0, 0.0, layout.pulley.z_mm), Vec3::Z),
@@ -280,8 +280,8 @@ fn keys(
     }
 }
 
-/// Steps of the crank that the arrow keys ask for in this frame; negative backwards. `held_s` is for
-/// how long one of them has been held: after 0.4 s it repeats, thirty times a second at most.
+/// Steps of the crank that the arrow keys ask for in this frame; negative backwards. `held_s` is
+/// for how long one of them has been held: after 0.4 s it repeats, thirty times a second at most.
 fn arrow_steps(pressed: &ButtonInput<KeyCode>, frame_s: f32, held_s: &mut f32) -> f64 {
     let arrow = |key: [KeyCode; 2]| (pressed.any_just_pressed(key), pressed.any_pressed(key));
     let (on, on_held) = arrow([KeyCode::ArrowRight, KeyCode::ArrowUp]);

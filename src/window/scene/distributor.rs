@@ -14,6 +14,7 @@ use crate::geometry::Layout;
 use crate::geometry::layout::distributor_drive::Skew;
 use crate::geometry::layout::{DistributorPlace, towards};
 use crate::geometry::teeth::turned;
+use crate::phasing::Phasing;
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
 
@@ -59,28 +60,26 @@ const ELECTRODES: f64 = 0.66;
 fn spawn(mut spawner: PartSpawner) {
     let layout = spawner.bench.layout().clone();
     let glow = spawner.materials.glow.clone();
-    let ball = spawner.mesh(star(layout.measures.bore_mm * 0.07));
-    spawner
-        .spawn_of(
-            PartKind::Distributor,
-            0,
-            "Spark",
-            ball.clone(),
-            glow.clone(),
-        )
-        .insert((Spark::Plug, Visibility::Hidden));
-    let plugs = spawner.mesh(plugs(&layout));
-    spawner.spawn(PartKind::Valves, 0, "Spark plugs", plugs);
+    let spark = spawner.mesh(star(layout.measures.bore_mm * 0.07));
+    let spawn_spark = |spawner: &mut PartSpawner, at: Spark| {
+        spawner
+            .spawn_of(
+                PartKind::Distributor,
+                0,
+                "Spark",
+                spark.clone(),
+                glow.clone(),
+            )
+            .insert((at, Visibility::Hidden));
+    };
+    spawn_spark(&mut spawner, Spark::Plug);
+    let mesh = spawner.mesh(plugs(&layout));
+    spawner.spawn(PartKind::Valves, 0, "Spark plugs", mesh);
     let Some(place) = layout.distributor else {
         return;
     };
-    let towers: Vec<f64> = spawner
-        .bench
-        .phasing()
-        .towers()
-        .iter()
-        .map(|tower| tower.degrees())
-        .collect();
+    spawn_spark(&mut spawner, Spark::Cap);
+    let towers = tower_degrees(spawner.bench.phasing());
     let tip_deg = spawner
         .bench
         .engine()
@@ -88,24 +87,44 @@ fn spawn(mut spawner: PartSpawner) {
         .distributor
         .as_ref()
         .and_then(|distributor| distributor.tip_width);
+    spawn_distributor(&mut spawner, &place, &towers, tip_deg);
+    if !spawner.bench.assembly().is_as_drawn() {
+        spawn_ghosts(&mut spawner, &place, &towers, tip_deg);
+    }
+}
 
-    let mesh = spawner.mesh(body(&place));
+fn tower_degrees(phasing: &Phasing) -> Vec<f64> {
+    phasing
+        .towers()
+        .iter()
+        .map(|tower| tower.degrees())
+        .collect()
+}
+
+fn spawn_distributor(
+    spawner: &mut PartSpawner,
+    place: &DistributorPlace,
+    towers: &[f64],
+    tip_deg: Option<f64>,
+) {
+    const KIND: PartKind = PartKind::Distributor;
+    let mesh = spawner.mesh(body(place));
     spawner
-        .spawn(PartKind::Distributor, 0, "Distributor body", mesh)
+        .spawn(KIND, 0, "Distributor body", mesh)
         .insert(LiftsOut(Vec3::ZERO));
-    let mesh = spawner.mesh(tower_posts(&place, &towers));
+    let mesh = spawner.mesh(tower_posts(place, towers));
     spawner
-        .spawn(PartKind::Distributor, 0, "Cap towers", mesh)
+        .spawn(KIND, 0, "Cap towers", mesh)
         .insert(LiftsOut(Vec3::ZERO));
     let glass = spawner.materials.glass.clone();
-    let mesh = spawner.mesh(cap(&place));
+    let mesh = spawner.mesh(cap(place));
     spawner
-        .spawn_of(PartKind::Distributor, 0, "Distributor cap", mesh, glass)
+        .spawn_of(KIND, 0, "Distributor cap", mesh, glass)
         .insert(LiftsOut(Vec3::ZERO));
-    let mut turning = rotor(&place, tip_deg);
-    shaft(&mut turning, &place);
+    let mut turning = rotor(place, tip_deg);
+    shaft(&mut turning, place);
     let mesh = spawner.mesh(turning);
-    let name = match place.gears {
+    let name = match &place.gears {
         Some(gears) => format!(
             "Rotor, with its shaft and drive of {} teeth",
             gears.driven.teeth
@@ -113,44 +132,37 @@ fn spawn(mut spawner: PartSpawner) {
         None => "Rotor, with its shaft and tongue".to_owned(),
     };
     spawner
-        .spawn(PartKind::Distributor, 0, name, mesh)
+        .spawn(KIND, 0, name, mesh)
         .insert((OnRotor, LiftsOut(unit(place.cap))));
     if place.gears.is_none() {
-        let mesh = spawner.mesh(housing(&place));
-        spawner.spawn(
+        let mesh = spawner.mesh(housing(place));
+        spawner.spawn(KIND, 0, "Housing of the distributor's drive", mesh);
+    }
+}
+
+/// Towers and rotor as drawn, beside those of an engine that was put together otherwise.
+fn spawn_ghosts(
+    spawner: &mut PartSpawner,
+    place: &DistributorPlace,
+    towers: &[f64],
+    tip_deg: Option<f64>,
+) {
+    let ghost = spawner.materials.ghost.clone();
+    let drawn = tower_degrees(spawner.bench.as_drawn());
+    if drawn != towers {
+        let mesh = spawner.mesh(tower_posts(place, &drawn));
+        spawner.spawn_of(
             PartKind::Distributor,
             0,
-            "Housing of the distributor's drive",
+            "Towers as drawn",
             mesh,
+            ghost.clone(),
         );
     }
+    let mesh = spawner.mesh(rotor(place, tip_deg));
     spawner
-        .spawn_of(PartKind::Distributor, 0, "Spark", ball, glow)
-        .insert((Spark::Cap, Visibility::Hidden));
-    if !spawner.bench.assembly().is_as_drawn() {
-        let ghost = spawner.materials.ghost.clone();
-        let drawn: Vec<f64> = spawner
-            .bench
-            .as_drawn()
-            .towers()
-            .iter()
-            .map(|tower| tower.degrees())
-            .collect();
-        if drawn != towers {
-            let mesh = spawner.mesh(tower_posts(&place, &drawn));
-            spawner.spawn_of(
-                PartKind::Distributor,
-                0,
-                "Towers as drawn",
-                mesh,
-                ghost.clone(),
-            );
-        }
-        let mesh = spawner.mesh(rotor(&place, tip_deg));
-        spawner
-            .spawn_of(PartKind::Distributor, 0, "Rotor as drawn", mesh, ghost)
-            .insert(OnGhostRotor);
-    }
+        .spawn_of(PartKind::Distributor, 0, "Rotor as drawn", mesh, ghost)
+        .insert(OnGhostRotor);
 }
 
 /// From the cap's plane, in which a view from above is one from the front, to the engine.

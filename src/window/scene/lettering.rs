@@ -13,7 +13,7 @@ use super::distributor::{LiftsOut, on_cap};
 use super::materials::{Colour, MARK, MARK_GROUND};
 use super::mesh::{PartMesh, unit};
 use super::part::{PartKind, PartSpawner};
-use crate::geometry::layout::{ValveTrain, towards};
+use crate::geometry::layout::{DistributorPlace, ValveTrain, towards};
 use crate::output::fonts;
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::generation_changed;
@@ -37,14 +37,6 @@ struct FacesCamera;
 
 fn spawn(mut spawner: PartSpawner) {
     let layout = spawner.bench.layout().clone();
-    let leads = spawner.bench.phasing().leads().to_vec();
-    let towers: Vec<f64> = spawner
-        .bench
-        .phasing()
-        .towers()
-        .iter()
-        .map(|tower| tower.degrees())
-        .collect();
     let glow = spawner.materials.glow.clone();
     let size = 0.34 * layout.measures.bore_mm;
     for cylinder in &layout.cylinders {
@@ -70,17 +62,28 @@ fn spawn(mut spawner: PartSpawner) {
             )
             .insert((FacesCamera, Transform::from_translation(unit(place))));
     }
-    let Some(distributor) = layout.distributor else {
-        return;
-    };
+    if let Some(distributor) = &layout.distributor {
+        spawn_on_towers(&mut spawner, distributor);
+    }
+}
+
+fn spawn_on_towers(spawner: &mut PartSpawner, distributor: &DistributorPlace) {
+    let glow = spawner.materials.glow.clone();
+    let phasing = spawner.bench.phasing();
+    let towers: Vec<(f64, u8)> = phasing
+        .towers()
+        .iter()
+        .map(|tower| tower.degrees())
+        .zip(phasing.leads().iter().copied())
+        .collect();
     let step = std::f64::consts::TAU / towers.len().max(1) as f64;
     let size = f64::min(
         distributor.radius_mm * 0.34,
         distributor.radius_mm * step * 0.5,
     );
-    for (&tower, &number) in towers.iter().zip(&leads) {
+    for (tower, number) in towers {
         let place = on_cap(
-            &distributor,
+            distributor,
             tower,
             distributor.radius_mm * 1.16,
             distributor.radius_mm * 0.8,

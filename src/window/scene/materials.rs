@@ -1,5 +1,5 @@
-//! The materials of the parts: one opaque material, whose colour is in the mesh, glass for cylinders
-//! and cap, and a ghost for parts as drawn beside parts as built.
+//! The materials of the parts: one opaque material, whose colour is in the mesh, glass for
+//! cylinders and cap, and a ghost for parts as drawn beside parts as built.
 
 use bevy::asset::{load_internal_asset, uuid_handle};
 use bevy::mesh::MeshVertexBufferLayoutRef;

@@ -379,8 +379,8 @@ impl PartMesh {
     }
 }
 
-/// The normals at both ends of an outline's wall: its own, or where the next wall is nearly in line,
-/// half way to that wall's.
+/// The normals at both ends of an outline's wall: its own, or where the next wall is nearly in
+/// line, half way to that wall's.
 fn corner_normals(outline: &[DVec2], index: usize) -> (DVec2, DVec2) {
     let count = outline.len();
     let normal = |index: usize| {

@@ -1,4 +1,4 @@
-//! What is worked on: the engine on the bench, the file at hand, and the question that is open.
+//! What is worked on: the engine on the bench, the file, and the question that is open.
 
 pub(crate) mod bench;
 pub(crate) mod new_engine;

@@ -1,9 +1,9 @@
-//! Opening and saving: file dialogs on a thread of their own, reading, writing files whole or not at
-//! all, and a watcher on the file that is open.
+//! Opening and saving: file dialogs on a thread of their own, reading, writing files whole or not
+//! at all, and a watcher on the file that is open.
 //!
-//! [`Files`] holds the [`Workspace`] and everything that it needs from outside the program. It takes
-//! in news in each frame that is drawn; what happens on another thread (a dialog, the watcher)
-//! wakes the window through `wake`.
+//! [`Files`] holds the [`Workspace`] and everything that it needs from outside the program. It
+//! takes in news in each frame that is drawn; what happens on another thread (a dialog, the
+//! watcher) wakes the window through `wake`.
 
 use std::fs::File;
 use std::io::Read as _;
@@ -111,7 +111,8 @@ impl Files {
         self.workspace.tell(notice);
     }
 
-    /// Takes in what dialogs answered and what changed on the disk. Gives whether there was anything.
+    /// Takes in what dialogs answered and what changed on the disk. Gives whether there was
+    /// anything.
     pub(crate) fn take_news(&mut self) -> bool {
         let from_dialog = self.dialog_has_answered();
         let from_disk =
