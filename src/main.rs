@@ -60,9 +60,7 @@ fn open_window(line: &CommandLine, terminal: Terminal) -> Result<Answer, Refusal
     };
     match dotwise::window::open(&opened) {
         Ok(()) => Ok(Answer::default()),
-        Err(dotwise::window::NoWindow(why)) => {
-            dotwise::command::without_window(&line.window, terminal, &why)
-        }
+        Err(error) => dotwise::command::without_window(&line.window, terminal, &error.to_string()),
     }
 }
 

@@ -12,8 +12,9 @@ use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
 use glam::DVec3;
 
 use super::app::egui_setup::egui_plugins;
+use super::app::error::Error;
 use super::app::off_screen;
-use super::app::renderer::{NoWindow, adapter};
+use super::app::renderer::adapter;
 use super::app::viewport::EngineViewport;
 use super::open::panel_plugins;
 use super::scene;
@@ -56,7 +57,7 @@ pub struct Speed {
 ///
 /// # Errors
 /// Where no adapter can be had.
-pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed, NoWindow> {
+pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed, Error> {
     let size = UVec2::new(size.0, size.1);
     let (empty, engine, _) = pair(opened, frames, size, false)?;
     let (empty_with_panels, engine_with_panels, adapter) = pair(opened, frames, size, true)?;
@@ -74,7 +75,7 @@ pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed
 }
 
 /// Frames a second of a scene with a label, one drawn while the next is made.
-fn a_second(opened: &Opened, frames: usize, size: UVec2, engine: bool) -> Result<f64, NoWindow> {
+fn a_second(opened: &Opened, frames: usize, size: UVec2, engine: bool) -> Result<f64, Error> {
     let mut app = off_screen::pipelined_app(adapter()?, size);
     add_scene(&mut app, opened, engine, false);
     off_screen::ready(&mut app);
@@ -99,7 +100,7 @@ fn pair(
     frames: usize,
     size: UVec2,
     panels: bool,
-) -> Result<(Cost, Cost, String), NoWindow> {
+) -> Result<(Cost, Cost, String), Error> {
     let (mut empty, empty_first, _) = set_up(opened, size, false, panels)?;
     let (mut engine, engine_first, name) = set_up(opened, size, true, panels)?;
     let count = frames.max(1);
@@ -132,7 +133,7 @@ fn set_up(
     size: UVec2,
     engine: bool,
     panels: bool,
-) -> Result<(App, Duration, String), NoWindow> {
+) -> Result<(App, Duration, String), Error> {
     let started = Instant::now();
     let adapter = adapter()?;
     let name = adapter.name.clone();

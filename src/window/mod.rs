@@ -25,7 +25,7 @@ mod open;
 pub mod frame_rate;
 pub mod picture;
 
-pub use app::renderer::NoWindow;
+pub use app::error::Error;
 pub use open::open;
 pub use scene::camera::SetView;
 pub use session::bench::Opened;

@@ -2,8 +2,9 @@
 
 use bevy::prelude::*;
 
+use super::app::error::Error;
 use super::app::off_screen::{self, Canvas};
-use super::app::renderer::{Adapter, NoWindow, adapter, without_panic};
+use super::app::renderer::{Adapter, adapter, without_panic};
 use super::scene::{
     self,
     camera::{self, SetView},
@@ -23,40 +24,17 @@ pub struct Picture {
     pub frames_a_second: u16,
 }
 
-/// Why there is no picture.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum NoPicture {
-    /// There is no graphics adapter.
-    NoWindow(NoWindow),
-    /// The adapter gave no picture.
-    Lost,
-    /// The PNG could not be made.
-    Png(String),
-}
-
-impl std::error::Error for NoPicture {}
-
-impl std::fmt::Display for NoPicture {
-    fn fmt(&self, to: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::NoWindow(NoWindow(why)) => write!(to, "{why}"),
-            Self::Lost => write!(to, "the graphics adapter gave no picture"),
-            Self::Png(why) => write!(to, "the picture could not be written as PNG: {why}"),
-        }
-    }
-}
-
 /// Draws the picture and gives the PNG file's bytes: an animated PNG where there is more than one
 /// frame.
 ///
 /// # Errors
 /// Where no adapter can be had, or it gives no picture.
-pub fn png(opened: &Opened, picture: &Picture) -> Result<Vec<u8>, NoPicture> {
-    let adapter = adapter().map_err(NoPicture::NoWindow)?;
+pub fn png(opened: &Opened, picture: &Picture) -> Result<Vec<u8>, Error> {
+    let adapter = adapter()?;
     let frames = without_panic(|| frames(opened, picture, adapter))
         .flatten()
-        .ok_or(NoPicture::Lost)?;
-    encoded(picture, &frames).map_err(|error| NoPicture::Png(error.to_string()))
+        .ok_or(Error::NoPicture)?;
+    encoded(picture, &frames).map_err(|error| Error::Png(error.to_string()))
 }
 
 /// New meshes take some frames to reach the renderer, on one adapter more than on another; in so

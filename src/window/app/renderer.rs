@@ -13,10 +13,7 @@ use bevy::render::settings::{Backends, RenderCreation, RenderResources, WgpuSett
 use bevy::render::{RenderApp, RenderPlugin, RenderStartup, init_gpu_resource};
 
 use super::drawing_errors::DrawingErrorsPlugin;
-
-/// Why no window can be had, as part of a sentence.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct NoWindow(pub String);
+use super::error::Error;
 
 /// The graphics adapter, asked for before bevy's plugins are added: how they are set up depends on
 /// it.
@@ -40,11 +37,11 @@ pub(crate) struct RendererKind {
 ///
 /// # Errors
 /// Where there is none.
-pub(crate) fn adapter() -> Result<Adapter, NoWindow> {
+pub(crate) fn adapter() -> Result<Adapter, Error> {
     let settings = WgpuSettings::default();
     let backends = settings.backends.unwrap_or(Backends::all());
     let resources = without_panic(|| bevy::tasks::block_on(initialize_renderer(backends, None, &settings))).ok_or_else(|| {
-        NoWindow("no graphics adapter can be had (on Debian and Ubuntu, mesa-vulkan-drivers draws in software)".to_owned())
+        Error::NoWindow("no graphics adapter can be had (on Debian and Ubuntu, mesa-vulkan-drivers draws in software)".to_owned())
     })?;
     let RenderAdapterInfo(info) = &resources.2;
     let in_software = format!("{:?}", info.device_type) == "Cpu";

@@ -115,7 +115,7 @@ impl PartSpawner<'_, '_> {
         self.shared.handle(mesh, &mut self.meshes)
     }
 
-    /// Spawns a part of the opaque material. `cylinder` is 0 for a part of no single cylinder.
+    /// Spawns a part of the opaque material; `cylinder` is 0 for a part that belongs to no cylinder.
     pub(crate) fn spawn(
         &mut self,
         kind: PartKind,

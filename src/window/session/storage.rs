@@ -58,7 +58,7 @@ impl Files {
         &self.workspace
     }
 
-    /// The window may close.
+    /// Whether the window is to be closed: nothing is left to save or to ask.
     pub(crate) fn is_closing(&self) -> bool {
         self.closing
     }
@@ -75,13 +75,13 @@ impl Files {
             self.check_disk();
         }
         let doing = self.workspace.wish(action);
-        self.go_on(doing);
+        self.perform_all(doing);
     }
 
     /// Answers the workspace's question.
     pub(crate) fn reply(&mut self, reply: Reply) {
         let doing = self.workspace.reply(reply);
-        self.go_on(doing);
+        self.perform_all(doing);
     }
 
     /// A path was typed, or was not.
@@ -114,7 +114,7 @@ impl Files {
     /// Takes in what dialogs answered and what changed on the disk. Gives whether there was
     /// anything.
     pub(crate) fn take_news(&mut self) -> bool {
-        let from_dialog = self.dialog_has_answered();
+        let from_dialog = self.take_answer();
         let from_disk =
             self.watcher.as_ref().is_some_and(Watcher::has_changed) && self.check_disk();
         from_dialog || from_disk
@@ -125,10 +125,10 @@ impl Files {
             path if saving => self.workspace.save_to(path, may_replace),
             path => path.map(Doing::Read),
         };
-        self.go_on(doing);
+        self.perform_all(doing);
     }
 
-    fn dialog_has_answered(&mut self) -> bool {
+    fn take_answer(&mut self) -> bool {
         let Some(answer) = self.dialog.as_ref().and_then(|(dialog, _)| dialog.answer()) else {
             return false;
         };
@@ -163,7 +163,7 @@ impl Files {
     }
 
     /// Does what the workspace asks for, and what that leads to.
-    fn go_on(&mut self, mut doing: Option<Doing>) {
+    fn perform_all(&mut self, mut doing: Option<Doing>) {
         while let Some(next) = doing {
             doing = self.perform(next);
         }
