@@ -20,7 +20,7 @@ use super::open::panel_plugins;
 use super::scene;
 use super::scene::camera;
 use super::scene::materials::{PartMaterials, STEEL};
-use super::scene::mesh::{PartMesh, UNIT, clockwise};
+use super::scene::mesh::{PartMesh, UNIT_MM, clockwise};
 use super::session::bench::{Bench, Opened};
 use crate::angle::CrankTurn;
 
@@ -186,7 +186,7 @@ fn spawn_box(
     materials: Res<PartMaterials>,
 ) {
     let mut mesh = PartMesh::new(STEEL);
-    mesh.block(DVec3::splat(2.0 * UNIT));
+    mesh.block(DVec3::splat(2.0 * UNIT_MM));
     commands.spawn((
         TestBox,
         Mesh3d(meshes.add(mesh.mesh())),

@@ -1,7 +1,7 @@
 //! The window: the animated engine and the panels beside it. It alone knows bevy and egui.
 //!
-//! [`session::bench`] holds the engine and how far it is turned; everything shown is made from it.
-//! One plugin for each thing on the screen; the order within a frame is that of [`app::schedule`].
+//! `session::bench` holds the engine and how far it is turned; everything shown is made from it.
+//! One plugin for each thing on the screen; the order within a frame is that of `app::schedule`.
 //! Each of the rooms uses only those before it.
 
 #![allow(

@@ -15,7 +15,7 @@ use crate::window::app::schedule::FrameSet;
 use crate::window::app::viewport::EngineViewport;
 use crate::window::scene::camera::{PointerRay, SetView};
 use crate::window::scene::distributor::OnRotor;
-use crate::window::scene::mesh::{UNIT, unit};
+use crate::window::scene::mesh::{UNIT_MM, unit};
 use crate::window::scene::pulley::Pulley;
 use crate::window::session::bench::Bench;
 
@@ -177,7 +177,7 @@ fn start_drag(
         .cast_ray(ray, &settings.clone().with_filter(&can_be_dragged))
         .first()
         .filter(|(entity, _)| rotors.contains(*entity))
-        .map(|(_, hit)| f64::from(hit.point.y) * UNIT);
+        .map(|(_, hit)| f64::from(hit.point.y) * UNIT_MM);
     let (dragged, direction, from_deg) = match (bench.rotor_held(), on_rotor) {
         (Some(rotor), Some(up_mm)) => (
             Dragged::Rotor { up_mm },

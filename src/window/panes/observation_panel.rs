@@ -787,7 +787,7 @@ mod tests {
                 is,
             })
             .to_vec();
-        let findings = sightings::check::findings(&both, &engine);
+        let findings = crate::diagnosis::observations::check::findings(&both, &engine);
         let harness = Harness::builder()
             .with_size([380.0, 2400.0])
             .build_ui(|ui| {

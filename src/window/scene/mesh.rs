@@ -1,7 +1,7 @@
 //! Building meshes: prisms and turned shapes, with a colour at every corner, many of them in one
 //! mesh.
 //!
-//! Millimetres go in, the window's units come out ([`UNIT`]). A part is one mesh however many
+//! Millimetres go in, the window's units come out ([`UNIT_MM`]). A part is one mesh however many
 //! shapes it is made of, and all opaque parts share one material: few meshes and one material draw
 //! fast where the processor draws.
 
@@ -19,16 +19,16 @@ use super::materials::Colour;
 use crate::geometry::layout::{clock_of, towards};
 
 /// The window's unit in millimetres: a decimetre, so that bevy's defaults suit an engine's size.
-pub(crate) const UNIT: f64 = 100.0;
+pub(crate) const UNIT_MM: f64 = 100.0;
 
 /// A length or place of the engine, in the window's units.
 pub(crate) fn unit(mm: DVec3) -> Vec3 {
-    (mm / UNIT).as_vec3()
+    (mm / UNIT_MM).as_vec3()
 }
 
 /// A length of the engine, in the window's units.
 pub(crate) fn length(mm: f64) -> f32 {
-    (mm / UNIT) as f32
+    (mm / UNIT_MM) as f32
 }
 
 /// Turned clockwise, seen from the front.
@@ -268,7 +268,7 @@ impl PartMesh {
         let mut hasher = std::hash::DefaultHasher::new();
         for (place, colour) in self.positions.iter().zip(&self.colours) {
             place
-                .map(|along| (f64::from(along) * UNIT * 1e3).round() as i64)
+                .map(|along| (f64::from(along) * UNIT_MM * 1e3).round() as i64)
                 .hash(&mut hasher);
             colour.map(f32::to_bits).hash(&mut hasher);
         }
@@ -278,7 +278,7 @@ impl PartMesh {
 
     fn corner(&mut self, place: DVec3, normal: DVec3) {
         self.positions.push(
-            (self.at.transform_point3(place) / UNIT)
+            (self.at.transform_point3(place) / UNIT_MM)
                 .as_vec3()
                 .to_array(),
         );
