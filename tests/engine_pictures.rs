@@ -15,22 +15,21 @@ use std::path::Path;
 use common::scene_engine;
 use dotwise::engine::Assembly;
 use dotwise::engine::scenes;
-use dotwise::window::Opened;
-use dotwise::window::app::picture::{Picture, png};
-use dotwise::window::scene::camera::SetView;
+use dotwise::window::picture::{Picture, png};
+use dotwise::window::{Opened, SetView};
 
 const SIZE: (u32, u32) = (192, 128);
 /// Mean difference of all channels, of 255.
 const MAY_DIFFER: f64 = 1.0;
 
-fn drawn(scene: &str, look: SetView, turned_deg: f64) -> Vec<u8> {
+fn drawn(scene: &str, view: SetView, turned_deg: f64) -> Vec<u8> {
     let opened = Opened {
         engine: scene_engine(scene),
         assembly: Assembly::default(),
         named: None,
     };
     let picture = Picture {
-        look,
+        view,
         size: SIZE,
         turned_deg: vec![turned_deg],
         frames_a_second: 1,

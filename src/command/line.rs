@@ -145,7 +145,7 @@ impl WindowArgs {
             assembly: phasing.assembly().clone(),
             named: self.engine.clone(),
         };
-        crate::window::open(&opened).map_err(|crate::window::NoWindow(why)| why)
+        crate::window::open(&opened).map_err(|error| error.to_string())
     }
 
     #[cfg(not(feature = "window"))]

@@ -5,9 +5,8 @@ use std::path::PathBuf;
 use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, degrees};
 use crate::output::file;
-use crate::window::Opened;
 use crate::window::picture::{Picture, png};
-use crate::window::scene::camera::SetView;
+use crate::window::{Opened, SetView};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
@@ -43,7 +42,7 @@ impl Args {
     pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let phasing = self.engine.phasing(terminal)?;
         let picture = Picture {
-            look: self.view,
+            view: self.view,
             size: self.size,
             turned_deg: self.frames()?,
             frames_a_second: 20,

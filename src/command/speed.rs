@@ -54,9 +54,9 @@ impl Args {
         } else {
             (1280, 720)
         };
-        let speed = measure(&opened, self.frames as usize, size).map_err(|refused| {
+        let speed = measure(&opened, self.frames as usize, size).map_err(|error| {
             Error::line(
-                refused.0,
+                error.to_string(),
                 "every other command does without a graphics adapter",
             )
         })?;

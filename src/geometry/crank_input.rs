@@ -1,35 +1,40 @@
-//! Barring the engine over by hand: the arithmetic of the hand, without a screen.
+//! Turning the crank by hand: drags, detents, undo of turns, and the slack that turning back
+//! leaves.
 //!
 //! The crank's position is its whole turn in degrees, in the running direction, from No. 1's firing
-//! TDC; it may be negative and may pass any number of turns. A pointer's clock angle about the
-//! crank's axis knows only where it is on the circle, so it is followed by its smaller way round
-//! from one look to the next. Catches are the places where a hand would feel the engine stop of
-//! itself: dead centres, and where the dots meet.
+//! TDC; it may be negative and may pass any number of turns.
+//!
+//! - A *drag* follows a pointer round an axis. The pointer's clock angle is known only within one
+//!   turn, so each move counts as the shorter way round from the last one.
+//! - A *detent* is an angle at which a drag that comes near is stopped: a dead centre, or where the
+//!   timing marks meet.
+//! - *Slack* is the play of gears or chain between crank and camshaft. It is taken up on one side
+//!   while the crank turns in its running direction, and on the other after it was turned back.
 
 use crate::angle::{CrankTurn, Direction, wrap, wrap_signed};
 use crate::laws::gear_train;
 use crate::phasing::Phasing;
 
-/// Within this of a catch the hand is held there: wide enough to be felt, narrow enough not to be
-/// in the way.
-pub const CATCH_WITHIN_DEG: f64 = 1.5;
-/// Two places nearer than this are one.
+/// A drag this near to a detent, either way, is stopped at it: wide enough to be felt, narrow
+/// enough not to be in the way.
+const DETENT_WITHIN_DEG: f64 = 1.5;
+/// Two angles nearer than this are one.
 const SAME_DEG: f64 = 1e-6;
 
-/// RestAngles in the cycle of 720° that the crank is turned to.
+/// Angles in the cycle of 720° at which the crank can be stopped: degrees, 0 ≤ angle < 720, rising,
+/// each once.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct RestAngles(Vec<f64>);
+pub struct StopAngles(Vec<f64>);
 
-impl RestAngles {
-    /// Any places, degrees in any cycle.
-    pub fn new(degrees: impl IntoIterator<Item = f64>) -> Self {
-        let mut places: Vec<f64> = degrees
+impl StopAngles {
+    fn new(degrees: impl IntoIterator<Item = f64>) -> Self {
+        let mut angles: Vec<f64> = degrees
             .into_iter()
             .map(|degrees| wrap(degrees, 720.0))
             .collect();
-        places.sort_by(f64::total_cmp);
-        places.dedup_by(|next, before| *next - *before < SAME_DEG);
-        Self(places)
+        angles.sort_by(f64::total_cmp);
+        angles.dedup_by(|next, before| *next - *before < SAME_DEG);
+        Self(angles)
     }
 
     /// The dead centres of every cylinder.
@@ -41,96 +46,90 @@ impl RestAngles {
         }))
     }
 
-    /// Dead centres, and where the dots meet.
+    /// The detents: dead centres, and where the timing marks meet.
     pub fn detents(phasing: &Phasing) -> Self {
-        let dots = phasing.engine().metric().cam_drive.marks_meet_at;
-        Self::new(Self::dead_centres(phasing).0.into_iter().chain([dots]))
+        let marks = phasing.engine().metric().cam_drive.marks_meet_at;
+        Self::new(Self::dead_centres(phasing).0.into_iter().chain([marks]))
     }
 
-    /// In degrees, 0 ≤ p < 720, rising.
-    pub fn degrees(&self) -> &[f64] {
-        &self.0
-    }
-
-    /// The first place past `turned_deg`, in whole turns of the crank.
+    /// The first of them past `turned_deg`, as a whole turn; None where there are none.
     pub fn next(&self, turned_deg: f64) -> Option<f64> {
-        let ways = self
-            .0
-            .iter()
-            .map(|place| wrap(place - turned_deg, 720.0))
-            .map(|way| if way < SAME_DEG { 720.0 } else { way });
-        ways.min_by(f64::total_cmp).map(|way| turned_deg + way)
+        self.nearest_way(|angle| angle - turned_deg)
+            .map(|way| turned_deg + way)
     }
 
-    /// The last place before `turned_deg`.
-    pub fn last(&self, turned_deg: f64) -> Option<f64> {
-        let ways = self
-            .0
-            .iter()
-            .map(|place| wrap(turned_deg - place, 720.0))
-            .map(|way| if way < SAME_DEG { 720.0 } else { way });
-        ways.min_by(f64::total_cmp).map(|way| turned_deg - way)
+    /// The last of them before `turned_deg`, as a whole turn; None where there are none.
+    pub fn previous(&self, turned_deg: f64) -> Option<f64> {
+        self.nearest_way(|angle| turned_deg - angle)
+            .map(|way| turned_deg - way)
     }
 
-    /// Where a hand at `free_deg` comes to rest: at a catch if one is near, else where it is.
-    pub fn held(&self, free_deg: f64) -> f64 {
-        let off = |place: &f64| wrap_signed(place - free_deg, 720.0);
+    /// The shortest of the ways, each over 0 and at most a cycle.
+    fn nearest_way(&self, way: impl Fn(f64) -> f64) -> Option<f64> {
+        let ways = self.0.iter().map(|angle| wrap(way(*angle), 720.0));
+        ways.map(|way| if way < SAME_DEG { 720.0 } else { way })
+            .min_by(f64::total_cmp)
+    }
+
+    /// Where a drag to `free_deg` turns the crank: to the nearest of them where that is within
+    /// 1.5°, else to `free_deg`.
+    pub fn snap(&self, free_deg: f64) -> f64 {
+        let off = |angle: &f64| wrap_signed(angle - free_deg, 720.0);
         let nearest = self
             .0
             .iter()
             .map(off)
             .min_by(|one, other| one.abs().total_cmp(&other.abs()));
         match nearest {
-            Some(off) if off.abs() <= CATCH_WITHIN_DEG => free_deg + off,
+            Some(off) if off.abs() <= DETENT_WITHIN_DEG => free_deg + off,
             _ => free_deg,
         }
     }
 }
 
-/// A hand on the rim: follows a pointer round the crank's axis, past full turns, both ways.
+/// A drag in progress: follows a pointer round an axis, past full turns, both ways.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Grip {
+pub struct Drag {
     direction: Direction,
     clock_deg: f64,
-    /// Where the crank would be if nothing held it.
+    /// Where what is dragged would be without detents.
     free_deg: f64,
 }
 
-impl Grip {
-    /// Takes hold with the pointer at a clock angle, seen from the front, of a crank that runs in
-    /// `direction`.
-    pub fn on(direction: Direction, clock_deg: f64, turned_deg: f64) -> Self {
+impl Drag {
+    /// Begins with the pointer at `clock_deg`, degrees clockwise as seen along the axis, and what
+    /// is dragged at `from_deg`; in `direction` its angle rises.
+    pub fn new(direction: Direction, clock_deg: f64, from_deg: f64) -> Self {
         Self {
             direction,
             clock_deg,
-            free_deg: turned_deg,
+            free_deg: from_deg,
         }
     }
 
-    /// The pointer has moved; gives where the crank is turned to.
-    pub fn follow(&mut self, clock_deg: f64) -> f64 {
+    /// The pointer has moved to `clock_deg`; gives the angle to which it drags, detents aside.
+    pub fn to(&mut self, clock_deg: f64) -> f64 {
         self.free_deg += self.direction.sign() * wrap_signed(clock_deg - self.clock_deg, 360.0);
         self.clock_deg = clock_deg;
         self.free_deg
     }
 }
 
-/// Which side the slack of the drive lies on.
+/// On which side the slack of the cam drive lies.
 ///
-/// A crank turned back leaves the play of gears and chain on the wrong side: what is read then is
-/// late by it. Turned on again far enough, the slack lies where it runs.
+/// While it lies on the wrong side, after the crank was turned back, what is read of camshaft and
+/// distributor is late by it. Turned on again far enough, the crank takes it up.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Slack {
-    /// How far it must still be turned on.
     to_take_up_deg: f64,
 }
 
 impl Slack {
-    /// What is turned on to take up slack where the description gives no backlash: common practice,
-    /// no source.
+    /// What is turned on to take up slack where the description gives no backlash, or less: common
+    /// practice, no source.
     const USUAL_DEG: f64 = 5.0;
 
-    /// The crank was turned by `turn`.
+    /// The crank was turned by `turn`, positive in its running direction.
     pub fn turned(&mut self, phasing: &Phasing, turn: CrankTurn) {
         let play = gear_train::crank_play(&phasing.engine().metric().cam_drive)
             .map_or(0.0, CrankTurn::degrees);
@@ -146,61 +145,61 @@ impl Slack {
         self.to_take_up_deg > 0.0
     }
 
-    /// Degrees to turn on until it lies right.
+    /// How far the crank must be turned on until the slack lies right; 0 where it does.
     pub fn to_take_up(&self) -> CrankTurn {
         CrankTurn::new(self.to_take_up_deg)
     }
 }
 
-/// Where the crank has stood, for undo.
+/// Undo and redo of the crank's turns: where it stood before each.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Rests {
-    back: Vec<f64>,
-    on: Vec<f64>,
+pub struct TurnHistory {
+    undo: Vec<f64>,
+    redo: Vec<f64>,
 }
 
-impl Rests {
-    /// More than anyone goes back.
+impl TurnHistory {
+    /// As many turns as are kept: more than anyone undoes.
     const MOST: usize = 500;
 
-    /// The crank is about to be turned away from here.
-    pub fn leave(&mut self, turned_deg: f64) {
-        if self.back.last() == Some(&turned_deg) {
+    /// The crank is about to be turned away from `turned_deg`.
+    pub fn push(&mut self, turned_deg: f64) {
+        if self.undo.last() == Some(&turned_deg) {
             return;
         }
-        if self.back.len() == Self::MOST {
-            self.back.remove(0);
+        if self.undo.len() == Self::MOST {
+            self.undo.remove(0);
         }
-        self.back.push(turned_deg);
-        self.on.clear();
+        self.undo.push(turned_deg);
+        self.redo.clear();
     }
 
-    /// Whether there is anywhere to go back to.
+    /// Whether there is a turn to undo.
     pub fn can_undo(&self) -> bool {
-        !self.back.is_empty()
+        !self.undo.is_empty()
     }
 
-    /// Whether there is anything to do again.
+    /// Whether there is an undone turn.
     pub fn can_redo(&self) -> bool {
-        !self.on.is_empty()
+        !self.redo.is_empty()
     }
 
-    /// Where it stood before.
+    /// Where the crank, now at `turned_deg`, stood before the last turn.
     pub fn undo(&mut self, turned_deg: f64) -> Option<f64> {
-        while let Some(back) = self.back.pop() {
-            if back != turned_deg {
-                self.on.push(turned_deg);
-                return Some(back);
+        while let Some(before) = self.undo.pop() {
+            if before != turned_deg {
+                self.redo.push(turned_deg);
+                return Some(before);
             }
         }
         None
     }
 
-    /// Where it stood before the last undo.
+    /// Where the crank, now at `turned_deg`, stood before the last undo.
     pub fn redo(&mut self, turned_deg: f64) -> Option<f64> {
-        let on = self.on.pop()?;
-        self.back.push(turned_deg);
-        Some(on)
+        let after = self.redo.pop()?;
+        self.undo.push(turned_deg);
+        Some(after)
     }
 }
 
@@ -214,43 +213,47 @@ mod tests {
     #[test]
     fn a_pointer_led_round_three_times_turns_the_crank_three_times_and_back() {
         for direction in [Direction::Clockwise, Direction::CounterClockwise] {
-            let mut grip = Grip::on(direction, 350.0, 10.0);
+            let mut drag = Drag::new(direction, 350.0, 10.0);
             let mut turned = 10.0;
             for step in 1..=108 {
-                turned = grip.follow((350.0 + f64::from(step) * 10.0) % 360.0);
+                turned = drag.to((350.0 + f64::from(step) * 10.0) % 360.0);
             }
             assert_abs_diff_eq!(turned, 10.0 + direction.sign() * 1080.0, epsilon = 1e-9);
             for step in (0..108).rev() {
-                turned = grip.follow((350.0 + f64::from(step) * 10.0) % 360.0);
+                turned = drag.to((350.0 + f64::from(step) * 10.0) % 360.0);
             }
             assert_abs_diff_eq!(turned, 10.0, epsilon = 1e-9);
         }
     }
 
     #[test]
-    fn next_and_last_dead_centre_never_stay_where_they_are() {
-        let places = RestAngles::dead_centres(&Phasing::as_drawn(&BENCH.engine()));
-        assert_eq!(places.degrees(), [0.0, 180.0, 360.0, 540.0]);
-        for (from, next, last) in [
+    fn next_and_previous_dead_centre_never_stay_where_they_are() {
+        let places = StopAngles::dead_centres(&Phasing::as_drawn(&BENCH.engine()));
+        assert_eq!(places.0, [0.0, 180.0, 360.0, 540.0]);
+        for (from, next, previous) in [
             (0.0, 180.0, -180.0),
             (-10.0, 0.0, -180.0),
             (725.0, 900.0, 720.0),
             (1440.0, 1620.0, 1260.0),
         ] {
             assert_abs_diff_eq!(places.next(from).expect("places"), next, epsilon = 1e-9);
-            assert_abs_diff_eq!(places.last(from).expect("places"), last, epsilon = 1e-9);
+            assert_abs_diff_eq!(
+                places.previous(from).expect("places"),
+                previous,
+                epsilon = 1e-9
+            );
         }
-        assert_eq!(RestAngles::new([]).next(0.0), None);
+        assert_eq!(StopAngles::new([]).next(0.0), None);
     }
 
     #[test]
-    fn a_catch_holds_near_it_and_lets_go_further_off() {
+    fn a_detent_stops_a_drag_near_it_and_none_further_off() {
         let engine = scenes::find("marks_off_tdc").expect("a scene").engine();
-        let catches = RestAngles::detents(&Phasing::as_drawn(&engine));
-        assert_abs_diff_eq!(catches.held(721.4), 720.0, epsilon = 1e-9);
-        assert_abs_diff_eq!(catches.held(-23.0), -22.0, epsilon = 1e-9);
-        assert_eq!(catches.held(721.6), 721.6);
-        assert_eq!(catches.held(-23.6), -23.6);
+        let detents = StopAngles::detents(&Phasing::as_drawn(&engine));
+        assert_abs_diff_eq!(detents.snap(721.4), 720.0, epsilon = 1e-9);
+        assert_abs_diff_eq!(detents.snap(-23.0), -22.0, epsilon = 1e-9);
+        assert_eq!(detents.snap(721.6), 721.6);
+        assert_eq!(detents.snap(-23.6), -23.6);
     }
 
     #[test]
@@ -269,14 +272,14 @@ mod tests {
 
     #[test]
     fn turns_can_be_undone_and_done_again() {
-        let mut rests = Rests::default();
-        rests.leave(0.0);
-        rests.leave(10.0);
-        assert_eq!(rests.undo(20.0), Some(10.0));
-        assert_eq!(rests.undo(10.0), Some(0.0));
-        assert_eq!(rests.undo(0.0), None);
-        assert_eq!(rests.redo(0.0), Some(10.0));
-        assert_eq!(rests.redo(10.0), Some(20.0));
-        assert_eq!(rests.redo(20.0), None);
+        let mut history = TurnHistory::default();
+        history.push(0.0);
+        history.push(10.0);
+        assert_eq!(history.undo(20.0), Some(10.0));
+        assert_eq!(history.undo(10.0), Some(0.0));
+        assert_eq!(history.undo(0.0), None);
+        assert_eq!(history.redo(0.0), Some(10.0));
+        assert_eq!(history.redo(10.0), Some(20.0));
+        assert_eq!(history.redo(20.0), None);
     }
 }

@@ -1,7 +1,8 @@
-//! How fast the window draws here: the engine turning, against a box in the same light, without and
-//! with all the panels.
+//! How fast the window draws on this machine: the engine turning, compared with a box in the same
+//! light, without and with all the panels.
 //!
-//! Off screen, frame by frame, each waited for: no display's rhythm hides what a frame costs.
+//! Off screen, and each frame waited for, so that no display's refresh rate hides what a frame
+//! costs.
 
 use std::time::{Duration, Instant};
 
@@ -11,21 +12,22 @@ use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
 use glam::DVec3;
 
 use super::app::egui_setup::egui_plugins;
+use super::app::error::Error;
 use super::app::off_screen;
-use super::app::renderer::{NoWindow, adapter};
-use super::app::schedule;
+use super::app::renderer::adapter;
+use super::app::viewport::EngineViewport;
 use super::open::panel_plugins;
 use super::scene;
+use super::scene::camera;
+use super::scene::materials::{PartMaterials, STEEL};
+use super::scene::mesh::{PartMesh, UNIT_MM, clockwise};
+use super::session::bench::{Bench, Opened};
 use crate::angle::CrankTurn;
-use crate::window::scene::camera;
-use crate::window::scene::materials::{PartMaterials, STEEL};
-use crate::window::scene::mesh::{PartMesh, UNIT};
-use crate::window::session::bench::{Bench, Opened};
 
-/// What one scene costs.
+/// How long the frames of one scene take.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Cost {
-    /// The middle one of all frames.
+    /// The median of all frames.
     pub median: Duration,
     /// From the start of the app to the first frame drawn.
     pub first: Duration,
@@ -34,7 +36,7 @@ pub struct Cost {
 /// What was measured.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Speed {
-    /// What drew.
+    /// The adapter's name.
     pub adapter: String,
     /// A box and a label.
     pub empty: Cost,
@@ -55,7 +57,7 @@ pub struct Speed {
 ///
 /// # Errors
 /// Where no adapter can be had.
-pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed, NoWindow> {
+pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed, Error> {
     let size = UVec2::new(size.0, size.1);
     let (empty, engine, _) = pair(opened, frames, size, false)?;
     let (empty_with_panels, engine_with_panels, adapter) = pair(opened, frames, size, true)?;
@@ -73,9 +75,9 @@ pub fn measure(opened: &Opened, frames: usize, size: (u32, u32)) -> Result<Speed
 }
 
 /// Frames a second of a scene with a label, one drawn while the next is made.
-fn a_second(opened: &Opened, frames: usize, size: UVec2, engine: bool) -> Result<f64, NoWindow> {
-    let mut app = off_screen::running_app(adapter()?, size);
-    furnish(&mut app, opened, engine, false);
+fn a_second(opened: &Opened, frames: usize, size: UVec2, engine: bool) -> Result<f64, Error> {
+    let mut app = off_screen::pipelined_app(adapter()?, size);
+    add_scene(&mut app, opened, engine, false);
     off_screen::ready(&mut app);
     let mut draw = |count: usize| {
         for _ in 0..count {
@@ -86,7 +88,7 @@ fn a_second(opened: &Opened, frames: usize, size: UVec2, engine: bool) -> Result
         }
         off_screen::wait(&app);
     };
-    draw(WARM);
+    draw(WARM_UP);
     let started = Instant::now();
     draw(frames.max(1));
     Ok(frames.max(1) as f64 / started.elapsed().as_secs_f64())
@@ -98,14 +100,14 @@ fn pair(
     frames: usize,
     size: UVec2,
     panels: bool,
-) -> Result<(Cost, Cost, String), NoWindow> {
+) -> Result<(Cost, Cost, String), Error> {
     let (mut empty, empty_first, _) = set_up(opened, size, false, panels)?;
     let (mut engine, engine_first, name) = set_up(opened, size, true, panels)?;
     let count = frames.max(1);
     let (mut of_empty, mut of_engine) = (Vec::with_capacity(count), Vec::with_capacity(count));
-    for frame in 0..count + WARM {
+    for frame in 0..count + WARM_UP {
         let (box_took, engine_took) = (timed(&mut empty), timed(&mut engine));
-        if frame >= WARM {
+        if frame >= WARM_UP {
             of_empty.push(box_took);
             of_engine.push(engine_took);
         }
@@ -131,33 +133,33 @@ fn set_up(
     size: UVec2,
     engine: bool,
     panels: bool,
-) -> Result<(App, Duration, String), NoWindow> {
+) -> Result<(App, Duration, String), Error> {
     let started = Instant::now();
     let adapter = adapter()?;
     let name = adapter.name.clone();
     let mut app = off_screen::app(adapter, size);
-    furnish(&mut app, opened, engine, panels);
+    add_scene(&mut app, opened, engine, panels);
     off_screen::ready(&mut app);
     off_screen::step(&mut app);
     Ok((app, started.elapsed(), name))
 }
 
 /// Puts a scene in an app: the engine or a box, with a label or all panels.
-fn furnish(app: &mut App, opened: &Opened, engine: bool, panels: bool) {
+fn add_scene(app: &mut App, opened: &Opened, engine: bool, panels: bool) {
     app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
     app.add_plugins(egui_plugins);
     if engine {
         app.add_plugins(scene::plugin);
     } else {
-        app.add_plugins(scene::empty);
-        app.add_systems(Startup, put_box);
+        app.add_plugins(scene::base);
+        app.add_systems(Startup, spawn_box);
         app.add_systems(Update, turn_box);
     }
     app.add_plugins(camera::CameraPlugin);
     if panels {
         app.add_plugins(panel_plugins);
     } else {
-        app.init_resource::<crate::window::app::viewport::EngineViewport>();
+        app.init_resource::<EngineViewport>();
         app.add_systems(EguiPrimaryContextPass, label);
     }
 }
@@ -172,25 +174,29 @@ fn timed(app: &mut App) -> Duration {
     started.elapsed()
 }
 
-/// Frames that are not counted: what is made once is made in them.
-const WARM: usize = 10;
+/// Frames that are not counted, in which everything that is made only once is made.
+const WARM_UP: usize = 10;
 
 #[derive(Component)]
-struct Box;
+struct TestBox;
 
-fn put_box(mut commands: Commands, mut meshes: ResMut<Assets<Mesh>>, metals: Res<PartMaterials>) {
-    let mut solid = PartMesh::new(STEEL);
-    solid.block(DVec3::splat(2.0 * UNIT));
+fn spawn_box(
+    mut commands: Commands,
+    mut meshes: ResMut<Assets<Mesh>>,
+    materials: Res<PartMaterials>,
+) {
+    let mut mesh = PartMesh::new(STEEL);
+    mesh.block(DVec3::splat(2.0 * UNIT_MM));
     commands.spawn((
-        Box,
-        Mesh3d(meshes.add(solid.mesh())),
-        MeshMaterial3d(metals.opaque.clone()),
+        TestBox,
+        Mesh3d(meshes.add(mesh.mesh())),
+        MeshMaterial3d(materials.opaque.clone()),
     ));
 }
 
-fn turn_box(bench: Res<Bench>, mut boxes: Query<&mut Transform, With<Box>>) {
+fn turn_box(bench: Res<Bench>, mut boxes: Query<&mut Transform, With<TestBox>>) {
     for mut place in &mut boxes {
-        place.rotation = crate::window::scene::mesh::clockwise(bench.turned_deg());
+        place.rotation = clockwise(bench.turned_deg());
     }
 }
 

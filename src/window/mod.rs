@@ -1,13 +1,18 @@
 //! The window: the animated engine and the panels beside it. It alone knows bevy and egui.
 //!
-//! [`session::bench`] holds the engine and how far it is turned; everything shown is made from it.
-//! One plugin for each thing on the screen; the order within a frame stands in [`app::schedule`].
+//! `session::bench` holds the engine and how far it is turned; everything shown is made from it.
+//! One plugin for each thing on the screen; the order within a frame is that of `app::schedule`.
 //! Each of the rooms uses only those before it.
+
+#![allow(
+    clippy::too_many_arguments,
+    reason = "a bevy system names each thing it reads or writes as an argument"
+)]
 
 mod app;
 mod session;
 
-pub mod scene;
+mod scene;
 
 mod input;
 
@@ -20,6 +25,7 @@ mod open;
 pub mod frame_rate;
 pub mod picture;
 
-pub use app::renderer::NoWindow;
+pub use app::error::Error;
 pub use open::open;
-pub use session::bench::{Bench, Opened};
+pub use scene::camera::SetView;
+pub use session::bench::Opened;

@@ -5,22 +5,22 @@ use bevy::window::{Monitor, PresentMode, PrimaryWindow, WindowResolution};
 use bevy::winit::{UpdateMode, WinitSettings};
 
 use super::app::egui_setup::egui_plugins;
+use super::app::error::Error;
 use super::app::renderer::{
-    Adapter, NoWindow, SingleThreaded, adapter, bevy_plugins, configure, without_panic,
+    Adapter, SingleThreadedPlugin, adapter, bevy_plugins, configure, without_panic,
 };
 use super::app::schedule::FrameSet;
 use super::input::crank;
-use super::panes::{observation_pane, placement};
+use super::panes::{crank_strip, observation_pane, parts_shown as parts_shown_pane, placement};
 use super::scene::{self, camera, parts_shown};
-use super::session::bench;
-use super::session::bench::Opened;
+use super::session::bench::{Bench, Opened};
 use super::{lessons, panes};
 
 /// Opens the window and stays in it until it is closed.
 ///
 /// # Errors
 /// Where no display or no graphics adapter can be had.
-pub fn open(opened: &Opened) -> Result<(), NoWindow> {
+pub fn open(opened: &Opened) -> Result<(), Error> {
     display()?;
     let adapter = adapter()?;
     without_panic(|| {
@@ -28,26 +28,28 @@ pub fn open(opened: &Opened) -> Result<(), NoWindow> {
         window_plugins(&mut app, adapter, opened);
         app
     })
-    .ok_or_else(|| NoWindow("the window could not be opened on this display".to_owned()))?
+    .ok_or_else(|| Error::NoWindow("the window could not be opened on this display".to_owned()))?
     .run();
     Ok(())
 }
 
 /// Whether there is a display to open a window on.
 #[cfg(all(unix, not(target_os = "macos")))]
-fn display() -> Result<(), NoWindow> {
+fn display() -> Result<(), Error> {
     let set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
     if set("DISPLAY") || (cfg!(feature = "wayland") && set("WAYLAND_DISPLAY")) {
         Ok(())
     } else {
-        Err(NoWindow("no display (DISPLAY is not set)".to_owned()))
+        Err(Error::NoWindow(
+            "no display (DISPLAY is not set)".to_owned(),
+        ))
     }
 }
 
 /// Whether there is a display to open a window on: elsewhere there is, or the window says
 /// otherwise.
 #[cfg(not(all(unix, not(target_os = "macos"))))]
-fn display() -> Result<(), NoWindow> {
+fn display() -> Result<(), Error> {
     Ok(())
 }
 
@@ -79,8 +81,8 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
         focused_mode: still,
         unfocused_mode: still,
     });
-    app.add_systems(Update, fit_the_screen.before(FrameSet::External));
-    app.insert_resource(bench::Bench::new(&opened.engine, &opened.assembly));
+    app.add_systems(Update, shrink_to_screen.before(FrameSet::External));
+    app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
     app.add_plugins((
         egui_plugins,
         scene::plugin,
@@ -92,13 +94,13 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
             opened: opened.clone(),
         },
         lessons::LessonsPlugin,
-        SingleThreaded,
+        SingleThreadedPlugin,
     ));
 }
 
 /// A window that is larger than the screen it opens on is made as large as that. Once: what the
 /// user makes of it then stays.
-fn fit_the_screen(
+fn shrink_to_screen(
     monitors: Query<&Monitor>,
     mut windows: Query<&mut Window, With<PrimaryWindow>>,
     mut done: Local<bool>,
@@ -121,13 +123,15 @@ fn fit_the_screen(
     }
 }
 
-/// Every panel in its place, and the hand.
-pub fn panel_plugins(app: &mut App) {
+/// Every pane, and turning the crank.
+pub(crate) fn panel_plugins(app: &mut App) {
     app.add_plugins((
         panes::PanesPlugin,
         crank::CrankInputPlugin,
+        crank_strip::CrankStripPlugin,
         placement::PlacementPlugin,
         observation_pane::ObservationPlugin,
         parts_shown::PartsShownPlugin,
+        parts_shown_pane::PartsShownPanePlugin,
     ));
 }

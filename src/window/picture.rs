@@ -2,19 +2,20 @@
 
 use bevy::prelude::*;
 
-use super::app::off_screen;
-use super::app::off_screen::Canvas;
-use super::app::renderer::{Adapter, NoWindow, adapter, without_panic};
-use super::scene;
-use crate::window::scene::camera;
-use crate::window::scene::camera::SetView;
-use crate::window::session::bench::{Bench, Opened};
+use super::app::error::Error;
+use super::app::off_screen::{self, Canvas};
+use super::app::renderer::{Adapter, adapter, without_panic};
+use super::scene::{
+    self,
+    camera::{self, SetView},
+};
+use super::session::bench::{Bench, Opened};
 
 /// What is drawn.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Picture {
-    /// From where.
-    pub look: SetView,
+    /// The set view it is drawn from.
+    pub view: SetView,
     /// Width and height, pixels.
     pub size: (u32, u32),
     /// The crank's turn in each frame; one frame is a still picture.
@@ -23,53 +24,32 @@ pub struct Picture {
     pub frames_a_second: u16,
 }
 
-/// Why there is no picture.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum NoPicture {
-    /// Nothing to draw with.
-    NoWindow(NoWindow),
-    /// What draws gave nothing.
-    Lost,
-    /// The PNG could not be made.
-    Png(String),
-}
-
-impl std::fmt::Display for NoPicture {
-    fn fmt(&self, to: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::NoWindow(NoWindow(why)) => write!(to, "{why}"),
-            Self::Lost => write!(to, "the graphics adapter gave no picture"),
-            Self::Png(why) => write!(to, "the picture could not be written as PNG: {why}"),
-        }
-    }
-}
-
 /// Draws the picture and gives the PNG file's bytes: an animated PNG where there is more than one
 /// frame.
 ///
 /// # Errors
 /// Where no adapter can be had, or it gives no picture.
-pub fn png(opened: &Opened, picture: &Picture) -> Result<Vec<u8>, NoPicture> {
-    let adapter = adapter().map_err(NoPicture::NoWindow)?;
+pub fn png(opened: &Opened, picture: &Picture) -> Result<Vec<u8>, Error> {
+    let adapter = adapter()?;
     let frames = without_panic(|| frames(opened, picture, adapter))
         .flatten()
-        .ok_or(NoPicture::Lost)?;
-    encoded(picture, &frames).map_err(|error| NoPicture::Png(error.to_string()))
+        .ok_or(Error::NoPicture)?;
+    encoded(picture, &frames).map_err(|error| Error::Png(error.to_string()))
 }
 
-/// Frames in which everything has been drawn at least once.
-const ARRIVES: usize = 5;
+/// New meshes take some frames to reach the renderer, on one adapter more than on another; in so
+/// many everything has been drawn at least once.
+const FRAMES_UNTIL_DRAWN: usize = 5;
 
 fn frames(opened: &Opened, picture: &Picture, adapter: Adapter) -> Option<Vec<Vec<u8>>> {
     let mut app = off_screen::app(adapter, UVec2::new(picture.size.0, picture.size.1));
     app.insert_resource(ClearColor(Color::srgb_u8(0xDF, 0xE4, 0xE6)));
     app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
-    app.insert_resource(From(picture.look));
+    app.insert_resource(FromView(picture.view));
     app.add_plugins(scene::plugin);
-    app.add_systems(Startup, open_eye);
+    app.add_systems(Startup, spawn_camera);
     off_screen::ready(&mut app);
-    // New meshes take some frames to reach what draws, on one adapter more than on another.
-    (0..ARRIVES).for_each(|_| off_screen::step(&mut app));
+    (0..FRAMES_UNTIL_DRAWN).for_each(|_| off_screen::step(&mut app));
     let mut frames = Vec::with_capacity(picture.turned_deg.len());
     for &turned_deg in &picture.turned_deg {
         app.world_mut().resource_mut::<Bench>().turn_to(turned_deg);
@@ -80,16 +60,21 @@ fn frames(opened: &Opened, picture: &Picture, adapter: Adapter) -> Option<Vec<Ve
     Some(frames)
 }
 
-/// The set view the picture is taken from.
+/// The set view the picture is drawn from.
 #[derive(Resource)]
-struct From(SetView);
+struct FromView(SetView);
 
-fn open_eye(mut commands: Commands, bench: Res<Bench>, from: Res<From>, canvas: Res<Canvas>) {
+fn spawn_camera(
+    mut commands: Commands,
+    bench: Res<Bench>,
+    from: Res<FromView>,
+    canvas: Res<Canvas>,
+) {
     let aspect = canvas.size.x as f32 / canvas.size.y.max(1) as f32;
     commands.spawn((
-        camera::film(true),
+        camera::camera_bundle(true),
         canvas.target(),
-        from.0.place(bench.layout(), aspect, 0.0).transform(),
+        from.0.pose(bench.layout(), aspect, 0.0).transform(),
     ));
 }
 

@@ -1,4 +1,4 @@
-//! The desktop's own file dialogs, on a thread of their own: the window goes on behind them.
+//! The desktop's own file dialogs. Each runs on a thread of its own, so that the window goes on.
 
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
@@ -6,50 +6,69 @@ use std::time::{Duration, Instant};
 
 use bevy::winit::{EventLoopProxyWrapper, WinitUserEvent};
 
-/// A dialog that comes back empty sooner than this never came up: no one answers so fast.
-const NO_DIALOG: Duration = Duration::from_millis(400);
+/// A dialog that is cancelled sooner than this was never shown: nobody answers so fast.
+const NEVER_SHOWN_WITHIN: Duration = Duration::from_millis(400);
 
 /// Wakes the window from another thread.
-pub type Wake = Arc<dyn Fn() + Send + Sync>;
+pub(crate) type Wake = Arc<dyn Fn() + Send + Sync>;
 
 /// What came of a dialog.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum DialogResult {
-    /// This path. The dialog itself has asked whether a file that is there may be replaced.
+pub(crate) enum DialogResult {
+    /// This path was chosen; where a file is there, the dialog has asked whether to replace it.
     Path(PathBuf),
-    /// None, by the user's choice.
-    CalledOff,
-    /// This desktop has no dialogs to show.
+    /// The user cancelled it.
+    Cancelled,
+    /// This desktop has no dialogs.
     NoDialog,
 }
 
-/// A dialog that is up.
-pub struct Dialog {
+/// A path being typed by hand, where this desktop has no dialogs.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct TypedPath {
+    /// The text so far.
+    pub(crate) path: String,
+    /// Whether it is to be saved to, and not opened.
+    pub(crate) saving: bool,
+}
+
+/// A dialog that is open.
+pub(crate) struct Dialog {
     chosen: Arc<OnceLock<Option<PathBuf>>>,
     since: Instant,
     saving: bool,
 }
 
 impl Dialog {
-    /// Asks which file to open, of a kind (its name and its endings).
-    pub fn to_open(title: &str, kind: (&str, &[&str]), beside: Option<&Path>, wake: &Wake) -> Self {
-        Self::up(of_kind(title, kind, beside), false, wake)
+    /// Asks which file to open; `kind` is the name and the endings of the files that are offered.
+    pub(crate) fn to_open(
+        title: &str,
+        kind: (&str, &[&str]),
+        beside: Option<&Path>,
+        wake: &Wake,
+    ) -> Self {
+        Self::show(of_kind(title, kind, beside), false, wake)
     }
 
     /// Asks where to save, suggesting a path.
-    pub fn to_save(title: &str, kind: (&str, &[&str]), suggested: &Path, wake: &Wake) -> Self {
+    pub(crate) fn to_save(
+        title: &str,
+        kind: (&str, &[&str]),
+        suggested: &Path,
+        wake: &Wake,
+    ) -> Self {
         let name = suggested
             .file_name()
             .map(|name| name.to_string_lossy().into_owned())
             .unwrap_or_default();
-        Self::up(
+        Self::show(
             of_kind(title, kind, Some(suggested)).set_file_name(name),
             true,
             wake,
         )
     }
 
-    fn up(dialog: rfd::FileDialog, saving: bool, wake: &Wake) -> Self {
+    fn show(dialog: rfd::FileDialog, saving: bool, wake: &Wake) -> Self {
         let chosen = Arc::new(OnceLock::new());
         let (answer, wake) = (Arc::clone(&chosen), Arc::clone(wake));
         std::thread::spawn(move || {
@@ -70,25 +89,25 @@ impl Dialog {
     }
 
     /// Whether it asks where to save.
-    pub fn is_for_saving(&self) -> bool {
+    pub(crate) fn is_for_saving(&self) -> bool {
         self.saving
     }
 
-    /// What came of it; None while it is up.
-    pub fn answer(&self) -> Option<DialogResult> {
-        // A dialog whose thread is gone without an answer has none to show either.
+    /// What came of it; None while it is open.
+    pub(crate) fn answer(&self) -> Option<DialogResult> {
+        // A thread that ended without an answer had no dialog to show either.
         let gone = Arc::strong_count(&self.chosen) == 1;
         match self.chosen.get() {
             Some(Some(path)) => Some(DialogResult::Path(path.clone())),
             None if !gone => None,
-            _ if self.since.elapsed() < NO_DIALOG => Some(DialogResult::NoDialog),
-            _ => Some(DialogResult::CalledOff),
+            _ if self.since.elapsed() < NEVER_SHOWN_WITHIN => Some(DialogResult::NoDialog),
+            _ => Some(DialogResult::Cancelled),
         }
     }
 }
 
 /// How another thread wakes the window; does nothing where there is no window.
-pub fn wake(proxy: Option<&EventLoopProxyWrapper>) -> Wake {
+pub(crate) fn wake(proxy: Option<&EventLoopProxyWrapper>) -> Wake {
     match proxy {
         Some(proxy) => {
             let proxy = (**proxy).clone();

@@ -1,5 +1,5 @@
-//! What shows panels over the engine: egui in the window, its camera, its look, and when it must be
-//! drawn once more.
+//! egui in the window: its camera, its theme, the order of its panels, and when it must be drawn
+//! once more.
 
 use bevy::camera::CameraOutputMode;
 use bevy::camera::visibility::RenderLayers;
@@ -12,11 +12,11 @@ use bevy_egui::{
 };
 
 use super::off_screen::Canvas;
+use super::schedule::PanelSet;
 use super::theme::Theme;
-use crate::window::panes;
 
-/// What shows panels, and none yet.
-pub fn egui_plugins(app: &mut App) {
+/// egui, without panels yet.
+pub(crate) fn egui_plugins(app: &mut App) {
     app.add_plugins(EguiPlugin::default());
     app.world_mut()
         .resource_mut::<EguiGlobalSettings>()
@@ -30,15 +30,19 @@ pub fn egui_plugins(app: &mut App) {
             .after(EguiPreUpdateSet::ProcessInput)
             .before(EguiPreUpdateSet::BeginPass),
     );
-    app.add_systems(EguiPrimaryContextPass, dress.before(panes::show));
+    app.configure_sets(
+        EguiPrimaryContextPass,
+        (PanelSet::Theme, PanelSet::Panes, PanelSet::OverEngine).chain(),
+    );
+    app.add_systems(EguiPrimaryContextPass, apply_theme.in_set(PanelSet::Theme));
     let letters = draw_new_letters
         .after(EguiPostUpdateSet::ProcessOutput)
         .before(EguiPostUpdateSet::PostProcessOutput);
     app.add_systems(PostUpdate, (letters, draw_after_resize));
 }
 
-/// The panels have a camera of their own, over the whole window; the engine's draws only where they
-/// leave room.
+/// The panels have a camera of their own, over the whole window; the engine's draws only what they
+/// leave free.
 fn egui_camera(mut commands: Commands, canvas: Option<Res<Canvas>>) {
     let mut camera = commands.spawn((
         PrimaryEguiContext,
@@ -60,8 +64,8 @@ fn egui_camera(mut commands: Commands, canvas: Option<Res<Canvas>>) {
     }
 }
 
-/// Every frame egui is handed the modifier keys as news, and for any news it asks for another
-/// frame: so it would draw for ever. Only those that changed are left to it.
+/// In every frame egui is sent the modifier keys, and for any event it asks for another frame: so
+/// it would draw for ever. Only changes are left to it.
 fn drop_unchanged_modifiers(
     mut inputs: Query<&mut EguiInput>,
     mut last: Local<Option<egui::Modifiers>>,
@@ -76,7 +80,7 @@ fn drop_unchanged_modifiers(
     }
 }
 
-/// Letters that are new on the screen reach what draws them only a frame later: that frame is asked
+/// Letters that are new on the screen reach the renderer only a frame later: that frame is asked
 /// for, or they would be missing until something else moved.
 fn draw_new_letters(output: Query<&EguiRenderOutput>, mut redraw: MessageWriter<RequestRedraw>) {
     if output
@@ -87,8 +91,8 @@ fn draw_new_letters(output: Query<&EguiRenderOutput>, mut redraw: MessageWriter<
     }
 }
 
-/// A window of another size is drawn until what stands in it has found its place: the panels a
-/// frame later, the engine between them a frame after that.
+/// A window of another size is drawn until everything in it has its place: the panels a frame
+/// later, the engine between them a frame after that.
 fn draw_after_resize(
     mut resized: MessageReader<WindowResized>,
     mut left: Local<u8>,
@@ -104,23 +108,23 @@ fn draw_after_resize(
     }
 }
 
-/// What the window looks like now.
+/// The theme that the user has chosen.
 #[derive(Resource, Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct WindowTheme(pub Theme);
+pub(crate) struct WindowTheme(pub(crate) Theme);
 
-/// Puts the window's look on, and behind the engine what goes with it.
-fn dress(
+/// Hands egui the theme, and the background behind the engine its colour.
+fn apply_theme(
     mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>,
-    dress: Res<WindowTheme>,
-    mut worn: Local<Option<WindowTheme>>,
-    mut behind: ResMut<ClearColor>,
+    theme: Res<WindowTheme>,
+    mut applied: Local<Option<WindowTheme>>,
+    mut background: ResMut<ClearColor>,
 ) {
     let Ok(mut context) = contexts.single_mut() else {
         return;
     };
-    if worn.replace(*dress) != Some(*dress) {
-        dress.0.put_on(context.get_mut());
-        let backdrop = dress.0.palette().backdrop;
-        behind.0 = Color::srgb_u8(backdrop.r(), backdrop.g(), backdrop.b());
+    if applied.replace(*theme) != Some(*theme) {
+        theme.0.apply(context.get_mut());
+        let backdrop = theme.0.palette().backdrop;
+        background.0 = Color::srgb_u8(backdrop.r(), backdrop.g(), backdrop.b());
     }
 }

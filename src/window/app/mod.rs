@@ -1,11 +1,12 @@
-//! What the window stands on: what draws, egui, the order within a frame, how it looks, and the
-//! desktop's dialogs.
+//! What every part of the window needs: the renderer, egui, the order within a frame, the theme,
+//! and the desktop's dialogs.
 
-pub mod dialogs;
-pub mod drawing_errors;
-pub mod egui_setup;
-pub mod off_screen;
-pub mod renderer;
-pub mod schedule;
-pub mod theme;
-pub mod viewport;
+pub(crate) mod dialogs;
+pub(crate) mod drawing_errors;
+pub(crate) mod egui_setup;
+pub(crate) mod error;
+pub(crate) mod off_screen;
+pub(crate) mod renderer;
+pub(crate) mod schedule;
+pub(crate) mod theme;
+pub(crate) mod viewport;

@@ -1,4 +1,4 @@
-//! What draws: a graphics card, or the processor in its stead, and bevy driven as suits it.
+//! The graphics adapter, a card or the processor in its place, and bevy set up to suit it.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -13,37 +13,35 @@ use bevy::render::settings::{Backends, RenderCreation, RenderResources, WgpuSett
 use bevy::render::{RenderApp, RenderPlugin, RenderStartup, init_gpu_resource};
 
 use super::drawing_errors::DrawingErrorsPlugin;
+use super::error::Error;
 
-/// Why no window can be had, in half a line.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct NoWindow(pub String);
-
-/// What draws, asked for before anything is built: how it is best driven depends on it.
-pub struct Adapter {
-    /// Device, queue and the rest.
-    pub resources: RenderResources,
-    /// It draws with the processor.
-    pub in_software: bool,
-    /// What it calls itself.
-    pub name: String,
+/// The graphics adapter, asked for before bevy's plugins are added: how they are set up depends on
+/// it.
+pub(crate) struct Adapter {
+    /// The adapter with its device and queue.
+    pub(crate) resources: RenderResources,
+    /// Whether it draws with the processor.
+    pub(crate) in_software: bool,
+    /// Its own name.
+    pub(crate) name: String,
 }
 
 /// How the adapter draws, for whatever depends on it.
 #[derive(Resource, Clone, Copy, Debug)]
-pub struct RendererKind {
-    /// With the processor.
-    pub in_software: bool,
+pub(crate) struct RendererKind {
+    /// Whether it draws with the processor.
+    pub(crate) in_software: bool,
 }
 
-/// Finds something to draw with.
+/// Finds a graphics adapter.
 ///
 /// # Errors
 /// Where there is none.
-pub fn adapter() -> Result<Adapter, NoWindow> {
+pub(crate) fn adapter() -> Result<Adapter, Error> {
     let settings = WgpuSettings::default();
     let backends = settings.backends.unwrap_or(Backends::all());
     let resources = without_panic(|| bevy::tasks::block_on(initialize_renderer(backends, None, &settings))).ok_or_else(|| {
-        NoWindow("no graphics adapter can be had (on Debian and Ubuntu, mesa-vulkan-drivers draws in software)".to_owned())
+        Error::NoWindow("no graphics adapter can be had (on Debian and Ubuntu, mesa-vulkan-drivers draws in software)".to_owned())
     })?;
     let RenderAdapterInfo(info) = &resources.2;
     let in_software = format!("{:?}", info.device_type) == "Cpu";
@@ -55,9 +53,8 @@ pub fn adapter() -> Result<Adapter, NoWindow> {
     })
 }
 
-/// Does something that panics where the machine lacks what it needs; None then, and nothing is
-/// printed.
-pub fn without_panic<T>(what: impl FnOnce() -> T) -> Option<T> {
+/// Calls what panics where the machine lacks what it needs; gives None then, and prints nothing.
+pub(crate) fn without_panic<T>(what: impl FnOnce() -> T) -> Option<T> {
     let hook = std::panic::take_hook();
     std::panic::set_hook(Box::new(|_| {}));
     let done = catch_unwind(AssertUnwindSafe(what));
@@ -65,7 +62,7 @@ pub fn without_panic<T>(what: impl FnOnce() -> T) -> Option<T> {
     done.ok()
 }
 
-/// What bevy has to say is for whoever develops this; a builder is told in the window.
+/// bevy logs errors alone: its log is for developers, and the window itself tells the user.
 fn quiet_log() -> LogPlugin {
     LogPlugin {
         level: bevy::log::Level::ERROR,
@@ -74,24 +71,24 @@ fn quiet_log() -> LogPlugin {
     }
 }
 
-/// Where meshes' places are worked out: on the graphics card, or, where the processor draws anyway,
-/// on the processor at once, which is several times faster there.
-fn meshes_placed(in_software: bool) -> PbrPlugin {
+/// Where the transforms of meshes are computed: on the graphics card, or, where the processor draws
+/// anyway, on the processor at once, which is several times faster there.
+fn pbr_plugin(in_software: bool) -> PbrPlugin {
     PbrPlugin {
         use_gpu_instance_buffer_builder: !in_software,
         ..default()
     }
 }
 
-/// The other half of [`meshes_placed`]: bevy sorts opaque meshes by what the adapter could do, and
-/// one that draws in software says that it could; then meshes placed by the processor would be left
-/// out.
-fn place_meshes(app: &mut App, in_software: bool) {
+/// The other half of [`pbr_plugin`]: bevy sorts opaque meshes by what the adapter can preprocess,
+/// and one that draws in software says that it can; meshes whose transforms the processor computes
+/// would then be left out.
+fn limit_preprocessing(app: &mut App, in_software: bool) {
     if !in_software {
         return;
     }
     let on_the_processor = |mut support: ResMut<GpuPreprocessingSupport>| {
-        support.max_supported_mode = GpuPreprocessingMode::None
+        support.max_supported_mode = GpuPreprocessingMode::None;
     };
     if let Some(render_app) = app.get_sub_app_mut(RenderApp) {
         render_app.add_systems(
@@ -101,12 +98,12 @@ fn place_meshes(app: &mut App, in_software: bool) {
     }
 }
 
-/// Runs every schedule's systems one after another: there are hundreds, most of them have nothing
-/// to do, and handing each to another thread takes longer than doing it. Added last, so that it
-/// finds every schedule.
-pub struct SingleThreaded;
+/// Gives every schedule the single-threaded executor: of hundreds of systems most have nothing to
+/// do, and handing each to another thread takes longer than running it. To be added last, so that
+/// it finds every schedule.
+pub(crate) struct SingleThreadedPlugin;
 
-impl Plugin for SingleThreaded {
+impl Plugin for SingleThreadedPlugin {
     fn build(&self, _: &mut App) {}
 
     fn finish(&self, app: &mut App) {
@@ -121,7 +118,7 @@ impl Plugin for SingleThreaded {
 }
 
 /// bevy's own plugins, on this adapter, for a window or for none.
-pub fn bevy_plugins(adapter: Adapter, window: WindowPlugin) -> PluginGroupBuilder {
+pub(crate) fn bevy_plugins(adapter: Adapter, window: WindowPlugin) -> PluginGroupBuilder {
     DefaultPlugins
         .set(RenderPlugin {
             render_creation: RenderCreation::Manual(adapter.resources),
@@ -130,14 +127,14 @@ pub fn bevy_plugins(adapter: Adapter, window: WindowPlugin) -> PluginGroupBuilde
             synchronous_pipeline_compilation: true,
             ..default()
         })
-        .set(meshes_placed(adapter.in_software))
+        .set(pbr_plugin(adapter.in_software))
         .set(quiet_log())
         .set(window)
 }
 
-/// What every app of ours is told of the adapter, once bevy's plugins are in it.
-pub fn configure(app: &mut App, in_software: bool) {
+/// What depends on the adapter, to be added after bevy's plugins.
+pub(crate) fn configure(app: &mut App, in_software: bool) {
     app.add_plugins(DrawingErrorsPlugin);
-    place_meshes(app, in_software);
+    limit_preprocessing(app, in_software);
     app.insert_resource(RendererKind { in_software });
 }

@@ -4,23 +4,34 @@ use bevy::prelude::*;
 
 /// The order of things within a frame's `Update`.
 #[derive(SystemSet, Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum FrameSet {
-    /// What comes from outside: files, a watcher, a lesson's pose.
+pub(crate) enum FrameSet {
+    /// What comes from outside is taken in: files, the watcher, a question's engine.
     External,
-    /// The hand turns the engine.
+    /// Pointer and keys turn the engine.
     Input,
-    /// Parts of an engine that is gone are taken away.
+    /// The parts of an engine that has changed are despawned.
     Despawn,
-    /// Parts of the engine that came are put there.
+    /// The parts of the new engine are spawned.
     Spawn,
-    /// Parts are moved to where they stand.
+    /// Parts are moved to where they are at this crank angle.
     Move,
-    /// The eye moves.
+    /// The camera moves.
     Camera,
 }
 
-/// Puts a frame's steps in their order.
-pub fn order(app: &mut App) {
+/// The order in which egui's panels are shown, within `EguiPrimaryContextPass`.
+#[derive(SystemSet, Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(crate) enum PanelSet {
+    /// A theme that was chosen is applied.
+    Theme,
+    /// The panes are shown, and what they leave free is the engine's.
+    Panes,
+    /// What is shown over the engine, in what the panes leave free.
+    OverEngine,
+}
+
+/// Puts the sets of a frame in their order.
+pub(crate) fn order(app: &mut App) {
     app.configure_sets(
         Update,
         (

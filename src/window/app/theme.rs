@@ -1,11 +1,11 @@
-//! One look for the whole window: inks by the part something plays, surfaces, type sizes, spacing.
+//! The window's theme: colours by role, surfaces, type sizes, spacing.
 //!
-//! Three looks: light for the bench, dark for the evening, high contrast for a projector. The four
-//! strokes are told apart three ways, by ink, by letter and by hatch ([`strokes`]), so that none of
-//! them rests on the eye for colour alone; the inks hold for the three common colour-blindnesses
-//! (tested below by simulating them).
+//! There are three colour schemes: light for daylight, dark for the evening, high contrast for a
+//! projector. The four strokes are told apart three ways, by colour, by letter and by hatch
+//! ([`strokes`](crate::drawing::strokes)), so that none of them depends on colour alone; their
+//! colours hold for the three common kinds of colour-blindness (tested below by simulating them).
 //!
-//! A panel asks [`Palette::of`] for its inks and never names a colour itself.
+//! A panel asks [`Palette::of`] for its colours and never names one itself.
 
 use std::sync::Arc;
 
@@ -15,28 +15,27 @@ use egui::{
     RichText, Stroke as Line, Style, TextStyle, Visuals, vec2,
 };
 
-use crate::drawing::{Role, strokes};
+use crate::drawing::Role;
 use crate::output::fonts;
-use crate::phasing::Stroke;
 
-/// Which of the three looks.
+/// The colour schemes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub enum ColourScheme {
-    /// Dark on light: the bench, daylight.
+pub(crate) enum ColourScheme {
+    /// Dark on light: for daylight.
     #[default]
     Light,
-    /// Light on dark: the evening.
+    /// Light on dark: for the evening.
     Dark,
-    /// Black on white and nothing pale: a projector, tired eyes.
+    /// Black on white and nothing pale: for a projector.
     HighContrast,
 }
 
 impl ColourScheme {
     /// In the order they are offered.
-    pub const ALL: [Self; 3] = [Self::Light, Self::Dark, Self::HighContrast];
+    pub(crate) const ALL: [Self; 3] = [Self::Light, Self::Dark, Self::HighContrast];
 
     /// Its name in the window.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Light => "Light",
             Self::Dark => "Dark",
@@ -47,11 +46,11 @@ impl ColourScheme {
 
 /// How large the type is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub enum TypeSize {
+pub(crate) enum TypeSize {
     /// For a screen at arm's length.
     #[default]
     Usual,
-    /// For a laptop at the other end of the bench.
+    /// For a screen two metres away.
     Large,
     /// For a projector and a room.
     Room,
@@ -59,10 +58,10 @@ pub enum TypeSize {
 
 impl TypeSize {
     /// In the order they are offered.
-    pub const ALL: [Self; 3] = [Self::Usual, Self::Large, Self::Room];
+    pub(crate) const ALL: [Self; 3] = [Self::Usual, Self::Large, Self::Room];
 
     /// Its name in the window.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Usual => "Usual type",
             Self::Large => "Large type",
@@ -71,7 +70,7 @@ impl TypeSize {
     }
 
     /// What every size of type, and the spacing with it, is multiplied by.
-    pub fn times(self) -> f32 {
+    pub(crate) fn times(self) -> f32 {
         match self {
             Self::Usual => 1.0,
             Self::Large => 1.2,
@@ -80,37 +79,35 @@ impl TypeSize {
     }
 }
 
-/// What the window looks like.
+/// A colour scheme and a size of type.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub struct Theme {
-    /// Which inks and surfaces.
-    pub look: ColourScheme,
-    /// How large the type is.
-    pub type_size: TypeSize,
+pub(crate) struct Theme {
+    pub(crate) colours: ColourScheme,
+    pub(crate) type_size: TypeSize,
 }
 
-/// The inks and surfaces of one look.
+/// The colours of one scheme.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Palette {
+pub(crate) struct Palette {
     /// Behind the panels.
-    pub ground: Color32,
+    ground: Color32,
     /// Behind the 3D engine.
-    pub backdrop: Color32,
+    pub(crate) backdrop: Color32,
     /// Buttons and headers.
-    pub raised: Color32,
+    raised: Color32,
     /// Fields to type in, and the paper of a drawing.
-    pub field: Color32,
+    pub(crate) field: Color32,
     /// Edges of panels, buttons and tables.
-    pub line: Color32,
+    pub(crate) line: Color32,
     /// What must be read.
-    pub text: Color32,
+    pub(crate) text: Color32,
     /// What may be read.
-    pub faint: Color32,
+    pub(crate) faint: Color32,
     /// What is chosen, and what has the keyboard.
-    pub accent: Color32,
+    accent: Color32,
     /// Behind a caution.
-    pub caution_ground: Color32,
-    /// Metal that carries other ink.
+    pub(crate) caution_ground: Color32,
+    /// Metal, on which other colours are drawn.
     metal: Color32,
     ghost: Color32,
     mark: Color32,
@@ -126,7 +123,7 @@ pub struct Palette {
 
 /// The longest press that is still a click.
 const LONGEST_CLICK_S: f64 = 2.0;
-/// The bold cut's name among the fonts.
+/// The name of the bold font.
 const BOLD: &str = "Dotwise Sans Bold";
 
 const fn rgb(hex: u32) -> Color32 {
@@ -203,13 +200,13 @@ const HIGH_CONTRAST: Palette = Palette {
 };
 
 impl Palette {
-    /// The palette in force; the light one where no theme has been put on.
-    pub fn of(ctx: &Context) -> Self {
+    /// The palette of the current theme; the light one where none has been applied.
+    pub(crate) fn of(ctx: &Context) -> Self {
         Theme::of(ctx).palette()
     }
 
-    /// The ink of a role: lines, outlines, texts.
-    pub fn ink(&self, role: Role) -> Color32 {
+    /// A role's colour for lines, outlines and text.
+    pub(crate) fn ink(&self, role: Role) -> Color32 {
         match role {
             Role::Main => self.text,
             Role::Faint => self.faint,
@@ -228,9 +225,9 @@ impl Palette {
         }
     }
 
-    /// The ink of a role as an area: a tint on which other ink is read for the strokes and for
-    /// metal, the ink itself for the rest.
-    pub fn area(&self, role: Role) -> Color32 {
+    /// A role's colour for areas: for strokes and metal a tint on which text is read, for the rest
+    /// the colour of its lines.
+    pub(crate) fn area(&self, role: Role) -> Color32 {
         match role {
             Role::Metal => mix(self.field, self.ink(role), 0.34),
             Role::Power | Role::Exhaust | Role::Intake | Role::Compression => {
@@ -239,14 +236,9 @@ impl Palette {
             _ => self.ink(role),
         }
     }
-
-    /// The ink of a stroke.
-    pub fn stroke_ink(&self, stroke: Stroke) -> Color32 {
-        self.ink(strokes::role(stroke))
-    }
 }
 
-/// The program's own type, plain and bold; egui's stands behind it for signs that it has not.
+/// The program's own fonts, plain and bold; egui's are used for characters not in them.
 fn fonts() -> FontDefinitions {
     let mut fonts = FontDefinitions::default();
     for (name, cut, family) in [
@@ -279,9 +271,8 @@ fn fonts() -> FontDefinitions {
     fonts
 }
 
-/// The bold cut, once it has been put on; until then, and in tests that put nothing on, the plain
-/// one.
-pub fn bold(ctx: &Context) -> FontFamily {
+/// The bold font; the plain one where no theme has been applied, as in tests.
+pub(crate) fn bold(ctx: &Context) -> FontFamily {
     let bold = FontFamily::Name(BOLD.into());
     if ctx.fonts(|fonts| fonts.definitions().families.contains_key(&bold)) {
         bold
@@ -290,8 +281,8 @@ pub fn bold(ctx: &Context) -> FontFamily {
     }
 }
 
-/// Words that stand out: set in the bold cut.
-pub fn strong(ctx: &Context, words: impl Into<String>) -> RichText {
+/// Bold text.
+pub(crate) fn strong(ctx: &Context, words: impl Into<String>) -> RichText {
     RichText::new(words).family(bold(ctx)).strong()
 }
 
@@ -302,44 +293,43 @@ fn mix(from: Color32, to: Color32, part: f32) -> Color32 {
 
 impl Theme {
     fn id() -> Id {
-        Id::new("the look in force")
+        Id::new("current theme")
     }
 
-    /// The theme that was put on last.
-    pub fn of(ctx: &Context) -> Self {
+    /// The theme that was applied last.
+    pub(crate) fn of(ctx: &Context) -> Self {
         ctx.data(|data| data.get_temp(Self::id()))
             .unwrap_or_default()
     }
 
-    /// Its inks and surfaces.
-    pub fn palette(self) -> Palette {
-        match self.look {
+    /// Its colours.
+    pub(crate) fn palette(self) -> Palette {
+        match self.colours {
             ColourScheme::Light => LIGHT,
             ColourScheme::Dark => DARK,
             ColourScheme::HighContrast => HIGH_CONTRAST,
         }
     }
 
-    /// Puts it on: every panel drawn from now on looks so. To put on the theme that is on costs
+    /// Makes it the theme of every panel drawn from now on. To apply the current one again costs
     /// nothing.
-    pub fn put_on(self, ctx: &Context) {
-        let worn: Option<Self> = ctx.data(|data| data.get_temp(Self::id()));
-        if worn == Some(self) {
+    pub(crate) fn apply(self, ctx: &Context) {
+        let current: Option<Self> = ctx.data(|data| data.get_temp(Self::id()));
+        if current == Some(self) {
             return;
         }
-        if worn.is_none() {
+        if current.is_none() {
             ctx.set_fonts(fonts());
         }
-        // Where the processor draws, a press and its release can lie a second apart and are a click
-        // all the same.
+        // Where the processor draws, a press and its release can be a second apart and are still a
+        // click.
         ctx.options_mut(|options| options.input_options.max_click_duration = LONGEST_CLICK_S);
         ctx.data_mut(|data| data.insert_temp(Self::id(), self));
         let style = self.style();
         ctx.all_styles_mut(|each| each.clone_from(&style));
     }
 
-    /// Everything egui is told.
-    pub fn style(self) -> Style {
+    fn style(self) -> Style {
         let mut style = Style {
             visuals: self.visuals(),
             animation_time: 0.0,
@@ -370,12 +360,12 @@ impl Theme {
 
     fn visuals(self) -> Visuals {
         let palette = self.palette();
-        let mut visuals = if self.look == ColourScheme::Dark {
+        let mut visuals = if self.colours == ColourScheme::Dark {
             Visuals::dark()
         } else {
             Visuals::light()
         };
-        let wide = if self.look == ColourScheme::HighContrast {
+        let wide = if self.colours == ColourScheme::HighContrast {
             1.5
         } else {
             1.0
@@ -421,6 +411,8 @@ impl Theme {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::drawing::strokes;
+    use crate::phasing::Stroke;
 
     const INKS: [Role; 12] = [
         Role::Main,
@@ -526,17 +518,17 @@ mod tests {
     }
 
     #[test]
-    fn every_ink_reads_on_the_ground_and_on_the_paper_of_every_look() {
-        for look in ColourScheme::ALL {
+    fn every_ink_reads_on_the_ground_and_on_the_paper_of_every_scheme() {
+        for colours in ColourScheme::ALL {
             let palette = Theme {
-                look,
+                colours,
                 ..Theme::default()
             }
             .palette();
             for role in INKS {
                 for under in [palette.ground, palette.field] {
                     let ratio = contrast(palette.ink(role), under);
-                    assert!(ratio >= 3.0, "{look:?} {role:?}: {ratio:.2}");
+                    assert!(ratio >= 3.0, "{colours:?} {role:?}: {ratio:.2}");
                 }
             }
             for under in [
@@ -545,15 +537,15 @@ mod tests {
                 palette.raised,
                 palette.caution_ground,
             ] {
-                assert!(contrast(palette.text, under) >= 7.0, "{look:?}: text");
+                assert!(contrast(palette.text, under) >= 7.0, "{colours:?}: text");
                 assert!(
                     contrast(palette.faint, under) >= 4.5,
-                    "{look:?}: faint text {:.2}",
+                    "{colours:?}: faint text {:.2}",
                     contrast(palette.faint, under)
                 );
                 assert!(
                     contrast(palette.caution, under) >= 4.5,
-                    "{look:?}: caution {:.2}",
+                    "{colours:?}: caution {:.2}",
                     contrast(palette.caution, under)
                 );
             }
@@ -562,9 +554,9 @@ mod tests {
 
     #[test]
     fn words_read_on_every_tinted_area() {
-        for look in ColourScheme::ALL {
+        for colours in ColourScheme::ALL {
             let palette = Theme {
-                look,
+                colours,
                 ..Theme::default()
             }
             .palette();
@@ -576,7 +568,7 @@ mod tests {
                 Role::Metal,
             ] {
                 let ratio = contrast(palette.text, palette.area(role));
-                assert!(ratio >= 4.5, "{look:?} {role:?}: {ratio:.2}");
+                assert!(ratio >= 4.5, "{colours:?} {role:?}: {ratio:.2}");
             }
         }
     }
@@ -586,9 +578,9 @@ mod tests {
         // Lab distance 2.3 is just to be told apart side by side; apart at a glance wants several
         // times that.
         const AT_A_GLANCE: f64 = 15.0;
-        for look in ColourScheme::ALL {
+        for colours in ColourScheme::ALL {
             let palette = Theme {
-                look,
+                colours,
                 ..Theme::default()
             }
             .palette();
@@ -596,12 +588,12 @@ mod tests {
                 for (i, one) in Stroke::ALL.into_iter().enumerate() {
                     for other in Stroke::ALL.into_iter().skip(i + 1) {
                         let distance = apart(
-                            seen(palette.stroke_ink(one), matrix),
-                            seen(palette.stroke_ink(other), matrix),
+                            seen(palette.ink(strokes::role(one)), matrix),
+                            seen(palette.ink(strokes::role(other)), matrix),
                         );
                         assert!(
                             distance >= AT_A_GLANCE,
-                            "{look:?}, {blindness}: {one:?} and {other:?} {distance:.1} apart"
+                            "{colours:?}, {blindness}: {one:?} and {other:?} {distance:.1} apart"
                         );
                     }
                 }
@@ -610,14 +602,14 @@ mod tests {
     }
 
     #[test]
-    fn a_theme_put_on_is_the_one_the_panels_ask_for() {
+    fn a_theme_that_is_applied_is_the_one_the_panels_ask_for() {
         let ctx = Context::default();
         assert_eq!(Palette::of(&ctx), LIGHT);
         Theme {
-            look: ColourScheme::HighContrast,
+            colours: ColourScheme::HighContrast,
             type_size: TypeSize::Room,
         }
-        .put_on(&ctx);
+        .apply(&ctx);
         assert_eq!(Palette::of(&ctx), HIGH_CONTRAST);
         assert_eq!(ctx.global_style().text_styles[&TextStyle::Body].size, 19.5);
     }

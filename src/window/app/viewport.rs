@@ -1,4 +1,5 @@
-//! The middle of the window: what the panels leave free for the engine, and whose the pointer is.
+//! The viewport of the engine: what the panels leave free of the window, and whether pointer and
+//! keys are the engine's or a panel's.
 
 use bevy::camera::Viewport;
 use bevy::prelude::*;
@@ -6,26 +7,25 @@ use bevy::window::PrimaryWindow;
 
 /// What the panels leave free, and whether the pointer is there.
 #[derive(Resource, Default)]
-pub struct EngineViewport {
-    /// In egui's points; None before the panels are first shown, or while a flat view fills the
-    /// middle.
+pub(crate) struct EngineViewport {
+    /// In egui's points; None before the panels are first shown, or while a flat view fills it.
     rect: Option<egui::Rect>,
-    /// Pixels a point.
+    /// Pixels in a point.
     pixels: f32,
-    /// The pointer, where it is in the middle and on nothing of egui's.
+    /// The pointer in pixels of the window, where it is in the viewport and on nothing of egui's.
     pointer: Option<Vec2>,
-    /// A drag in the middle began on the pulley: the eye keeps still.
-    held: bool,
-    /// The keyboard is the hand's: no field has it, and nothing is asked over everything.
+    /// The pointer drags the pulley or the rotor: the camera keeps still.
+    dragging: bool,
+    /// Keys turn the engine: no field has the keyboard, and no dialog is open.
     keys: bool,
-    /// A button has been gone to by the keyboard: the space bar presses that.
+    /// A button has the keyboard: the space bar presses that.
     on_button: bool,
     ctx: Option<egui::Context>,
 }
 
 impl EngineViewport {
-    /// The panels have been shown.
-    pub fn leave(&mut self, ctx: &egui::Context, rect: Option<egui::Rect>) {
+    /// The panels have been shown and leave `rect` free; None where they leave nothing.
+    pub(crate) fn set_free(&mut self, ctx: &egui::Context, rect: Option<egui::Rect>) {
         self.rect = rect.filter(|rect| rect.width() > 1.0 && rect.height() > 1.0);
         self.pixels = ctx.pixels_per_point();
         self.keys =
@@ -34,9 +34,8 @@ impl EngineViewport {
         self.ctx = Some(ctx.clone());
     }
 
-    /// Where the pointer is now, in window pixels: asked before anything is done with it, so that
-    /// nothing lags a frame behind.
-    fn follow(&mut self, cursor: Option<Vec2>) {
+    /// Takes in where the pointer is now, in pixels of the window.
+    fn update_pointer(&mut self, cursor: Option<Vec2>) {
         let Some(ctx) = self.ctx.clone() else { return };
         let over_egui = |at| {
             ctx.layer_id_at(at)
@@ -52,7 +51,7 @@ impl EngineViewport {
 
     /// As if the whole window were the engine's, and the pointer on it.
     #[cfg(test)]
-    pub fn all_free() -> Self {
+    pub(crate) fn all_free() -> Self {
         Self {
             pointer: Some(Vec2::ONE),
             keys: true,
@@ -61,58 +60,53 @@ impl EngineViewport {
         }
     }
 
-    /// The hand has taken hold of the pulley, or let go of it.
-    pub fn hold(&mut self, held: bool) {
-        self.held = held;
-    }
-
-    /// Whether the hand holds the pulley.
-    pub fn is_held(&self) -> bool {
-        self.held
+    /// Whether the pointer drags the pulley or the rotor: the camera then keeps still.
+    pub(crate) fn set_dragging(&mut self, dragging: bool) {
+        self.dragging = dragging;
     }
 
     /// Whether the panels have been shown at least once.
-    pub fn is_known(&self) -> bool {
+    pub(crate) fn is_known(&self) -> bool {
         self.rect.is_some()
     }
 
     /// Whether keys turn the engine.
-    pub fn has_keys(&self) -> bool {
+    pub(crate) fn has_keys(&self) -> bool {
         self.keys
     }
 
     /// Whether the space bar is the engine's.
-    pub fn has_space(&self) -> bool {
+    pub(crate) fn has_space(&self) -> bool {
         self.keys && !self.on_button
     }
 
-    /// The pointer in window pixels, where it is in the middle and on nothing of egui's.
-    pub fn pointer(&self) -> Option<Vec2> {
+    /// The pointer in pixels of the window, where it is in the viewport and on nothing of egui's.
+    pub(crate) fn pointer(&self) -> Option<Vec2> {
         self.pointer
     }
 
-    /// Free room, in egui's points.
-    pub fn rect(&self) -> Option<egui::Rect> {
+    /// In egui's points; None while nothing of the window is the engine's.
+    pub(crate) fn rect(&self) -> Option<egui::Rect> {
         self.rect
     }
 
-    /// Pixels a point.
-    pub fn pixels(&self) -> f32 {
+    /// Pixels in a point.
+    pub(crate) fn pixels(&self) -> f32 {
         self.pixels
     }
 
     /// Width over height.
-    pub fn aspect(&self) -> f32 {
+    pub(crate) fn aspect(&self) -> f32 {
         self.rect.map_or(1.0, |rect| rect.aspect_ratio())
     }
 
-    /// Whether dragging moves the eye.
-    pub fn eye_may_move(&self) -> bool {
-        !self.held && self.pointer.is_some()
+    /// Whether dragging moves the camera.
+    pub(crate) fn camera_may_move(&self) -> bool {
+        !self.dragging && self.pointer.is_some()
     }
 
-    /// The room the eye draws in.
-    pub fn viewport(&self) -> Option<Viewport> {
+    /// As bevy's camera takes it, in pixels.
+    pub(crate) fn of_camera(&self) -> Option<Viewport> {
         let rect = self.rect?;
         let (from, size) = (rect.min.to_vec2() * self.pixels, rect.size() * self.pixels);
         let (physical_position, physical_size) = (from.round().max(egui::Vec2::ZERO), size.round());
@@ -126,13 +120,13 @@ impl EngineViewport {
     }
 }
 
-/// Asks where the pointer is, first thing in a frame.
-pub fn follow_pointer(
+/// Finds the pointer, before anything else in a frame asks where it is.
+pub(crate) fn update_pointer(
     windows: Query<&Window, With<PrimaryWindow>>,
-    mut middle: ResMut<EngineViewport>,
+    mut viewport: ResMut<EngineViewport>,
 ) {
     if let Ok(window) = windows.single() {
         let cursor = window.physical_cursor_position();
-        middle.bypass_change_detection().follow(cursor);
+        viewport.bypass_change_detection().update_pointer(cursor);
     }
 }

@@ -1,32 +1,26 @@
-//! The hand: turning the engine over by the pulley, the wheel, the keys, a typed angle, or letting
-//! it run slowly.
+//! Turning the crank: by dragging the pulley, by the mouse wheel, by keys, or by letting it run
+//! slowly. Where the distributor is out of the engine, its rotor is dragged in the same way.
 
 use bevy::input::mouse::{MouseScrollUnit, MouseWheel};
 use bevy::picking::mesh_picking::ray_cast::{MeshRayCast, MeshRayCastSettings};
 use bevy::prelude::*;
-use bevy::window::{PrimaryWindow, RequestRedraw};
-use bevy_panorbit_camera::PanOrbitCamera;
-use egui::{RichText, Ui};
+use bevy::window::RequestRedraw;
 use glam::DVec3;
 
 use crate::angle::{Clock, CrankTurn, Direction};
-use crate::drawing::Role;
 use crate::geometry::Layout;
-use crate::geometry::crank_input::{Grip, Rests};
+use crate::geometry::crank_input::{Drag, TurnHistory};
 use crate::geometry::layout::clock_of;
 use crate::window::app::schedule::FrameSet;
-use crate::window::app::theme::{Palette, Theme};
 use crate::window::app::viewport::EngineViewport;
-use crate::window::lessons::answers_may_be_seen;
-use crate::window::panes::{AddPane, Pane, Slot, always};
-use crate::window::scene::camera::SetView;
+use crate::window::scene::camera::{PointerRay, SetView};
 use crate::window::scene::distributor::OnRotor;
-use crate::window::scene::mesh::{UNIT, unit};
+use crate::window::scene::mesh::{UNIT_MM, unit};
 use crate::window::scene::pulley::Pulley;
 use crate::window::session::bench::Bench;
 
-/// The hand on the engine, and its strip along the bottom.
-pub struct CrankInputPlugin;
+/// Turning the crank by pointer and keys.
+pub(crate) struct CrankInputPlugin;
 
 impl Plugin for CrankInputPlugin {
     fn build(&self, app: &mut App) {
@@ -35,221 +29,217 @@ impl Plugin for CrankInputPlugin {
             Update,
             (drag, wheel, keys, run).chain().in_set(FrameSet::Input),
         );
-        app.add_pane(Pane {
-            title: "CrankInput",
-            slot: Slot::Bottom,
-            there: always,
-            show: strip,
-        });
     }
 }
 
-/// How the hand turns the engine.
+/// How the crank is being turned.
 #[derive(Resource, Debug)]
-pub struct CrankInput {
-    /// Held lightly at dead centres and where the dots meet.
-    catch: bool,
-    /// Runs by itself.
-    running: bool,
-    /// How fast, turns of the crank a minute.
-    turns_a_minute: f64,
-    grip: Option<(Held, Grip)>,
-    rests: Rests,
-    typed: String,
+pub(crate) struct CrankInput {
+    /// A drag stops at detents.
+    pub(crate) detents: bool,
+    /// The crank turns by itself.
+    pub(crate) running: bool,
+    /// How fast it then turns, crank turns a minute.
+    pub(crate) turns_a_minute: f64,
+    drag: Option<(Dragged, Drag)>,
+    /// Where the crank has stood.
+    pub(crate) history: TurnHistory,
 }
 
-/// What the hand has hold of.
+impl Default for CrankInput {
+    fn default() -> Self {
+        Self {
+            detents: true,
+            running: false,
+            turns_a_minute: 6.0,
+            drag: None,
+            history: TurnHistory::default(),
+        }
+    }
+}
+
+impl CrankInput {
+    /// Starts the crank turning by itself, or stops it. Undo comes back to where it stands now.
+    pub(crate) fn toggle_running(&mut self, bench: &Bench) {
+        self.running = !self.running;
+        self.history.push(bench.turned_deg());
+    }
+
+    /// Stops a crank that turns by itself. Undo comes back to where it stands now.
+    pub(crate) fn stop(&mut self, bench: &Bench) {
+        self.running = false;
+        self.history.push(bench.turned_deg());
+    }
+
+    /// Turns the crank to `turned_deg`. Undo comes back to where it stands now.
+    pub(crate) fn turn_to(&mut self, bench: &mut Bench, turned_deg: f64) {
+        self.history.push(bench.turned_deg());
+        bench.turn_to(turned_deg);
+    }
+}
+
+/// What the pointer drags.
 #[derive(Clone, Copy, Debug, PartialEq)]
-enum Held {
+enum Dragged {
     /// The crank, by its pulley.
     Pulley,
-    /// The rotor, its drive out of the engine, at this height: seen from low down, another height
-    /// lies behind the shaft.
-    Rotor {
-        /// Over the crank's axis.
-        up_mm: f64,
-    },
+    /// The rotor of a distributor that is out of the engine, by a point this far above the crank's
+    /// axis: seen from low down, a point at another height would lie behind the shaft.
+    Rotor { up_mm: f64 },
 }
 
-impl Held {
-    /// Where on its round a pointer's ray meets what is held: a clock angle about its axis. None
-    /// where it meets the axis, or nothing.
+impl Dragged {
+    /// The clock angle, about the axis of what is dragged, at which a pointer's ray meets its
+    /// plane. None where the ray misses the plane or meets it on the axis.
     fn clock(self, ray: Ray3d, layout: &Layout) -> Option<f64> {
-        let (from, normal) = match (self, &layout.distributor) {
+        let (centre, normal) = match (self, &layout.distributor) {
             (Self::Pulley, _) => (DVec3::new(0.0, 0.0, layout.pulley.z_mm), Vec3::Z),
             (Self::Rotor { up_mm }, Some(place)) => {
                 (DVec3::new(place.cap.x, up_mm, place.cap.z), Vec3::Y)
             }
             (Self::Rotor { .. }, None) => return None,
         };
-        let away = ray.intersect_plane(unit(from), InfinitePlane3d::new(normal))?;
-        let off = ray.get_point(away) - unit(from);
+        let distance = ray.intersect_plane(unit(centre), InfinitePlane3d::new(normal))?;
+        let off = ray.get_point(distance) - unit(centre);
         // From the front x runs right and y up; from above the cap's clock 0 lies to the rear.
-        let place = if self == Self::Pulley {
-            off.truncate()
-        } else {
-            Vec2::new(off.x, -off.z)
+        let off = match self {
+            Self::Pulley => off.truncate(),
+            Self::Rotor { .. } => Vec2::new(off.x, -off.z),
         };
-        (place.length() > 1e-3).then(|| clock_of(place.as_dvec2()))
-    }
-}
-
-impl Default for CrankInput {
-    fn default() -> Self {
-        Self {
-            catch: true,
-            running: false,
-            turns_a_minute: 6.0,
-            grip: None,
-            rests: Rests::default(),
-            typed: String::new(),
-        }
-    }
-}
-
-impl CrankInput {
-    /// Lets the engine run, or stops it.
-    pub fn run(&mut self, running: bool) {
-        self.running = running;
-    }
-
-    /// The engine is about to be turned away from where it stands: undo comes back there.
-    pub fn leave(&mut self, bench: &Bench) {
-        self.rests.leave(bench.turned_deg());
-    }
-
-    fn turn_to(&mut self, bench: &mut Bench, turned_deg: f64) {
-        self.rests.leave(bench.turned_deg());
-        bench.turn_to(turned_deg);
+        (off.length() > 1e-3).then(|| clock_of(off.as_dvec2()))
     }
 }
 
 /// Drags the pulley, and the crank with it; or the rotor, where its drive is out of the engine.
 fn drag(
     buttons: Res<ButtonInput<MouseButton>>,
-    windows: Query<&Window, With<PrimaryWindow>>,
-    eyes: Query<(&Camera, &GlobalTransform), With<PanOrbitCamera>>,
+    pointer: PointerRay,
     pulleys: Query<(), With<Pulley>>,
     rotors: Query<(), With<OnRotor>>,
     mut rays: MeshRayCast,
-    mut middle: ResMut<EngineViewport>,
-    mut hand: ResMut<CrankInput>,
+    mut viewport: ResMut<EngineViewport>,
+    mut input: ResMut<CrankInput>,
     mut bench: ResMut<Bench>,
 ) {
     if !buttons.pressed(MouseButton::Left) {
-        if hand.grip.take().is_some() {
-            middle.hold(false);
+        if input.drag.take().is_some() {
+            viewport.set_dragging(false);
         }
         return;
     }
-    let (Ok(window), Ok((camera, eye))) = (windows.single(), eyes.single()) else {
-        return;
-    };
-    let Some(ray) = window
-        .cursor_position()
-        .and_then(|at| camera.viewport_to_world(eye, at).ok())
-    else {
-        return;
-    };
-    if let Some((held, grip)) = &mut hand.grip {
-        let Some(free) = held
-            .clock(ray, bench.layout())
-            .map(|clock| grip.follow(clock))
-        else {
+    let Some(ray) = pointer.ray() else { return };
+    let detents = input.detents;
+    if let Some((dragged, drag)) = &mut input.drag {
+        let Some(clock) = dragged.clock(ray, bench.layout()) else {
             return;
         };
-        match held {
-            Held::Rotor { .. } => bench.hold_rotor(Clock::new(free)),
-            Held::Pulley => {
-                let turned = if hand.catch {
-                    bench.detents().held(free)
+        let free_deg = drag.to(clock);
+        match dragged {
+            Dragged::Rotor { .. } => bench.hold_rotor(Clock::new(free_deg)),
+            Dragged::Pulley => {
+                let turned_deg = if detents {
+                    bench.detents().snap(free_deg)
                 } else {
-                    free
+                    free_deg
                 };
-                if turned != bench.turned_deg() {
-                    bench.turn_to(turned);
+                if turned_deg != bench.turned_deg() {
+                    bench.turn_to(turned_deg);
                 }
             }
         }
         return;
     }
-    if !buttons.just_pressed(MouseButton::Left) || middle.pointer().is_none() {
+    if !buttons.just_pressed(MouseButton::Left) || viewport.pointer().is_none() {
         return;
     }
-    // The rotor is taken hold of through its cap.
-    let cap = |entity: Entity| pulleys.contains(entity) || rotors.contains(entity);
-    let settings = MeshRayCastSettings::default();
-    let through = rays
-        .cast_ray(ray, &settings.clone().with_filter(&cap))
-        .first()
-        .map(|(entity, hit)| (*entity, hit.point));
-    let first = rays
-        .cast_ray(ray, &settings)
-        .first()
-        .map(|(entity, _)| *entity);
-    let on_rotor = through
-        .filter(|(entity, _)| rotors.contains(*entity))
-        .map(|(_, point)| f64::from(point.y) * UNIT);
-    let (held, direction, from) = match (bench.rotor_held(), on_rotor) {
-        (Some(rotor), Some(up_mm)) => {
-            (Held::Rotor { up_mm }, Direction::Clockwise, rotor.degrees())
-        }
-        _ if first.is_some_and(|entity| pulleys.contains(entity)) => (
-            Held::Pulley,
-            bench.phasing().crank_direction(),
-            bench.turned_deg(),
-        ),
-        _ => return,
-    };
-    let Some(clock) = held.clock(ray, bench.layout()) else {
+    let Some(drag) = start_drag(ray, &mut rays, &pulleys, &rotors, &bench) else {
         return;
     };
-    hand.grip = Some((held, Grip::on(direction, clock, from)));
-    if held == Held::Pulley {
-        hand.running = false;
-        hand.leave(&bench);
+    if drag.0 == Dragged::Pulley {
+        input.stop(&bench);
     }
-    middle.hold(true);
+    input.drag = Some(drag);
+    viewport.set_dragging(true);
 }
 
-/// The wheel turns the engine where Ctrl is held; else it is the eye's.
+/// What a press along `ray` begins to drag: the rotor, through its cap, while it is out of the
+/// engine; or the pulley, where nothing stands before it.
+fn start_drag(
+    ray: Ray3d,
+    rays: &mut MeshRayCast,
+    pulleys: &Query<(), With<Pulley>>,
+    rotors: &Query<(), With<OnRotor>>,
+    bench: &Bench,
+) -> Option<(Dragged, Drag)> {
+    let can_be_dragged = |entity: Entity| pulleys.contains(entity) || rotors.contains(entity);
+    let settings = MeshRayCastSettings::default();
+    let on_rotor = rays
+        .cast_ray(ray, &settings.clone().with_filter(&can_be_dragged))
+        .first()
+        .filter(|(entity, _)| rotors.contains(*entity))
+        .map(|(_, hit)| f64::from(hit.point.y) * UNIT_MM);
+    let (dragged, direction, from_deg) = match (bench.rotor_held(), on_rotor) {
+        (Some(rotor), Some(up_mm)) => (
+            Dragged::Rotor { up_mm },
+            Direction::Clockwise,
+            rotor.degrees(),
+        ),
+        _ => {
+            let (first, _) = rays.cast_ray(ray, &settings).first()?;
+            if !pulleys.contains(*first) {
+                return None;
+            }
+            (
+                Dragged::Pulley,
+                bench.phasing().crank_direction(),
+                bench.turned_deg(),
+            )
+        }
+    };
+    let clock = dragged.clock(ray, bench.layout())?;
+    Some((dragged, Drag::new(direction, clock, from_deg)))
+}
+
+/// The mouse wheel turns the crank: 2° a notch, 10° with Shift. With Ctrl it is the camera's.
 fn wheel(
     mut wheels: MessageReader<MouseWheel>,
     keys: Res<ButtonInput<KeyCode>>,
-    middle: Res<EngineViewport>,
-    mut hand: ResMut<CrankInput>,
+    viewport: Res<EngineViewport>,
+    mut input: ResMut<CrankInput>,
     mut bench: ResMut<Bench>,
 ) {
-    let mut steps = 0.0;
+    let mut notches = 0.0;
     for wheel in wheels.read() {
-        steps += match wheel.unit {
+        notches += match wheel.unit {
             MouseScrollUnit::Line => f64::from(wheel.y),
             MouseScrollUnit::Pixel => f64::from(wheel.y) / 24.0,
         };
     }
     let zooms = keys.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight]);
-    if steps != 0.0 && !zooms && middle.pointer().is_some() {
+    if notches != 0.0 && !zooms && viewport.pointer().is_some() {
         let step = if keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]) {
             10.0
         } else {
             2.0
         };
-        let to = bench.turned_deg() + steps * step;
-        hand.turn_to(&mut bench, to);
+        let to = bench.turned_deg() + notches * step;
+        input.turn_to(&mut bench, to);
     }
 }
 
+/// Arrow keys turn the crank by a step, Page Up and Page Down from dead centre to dead centre; the
+/// space bar lets it run; the function keys choose a set view.
 fn keys(
     pressed: Res<ButtonInput<KeyCode>>,
     time: Res<Time<Real>>,
-    middle: Res<EngineViewport>,
-    mut hand: ResMut<CrankInput>,
+    viewport: Res<EngineViewport>,
+    mut input: ResMut<CrankInput>,
     mut bench: ResMut<Bench>,
-    mut looks: MessageWriter<SetView>,
+    mut views: MessageWriter<SetView>,
     mut redraw: MessageWriter<RequestRedraw>,
     mut held_s: Local<f32>,
 ) {
-    if !middle.has_keys() {
+    if !viewport.has_keys() {
         return;
     }
     // Where frames are slow a key may come and go within one.
@@ -261,180 +251,66 @@ fn keys(
         (false, true) => 0.1,
         (false, false) => 1.0,
     };
-    let arrow = |key: [KeyCode; 2]| (pressed.any_just_pressed(key), pressed.any_pressed(key));
-    let (on, on_held) = arrow([KeyCode::ArrowRight, KeyCode::ArrowUp]);
-    let (back, back_held) = arrow([KeyCode::ArrowLeft, KeyCode::ArrowDown]);
-    // A held key goes on after a moment, thirty steps a second at most.
-    *held_s = if on_held || back_held {
-        *held_s + time.delta_secs()
-    } else {
-        0.0
-    };
-    if on_held || back_held {
+    let steps = arrow_steps(&pressed, time.delta_secs(), &mut held_s);
+    if *held_s > 0.0 {
         redraw.write(RequestRedraw);
     }
-    let again = *held_s > 0.4;
-    if again {
-        *held_s -= 1.0 / 30.0;
-    }
-    let way = f64::from(i8::from(on || again && on_held))
-        - f64::from(i8::from(back || again && back_held));
-    if way != 0.0 {
+    if steps != 0.0 {
         // Rounded, so that a hundred tenths are ten degrees.
-        let to = ((bench.turned_deg() + way * step) * 1e6).round() / 1e6;
-        hand.turn_to(&mut bench, to);
+        let to = ((bench.turned_deg() + steps * step) * 1e6).round() / 1e6;
+        input.turn_to(&mut bench, to);
     }
     if (pressed.just_pressed(KeyCode::PageUp) || !ctrl && pressed.just_pressed(KeyCode::KeyN))
         && let Some(to) = bench.dead_centres().next(bench.turned_deg())
     {
-        hand.turn_to(&mut bench, to);
+        input.turn_to(&mut bench, to);
     }
     if (pressed.just_pressed(KeyCode::PageDown) || !ctrl && pressed.just_pressed(KeyCode::KeyL))
-        && let Some(to) = bench.dead_centres().last(bench.turned_deg())
+        && let Some(to) = bench.dead_centres().previous(bench.turned_deg())
     {
-        hand.turn_to(&mut bench, to);
+        input.turn_to(&mut bench, to);
     }
-    if pressed.just_pressed(KeyCode::Space) && middle.has_space() {
-        hand.running = !hand.running;
-        hand.leave(&bench);
+    if pressed.just_pressed(KeyCode::Space) && viewport.has_space() {
+        input.toggle_running(&bench);
     }
-    for (key, look) in SetView::KEYS.into_iter().zip(SetView::ALL) {
-        if pressed.just_pressed(key) && look.is_there(bench.layout()) {
-            looks.write(look);
+    for (key, view) in SetView::KEYS.into_iter().zip(SetView::ALL) {
+        if pressed.just_pressed(key) && view.is_there(bench.layout()) {
+            views.write(view);
         }
     }
 }
 
-/// Runs the engine in its own direction.
+/// Steps of the crank that the arrow keys ask for in this frame; negative backwards. `held_s` is
+/// for how long one of them has been held: after 0.4 s it repeats, thirty times a second at most.
+fn arrow_steps(pressed: &ButtonInput<KeyCode>, frame_s: f32, held_s: &mut f32) -> f64 {
+    let arrow = |key: [KeyCode; 2]| (pressed.any_just_pressed(key), pressed.any_pressed(key));
+    let (on, on_held) = arrow([KeyCode::ArrowRight, KeyCode::ArrowUp]);
+    let (back, back_held) = arrow([KeyCode::ArrowLeft, KeyCode::ArrowDown]);
+    *held_s = if on_held || back_held {
+        *held_s + frame_s
+    } else {
+        0.0
+    };
+    let again = *held_s > 0.4;
+    if again {
+        *held_s -= 1.0 / 30.0;
+    }
+    f64::from(i8::from(on || again && on_held)) - f64::from(i8::from(back || again && back_held))
+}
+
+/// Turns a running crank on in its own direction.
 fn run(
     time: Res<Time<Real>>,
-    hand: Res<CrankInput>,
+    input: Res<CrankInput>,
     mut bench: ResMut<Bench>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
-    if hand.running {
+    if input.running {
         // After a pause (a dragged window, a suspended machine) the engine does not jump.
         let seconds = f64::min(time.delta_secs_f64(), 0.1);
-        bench.turn_by(CrankTurn::new(hand.turns_a_minute * 6.0 * seconds));
+        bench.turn_by(CrankTurn::new(input.turns_a_minute * 6.0 * seconds));
         redraw.write(RequestRedraw);
     }
-}
-
-/// The strip along the bottom.
-fn strip(ui: &mut Ui, world: &mut World) {
-    let by_the_mark = !answers_may_be_seen(world);
-    world.resource_scope(|world, mut hand: Mut<CrankInput>| {
-        let mut bench = world.resource_mut::<Bench>();
-        ui.horizontal_wrapped(|ui| {
-            turning(ui, &mut hand, bench.bypass_change_detection(), by_the_mark)
-                .then(|| bench.set_changed())
-        });
-        slack(ui, &bench);
-    });
-}
-
-/// The buttons; true where the crank was turned. While a question is open the crank is given
-/// `by_the_mark` alone: which turn it is on would answer it.
-fn turning(ui: &mut Ui, hand: &mut CrankInput, bench: &mut Bench, by_the_mark: bool) -> bool {
-    let from = bench.turned_deg();
-    if ui
-        .button("◀ Last dead centre")
-        .on_hover_text("Page Down")
-        .clicked()
-        && let Some(to) = bench.dead_centres().last(from)
-    {
-        hand.turn_to(bench, to);
-    }
-    if ui
-        .button("Next dead centre ▶")
-        .on_hover_text("Page Up")
-        .clicked()
-        && let Some(to) = bench.dead_centres().next(from)
-    {
-        hand.turn_to(bench, to);
-    }
-    ui.separator();
-    let (shown, told) = match by_the_mark {
-        true => (
-            bench.crank().by_the_mark(),
-            "Past No. 1's mark: it cannot tell the turn",
-        ),
-        false => (bench.crank().degrees(), "From No. 1's firing TDC"),
-    };
-    ui.label(RichText::new(format!("{shown:.1}°")).strong().monospace())
-        .on_hover_text(told);
-    let field = egui::TextEdit::singleline(&mut hand.typed)
-        .desired_width(62.0 * Theme::of(ui.ctx()).type_size.times())
-        .hint_text("degrees");
-    let entered = ui
-        .add(field)
-        .on_hover_text("Crank degrees from No. 1's firing TDC; Enter turns on to it");
-    if entered.lost_focus()
-        && ui.input(|input| input.key_pressed(egui::Key::Enter))
-        && let Ok(degrees) = hand.typed.trim().trim_end_matches('°').parse::<f64>()
-        && degrees.is_finite()
-    {
-        let turn = bench.crank().on_to(crate::angle::CrankAngle::new(degrees));
-        hand.turn_to(bench, from + turn.degrees());
-        hand.typed.clear();
-    }
-    ui.separator();
-    let words = if hand.running { "Stop" } else { "Run slowly" };
-    if ui.button(words).on_hover_text("Space").clicked() {
-        hand.running = !hand.running;
-        hand.rests.leave(from);
-    }
-    ui.add(
-        egui::Slider::new(&mut hand.turns_a_minute, 0.5..=120.0)
-            .logarithmic(true)
-            .suffix(" rpm")
-            .fixed_decimals(1),
-    );
-    ui.checkbox(&mut hand.catch, "Catch")
-        .on_hover_text("A light catch at dead centres and where the dots meet");
-    let again = |ui: &mut Ui, words: &str, hover: &str, any: bool| {
-        ui.add_enabled(any, egui::Button::new(words))
-            .on_hover_text(hover)
-            .clicked()
-    };
-    let to = if again(
-        ui,
-        "Undo turn",
-        "Back to where the crank stood before",
-        hand.rests.can_undo(),
-    ) {
-        hand.rests.undo(from)
-    } else if again(
-        ui,
-        "Redo turn",
-        "On again to where it stood",
-        hand.rests.can_redo(),
-    ) {
-        hand.rests.redo(from)
-    } else {
-        None
-    };
-    if let Some(to) = to {
-        hand.running = false;
-        bench.turn_to(to);
-    }
-    bench.turned_deg() != from
-}
-
-/// Says when the slack lies on the wrong side.
-fn slack(ui: &mut Ui, bench: &Bench) {
-    let palette = Palette::of(ui.ctx());
-    let words = if bench.slack().is_wrong() {
-        let on = bench.slack().to_take_up().degrees();
-        RichText::new(format!(
-            "Turned back: the drive's slack now lies on the wrong side, and marks, valves and rotor read late by it. Turn on {on:.0}° in the running direction before you read."
-        ))
-        .color(palette.ink(Role::Caution))
-    } else {
-        RichText::new("Turned in the running direction: the slack lies where it runs. On a real engine: ignition off, battery off, never force a crank that stops.")
-            .color(palette.faint)
-    };
-    ui.add(egui::Label::new(words).wrap());
 }
 
 #[cfg(test)]
@@ -494,25 +370,29 @@ mod tests {
     }
 
     #[test]
-    fn a_rotor_held_from_low_down_goes_the_way_the_hand_goes() {
+    fn a_rotor_dragged_from_low_down_goes_the_way_the_pointer_goes() {
         let layout = Layout::of(&scenes::find("flat_four").expect("a scene").engine());
         let place = layout.distributor.expect("a distributor");
-        // Its tip towards the eye, well over the cap's underside, as it stands lifted out.
+        // Its tip towards the camera, well over the cap's underside, as it stands lifted out.
         let tip = place.cap
             + DVec3::new(
                 0.0,
                 place.lift_mm + 0.3 * place.radius_mm,
                 0.6 * place.radius_mm,
             );
-        let held = Held::Rotor { up_mm: tip.y };
+        let dragged = Dragged::Rotor { up_mm: tip.y };
         let at = |right_mm: f64| {
             let through = unit(tip + DVec3::X * right_mm);
-            let way = Vec3::new(0.0, -0.2_f32.sin(), -0.2_f32.cos());
-            held.clock(
-                Ray3d::new(through - way * 10.0, Dir3::new(way).expect("a way")),
-                &layout,
-            )
-            .expect("a clock")
+            let direction = Vec3::new(0.0, -0.2_f32.sin(), -0.2_f32.cos());
+            dragged
+                .clock(
+                    Ray3d::new(
+                        through - direction * 10.0,
+                        Dir3::new(direction).expect("a direction"),
+                    ),
+                    &layout,
+                )
+                .expect("a clock")
         };
         approx::assert_abs_diff_eq!(at(0.0), 180.0, epsilon = 0.01);
         // From above, what goes right on the near side goes from 180 towards 90.
@@ -530,7 +410,7 @@ mod tests {
     }
 
     #[test]
-    fn page_up_goes_to_the_next_dead_centre_and_page_down_to_the_last() {
+    fn page_up_goes_to_the_next_dead_centre_and_page_down_to_the_previous_one() {
         let mut app = app(BENCH);
         press(&mut app, &[KeyCode::PageUp]);
         assert_eq!(turned(&app), 180.0);
@@ -548,7 +428,7 @@ mod tests {
             for _ in 0..20 {
                 app.update();
             }
-            // A second at 6 rpm is 36°, forwards whichever way that is for the eye.
+            // A second at 6 rpm is 36°, whichever way that is as seen.
             approx::assert_abs_diff_eq!(turned(&app) - from, 36.0, epsilon = 1e-6);
         }
     }

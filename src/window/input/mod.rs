@@ -1,3 +1,3 @@
-//! The crank by hand.
+//! What pointer and keys do to the engine.
 
-pub mod crank;
+pub(crate) mod crank;

@@ -14,10 +14,11 @@ use egui::Ui;
 use super::app::schedule::FrameSet;
 use super::app::viewport::EngineViewport;
 use super::panes::document::OpenDocument;
+use super::panes::removed_drive;
 use super::panes::{AddPane, Pane, Panes, Slot, always};
-use super::scene::distributor;
-use super::scene::parts_shown::{Ghosts, Names, part_along};
+use super::scene::parts_shown::{Names, part_along};
 use super::session::bench::Bench;
+use super::session::open_question::OpenQuestion;
 use crate::angle::CrankAngle;
 use crate::document::workspace::Notice;
 use crate::engine::Assembly;
@@ -33,12 +34,13 @@ pub(crate) struct LessonsPlugin;
 
 impl Plugin for LessonsPlugin {
     fn build(&self, app: &mut App) {
-        app.init_resource::<Teaching>();
+        app.init_resource::<Teaching>()
+            .init_resource::<OpenQuestion>();
         app.add_systems(
             Update,
             (
                 answered_on_the_model,
-                keep_ghosts,
+                keep_open_question,
                 another_engine,
                 follow_bench,
             )
@@ -66,7 +68,7 @@ struct Guided {
     walkthrough: Walkthrough,
     /// The engine's file, beside which the progress is kept.
     file: Option<PathBuf>,
-    build: u32,
+    generation: u32,
 }
 
 /// The quiz, and how the engine stood before it.
@@ -88,27 +90,16 @@ impl Default for Teaching {
     }
 }
 
-/// Whether nothing is asked whose answer the panels would give away.
-pub fn answers_may_be_seen(world: &World) -> bool {
-    world
-        .get_resource::<Teaching>()
-        .and_then(|teaching| teaching.quiz.as_ref())
-        .is_none_or(Quiz::is_shown)
+impl Teaching {
+    fn open_question(&self) -> OpenQuestion {
+        let open = self.quiz.as_ref().filter(|quiz| !quiz.is_shown());
+        OpenQuestion(open.map(|quiz| quiz.question().kind))
+    }
 }
 
-/// Whether the flat views may be seen: a fault is looked for in them, but the strokes they name
-/// would give other answers away.
-pub fn views_may_be_seen(world: &World) -> bool {
-    let quiz = world
-        .get_resource::<Teaching>()
-        .and_then(|teaching| teaching.quiz.as_ref());
-    quiz.is_none_or(|quiz| quiz.is_shown() || quiz.question().kind == QuestionKind::WhatIsWrong)
-}
-
-/// A ghost where something was drawn would answer what is wrong.
-fn keep_ghosts(teaching: Res<Teaching>, mut ghosts: ResMut<Ghosts>) {
-    let shown = teaching.quiz.as_ref().is_none_or(Quiz::is_shown);
-    ghosts.set_if_neq(Ghosts { shown });
+/// Says which question is open, so that nothing in the window gives its answer away.
+fn keep_open_question(teaching: Res<Teaching>, mut open: ResMut<OpenQuestion>) {
+    open.set_if_neq(teaching.open_question());
 }
 
 /// The progress kept beside an engine's file; none where there is no such, or it cannot be read.
@@ -132,9 +123,9 @@ fn another_engine(
     let file = open.0.workspace().document.path();
     match guided {
         Some(mut guided) if *shown == Some(now) => {
-            if guided.build != bench.build() {
+            if guided.generation != bench.generation() {
                 guided.walkthrough.engine_is(bench.phasing());
-                guided.build = bench.build();
+                guided.generation = bench.generation();
             }
             if guided.file.as_deref() != file {
                 guided.file = file.map(Path::to_path_buf);
@@ -149,7 +140,7 @@ fn another_engine(
             commands.insert_resource(Guided {
                 walkthrough,
                 file: file.map(Path::to_path_buf),
-                build: bench.build(),
+                generation: bench.generation(),
             });
             *shown = Some(now);
         }
@@ -186,7 +177,7 @@ fn guided(ui: &mut Ui, world: &mut World) {
         return;
     };
     if let guide::GuideResponse::Drive(ask) = ask {
-        distributor::take(world, ask);
+        removed_drive::apply(world, ask);
         return;
     }
     world.resource_scope(|world, mut guided: Mut<Guided>| {
@@ -249,6 +240,9 @@ fn questions(ui: &mut Ui, world: &mut World) {
         };
         if let Some(ask) = ask {
             teach(teaching, world, ask);
+            world
+                .resource_mut::<OpenQuestion>()
+                .set_if_neq(teaching.open_question());
             ui.ctx().request_repaint();
         }
     });
@@ -345,17 +339,18 @@ fn answered_on_the_model(
 mod tests {
     use super::*;
     use crate::engine::scenes::BENCH;
+    use crate::window::session::open_question::answers_may_be_seen;
 
     #[test]
     fn no_ghost_gives_away_what_is_wrong_until_the_answer_is_shown() {
         let mut app = App::new();
         app.init_resource::<Teaching>()
-            .init_resource::<Ghosts>()
-            .add_systems(Update, keep_ghosts);
+            .init_resource::<OpenQuestion>()
+            .add_systems(Update, keep_open_question);
         let mut shown = |change: fn(&mut Teaching)| {
             change(&mut app.world_mut().resource_mut::<Teaching>());
             app.update();
-            app.world().resource::<Ghosts>().shown
+            answers_may_be_seen(app.world())
         };
         assert!(shown(|_| ()));
         assert!(!shown(|teaching| teaching.quiz =

@@ -12,8 +12,8 @@ pub(super) fn menu(ui: &mut Ui, theme: Theme) -> Option<Theme> {
         .on_hover_text("Light or dark, and how large the type is");
     Popup::menu(&button).id(Id::new("look menu")).show(|ui| {
         for look in ColourScheme::ALL {
-            if ui.radio(theme.look == look, look.word()).clicked() {
-                chosen.look = look;
+            if ui.radio(theme.colours == look, look.word()).clicked() {
+                chosen.colours = look;
             }
         }
         ui.separator();
@@ -50,7 +50,7 @@ mod tests {
         assert_eq!(
             *harness.state(),
             Theme {
-                look: ColourScheme::HighContrast,
+                colours: ColourScheme::HighContrast,
                 type_size: TypeSize::Room
             }
         );

@@ -564,7 +564,7 @@ mod tests {
             let _ = Harness::builder()
                 .with_size([340.0, 1400.0])
                 .build_ui(|ui| {
-                    Theme::default().put_on(ui.ctx());
+                    Theme::default().apply(ui.ctx());
                     panel(ui, &phasing);
                     wide.replace(ui.min_rect().width());
                 });

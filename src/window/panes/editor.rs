@@ -614,7 +614,7 @@ mod tests {
             .with_size([380.0, 3200.0])
             .build_ui_state(
                 |ui, bench: &mut Bench| {
-                    Theme::default().put_on(ui.ctx());
+                    Theme::default().apply(ui.ctx());
                     if let Some(edit) = panel(ui, &bench.description, &bench.findings) {
                         bench.findings = found(&edit.description);
                         bench.description = edit.description;
@@ -800,7 +800,7 @@ mod tests {
             let _ = Harness::builder()
                 .with_size([380.0, 3200.0])
                 .build_ui(|ui| {
-                    Theme::default().put_on(ui.ctx());
+                    Theme::default().apply(ui.ctx());
                     panel(ui, &description, &findings);
                     wide.set(ui.min_rect().width());
                 });

@@ -10,6 +10,7 @@ use crate::document::workspace::{Action, Notice, Question, Reply, Workspace};
 use crate::document::{DiskState, Resolution};
 use crate::drawing::Role;
 use crate::engine::scenes::SCENES;
+use crate::window::app::dialogs::TypedPath;
 use crate::window::app::theme::Palette;
 use crate::window::panes::form::finding_shown;
 
@@ -267,17 +268,8 @@ pub(super) fn question(ui: &Ui, workspace: &Workspace) -> Option<Reply> {
     reply.or(shown.should_close().then_some(Reply::Cancel))
 }
 
-/// A path typed by hand, where no file dialog can be had.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Typing {
-    /// What is being typed.
-    pub path: String,
-    /// Whether it is to be saved to, and not opened.
-    pub saving: bool,
-}
-
 /// Asks for a path. Gives the path, or None inside where it was called off.
-pub fn path(ui: &Ui, typing: &mut Typing) -> Option<Option<PathBuf>> {
+pub fn path(ui: &Ui, typing: &mut TypedPath) -> Option<Option<PathBuf>> {
     let mut chosen = None;
     let shown = Modal::new(Id::new("a path typed by hand")).show(ui.ctx(), |ui| {
         ui.set_max_width(460.0);

@@ -8,6 +8,7 @@
 
 mod appearance;
 mod as_built;
+pub(super) mod crank_strip;
 pub(super) mod document;
 mod editor;
 pub(super) mod file_menu;
@@ -18,6 +19,7 @@ mod leads;
 pub(super) mod new_engine;
 pub(super) mod observation_pane;
 mod observation_panel;
+pub(super) mod parts_shown;
 pub(super) mod placement;
 mod readout;
 pub(super) mod removed_drive;
@@ -28,9 +30,9 @@ use bevy::window::RequestRedraw;
 use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
 use egui::{Button, LayerId, RichText, Ui, UiBuilder};
 
-use super::app::schedule::FrameSet;
+use super::app::schedule::{FrameSet, PanelSet};
 use super::app::theme::Theme;
-use super::app::viewport::{EngineViewport, follow_pointer};
+use super::app::viewport::{EngineViewport, update_pointer};
 
 /// A window narrower than this, in points, is too narrow for views, engine and pane side by side.
 const WIDE_ENOUGH_FOR_THREE: f32 = 1000.0;
@@ -106,12 +108,12 @@ impl Plugin for PanesPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Panes>()
             .init_resource::<EngineViewport>();
-        app.add_systems(Update, follow_pointer.before(FrameSet::External));
-        app.add_systems(EguiPrimaryContextPass, show);
+        app.add_systems(Update, update_pointer.before(FrameSet::External));
+        app.add_systems(EguiPrimaryContextPass, show.in_set(PanelSet::Panes));
     }
 }
 
-pub(super) fn show(world: &mut World) {
+fn show(world: &mut World) {
     let mut contexts = world.query_filtered::<&mut EguiContext, With<PrimaryEguiContext>>();
     let Ok(mut context) = contexts.single_mut(world) else {
         return;
@@ -125,7 +127,7 @@ pub(super) fn show(world: &mut World) {
         world.resource_scope(|world, mut panes: Mut<Panes>| place(&mut ui, world, &mut panes));
     world
         .resource_mut::<EngineViewport>()
-        .leave(&ctx, left_over);
+        .set_free(&ctx, left_over);
     // What a press or a key changed may be shown by a panel that was drawn before: one more frame
     // shows it.
     let acted = |input: &egui::InputState| {

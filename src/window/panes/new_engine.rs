@@ -4,21 +4,8 @@ use egui::{ComboBox, Grid, Label, RichText, ScrollArea, TextEdit, Ui};
 
 use crate::angle::Direction;
 use crate::description::Description;
-use crate::engine::arrangement::{
-    Arrangement, CrankChoice, EngineChoice, OrderChoice, Side, VEE_DEG,
-};
-
-/// What has been chosen so far, and what that leaves to choose from.
-#[derive(Clone, Debug)]
-pub struct Choosing {
-    wanted: EngineChoice,
-    cranks: Vec<CrankChoice>,
-    /// The crank, where one was picked; any that suits until then.
-    crank: Option<usize>,
-    /// The orders those cranks can give, each with its crank.
-    orders: Vec<(usize, OrderChoice)>,
-    order: usize,
-}
+use crate::engine::arrangement::{Arrangement, EngineChoice, OrderChoice, Side, VEE_DEG};
+use crate::window::session::new_engine::NewEngine;
 
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum NewEngineResponse {
@@ -26,56 +13,8 @@ pub(crate) enum NewEngineResponse {
     Cancel,
 }
 
-impl Default for Choosing {
-    fn default() -> Self {
-        let mut choosing = Self {
-            wanted: EngineChoice::default(),
-            cranks: Vec::new(),
-            crank: None,
-            orders: Vec::new(),
-            order: 0,
-        };
-        choosing.work_out_cranks();
-        choosing
-    }
-}
-
-impl Choosing {
-    fn work_out_cranks(&mut self) {
-        self.cranks = self.wanted.cranks();
-        self.crank = None;
-        self.work_out_orders();
-    }
-
-    fn work_out_orders(&mut self) {
-        let cranks = self
-            .cranks
-            .iter()
-            .enumerate()
-            .filter(|(index, _)| self.crank.is_none_or(|crank| crank == *index));
-        self.orders = cranks
-            .flat_map(|(index, crank)| {
-                self.wanted
-                    .orders(&crank.throws)
-                    .into_iter()
-                    .map(move |order| (index, order))
-            })
-            .collect();
-        self.orders
-            .sort_by_cached_key(|(_, order)| (!order.is_even(), order.cylinders.clone()));
-        self.order = 0;
-    }
-
-    /// The engine as chosen.
-    pub fn description(&self) -> Option<Description> {
-        let (crank, order) = self.orders.get(self.order)?;
-        let crank = self.cranks.get(*crank)?;
-        Some(self.wanted.describe(&crank.throws, order))
-    }
-}
-
 /// The choices.
-pub fn panel(ui: &mut Ui, choosing: &mut Choosing) -> Option<NewEngineResponse> {
+pub fn panel(ui: &mut Ui, choosing: &mut NewEngine) -> Option<NewEngineResponse> {
     ui.heading("A new engine");
     let before = choosing.wanted.clone();
     Grid::new("new engine")
@@ -186,7 +125,7 @@ fn turning(ui: &mut Ui, wanted: &mut EngineChoice) {
     ui.end_row();
 }
 
-fn crank_and_order(ui: &mut Ui, choosing: &mut Choosing) {
+fn crank_and_order(ui: &mut Ui, choosing: &mut NewEngine) {
     ui.add_space(4.0);
     const ANY: &str = "any that suits";
     let now = choosing
@@ -252,12 +191,12 @@ mod tests {
     #[test]
     fn a_flat_six_is_described_by_four_clicks() {
         let mut harness = Harness::builder().with_size([520.0, 700.0]).build_ui_state(
-            |ui, (choosing, received): &mut (Choosing, Option<NewEngineResponse>)| {
+            |ui, (choosing, received): &mut (NewEngine, Option<NewEngineResponse>)| {
                 if let Some(response) = panel(ui, choosing) {
                     *received = Some(response);
                 }
             },
-            (Choosing::default(), None),
+            (NewEngine::default(), None),
         );
         for label in [
             "flat",
@@ -277,11 +216,11 @@ mod tests {
 
     #[test]
     fn a_count_the_layout_has_not_goes_to_one_it_has() {
-        let mut choosing = Choosing::default();
+        let mut choosing = NewEngine::default();
         choosing.wanted.cylinders = 5;
         choosing.wanted.layout = Arrangement::Vee;
         let mut harness = Harness::new_ui_state(
-            |ui, choosing: &mut Choosing| {
+            |ui, choosing: &mut NewEngine| {
                 panel(ui, choosing);
             },
             choosing,

@@ -20,10 +20,9 @@ use crate::engine::Engine;
 use crate::output::file;
 use crate::source::Finding;
 use crate::window::app::dialogs;
-use crate::window::app::dialogs::{Dialog, DialogResult, Wake};
+use crate::window::app::dialogs::{Dialog, DialogResult, TypedPath, Wake};
 use crate::window::input::crank::CrankInput;
 use crate::window::panes::file_menu;
-use crate::window::panes::file_menu::Typing;
 use crate::window::session::bench::Bench;
 
 /// The kind of file that observations are kept in, as the dialogs name it.
@@ -78,10 +77,9 @@ fn show(ui: &mut Ui, world: &mut World) {
             Some(ObservationEdit::Open) => session.choose_file_to_open(),
             Some(ObservationEdit::Save) => session.choose_file_to_save(),
             Some(ObservationEdit::Pose(assembly, crank)) => {
-                world.resource_scope(|world, mut hand: Mut<CrankInput>| {
+                world.resource_scope(|world, mut input: Mut<CrankInput>| {
                     let mut bench = world.resource_mut::<Bench>();
-                    hand.leave(&bench);
-                    hand.run(false);
+                    input.stop(&bench);
                     bench.set_assembly(&assembly);
                     bench.turn_on_to(crank);
                 });
@@ -108,7 +106,7 @@ pub(super) struct ObservationSession {
     answer: Answer,
     dialog: Option<Dialog>,
     /// A path being typed, where no dialog could be had.
-    pub typing: Option<Typing>,
+    pub typing: Option<TypedPath>,
     notice: Option<String>,
     wake: Wake,
 }
@@ -168,9 +166,9 @@ impl ObservationSession {
                 .is_some_and(|dialog| dialog.is_for_saving());
             match answer {
                 DialogResult::Path(path) => self.file(&path, saving, true),
-                DialogResult::CalledOff => {}
+                DialogResult::Cancelled => {}
                 DialogResult::NoDialog => {
-                    self.typing = Some(Typing {
+                    self.typing = Some(TypedPath {
                         path: self.suggested_name().display().to_string(),
                         saving,
                     });
@@ -430,7 +428,7 @@ mod tests {
         std::fs::write(&path, "already").expect("written");
         let mut session = session();
         session.set(rotor_at(1));
-        session.typing = Some(Typing {
+        session.typing = Some(TypedPath {
             path: String::new(),
             saving: true,
         });

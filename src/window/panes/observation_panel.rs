@@ -868,7 +868,7 @@ mod tests {
             let _ = Harness::builder()
                 .with_size([340.0, 1400.0])
                 .build_ui(|ui| {
-                    Theme::default().put_on(ui.ctx());
+                    Theme::default().apply(ui.ctx());
                     panel(
                         ui,
                         &engine,

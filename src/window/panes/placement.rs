@@ -13,10 +13,8 @@ use crate::diagnosis::fault;
 use crate::drawing::Role;
 use crate::window::app::theme::{Palette, strong};
 use crate::window::input::crank::CrankInput;
-use crate::window::lessons::{answers_may_be_seen, views_may_be_seen};
-use crate::window::scene::distributor;
-use crate::window::scene::parts_shown::Ghosts;
 use crate::window::session::bench::Bench;
+use crate::window::session::open_question::{answers_may_be_seen, views_may_be_seen};
 
 /// Adds the panes that show the engine on the bench.
 pub(crate) struct PlacementPlugin;
@@ -97,7 +95,7 @@ fn drive_is_out(ui: &mut Ui, world: &mut World) {
 fn drive(ui: &mut Ui, world: &mut World) {
     let bench = world.resource::<Bench>();
     if let Some(response) = removed_drive::panel(ui, bench.rotor_held(), bench.is_seating(), true) {
-        distributor::take(world, response);
+        removed_drive::apply(world, response);
     }
 }
 
@@ -116,7 +114,7 @@ fn as_built(ui: &mut Ui, world: &mut World) {
 fn views(ui: &mut Ui, world: &mut World) {
     world.resource_scope(|world, mut views: Mut<ViewsPane>| {
         let bench = world.resource::<Bench>();
-        views.0.show_ghosts(world.resource::<Ghosts>().shown);
+        views.0.show_ghosts(answers_may_be_seen(world));
         let response = views
             .0
             .show_column(ui, bench.phasing(), bench.reading(), bench.followed());
@@ -131,7 +129,7 @@ fn is_enlarged(world: &World) -> bool {
 fn enlarged(ui: &mut Ui, world: &mut World) {
     world.resource_scope(|world, mut views: Mut<ViewsPane>| {
         let bench = world.resource::<Bench>();
-        views.0.show_ghosts(world.resource::<Ghosts>().shown);
+        views.0.show_ghosts(answers_may_be_seen(world));
         let response =
             views
                 .0
@@ -165,10 +163,9 @@ fn apply(world: &mut World, response: Option<(ViewKind, flat_views::ViewResponse
 
 /// Turns the engine from a panel: undo comes back to where it stood.
 fn turn(world: &mut World, turn: impl FnOnce(&mut Bench)) {
-    world.resource_scope(|world, mut hand: Mut<CrankInput>| {
+    world.resource_scope(|world, mut input: Mut<CrankInput>| {
         let mut bench = world.resource_mut::<Bench>();
-        hand.leave(&bench);
-        hand.run(false);
+        input.stop(&bench);
         turn(&mut bench);
     });
 }

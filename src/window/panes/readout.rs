@@ -321,7 +321,7 @@ mod tests {
                 let reading = Phasing::as_drawn(&engine).at(CrankAngle::new(crank));
                 let wide = Cell::new(0.0);
                 let _ = Harness::builder().with_size([340.0, 900.0]).build_ui(|ui| {
-                    Theme::default().put_on(ui.ctx());
+                    Theme::default().apply(ui.ctx());
                     panel(ui, &engine, &reading, 1);
                     wide.set(ui.min_rect().width());
                 });

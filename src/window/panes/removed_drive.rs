@@ -1,8 +1,11 @@
 //! The panel for the distributor's drive: lifted out, its rotor turned, seated again.
 
+use bevy::prelude::*;
 use egui::{Label, RichText, Ui};
 
 use crate::angle::Clock;
+use crate::window::scene::camera::SetView;
+use crate::window::session::bench::Bench;
 
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum DriveResponse {
@@ -11,6 +14,19 @@ pub(crate) enum DriveResponse {
     Hold(Clock),
     /// Let the drive down into the engine.
     Seat,
+}
+
+/// Does with the drive what the user asked for.
+pub(crate) fn apply(world: &mut World, response: DriveResponse) {
+    let mut bench = world.resource_mut::<Bench>();
+    match response {
+        DriveResponse::Lift => {
+            bench.lift_drive();
+            world.write_message(SetView::Drive);
+        }
+        DriveResponse::Hold(at) => bench.hold_rotor(at),
+        DriveResponse::Seat => bench.seat_drive(),
+    }
 }
 
 /// The drive seated, out of the engine with its rotor `held` at a position, or on its way down

@@ -4,7 +4,7 @@
 use bevy::prelude::*;
 use glam::{DVec2, DVec3};
 
-use super::materials::{CAM_WHEEL, CRANK_WHEEL, Colour, DARK, IDLER, MARK, MARK_GROUND};
+use super::materials::{CAM_WHEEL, CRANK_WHEEL, Colour, DARK, IDLER, MARK, MARK_GROUND, STEEL};
 use super::mesh::{PartMesh, circle, clockwise, strap, unit};
 use super::part::{PartKind, PartSpawner};
 use crate::description::DriveKind;
@@ -12,14 +12,17 @@ use crate::geometry::Layout;
 use crate::geometry::layout::{LoopPlace, Wheel, WheelRole, towards};
 use crate::geometry::teeth::{Gear, LoopKind};
 use crate::window::app::schedule::FrameSet;
-use crate::window::session::bench::{Bench, another_build};
+use crate::window::session::bench::{Bench, generation_changed};
 
-/// Puts wheels, chain and belt there and turns them.
-pub struct CamDrivePlugin;
+/// The wheels of the cam drive, and its chain or belt.
+pub(crate) struct CamDrivePlugin;
 
 impl Plugin for CamDrivePlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
+        app.add_systems(
+            Update,
+            spawn.in_set(FrameSet::Spawn).run_if(generation_changed),
+        );
         app.add_systems(Update, (turn_wheels, run_loops).in_set(FrameSet::Move));
     }
 }
@@ -39,22 +42,22 @@ struct Link {
     index: usize,
 }
 
-fn fit(mut fitting: PartSpawner) {
-    let layout = fitting.bench.layout().clone();
+fn spawn(mut spawner: PartSpawner) {
+    let layout = spawner.bench.layout().clone();
     for (index, wheel) in layout.wheels.iter().enumerate() {
-        let mesh = fitting.mesh(body(&layout, wheel));
+        let mesh = spawner.mesh(body(&layout, wheel));
         let place = Transform::from_translation(unit(wheel.centre.extend(layout.drive_z_mm)));
-        fitting
-            .fit(PartKind::CamDrive, 0, called(&layout, wheel), mesh)
+        spawner
+            .spawn(PartKind::CamDrive, 0, wheel_name(&layout, wheel), mesh)
             .insert((OnWheel(index), place));
         if matches!(wheel.role, WheelRole::Cam(_))
-            && fitting.bench.assembly().cam_teeth != 0
+            && spawner.bench.assembly().cam_teeth != 0
             && !wheel.dots.is_empty()
         {
-            let ghost = fitting.metals.ghost.clone();
-            let mesh = fitting.mesh(dots_as_drawn(&layout, wheel));
-            fitting
-                .fit_of(
+            let ghost = spawner.materials.ghost.clone();
+            let mesh = spawner.mesh(dots_as_drawn(&layout, wheel));
+            spawner
+                .spawn_of(
                     PartKind::CamDrive,
                     0,
                     "Where the dot stands as drawn",
@@ -70,16 +73,16 @@ fn fit(mut fitting: PartSpawner) {
         } else {
             "Timing belt"
         };
-        let strand = fitting.mesh(strand(&layout, place));
-        fitting
-            .fit(PartKind::CamDrive, 0, word, strand)
+        let strand = spawner.mesh(strand(&layout, place));
+        spawner
+            .spawn(PartKind::CamDrive, 0, word, strand)
             .insert(Transform::from_translation(unit(DVec3::new(
                 0.0, 0.0, place.z_mm,
             ))));
-        let link = fitting.mesh(link(&layout, place));
+        let link = spawner.mesh(link(&layout, place));
         for index in 0..place.path.pitches as usize {
-            fitting
-                .fit(PartKind::CamDrive, 0, word, link.clone())
+            spawner
+                .spawn(PartKind::CamDrive, 0, word, link.clone())
                 .insert(Link { of, index });
         }
     }
@@ -138,7 +141,7 @@ fn run_loops(
     }
 }
 
-fn called(layout: &Layout, wheel: &Wheel) -> String {
+fn wheel_name(layout: &Layout, wheel: &Wheel) -> String {
     let kind = match layout.drive {
         DriveKind::Gears => "gear",
         DriveKind::Chain => "sprocket",
@@ -168,37 +171,35 @@ fn body(layout: &Layout, wheel: &Wheel) -> PartMesh {
     let half = layout.wheel_width_mm / 2.0;
     let hub = f64::min(0.2 * layout.measures.bore_mm, root * 0.5);
     let rim = root - f64::max(0.10 * root, 2.2 * layout.module_mm);
-    let mut solid = PartMesh::new(colour(wheel.role));
+    let mut mesh = PartMesh::new(colour(wheel.role));
     if rim > hub * 1.7 {
-        solid.prism(&teeth, &[circle(DVec2::ZERO, rim)], (-half, half));
+        mesh.prism(&teeth, &[circle(DVec2::ZERO, rim)], (-half, half));
         let (middle, hole) = ((rim + hub) / 2.0, (rim - hub) * 0.32);
         let holes: Vec<_> = (0..6)
             .map(|index| circle(towards(60.0 * f64::from(index) + 30.0) * middle, hole))
             .collect();
-        solid.prism(
+        mesh.prism(
             &circle(DVec2::ZERO, rim * 1.005),
             &holes,
             (-half * 0.45, half * 0.45),
         );
-        solid.tube(0.0, hub, (-half * 1.05, half * 1.05));
+        mesh.tube(0.0, hub, (-half * 1.05, half * 1.05));
     } else {
-        solid.prism(&teeth, &[], (-half, half));
+        mesh.prism(&teeth, &[], (-half, half));
     }
     let pitch = 360.0 / f64::from(wheel.teeth);
     let size = dot_size(layout, wheel, root);
     for &tooth in &wheel.dots {
         let at = towards(f64::from(tooth) * pitch) * (root - size * 0.35);
-        solid
-            .colour(MARK_GROUND)
+        mesh.colour(MARK_GROUND)
             .to(at.extend(half))
             .bar(size * 1.35, (0.0, 0.25));
-        solid.colour(MARK).to(at.extend(half)).bar(size, (0.0, 0.6));
+        mesh.colour(MARK).to(at.extend(half)).bar(size, (0.0, 0.6));
     }
-    solid
+    mesh
 }
 
-/// A dot's radius: as large as the teeth allow, so that it is seen from the other side of the
-/// bench.
+/// A dot's radius: as large as the teeth allow, so that it is seen from a distance.
 fn dot_size(layout: &Layout, wheel: &Wheel, root: f64) -> f64 {
     let pitch = 360.0 / f64::from(wheel.teeth);
     f64::min(
@@ -207,26 +208,26 @@ fn dot_size(layout: &Layout, wheel: &Wheel, root: f64) -> f64 {
     )
 }
 
-/// The dots alone, larger, with a line to the middle: laid over the wheel as built.
+/// The dots alone, larger, with a line to the wheel's centre: shown over the wheel as built.
 fn dots_as_drawn(layout: &Layout, wheel: &Wheel) -> PartMesh {
     let (_, root) = outline(layout, wheel);
     let half = layout.wheel_width_mm / 2.0;
     let size = dot_size(layout, wheel, root);
-    let mut solid = PartMesh::new(MARK);
+    let mut mesh = PartMesh::new(MARK);
     for &tooth in &wheel.dots {
         let at = towards(f64::from(tooth) * 360.0 / f64::from(wheel.teeth)) * (root - size * 0.35);
-        solid.to(DVec3::ZERO).prism(
+        mesh.to(DVec3::ZERO).prism(
             &circle(at, size * 1.7),
             &[circle(at, size * 1.2)],
             (half + 0.3, half + 1.2),
         );
-        solid.prism(
+        mesh.prism(
             &strap(DVec2::ZERO, size * 0.3, at * 0.9, size * 0.3),
             &[],
             (half + 0.3, half + 0.9),
         );
     }
-    solid
+    mesh
 }
 
 /// The toothed outline and the radius under its teeth.
@@ -251,8 +252,8 @@ fn outline(layout: &Layout, wheel: &Wheel) -> (Vec<DVec2>, f64) {
     }
 }
 
-/// What of a loop stays where it is however far it has run: a belt's band, or a chain's side plates
-/// as a thin line.
+/// What of a loop looks the same however far it has run: a belt's band, or a chain's side plates
+/// as thin lines.
 fn strand(layout: &Layout, place: &LoopPlace) -> PartMesh {
     let path = place.path.path(2);
     let half = layout.wheel_width_mm / layout.loops.len() as f64 / 2.0 * 0.86;
@@ -263,7 +264,7 @@ fn strand(layout: &Layout, place: &LoopPlace) -> PartMesh {
         ),
         LoopKind::Belt => (0.0, 0.22 * place.path.driver.pitch_mm),
     };
-    let mut solid = PartMesh::new(DARK);
+    let mut mesh = PartMesh::new(DARK);
     let count = path.len();
     let out = |index: usize| {
         let way = path[(index + 1) % count] - path[(index + count - 1) % count];
@@ -280,29 +281,29 @@ fn strand(layout: &Layout, place: &LoopPlace) -> PartMesh {
         LoopKind::Belt => &[(-1.0, 1.0)],
     };
     for &(near, far) in sides {
-        solid.prism(
+        mesh.prism(
             &outer,
             std::slice::from_ref(&inner),
             (half * near, half * far),
         );
     }
-    solid
+    mesh
 }
 
-/// A chain's roller between its plates, or a belt's tooth: outwards is straight up.
+/// A chain's roller, or a belt's tooth: the outside of the loop is straight up.
 fn link(layout: &Layout, place: &LoopPlace) -> PartMesh {
     let half = layout.wheel_width_mm / layout.loops.len() as f64 / 2.0 * 0.86;
     let pitch = place.path.driver.pitch_mm;
-    let mut solid = PartMesh::new(super::materials::STEEL);
+    let mut mesh = PartMesh::new(STEEL);
     match place.path.driver.kind {
         LoopKind::Chain => {
-            solid.bar(place.path.driver.roller_radius_mm(), (-half, half));
+            mesh.bar(place.path.driver.roller_radius_mm(), (-half, half));
         }
         LoopKind::Belt => {
             let tooth = [(-0.26, 0.0), (0.26, 0.0), (0.16, -0.26), (-0.16, -0.26)]
                 .map(|(x, y)| DVec2::new(x, y) * pitch);
-            solid.colour(DARK).prism(&tooth, &[], (-half, half));
+            mesh.colour(DARK).prism(&tooth, &[], (-half, half));
         }
     }
-    solid
+    mesh
 }

@@ -1,11 +1,12 @@
-//! The eye: orbit, pan, zoom, and the set views.
+//! The camera: orbit, pan, zoom, and the set views.
 
 use std::f32::consts::FRAC_PI_2;
 
 use bevy::core_pipeline::tonemapping::Tonemapping;
+use bevy::ecs::system::SystemParam;
 use bevy::light::ShadowFilteringMethod;
 use bevy::prelude::*;
-use bevy::window::RequestRedraw;
+use bevy::window::{PrimaryWindow, RequestRedraw};
 use bevy_panorbit_camera::{PanOrbitCamera, PanOrbitCameraPlugin, PanOrbitCameraSystemSet};
 use glam::{DMat3, DVec3};
 
@@ -19,26 +20,26 @@ use crate::window::app::schedule::FrameSet;
 use crate::window::app::viewport::EngineViewport;
 use crate::window::session::bench::Bench;
 
-/// The eye and its set views.
-pub struct CameraPlugin;
+/// The camera and its set views.
+pub(crate) struct CameraPlugin;
 
 impl Plugin for CameraPlugin {
     fn build(&self, app: &mut App) {
         app.add_plugins(PanOrbitCameraPlugin);
-        app.add_message::<SetView>().init_resource::<Taken>();
-        app.add_systems(Startup, open_eye);
+        app.add_message::<SetView>().init_resource::<ChosenView>();
+        app.add_systems(Startup, spawn_camera);
         app.add_systems(
             Update,
-            (look, close_to_panels)
+            (apply_view, keep_to_viewport)
                 .chain()
                 .in_set(FrameSet::Camera)
                 .before(PanOrbitCameraSystemSet),
         );
-        app.add_systems(PostUpdate, settle.after(PanOrbitCameraSystemSet));
+        app.add_systems(PostUpdate, redraw_after_move.after(PanOrbitCameraSystemSet));
     }
 }
 
-/// A set view.
+/// A camera pose that is chosen by its name.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Message)]
 pub enum SetView {
     /// The whole engine, from the front, a little from above and the side.
@@ -54,10 +55,10 @@ pub enum SetView {
     Side,
 }
 
-/// From where a picture is taken: what the eye looks at, from how far, and from where: yaw about
-/// the vertical from the front, and pitch upwards, radians.
+/// Where the camera is and where it looks: the point it looks at, how far it is from there, and in
+/// which direction: yaw about the vertical from the front, and pitch upwards, radians.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Place {
+pub(crate) struct CameraPose {
     focus: Vec3,
     radius: f32,
     yaw: f32,
@@ -69,7 +70,7 @@ impl SetView {
     pub const ALL: [Self; 5] = [Self::Whole, Self::Front, Self::Cap, Self::Drive, Self::Side];
 
     /// The key that each of them is on, in their order.
-    pub const KEYS: [KeyCode; 5] = [
+    pub(crate) const KEYS: [KeyCode; 5] = [
         KeyCode::F1,
         KeyCode::F2,
         KeyCode::F3,
@@ -89,13 +90,13 @@ impl SetView {
     }
 
     /// Whether this engine has what it looks at.
-    pub fn is_there(self, layout: &Layout) -> bool {
+    pub(crate) fn is_there(self, layout: &Layout) -> bool {
         !matches!(self, Self::Cap | Self::Drive) || layout.distributor.is_some()
     }
 
-    /// Where the eye stands for a picture of this width over its height, with the distributor
-    /// lifted so far.
-    pub fn place(self, layout: &Layout, aspect: f32, lifted_mm: f64) -> Place {
+    /// The camera pose that shows it in a picture of this `aspect`, its width over its height, with
+    /// the distributor lifted by `lifted_mm`.
+    pub(crate) fn pose(self, layout: &Layout, aspect: f32, lifted_mm: f64) -> CameraPose {
         const DOWN: f32 = FRAC_PI_2 - 0.001;
         let (points, yaw, pitch) = match (self, &layout.distributor) {
             (Self::Whole, _) => (layout.ends(), 0.62, 0.38),
@@ -109,106 +110,104 @@ impl SetView {
                 )
             }
             (Self::Drive, Some(distributor)) => {
-                let home = distributor.ends();
-                let lifted: Vec<_> = home
+                let seated = distributor.ends();
+                let lifted: Vec<_> = seated
                     .iter()
                     .map(|point| *point + DVec3::Y * distributor.lift_mm)
                     .collect();
-                // From where nothing stands before it.
+                // From the side on which nothing hides it.
                 let behind = layout
                     .cylinders
                     .iter()
                     .all(|cylinder| distributor.cap.z < cylinder.z_mm);
-                ([home, lifted].concat(), if behind { 2.2 } else { 0.9 }, 0.2)
+                (
+                    [seated, lifted].concat(),
+                    if behind { 2.2 } else { 0.9 },
+                    0.2,
+                )
             }
             (Self::Cap | Self::Drive, None) => (layout.ends(), 0.0, DOWN),
             (Self::Side, _) => (layout.ends(), FRAC_PI_2, 0.0),
         };
         let axes =
             DMat3::from_rotation_y(f64::from(yaw)) * DMat3::from_rotation_x(-f64::from(pitch));
-        let stand = framing::frame(
+        let position = framing::frame(
             &points,
             axes,
             FieldOfView {
-                up: f64::from(OPENING),
+                up: f64::from(FIELD_OF_VIEW),
                 aspect: f64::from(aspect),
             },
         );
-        Place {
-            focus: unit(stand.target),
-            radius: length(stand.away_mm),
+        CameraPose {
+            focus: unit(position.target),
+            radius: length(position.away_mm),
             yaw,
             pitch,
         }
     }
 }
 
-impl Place {
-    /// Whether the eye still stands there.
-    fn is_of(&self, eye: &PanOrbitCamera) -> bool {
+impl CameraPose {
+    /// Whether a camera still has it.
+    fn is_of(&self, camera: &PanOrbitCamera) -> bool {
         let near = |one: f32, other: f32| (one - other).abs() < 1e-4;
-        near(eye.target_yaw, self.yaw)
-            && near(eye.target_pitch, self.pitch)
-            && near(eye.target_radius, self.radius)
-            && eye.target_focus.distance(self.focus) < 1e-4
+        near(camera.target_yaw, self.yaw)
+            && near(camera.target_pitch, self.pitch)
+            && near(camera.target_radius, self.radius)
+            && camera.target_focus.distance(self.focus) < 1e-4
     }
 
-    /// The camera's own.
-    pub fn transform(&self) -> Transform {
+    pub(crate) fn transform(&self) -> Transform {
         let rotation = Quat::from_euler(EulerRot::YXZ, self.yaw, -self.pitch, 0.0);
         Transform::from_translation(self.focus + rotation * Vec3::Z * self.radius)
             .with_rotation(rotation)
     }
 }
 
-/// The eye's opening, from top to bottom of the picture: narrow, so that wheels look round and
-/// shafts straight.
-const OPENING: f32 = 0.42;
+/// The camera's field of view from top to bottom of the picture, radians: narrow, so that wheels
+/// look round and shafts straight.
+const FIELD_OF_VIEW: f32 = 0.42;
 
-/// The eye's lens.
-pub fn lens() -> Projection {
-    Projection::Perspective(PerspectiveProjection {
-        fov: OPENING,
-        near: 0.5,
-        far: 400.0,
-        ..default()
-    })
-}
-
-/// What an eye of any kind has: the window's, and the picture's.
+/// What every camera on the engine has: the window's, and a picture's.
 ///
-/// Smooth edges cost a graphics card nothing; drawn by the processor they cost as much as all the
+/// `smooth` edges cost a graphics card nothing; drawn by the processor they cost as much as all the
 /// rest.
-pub fn film(smooth: bool) -> impl Bundle {
+pub(crate) fn camera_bundle(smooth: bool) -> impl Bundle {
     (
         Camera3d::default(),
-        lens(),
+        Projection::Perspective(PerspectiveProjection {
+            fov: FIELD_OF_VIEW,
+            near: 0.5,
+            far: 400.0,
+            ..default()
+        }),
         Tonemapping::None,
         ShadowFilteringMethod::Hardware2x2,
         if smooth { Msaa::Sample4 } else { Msaa::Off },
     )
 }
 
-fn open_eye(
+fn spawn_camera(
     mut commands: Commands,
     bench: Res<Bench>,
     canvas: Option<Res<Canvas>>,
-    draws: Res<RendererKind>,
+    renderer: Res<RendererKind>,
 ) {
-    let Place {
+    let CameraPose {
         focus,
         radius,
         yaw,
         pitch,
-    } = SetView::Whole.place(bench.layout(), 1.3, 0.0);
-    let mut eye = commands.spawn((
-        film(!draws.in_software),
+    } = SetView::Whole.pose(bench.layout(), 1.3, 0.0);
+    let mut camera = commands.spawn((
+        camera_bundle(!renderer.in_software),
         PanOrbitCamera {
             focus,
             radius: Some(radius),
             yaw: Some(yaw),
             pitch: Some(pitch),
-            // Smoothness would go on drawing after the hand has stopped.
+            // Smoothing would go on drawing after the pointer has stopped.
             orbit_smoothness: 0.0,
             pan_smoothness: 0.0,
             zoom_smoothness: 0.0,
@@ -222,76 +221,77 @@ fn open_eye(
         },
     ));
     if let Some(canvas) = canvas {
-        eye.insert(canvas.target());
+        camera.insert(canvas.target());
     }
 }
 
-/// The set view that was taken last, and where the eye was put for it.
+/// The set view that was chosen last, and the camera pose it gave.
 #[derive(Resource, Clone, Copy, Debug, Default, PartialEq)]
-struct Taken {
-    look: SetView,
-    place: Option<Place>,
+struct ChosenView {
+    view: SetView,
+    pose: Option<CameraPose>,
     aspect: f32,
     reach_mm: f64,
 }
 
-/// A set view is taken up; and taken up anew for another engine, or where the panels leave the
-/// engine other room, unless the user has moved the eye since.
-fn look(
-    mut looks: MessageReader<SetView>,
+/// Moves the camera to the set view that was asked for; and to the one chosen last, again, for
+/// another engine, or where the viewport changed its shape and the user has not moved the camera
+/// since.
+fn apply_view(
+    mut views: MessageReader<SetView>,
     bench: Res<Bench>,
-    middle: Res<EngineViewport>,
-    mut taken: ResMut<Taken>,
-    mut eyes: Query<&mut PanOrbitCamera>,
+    viewport: Res<EngineViewport>,
+    mut chosen: ResMut<ChosenView>,
+    mut cameras: Query<&mut PanOrbitCamera>,
 ) {
-    let (Ok(mut eye), true) = (eyes.single_mut(), middle.is_known()) else {
+    let (Ok(mut camera), true) = (cameras.single_mut(), viewport.is_known()) else {
         return;
     };
-    let (aspect, reach_mm) = (middle.aspect(), bench.layout().sphere_radius_mm);
-    let asked = looks.read().last().copied();
-    let another = taken.reach_mm != reach_mm;
-    let follows = taken.aspect != aspect && taken.place.is_some_and(|place| place.is_of(&eye));
-    if asked.is_none() && !another && !follows {
+    let (aspect, reach_mm) = (viewport.aspect(), bench.layout().sphere_radius_mm);
+    let asked = views.read().last().copied();
+    let another = chosen.reach_mm != reach_mm;
+    let reshaped = chosen.aspect != aspect && chosen.pose.is_some_and(|pose| pose.is_of(&camera));
+    if asked.is_none() && !another && !reshaped {
         return;
     }
-    let look = asked.unwrap_or(if another { SetView::Whole } else { taken.look });
-    let place = look.place(bench.layout(), aspect, bench.lifted_mm());
-    eye.target_focus = place.focus;
-    eye.target_yaw = place.yaw;
-    eye.target_pitch = place.pitch;
-    eye.target_radius = place.radius;
-    eye.force_update = true;
-    *taken = Taken {
-        look,
-        place: Some(place),
+    let view = asked.unwrap_or(if another { SetView::Whole } else { chosen.view });
+    let pose = view.pose(bench.layout(), aspect, bench.lifted_mm());
+    camera.target_focus = pose.focus;
+    camera.target_yaw = pose.yaw;
+    camera.target_pitch = pose.pitch;
+    camera.target_radius = pose.radius;
+    camera.force_update = true;
+    *chosen = ChosenView {
+        view,
+        pose: Some(pose),
         aspect,
         reach_mm,
     };
 }
 
-/// While the pointer is on a panel, or its drag began there, the eye keeps still; and what the
-/// panels leave free is where it draws.
-fn close_to_panels(
-    middle: Res<EngineViewport>,
+/// Draws the engine in what the panels leave free, and keeps the camera still while the pointer is
+/// on a panel or drags something.
+fn keep_to_viewport(
+    viewport: Res<EngineViewport>,
     keys: Res<ButtonInput<KeyCode>>,
-    mut eyes: Query<(&mut PanOrbitCamera, &mut Camera)>,
+    mut cameras: Query<(&mut PanOrbitCamera, &mut Camera)>,
 ) {
-    // The wheel turns the engine; with Ctrl it brings the eye nearer.
+    // The wheel turns the engine; with Ctrl it brings the camera nearer.
     let zoom = if keys.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight]) {
         1.0
     } else {
         0.0
     };
-    for (mut eye, mut camera) in &mut eyes {
-        if eye.zoom_sensitivity != zoom {
-            eye.zoom_sensitivity = zoom;
+    for (mut orbit, mut camera) in &mut cameras {
+        if orbit.zoom_sensitivity != zoom {
+            orbit.zoom_sensitivity = zoom;
         }
-        let open = middle.eye_may_move();
-        if eye.enabled != open {
-            eye.enabled = open;
+        let enabled = viewport.camera_may_move();
+        if orbit.enabled != enabled {
+            orbit.enabled = enabled;
         }
-        let viewport = middle.viewport();
-        let same = match (&camera.viewport, &viewport) {
+        let wanted = viewport.of_camera();
+        let same = match (&camera.viewport, &wanted) {
             (Some(one), Some(other)) => {
                 one.physical_position == other.physical_position
                     && one.physical_size == other.physical_size
@@ -300,17 +300,39 @@ fn close_to_panels(
             _ => false,
         };
         if !same {
-            camera.viewport = viewport;
+            camera.viewport = wanted;
         }
     }
 }
 
-/// A moved eye is drawn once more, so that names and labels follow it.
-fn settle(
-    eyes: Query<(), (With<PanOrbitCamera>, Changed<Transform>)>,
+/// A moved camera is drawn from once more, so that names and labels move with it.
+fn redraw_after_move(
+    cameras: Query<(), (With<PanOrbitCamera>, Changed<Transform>)>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
-    if !eyes.is_empty() {
+    if !cameras.is_empty() {
         redraw.write(RequestRedraw);
+    }
+}
+
+/// The line of sight through the pointer.
+#[derive(SystemParam)]
+pub(crate) struct PointerRay<'w, 's> {
+    windows: Query<'w, 's, &'static Window, With<PrimaryWindow>>,
+    cameras: Query<'w, 's, (&'static Camera, &'static GlobalTransform), With<PanOrbitCamera>>,
+}
+
+impl PointerRay<'_, '_> {
+    /// From the camera into the scene; None where the pointer is outside the window.
+    pub(crate) fn ray(&self) -> Option<Ray3d> {
+        let pointer = self.windows.single().ok()?.cursor_position()?;
+        let (camera, transform) = self.cameras.single().ok()?;
+        camera.viewport_to_world(transform, pointer).ok()
+    }
+
+    /// Where the camera is.
+    pub(crate) fn camera(&self) -> Option<Transform> {
+        let (_, transform) = self.cameras.single().ok()?;
+        Some(transform.compute_transform())
     }
 }

@@ -11,27 +11,29 @@ use crate::description::DrivenBy;
 use crate::geometry::Layout;
 use crate::geometry::layout::towards;
 use crate::window::app::schedule::FrameSet;
-use crate::window::session::bench::{Bench, another_build};
+use crate::window::session::bench::{Bench, generation_changed};
 
-/// Puts the crankshaft there and turns it.
-pub struct CrankshaftPlugin;
+pub(crate) struct CrankshaftPlugin;
 
 impl Plugin for CrankshaftPlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
+        app.add_systems(
+            Update,
+            spawn.in_set(FrameSet::Spawn).run_if(generation_changed),
+        );
         app.add_systems(Update, turn.in_set(FrameSet::Move));
     }
 }
 
-/// What turns with the crankshaft, drawn as it stands with No. 1's throw straight up.
+/// The crankshaft, drawn as it stands with No. 1's throw straight up.
 #[derive(Component)]
-pub struct OnCrankshaft;
+struct OnCrankshaft;
 
-fn fit(mut fitting: PartSpawner) {
-    let solid = body(fitting.bench.layout());
-    let mesh = fitting.mesh(solid);
-    fitting
-        .fit(PartKind::Crankshaft, 0, "Crankshaft", mesh)
+fn spawn(mut spawner: PartSpawner) {
+    let mesh = body(spawner.bench.layout());
+    let mesh = spawner.mesh(mesh);
+    spawner
+        .spawn(PartKind::Crankshaft, 0, "Crankshaft", mesh)
         .insert(OnCrankshaft);
 }
 
@@ -43,19 +45,19 @@ fn turn(bench: Res<Bench>, mut crankshafts: Query<&mut Transform, With<OnCranksh
 
 fn body(layout: &Layout) -> PartMesh {
     let measures = &layout.measures;
-    let mut solid = PartMesh::new(STEEL);
+    let mut mesh = PartMesh::new(STEEL);
     // A little short of the pulley's nut, which covers its end.
-    solid.bar(layout.nose_mm, (layout.drive_z_mm, layout.front_z_mm - 1.0));
+    mesh.bar(layout.nose_mm, (layout.drive_z_mm, layout.front_z_mm - 1.0));
     let mut journal_front = layout.drive_z_mm - layout.wheel_width_mm / 2.0;
     for throw in &layout.throws {
         let half = throw.pin_length_mm / 2.0;
         let (front, rear) = (throw.z_mm + half, throw.z_mm - half);
-        solid.colour(STEEL).to(DVec3::ZERO).bar(
+        mesh.colour(STEEL).to(DVec3::ZERO).bar(
             measures.journal_mm,
             (front + measures.web_mm * 0.5, journal_front),
         );
         let pin = towards(throw.angle_deg) * measures.throw_mm;
-        solid.colour(BRIGHT).to(pin.extend(0.0)).bar(
+        mesh.colour(BRIGHT).to(pin.extend(0.0)).bar(
             measures.pin_mm,
             (rear - measures.web_mm * 0.5, front + measures.web_mm * 0.5),
         );
@@ -63,7 +65,7 @@ fn body(layout: &Layout) -> PartMesh {
             (front, front + measures.web_mm),
             (rear - measures.web_mm, rear),
         ] {
-            solid.colour(FORGED).to(DVec3::ZERO).prism(
+            mesh.colour(FORGED).to(DVec3::ZERO).prism(
                 &web(layout, throw.angle_deg),
                 &[],
                 (near, far),
@@ -71,8 +73,7 @@ fn body(layout: &Layout) -> PartMesh {
         }
         journal_front = rear - measures.web_mm * 0.5;
     }
-    solid
-        .colour(STEEL)
+    mesh.colour(STEEL)
         .to(DVec3::ZERO)
         .bar(measures.journal_mm, (layout.rear_z_mm, journal_front));
     if let Some(place) = layout
@@ -80,9 +81,9 @@ fn body(layout: &Layout) -> PartMesh {
         .filter(|place| place.driven_by == DrivenBy::Crankshaft)
     {
         let throw_one = layout.cylinder(1).map_or(0.0, |cylinder| cylinder.bank_deg);
-        distributor::driver(&mut solid, &place, throw_one);
+        distributor::driver(&mut mesh, &place, throw_one);
     }
-    solid
+    mesh
 }
 
 /// A web about the shaft's axis: a strap to the pin, and across from it a counterweight.

@@ -1,4 +1,4 @@
-//! The cylinders, of glass, with the face of the head; cut open where the user wants them so.
+//! The cylinders, of glass, each with its piece of the head; cut open where the user wants it.
 
 use bevy::prelude::*;
 use glam::{DAffine3, DQuat, DVec3};
@@ -9,19 +9,22 @@ use super::part::{PartKind, PartSpawner};
 use super::parts_shown::Shown;
 use crate::geometry::layout::Measures;
 use crate::window::app::schedule::FrameSet;
-use crate::window::session::bench::another_build;
+use crate::window::session::bench::generation_changed;
 
-/// Puts the cylinders there.
-pub struct CylinderPlugin;
+pub(crate) struct CylinderPlugin;
 
 impl Plugin for CylinderPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Shown>();
-        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
         app.add_systems(
             Update,
-            cut.in_set(FrameSet::Spawn)
-                .after(fit)
+            spawn.in_set(FrameSet::Spawn).run_if(generation_changed),
+        );
+        app.add_systems(
+            Update,
+            spawn_cut
+                .in_set(FrameSet::Spawn)
+                .after(spawn)
                 .run_if(resource_changed::<Shown>),
         );
     }
@@ -33,12 +36,12 @@ struct Barrel {
     cut: bool,
 }
 
-fn fit(mut fitting: PartSpawner, shown: Res<Shown>) {
-    put(&mut fitting, shown.cut_away);
+fn spawn(mut spawner: PartSpawner, shown: Res<Shown>) {
+    spawn_barrels(&mut spawner, shown.cut_away);
 }
 
-fn cut(
-    mut fitting: PartSpawner,
+fn spawn_cut(
+    mut spawner: PartSpawner,
     mut commands: Commands,
     shown: Res<Shown>,
     barrels: Query<(Entity, &Barrel)>,
@@ -52,22 +55,22 @@ fn cut(
     barrels
         .iter()
         .for_each(|(entity, _)| commands.entity(entity).despawn());
-    put(&mut fitting, shown.cut_away);
+    spawn_barrels(&mut spawner, shown.cut_away);
 }
 
-fn put(fitting: &mut PartSpawner, cut: bool) {
-    let thin = fitting.draws.in_software;
-    let layout = fitting.bench.layout().clone();
-    let glass = fitting.metals.glass.clone();
+fn spawn_barrels(spawner: &mut PartSpawner, cut: bool) {
+    let thin = spawner.renderer.in_software;
+    let layout = spawner.bench.layout().clone();
+    let glass = spawner.materials.glass.clone();
     for cylinder in &layout.cylinders {
-        let mesh = fitting.mesh(barrel(&layout.measures, cylinder.bank_deg, cut, thin));
+        let mesh = spawner.mesh(barrel(&layout.measures, cylinder.bank_deg, cut, thin));
         let place = Transform::from_translation(unit(DVec3::new(0.0, 0.0, cylinder.z_mm)));
-        let called = format!("Cylinder {}", cylinder.number);
-        fitting
-            .fit_of(
+        let name = format!("Cylinder {}", cylinder.number);
+        spawner
+            .spawn_of(
                 PartKind::Cylinders,
                 cylinder.number,
-                called,
+                name,
                 mesh,
                 glass.clone(),
             )
@@ -75,11 +78,12 @@ fn put(fitting: &mut PartSpawner, cut: bool) {
     }
 }
 
-/// A barrel of a bank, at the middle of its bore along the shaft.
+/// The barrel of a cylinder of a bank, its bore's axis through the origin. `thin` leaves its wall
+/// without thickness.
 fn barrel(measures: &Measures, bank_deg: f64, cut: bool, thin: bool) -> PartMesh {
-    /// How much of the round is taken out.
+    /// The angle that is cut out, about the bore's axis.
     const OPENED_DEG: f64 = 130.0;
-    let mut solid = PartMesh::new(Colour([1.0; 4]));
+    let mut mesh = PartMesh::new(Colour([1.0; 4]));
     let (inner, outer) = (
         measures.bore_mm / 2.0,
         measures.bore_mm / 2.0 + measures.wall_mm,
@@ -102,7 +106,7 @@ fn barrel(measures: &Measures, bank_deg: f64, cut: bool, thin: bool) -> PartMesh
     // The bore's own z runs out along it.
     let turned = DQuat::from_rotation_z(-bank_deg.to_radians())
         * DQuat::from_rotation_x(-std::f64::consts::FRAC_PI_2);
-    solid.at(DAffine3::from_quat(turned));
+    mesh.at(DAffine3::from_quat(turned));
     // Cut open towards the front, the right and above.
     let open = turned.inverse() * DVec3::new(1.0, 0.5, 0.8);
     let open_deg = open.y.atan2(open.x).to_degrees();
@@ -111,9 +115,9 @@ fn barrel(measures: &Measures, bank_deg: f64, cut: bool, thin: bool) -> PartMesh
     } else {
         (0.0, 360.0)
     };
-    solid.turned_part(&wall, from_deg, sweep_deg);
+    mesh.turned_part(&wall, from_deg, sweep_deg);
     // Head: a plate over the bore.
-    // A hair under the valves' faces, which stand in its own.
+    // Just under the valves' faces, which would otherwise lie in its own.
     let face = deck - 0.006 * measures.bore_mm;
     let head = [
         (0.0, face),
@@ -121,6 +125,6 @@ fn barrel(measures: &Measures, bank_deg: f64, cut: bool, thin: bool) -> PartMesh
         (outer, deck + measures.wall_mm * 1.5),
         (0.0, deck + measures.wall_mm * 1.5),
     ];
-    solid.turned_part(&head, from_deg, sweep_deg);
-    solid
+    mesh.turned_part(&head, from_deg, sweep_deg);
+    mesh
 }

@@ -1,5 +1,5 @@
-//! The distributor: body, shaft and drive, the glass cap with its numbered towers, the rotor, and a
-//! spark when one fires. It is lifted out, and goes down again turning as its drive does.
+//! The distributor: body, shaft and drive, the glass cap with its numbered towers, the rotor, and
+//! the sparks. It can be lifted out, and turns as its drive does while it is seated again.
 //!
 //! Seen from above, clock 0 of the cap lies towards the rear of the engine and 90 to the right.
 
@@ -7,7 +7,6 @@ use bevy::prelude::*;
 use bevy::window::RequestRedraw;
 use glam::{DAffine3, DQuat, DVec2, DVec3};
 
-use super::camera::SetView;
 use super::materials::{BODY, BRASS, Colour, MARK, ROTOR, SPARK, STEEL, TOWER};
 use super::mesh::{PartMesh, along, clockwise, length, strap, unit};
 use super::part::{PartKind, PartSpawner};
@@ -15,29 +14,32 @@ use crate::geometry::Layout;
 use crate::geometry::layout::HelicalGear;
 use crate::geometry::layout::{DistributorPlace, towards};
 use crate::geometry::teeth::turned;
+use crate::phasing::Phasing;
 use crate::window::app::schedule::FrameSet;
-use crate::window::panes::removed_drive;
-use crate::window::session::bench::{Bench, another_build};
+use crate::window::session::bench::{Bench, generation_changed};
 
-/// Puts the distributor there and turns its rotor.
-pub struct DistributorPlugin;
+/// The distributor, and the sparks.
+pub(crate) struct DistributorPlugin;
 
 impl Plugin for DistributorPlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
-        app.add_systems(Update, sink.in_set(FrameSet::Input));
+        app.add_systems(
+            Update,
+            spawn.in_set(FrameSet::Spawn).run_if(generation_changed),
+        );
+        app.add_systems(Update, advance_seating.in_set(FrameSet::Input));
         app.add_systems(Update, (turn, lift, spark).in_set(FrameSet::Move));
     }
 }
 
-/// What is lifted out of the engine with the distributor, and where it stands when it is home.
+/// What is lifted out with the distributor, and where it is while that is seated.
 #[derive(Component)]
-pub struct LiftsOut(pub Vec3);
+pub(crate) struct LiftsOut(pub Vec3);
 
-/// The rotor, drawn with its tip at clock 0 of the cap. Its drive out of the engine, it is turned
-/// by hand.
+/// The rotor, drawn with its tip at clock 0 of the cap. While its drive is out of the engine, the
+/// pointer turns it.
 #[derive(Component)]
-pub struct OnRotor;
+pub(crate) struct OnRotor;
 
 /// The rotor where it would point as drawn.
 #[derive(Component)]
@@ -45,7 +47,7 @@ struct OnGhostRotor;
 
 /// A spark: at the cap's towers or at a plug.
 #[derive(Component)]
-pub enum Spark {
+pub(crate) enum Spark {
     /// From the rotor's tip to a tower.
     Cap,
     /// In a cylinder.
@@ -55,104 +57,115 @@ pub enum Spark {
 /// The radius, over the cap's, at which rotor tip and towers' electrodes face one another.
 const ELECTRODES: f64 = 0.66;
 
-fn fit(mut fitting: PartSpawner) {
-    let layout = fitting.bench.layout().clone();
-    let glow = fitting.metals.glow.clone();
-    let ball = fitting.mesh(star(layout.measures.bore_mm * 0.07));
-    fitting
-        .fit_of(
-            PartKind::Distributor,
-            0,
-            "Spark",
-            ball.clone(),
-            glow.clone(),
-        )
-        .insert((Spark::Plug, Visibility::Hidden));
-    let plugs = fitting.mesh(plugs(&layout));
-    fitting.fit(PartKind::Valves, 0, "Spark plugs", plugs);
+fn spawn(mut spawner: PartSpawner) {
+    let layout = spawner.bench.layout().clone();
+    let glow = spawner.materials.glow.clone();
+    let spark = spawner.mesh(star(layout.measures.bore_mm * 0.07));
+    let spawn_spark = |spawner: &mut PartSpawner, at: Spark| {
+        spawner
+            .spawn_of(
+                PartKind::Distributor,
+                0,
+                "Spark",
+                spark.clone(),
+                glow.clone(),
+            )
+            .insert((at, Visibility::Hidden));
+    };
+    spawn_spark(&mut spawner, Spark::Plug);
+    let mesh = spawner.mesh(plugs(&layout));
+    spawner.spawn(PartKind::Valves, 0, "Spark plugs", mesh);
     let Some(place) = layout.distributor else {
         return;
     };
-    let towers: Vec<f64> = fitting
-        .bench
-        .phasing()
-        .towers()
-        .iter()
-        .map(|tower| tower.degrees())
-        .collect();
-    let tip_deg = fitting
+    spawn_spark(&mut spawner, Spark::Cap);
+    let towers = tower_degrees(spawner.bench.phasing());
+    let tip_deg = spawner
         .bench
         .engine()
         .metric()
         .distributor
         .as_ref()
         .and_then(|distributor| distributor.tip_width);
+    spawn_distributor(&mut spawner, &place, &towers, tip_deg);
+    if !spawner.bench.assembly().is_as_drawn() {
+        spawn_ghosts(&mut spawner, &place, &towers, tip_deg);
+    }
+}
 
-    let mesh = fitting.mesh(body(&place));
-    fitting
-        .fit(PartKind::Distributor, 0, "Distributor body", mesh)
+fn tower_degrees(phasing: &Phasing) -> Vec<f64> {
+    phasing
+        .towers()
+        .iter()
+        .map(|tower| tower.degrees())
+        .collect()
+}
+
+fn spawn_distributor(
+    spawner: &mut PartSpawner,
+    place: &DistributorPlace,
+    towers: &[f64],
+    tip_deg: Option<f64>,
+) {
+    const KIND: PartKind = PartKind::Distributor;
+    let mesh = spawner.mesh(body(place));
+    spawner
+        .spawn(KIND, 0, "Distributor body", mesh)
         .insert(LiftsOut(Vec3::ZERO));
-    let mesh = fitting.mesh(tower_posts(&place, &towers));
-    fitting
-        .fit(PartKind::Distributor, 0, "Cap towers", mesh)
+    let mesh = spawner.mesh(tower_posts(place, towers));
+    spawner
+        .spawn(KIND, 0, "Cap towers", mesh)
         .insert(LiftsOut(Vec3::ZERO));
-    let glass = fitting.metals.glass.clone();
-    let mesh = fitting.mesh(cap(&place));
-    fitting
-        .fit_of(PartKind::Distributor, 0, "Distributor cap", mesh, glass)
+    let glass = spawner.materials.glass.clone();
+    let mesh = spawner.mesh(cap(place));
+    spawner
+        .spawn_of(KIND, 0, "Distributor cap", mesh, glass)
         .insert(LiftsOut(Vec3::ZERO));
-    let mut turning = rotor(&place, tip_deg);
-    shaft(&mut turning, &place);
-    let mesh = fitting.mesh(turning);
-    let called = match place.gears {
+    let mut turning = rotor(place, tip_deg);
+    shaft(&mut turning, place);
+    let mesh = spawner.mesh(turning);
+    let name = match &place.gears {
         Some(gears) => format!(
             "Rotor, with its shaft and drive of {} teeth",
             gears.driven.teeth
         ),
         None => "Rotor, with its shaft and tongue".to_owned(),
     };
-    fitting
-        .fit(PartKind::Distributor, 0, called, mesh)
+    spawner
+        .spawn(KIND, 0, name, mesh)
         .insert((OnRotor, LiftsOut(unit(place.cap))));
     if place.gears.is_none() {
-        let mesh = fitting.mesh(housing(&place));
-        fitting.fit(
-            PartKind::Distributor,
-            0,
-            "Housing of the distributor's drive",
-            mesh,
-        );
-    }
-    fitting
-        .fit_of(PartKind::Distributor, 0, "Spark", ball, glow)
-        .insert((Spark::Cap, Visibility::Hidden));
-    if !fitting.bench.assembly().is_as_drawn() {
-        let ghost = fitting.metals.ghost.clone();
-        let drawn: Vec<f64> = fitting
-            .bench
-            .as_drawn()
-            .towers()
-            .iter()
-            .map(|tower| tower.degrees())
-            .collect();
-        if drawn != towers {
-            let mesh = fitting.mesh(tower_posts(&place, &drawn));
-            fitting.fit_of(
-                PartKind::Distributor,
-                0,
-                "Towers as drawn",
-                mesh,
-                ghost.clone(),
-            );
-        }
-        let mesh = fitting.mesh(rotor(&place, tip_deg));
-        fitting
-            .fit_of(PartKind::Distributor, 0, "Rotor as drawn", mesh, ghost)
-            .insert(OnGhostRotor);
+        let mesh = spawner.mesh(housing(place));
+        spawner.spawn(KIND, 0, "Housing of the distributor's drive", mesh);
     }
 }
 
-/// From the cap's own plane, seen from above as from the front, to the engine.
+/// Towers and rotor as drawn, beside those of an engine that was put together otherwise.
+fn spawn_ghosts(
+    spawner: &mut PartSpawner,
+    place: &DistributorPlace,
+    towers: &[f64],
+    tip_deg: Option<f64>,
+) {
+    let ghost = spawner.materials.ghost.clone();
+    let drawn = tower_degrees(spawner.bench.as_drawn());
+    if drawn != towers {
+        let mesh = spawner.mesh(tower_posts(place, &drawn));
+        spawner.spawn_of(
+            PartKind::Distributor,
+            0,
+            "Towers as drawn",
+            mesh,
+            ghost.clone(),
+        );
+    }
+    let mesh = spawner.mesh(rotor(place, tip_deg));
+    spawner
+        .spawn_of(PartKind::Distributor, 0, "Rotor as drawn", mesh, ghost)
+        .insert(OnGhostRotor);
+}
+
+/// From the cap's plane, in which a view from above is one from the front, to the engine.
 fn cap_frame(place: &DistributorPlace) -> DAffine3 {
     DAffine3::from_rotation_translation(
         DQuat::from_rotation_x(-std::f64::consts::FRAC_PI_2),
@@ -161,7 +174,12 @@ fn cap_frame(place: &DistributorPlace) -> DAffine3 {
 }
 
 /// Where a clock position of the cap stands in the engine.
-pub fn on_cap(place: &DistributorPlace, clock_deg: f64, radius_mm: f64, up_mm: f64) -> DVec3 {
+pub(crate) fn on_cap(
+    place: &DistributorPlace,
+    clock_deg: f64,
+    radius_mm: f64,
+    up_mm: f64,
+) -> DVec3 {
     cap_frame(place).transform_point3((towards(clock_deg) * radius_mm).extend(up_mm))
 }
 
@@ -189,33 +207,24 @@ fn turn(
 /// Lifts the distributor by as much as its drive is out.
 fn lift(bench: Res<Bench>, mut lifted: Query<(&mut Transform, &LiftsOut)>) {
     let up = length(bench.lifted_mm());
-    for (mut transform, home) in &mut lifted {
-        let to = home.0 + Vec3::Y * up;
+    for (mut transform, seated) in &mut lifted {
+        let to = seated.0 + Vec3::Y * up;
         if transform.translation != to {
             transform.translation = to;
         }
     }
 }
 
-/// A drive that was let down goes on down.
-fn sink(time: Res<Time<Real>>, mut bench: ResMut<Bench>, mut redraw: MessageWriter<RequestRedraw>) {
+/// Moves a drive that is being seated on down.
+fn advance_seating(
+    time: Res<Time<Real>>,
+    mut bench: ResMut<Bench>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) {
     if bench.is_seating() {
         // As for a running engine: after a pause it does not jump.
-        bench.sink(f64::min(time.delta_secs_f64(), 0.1));
+        bench.advance_seating(f64::min(time.delta_secs_f64(), 0.1));
         redraw.write(RequestRedraw);
-    }
-}
-
-/// Does with the distributor what the hands did.
-pub fn take(world: &mut World, ask: removed_drive::DriveResponse) {
-    let mut bench = world.resource_mut::<Bench>();
-    match ask {
-        removed_drive::DriveResponse::Lift => {
-            bench.lift_drive();
-            world.write_message(SetView::Drive);
-        }
-        removed_drive::DriveResponse::Hold(at) => bench.hold_rotor(at),
-        removed_drive::DriveResponse::Seat => bench.seat_drive(),
     }
 }
 
@@ -228,7 +237,7 @@ fn spark(bench: Res<Bench>, mut sparks: Query<(&mut Transform, &mut Visibility, 
                 (towards(cylinder.bank_deg) * tip).extend(cylinder.z_mm)
             }),
             Spark::Cap => layout.distributor.as_ref().and_then(|place| {
-                // It jumps from the rotor's tip to the tower nearest to it.
+                // It jumps from the rotor's tip to the tower nearest to that.
                 let clock = bench.pose().rotor_deg?;
                 Some(on_cap(
                     place,
@@ -253,8 +262,8 @@ fn spark(bench: Res<Bench>, mut sparks: Query<(&mut Transform, &mut Visibility, 
 }
 
 fn star(radius: f64) -> PartMesh {
-    let mut solid = PartMesh::new(SPARK);
-    solid.ball(radius * 0.55);
+    let mut mesh = PartMesh::new(SPARK);
+    mesh.ball(radius * 0.55);
     for (index, direction) in [
         DVec3::X,
         DVec3::Y,
@@ -267,23 +276,23 @@ fn star(radius: f64) -> PartMesh {
     .enumerate()
     {
         let long = radius * if index % 2 == 0 { 1.9 } else { 1.5 };
-        solid.at(along(DVec3::ZERO, direction)).turned(&[
+        mesh.at(along(DVec3::ZERO, direction)).turned(&[
             (0.0, -long),
             (radius * 0.22, 0.0),
             (0.0, long),
         ]);
     }
-    solid
+    mesh
 }
 
 fn plugs(layout: &Layout) -> PartMesh {
     let measures = &layout.measures;
     let bore = measures.bore_mm;
-    let mut solid = PartMesh::new(STEEL);
+    let mut mesh = PartMesh::new(STEEL);
     for cylinder in &layout.cylinders {
         let direction = towards(cylinder.bank_deg).extend(0.0);
         let foot = direction * measures.deck_mm + DVec3::new(0.0, 0.0, cylinder.z_mm);
-        solid.colour(STEEL).at(along(foot, direction)).turned(&[
+        mesh.colour(STEEL).at(along(foot, direction)).turned(&[
             (0.0, -0.015 * bore),
             (0.05 * bore, -0.015 * bore),
             (0.05 * bore, 0.14 * bore),
@@ -291,13 +300,13 @@ fn plugs(layout: &Layout) -> PartMesh {
             (0.085 * bore, 0.22 * bore),
             (0.05 * bore, 0.22 * bore),
         ]);
-        solid.colour(MARK).turned(&[
+        mesh.colour(MARK).turned(&[
             (0.045 * bore, 0.22 * bore),
             (0.035 * bore, 0.42 * bore),
             (0.0, 0.42 * bore),
         ]);
     }
-    solid
+    mesh
 }
 
 /// The body's foot, over the cap's radius.
@@ -305,9 +314,9 @@ const BODY_FOOT: f64 = 1.3;
 
 fn body(place: &DistributorPlace) -> PartMesh {
     let radius = place.radius_mm;
-    let mut solid = PartMesh::new(BODY);
-    solid.at(cap_frame(place));
-    solid.turned(&[
+    let mut mesh = PartMesh::new(BODY);
+    mesh.at(cap_frame(place));
+    mesh.turned(&[
         (0.0, -radius * BODY_FOOT),
         (radius * 0.42, -radius * BODY_FOOT),
         (radius * 0.42, -radius * 0.85),
@@ -317,25 +326,25 @@ fn body(place: &DistributorPlace) -> PartMesh {
         (radius * 0.80, 0.0),
         (0.0, 0.0),
     ]);
-    solid
+    mesh
 }
 
 /// A gear of the drive about its own middle, along z.
-fn gear(solid: &mut PartMesh, skew: &HelicalGear, turned_deg: f64, half: f64) {
-    solid.twisted(
+fn gear(mesh: &mut PartMesh, skew: &HelicalGear, turned_deg: f64, half: f64) {
+    mesh.twisted(
         &turned(&skew.outline(), turned_deg),
         half,
         skew.twist_deg_per_mm,
     );
 }
 
-/// The gear on the driving shaft, for a solid drawn with that shaft's own axis at the origin, as it
+/// The gear on the driving shaft, for a mesh drawn with that shaft's own axis at the origin, as it
 /// stands at θ = 0 turned back by `back_deg`. Nothing where the drive has no gears.
-pub fn driver(solid: &mut PartMesh, place: &DistributorPlace, back_deg: f64) {
+pub(crate) fn driver(mesh: &mut PartMesh, place: &DistributorPlace, back_deg: f64) {
     let Some(gears) = &place.gears else { return };
-    solid.colour(BRASS).to(DVec3::new(0.0, 0.0, place.driver.z));
+    mesh.colour(BRASS).to(DVec3::new(0.0, 0.0, place.driver.z));
     gear(
-        solid,
+        mesh,
         &gears.driver,
         gears.driver.tooth_deg - back_deg,
         gears.width_mm / 2.0,
@@ -343,28 +352,26 @@ pub fn driver(solid: &mut PartMesh, place: &DistributorPlace, back_deg: f64) {
 }
 
 /// What turns with the rotor under it: the shaft, and at its foot the drive's gear or tongue.
-fn shaft(solid: &mut PartMesh, place: &DistributorPlace) {
+fn shaft(mesh: &mut PartMesh, place: &DistributorPlace) {
     let (radius, foot) = (place.radius_mm, -place.shaft_mm);
     let thick = radius * 0.13;
     match &place.gears {
         Some(gears) => {
             let half = gears.width_mm / 2.0;
-            solid
-                .colour(STEEL)
+            mesh.colour(STEEL)
                 .to(DVec3::ZERO)
                 .bar(thick, (foot - half * 1.6, -radius * BODY_FOOT));
-            solid.colour(BRASS).to(DVec3::new(0.0, 0.0, foot));
-            gear(solid, &gears.driven, gears.driven.tooth_deg, half);
+            mesh.colour(BRASS).to(DVec3::new(0.0, 0.0, foot));
+            gear(mesh, &gears.driven, gears.driven.tooth_deg, half);
         }
         None => {
             let joint = joint_mm(place);
-            solid
-                .colour(STEEL)
+            mesh.colour(STEEL)
                 .to(DVec3::ZERO)
                 .bar(thick, (joint, -radius * BODY_FOOT));
             let blade = [(-1.6, -0.35), (-1.6, 0.35), (1.6, 0.35), (1.6, -0.35)]
                 .map(|(x, y)| DVec2::new(x, y) * thick);
-            solid.prism(&blade, &[], (joint - place.engages_mm, joint));
+            mesh.prism(&blade, &[], (joint - place.engages_mm, joint));
         }
     }
 }
@@ -380,50 +387,46 @@ fn joint_mm(place: &DistributorPlace) -> f64 {
 /// Under a tongue: a closed housing on the driving shaft, with the slot on top.
 fn housing(place: &DistributorPlace) -> PartMesh {
     let (radius, joint) = (place.radius_mm, joint_mm(place));
-    let mut solid = PartMesh::new(BODY);
-    solid.at(cap_frame(place));
-    // A dog with its slot, by halves.
+    let mut mesh = PartMesh::new(BODY);
+    mesh.at(cap_frame(place));
+    // A dog with its slot, as two halves.
     let thick = radius * 0.13;
     for side in [-1.0, 1.0] {
         let half = [(-2.2, 0.42), (-2.2, 1.9), (2.2, 1.9), (2.2, 0.42)]
             .map(|(x, y)| DVec2::new(x, y * side) * thick);
-        solid
-            .colour(BRASS)
+        mesh.colour(BRASS)
             .prism(&half, &[], (joint - place.engages_mm * 1.2, joint));
     }
-    solid.colour(BODY).bar(
+    mesh.colour(BODY).bar(
         radius * 0.36,
         (
             -place.shaft_mm - radius * 0.3,
             joint - place.engages_mm * 1.2,
         ),
     );
-    // From there to the driving shaft.
+    // From there an arm to the driving shaft.
     let across = place.driver - DVec3::new(place.cap.x, place.driver.y, place.driver.z);
     if across.length() > radius * 0.3 {
         let from = DVec3::new(place.cap.x, place.driver.y, place.driver.z);
-        solid
-            .at(along(from, across))
+        mesh.at(along(from, across))
             .bar(radius * 0.24, (0.0, across.length()));
     }
-    solid
-        .to(place.driver)
+    mesh.to(place.driver)
         .tube(radius * 0.2, radius * 0.36, (-radius * 0.25, radius * 0.25));
-    solid
+    mesh
 }
 
 fn tower_posts(place: &DistributorPlace, towers: &[f64]) -> PartMesh {
     let radius = place.radius_mm;
     let frame = cap_frame(place);
-    let mut solid = PartMesh::new(TOWER);
+    let mut mesh = PartMesh::new(TOWER);
     let post = f64::min(
         0.15 * radius,
         radius * ELECTRODES * std::f64::consts::TAU / towers.len().max(1) as f64 * 0.36,
     );
     for &tower in towers {
         let at = towards(tower) * radius * 0.8;
-        solid
-            .colour(TOWER)
+        mesh.colour(TOWER)
             .at(frame * DAffine3::from_translation(at.extend(0.0)))
             .turned(&[
                 (post, radius * 0.42),
@@ -435,40 +438,40 @@ fn tower_posts(place: &DistributorPlace, towers: &[f64]) -> PartMesh {
             ]);
         // The electrode that the rotor's tip goes by.
         let inner = towards(tower) * radius * (ELECTRODES + 0.05);
-        solid.colour(BRASS).at(frame).prism(
+        mesh.colour(BRASS).at(frame).prism(
             &strap(inner, post * 0.3, at, post * 0.3),
             &[],
             (radius * 0.16, radius * 0.28),
         );
     }
-    solid.colour(TOWER).at(frame).turned(&[
+    mesh.colour(TOWER).at(frame).turned(&[
         (0.17 * radius, 0.45 * radius),
         (0.17 * radius, 0.8 * radius),
         (0.0, 0.8 * radius),
     ]);
-    solid
+    mesh
 }
 
 fn cap(place: &DistributorPlace) -> PartMesh {
     let radius = place.radius_mm;
-    let mut solid = PartMesh::new(Colour([1.0, 0.93, 0.85, 1.0]));
-    solid.at(cap_frame(place)).turned(&[
+    let mut mesh = PartMesh::new(Colour([1.0, 0.93, 0.85, 1.0]));
+    mesh.at(cap_frame(place)).turned(&[
         (radius, 0.0),
         (radius, radius * 0.30),
         (radius * 0.93, radius * 0.44),
         (radius * 0.55, radius * 0.5),
         (0.0, radius * 0.5),
     ]);
-    solid
+    mesh
 }
 
-/// About the middle of the cap's underside, the tip at clock 0.
+/// The rotor about the middle of the cap's underside, its tip at clock 0.
 fn rotor(place: &DistributorPlace, tip_deg: Option<f64>) -> PartMesh {
     let radius = place.radius_mm;
-    let mut solid = PartMesh::new(ROTOR);
+    let mut mesh = PartMesh::new(ROTOR);
     let (near, far) = (radius * 0.10, radius * 0.30);
     let tip = DVec2::new(0.0, radius * (ELECTRODES - 0.08));
-    solid.prism(
+    mesh.prism(
         &strap(DVec2::ZERO, radius * 0.2, tip, radius * 0.1),
         &[],
         (near, far),
@@ -482,11 +485,10 @@ fn rotor(place: &DistributorPlace, tip_deg: Option<f64>) -> PartMesh {
         .chain(arc)
         .chain([DVec2::new(radius * 0.05, inner)])
         .collect();
-    solid
-        .colour(BRASS)
+    mesh.colour(BRASS)
         .prism(&blade, &[], (far * 0.85, far * 1.12));
-    // A balancing tail, so that the tip cannot be taken for the other end.
-    solid.colour(ROTOR).prism(
+    // A tail, so that the tip cannot be taken for the other end.
+    mesh.colour(ROTOR).prism(
         &strap(
             DVec2::ZERO,
             radius * 0.2,
@@ -496,5 +498,5 @@ fn rotor(place: &DistributorPlace, tip_deg: Option<f64>) -> PartMesh {
         &[],
         (near, far * 0.9),
     );
-    solid
+    mesh
 }

@@ -1,7 +1,7 @@
-//! Letters as bodies: the numbers that stand on cylinders and towers, turned to whoever looks.
+//! Letters as meshes: the numbers on cylinders and towers, always facing the camera.
 //!
-//! They are meshes, not paint over the picture, so that pictures drawn without a window have them
-//! too.
+//! They are meshes, and not painted over the picture, so that pictures drawn without a window have
+//! them too.
 
 use bevy::prelude::*;
 use glam::{DVec2, DVec3};
@@ -13,36 +13,31 @@ use super::distributor::{LiftsOut, on_cap};
 use super::materials::{Colour, MARK, MARK_GROUND};
 use super::mesh::{PartMesh, unit};
 use super::part::{PartKind, PartSpawner};
-use crate::geometry::layout::{ValveTrain, towards};
+use crate::geometry::layout::{DistributorPlace, ValveTrain, towards};
 use crate::output::fonts;
 use crate::window::app::schedule::FrameSet;
-use crate::window::session::bench::another_build;
+use crate::window::session::bench::generation_changed;
 
-/// Puts numbers on cylinders and towers, and keeps them turned to the eye.
-pub struct LetteringPlugin;
+/// Numbers on cylinders and towers.
+pub(crate) struct LetteringPlugin;
 
 impl Plugin for LetteringPlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
-        app.add_systems(PostUpdate, face_the_eye.before(TransformSystems::Propagate));
+        app.add_systems(
+            Update,
+            spawn.in_set(FrameSet::Spawn).run_if(generation_changed),
+        );
+        app.add_systems(PostUpdate, face_camera.before(TransformSystems::Propagate));
     }
 }
 
-/// Letters that turn to the eye.
+/// Letters that are kept facing the camera.
 #[derive(Component)]
-struct FacesTheEye;
+struct FacesCamera;
 
-fn fit(mut fitting: PartSpawner) {
-    let layout = fitting.bench.layout().clone();
-    let leads = fitting.bench.phasing().leads().to_vec();
-    let towers: Vec<f64> = fitting
-        .bench
-        .phasing()
-        .towers()
-        .iter()
-        .map(|tower| tower.degrees())
-        .collect();
-    let glow = fitting.metals.glow.clone();
+fn spawn(mut spawner: PartSpawner) {
+    let layout = spawner.bench.layout().clone();
+    let glow = spawner.materials.glow.clone();
     let size = 0.34 * layout.measures.bore_mm;
     for cylinder in &layout.cylinders {
         let over_cam = layout.cams.get(cylinder.intake.cam).map_or(0.0, |cam| {
@@ -55,87 +50,98 @@ fn fit(mut fitting: PartSpawner) {
         };
         let up = gear + 0.35 * layout.measures.bore_mm;
         let place = (towards(cylinder.bank_deg) * up).extend(cylinder.z_mm);
-        let mesh = fitting.mesh(badge(&cylinder.number.to_string(), size));
-        let called = format!("Cylinder {}", cylinder.number);
-        fitting
-            .fit_of(
+        let mesh = spawner.mesh(badge(&cylinder.number.to_string(), size));
+        let name = format!("Cylinder {}", cylinder.number);
+        spawner
+            .spawn_of(
                 PartKind::Cylinders,
                 cylinder.number,
-                called,
+                name,
                 mesh,
                 glow.clone(),
             )
-            .insert((FacesTheEye, Transform::from_translation(unit(place))));
+            .insert((FacesCamera, Transform::from_translation(unit(place))));
     }
-    let Some(distributor) = layout.distributor else {
-        return;
-    };
+    if let Some(distributor) = &layout.distributor {
+        spawn_on_towers(&mut spawner, distributor);
+    }
+}
+
+fn spawn_on_towers(spawner: &mut PartSpawner, distributor: &DistributorPlace) {
+    let glow = spawner.materials.glow.clone();
+    let phasing = spawner.bench.phasing();
+    let towers: Vec<(f64, u8)> = phasing
+        .towers()
+        .iter()
+        .map(|tower| tower.degrees())
+        .zip(phasing.leads().iter().copied())
+        .collect();
     let step = std::f64::consts::TAU / towers.len().max(1) as f64;
     let size = f64::min(
         distributor.radius_mm * 0.34,
         distributor.radius_mm * step * 0.5,
     );
-    for (&tower, &number) in towers.iter().zip(&leads) {
+    for (tower, number) in towers {
         let place = on_cap(
-            &distributor,
+            distributor,
             tower,
             distributor.radius_mm * 1.16,
             distributor.radius_mm * 0.8,
         );
-        let mesh = fitting.mesh(badge(&number.to_string(), size));
-        let called = format!("Tower with the lead of No. {number}");
-        fitting
-            .fit_of(PartKind::Distributor, number, called, mesh, glow.clone())
+        let mesh = spawner.mesh(badge(&number.to_string(), size));
+        let name = format!("Tower with the lead of No. {number}");
+        spawner
+            .spawn_of(PartKind::Distributor, number, name, mesh, glow.clone())
             .insert((
-                FacesTheEye,
+                FacesCamera,
                 LiftsOut(unit(place)),
                 Transform::from_translation(unit(place)),
             ));
     }
 }
 
-fn face_the_eye(
-    eyes: Query<&Transform, (With<Camera3d>, Without<FacesTheEye>)>,
-    mut letters: Query<&mut Transform, With<FacesTheEye>>,
+fn face_camera(
+    cameras: Query<&Transform, (With<Camera3d>, Without<FacesCamera>)>,
+    mut letters: Query<&mut Transform, With<FacesCamera>>,
 ) {
-    let Some(eye) = eyes.iter().next() else {
+    let Some(camera) = cameras.iter().next() else {
         return;
     };
     for mut letter in &mut letters {
-        if letter.rotation != eye.rotation {
-            letter.rotation = eye.rotation;
+        if letter.rotation != camera.rotation {
+            letter.rotation = camera.rotation;
         }
     }
 }
 
-/// A text on a dark round, about its middle.
+/// A text on a dark disc, about its middle.
 fn badge(text: &str, size: f64) -> PartMesh {
-    let mut solid = PartMesh::new(MARK_GROUND);
+    let mut mesh = PartMesh::new(MARK_GROUND);
     let wide = fonts::width(text, true) * size;
     let radius = f64::max(size * 0.62, wide * 0.62);
-    // Round at any distance: it is looked at from near, and there are few.
+    // Smoother than other rounds: it is seen from near, and there are few.
     let round: Vec<DVec2> = (0..40)
         .map(|step| towards(9.0 * f64::from(step)) * radius)
         .collect();
-    solid.prism(&round, &[], (0.0, size * 0.01));
+    mesh.prism(&round, &[], (0.0, size * 0.01));
     write(
-        &mut solid,
+        &mut mesh,
         text,
         size,
         DVec3::new(-wide / 2.0, -size * 0.36, size * 0.05),
         MARK,
     );
-    solid
+    mesh
 }
 
-/// Writes a line of text from its left end on the line it stands on.
-pub fn write(solid: &mut PartMesh, text: &str, size: f64, from: DVec3, colour: Colour) {
+/// Writes a line of text; `from` is the left end of its baseline.
+fn write(mesh: &mut PartMesh, text: &str, size: f64, from: DVec3, colour: Colour) {
     let Ok(face) = ttf_parser::Face::parse(fonts::BOLD, 0) else {
         return;
     };
     let scale = size / f64::from(face.units_per_em());
     let mut pen = 0.0;
-    solid.colour(colour).to(from);
+    mesh.colour(colour).to(from);
     for character in text.chars() {
         let Some(glyph) = face.glyph_index(character) else {
             continue;
@@ -158,7 +164,7 @@ pub fn write(solid: &mut PartMesh, text: &str, size: f64, from: DVec3, colour: C
             .tessellate_path(&outline.path.build(), &options, corners)
             .is_ok()
         {
-            solid.triangles(&flat.vertices, &flat.indices);
+            mesh.triangles(&flat.vertices, &flat.indices);
         }
         pen += f64::from(face.glyph_hor_advance(glyph).unwrap_or(0)) * scale;
     }

@@ -1,9 +1,9 @@
-//! The light: where a graphics card draws, the key light throws shadows; and under every engine
-//! lies the soft shade of what stands on a bench.
+//! Shadows: those that the key light throws, where a graphics card draws, and a soft shade under
+//! the engine.
 //!
-//! The lights themselves stand in the shader of [`metal`](super::materials). A shadow is drawn by
-//! drawing every part once more from where the light comes, which a card does in no time and a
-//! processor does not: there it is off until it is asked for.
+//! The lights themselves are in the shader of [`materials`](super::materials). For shadows every
+//! part is drawn once more from where the light comes, which a card does in no time and a processor
+//! does not: there they are off until the user asks for them.
 
 use bevy::light::{CascadeShadowConfigBuilder, DirectionalLightShadowMap, NotShadowCaster};
 use bevy::prelude::*;
@@ -11,20 +11,20 @@ use glam::DVec3;
 
 use super::materials::{Colour, KEY_LIGHT_FROM, PartMaterial, PartMaterials};
 use super::mesh::{PartMesh, length};
-use super::part::Shapes;
+use super::part::SharedMeshes;
 use crate::window::app::renderer::RendererKind;
 use crate::window::app::schedule::FrameSet;
-use crate::window::session::bench::{Bench, another_build};
+use crate::window::session::bench::{Bench, generation_changed};
 
-/// The light, and the shade under the engine.
-pub struct LightPlugin;
+/// The key light's shadows, and the shade under the engine.
+pub(crate) struct LightPlugin;
 
 impl Plugin for LightPlugin {
     fn build(&self, app: &mut App) {
         let in_software = app
             .world()
             .get_resource::<RendererKind>()
-            .is_none_or(|draws| draws.in_software);
+            .is_none_or(|renderer| renderer.in_software);
         app.insert_resource(Shadows {
             thrown: !in_software,
         });
@@ -33,38 +33,41 @@ impl Plugin for LightPlugin {
         });
         app.add_systems(
             Update,
-            throw
+            spawn_key_light
                 .run_if(resource_changed::<Shadows>)
                 .in_set(FrameSet::Spawn),
         );
-        app.add_systems(Update, shade.run_if(another_build).in_set(FrameSet::Spawn));
-        app.add_systems(Update, reach_as_far_as_the_eye.after(FrameSet::Camera));
+        app.add_systems(
+            Update,
+            spawn_shade
+                .run_if(generation_changed)
+                .in_set(FrameSet::Spawn),
+        );
+        app.add_systems(Update, fit_shadow_range.after(FrameSet::Camera));
     }
 }
 
-/// The side of the picture that the light sees, in pixels: an engine fills it, and its edges are
-/// soft at any size.
+/// The side of the shadow map, in pixels: an engine fills it, and its edges are soft at any size.
 const SHADOW_PIXELS: usize = 1024;
 
 /// Whether parts throw shadows on one another.
 #[derive(Resource, Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Shadows {
-    /// They do.
-    pub thrown: bool,
+pub(crate) struct Shadows {
+    pub(crate) thrown: bool,
 }
 
 /// The key light, while it throws shadows.
 #[derive(Component)]
 struct KeyLight;
 
-fn throw(
+fn spawn_key_light(
     shadows: Res<Shadows>,
-    metals: Res<PartMaterials>,
-    mut finishes: ResMut<Assets<PartMaterial>>,
+    materials: Res<PartMaterials>,
+    mut assets: ResMut<Assets<PartMaterial>>,
     lights: Query<Entity, With<KeyLight>>,
     mut commands: Commands,
 ) {
-    metals.catch_shadows(&mut finishes, shadows.thrown);
+    materials.set_shadows(&mut assets, shadows.thrown);
     lights
         .iter()
         .for_each(|light| commands.entity(light).despawn());
@@ -81,7 +84,7 @@ fn throw(
     }
 }
 
-/// Shadows between so near and so far from the eye, in one piece: the eye's lens is narrow.
+/// Shadows from `near` to `far` from the camera, in one cascade: the field of view is narrow.
 fn cascade(near: f32, far: f32) -> bevy::light::CascadeShadowConfig {
     CascadeShadowConfigBuilder {
         num_cascades: 1,
@@ -92,21 +95,22 @@ fn cascade(near: f32, far: f32) -> bevy::light::CascadeShadowConfig {
     .build()
 }
 
-/// Shadows are drawn as finely as they can be: no nearer to the eye than the engine begins, no
-/// further than it ends.
-fn reach_as_far_as_the_eye(
+/// Keeps the range of the shadows to what the engine takes up as the camera sees it, so that they
+/// are as fine as they can be.
+fn fit_shadow_range(
     bench: Res<Bench>,
-    eyes: Query<&Transform, (With<Camera3d>, Without<KeyLight>)>,
+    cameras: Query<&Transform, (With<Camera3d>, Without<KeyLight>)>,
     mut lights: Query<&mut bevy::light::CascadeShadowConfig, With<KeyLight>>,
     mut last: Local<Option<(f32, f32)>>,
 ) {
-    let (Ok(mut light), Some(eye)) = (lights.single_mut(), eyes.iter().next()) else {
+    let (Ok(mut light), Some(camera)) = (lights.single_mut(), cameras.iter().next()) else {
         *last = None;
         return;
     };
     let layout = bench.layout();
     let (away, reach) = (
-        eye.translation
+        camera
+            .translation
             .distance(super::mesh::unit(layout.sphere_centre)),
         length(layout.sphere_radius_mm) * 1.6,
     );
@@ -120,11 +124,12 @@ fn reach_as_far_as_the_eye(
 #[derive(Component)]
 struct Shade;
 
-/// A round of dark that fades outwards, under the lowest of the engine: it says which way is down.
-fn shade(
+/// A dark oval that fades outwards, under the lowest point of the engine: it shows which way is
+/// down.
+fn spawn_shade(
     bench: Res<Bench>,
-    metals: Res<PartMaterials>,
-    mut shapes: ResMut<Shapes>,
+    materials: Res<PartMaterials>,
+    mut shared: ResMut<SharedMeshes>,
     mut meshes: ResMut<Assets<Mesh>>,
     old: Query<Entity, With<Shade>>,
     mut commands: Commands,
@@ -138,22 +143,22 @@ fn shade(
         layout.sphere_centre.z,
     );
     let (dark, clear) = (Colour([0.0, 0.0, 0.0, 0.34]), Colour([0.0, 0.0, 0.0, 0.0]));
-    let mut solid = PartMesh::new(dark);
+    let mut mesh = PartMesh::new(dark);
     let frame = glam::DAffine3::from_rotation_translation(
         glam::DQuat::from_rotation_x(-std::f64::consts::FRAC_PI_2),
         middle,
     );
-    solid.at(frame).fading_round(
+    mesh.at(frame).fading_oval(
         (layout.front_z_mm - layout.rear_z_mm) * 0.58,
         layout.sphere_radius_mm * 0.42,
         dark,
         clear,
     );
-    let mesh = shapes.of(solid, &mut meshes);
+    let mesh = shared.handle(mesh, &mut meshes);
     commands.spawn((
         Shade,
         Mesh3d(mesh),
-        MeshMaterial3d(metals.shade.clone()),
+        MeshMaterial3d(materials.shade.clone()),
         NotShadowCaster,
     ));
 }

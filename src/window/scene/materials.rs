@@ -1,6 +1,5 @@
-//! What the parts are made of, for the eye: one opaque material for all metals, whose colour stands
-//! in the mesh, glass for cylinders and cap, and the pale stuff of parts as drawn beside parts as
-//! built.
+//! The materials of the parts: one opaque material, whose colour is in the mesh, glass for
+//! cylinders and cap, and a ghost for parts as drawn beside parts as built.
 
 use bevy::asset::{load_internal_asset, uuid_handle};
 use bevy::mesh::MeshVertexBufferLayoutRef;
@@ -14,7 +13,7 @@ use bevy::shader::ShaderRef;
 
 /// A colour in a mesh: linear red, green, blue and cover.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Colour(pub [f32; 4]);
+pub(crate) struct Colour(pub [f32; 4]);
 
 impl Default for Colour {
     fn default() -> Self {
@@ -27,85 +26,76 @@ const fn linear(red: f32, green: f32, blue: f32) -> Colour {
 }
 
 /// Crankshaft, rods, gears.
-pub const STEEL: Colour = linear(0.36, 0.38, 0.41);
+pub(crate) const STEEL: Colour = linear(0.36, 0.38, 0.41);
 /// Webs, counterweights.
-pub const FORGED: Colour = linear(0.22, 0.24, 0.27);
+pub(crate) const FORGED: Colour = linear(0.22, 0.24, 0.27);
 /// Bearings' faces, pins.
-pub const BRIGHT: Colour = linear(0.62, 0.64, 0.67);
+pub(crate) const BRIGHT: Colour = linear(0.62, 0.64, 0.67);
 /// Pistons.
-pub const ALLOY: Colour = linear(0.55, 0.54, 0.52);
+pub(crate) const ALLOY: Colour = linear(0.55, 0.54, 0.52);
 /// Rings, chains.
-pub const DARK: Colour = linear(0.07, 0.07, 0.08);
-/// The camshaft.
-pub const CAM: Colour = linear(0.42, 0.33, 0.22);
-/// Cam drive: the crank's wheel.
-pub const CRANK_WHEEL: Colour = linear(0.46, 0.40, 0.26);
-/// Cam drive: the camshaft's wheel.
-pub const CAM_WHEEL: Colour = linear(0.50, 0.45, 0.33);
-/// Idlers.
-pub const IDLER: Colour = linear(0.40, 0.40, 0.36);
+pub(crate) const DARK: Colour = linear(0.07, 0.07, 0.08);
+pub(crate) const CAM: Colour = linear(0.42, 0.33, 0.22);
+pub(crate) const CRANK_WHEEL: Colour = linear(0.46, 0.40, 0.26);
+pub(crate) const CAM_WHEEL: Colour = linear(0.50, 0.45, 0.33);
+pub(crate) const IDLER: Colour = linear(0.40, 0.40, 0.36);
 /// Intake valves, as everywhere in the window.
-pub const INTAKE: Colour = linear(0.02, 0.20, 0.52);
-/// Exhaust valves.
-pub const EXHAUST: Colour = linear(0.45, 0.07, 0.24);
+pub(crate) const INTAKE: Colour = linear(0.02, 0.20, 0.52);
+pub(crate) const EXHAUST: Colour = linear(0.45, 0.07, 0.24);
 /// Push rods, rockers, followers.
-pub const GEAR: Colour = linear(0.48, 0.49, 0.50);
-/// Marks that must be seen.
-pub const MARK: Colour = linear(0.95, 0.95, 0.90);
-/// Where a mark is stamped.
-pub const MARK_GROUND: Colour = linear(0.03, 0.03, 0.03);
-/// The pointer.
-pub const POINTER: Colour = linear(0.80, 0.10, 0.06);
-/// The pulley.
-pub const PULLEY: Colour = linear(0.13, 0.15, 0.18);
-/// The rotor.
-pub const ROTOR: Colour = linear(0.30, 0.13, 0.05);
+pub(crate) const GEAR: Colour = linear(0.48, 0.49, 0.50);
+/// Timing marks.
+pub(crate) const MARK: Colour = linear(0.95, 0.95, 0.90);
+/// What a timing mark or a number is set on.
+pub(crate) const MARK_GROUND: Colour = linear(0.03, 0.03, 0.03);
+pub(crate) const POINTER: Colour = linear(0.80, 0.10, 0.06);
+pub(crate) const PULLEY: Colour = linear(0.13, 0.15, 0.18);
+pub(crate) const ROTOR: Colour = linear(0.30, 0.13, 0.05);
 /// Brass: contacts, towers' electrodes.
-pub const BRASS: Colour = linear(0.66, 0.46, 0.14);
+pub(crate) const BRASS: Colour = linear(0.66, 0.46, 0.14);
 /// The distributor's body.
-pub const BODY: Colour = linear(0.30, 0.32, 0.34);
+pub(crate) const BODY: Colour = linear(0.30, 0.32, 0.34);
 /// The cap's towers.
-pub const TOWER: Colour = linear(0.20, 0.07, 0.04);
-/// A spark.
-pub const SPARK: Colour = linear(1.0, 0.85, 0.25);
+pub(crate) const TOWER: Colour = linear(0.20, 0.07, 0.04);
+pub(crate) const SPARK: Colour = linear(1.0, 0.85, 0.25);
 
-/// A finish: what the shader does with a mesh's own colours. Simpler by far than bevy's own
-/// material: that one costs a second a frame where the processor draws.
+/// What the shader does with a mesh's own colours. Much simpler than bevy's own material, which
+/// costs a second a frame where the processor draws.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
-#[bind_group_data(FinishKey)]
-pub struct PartMaterial {
+#[bind_group_data(PartMaterialKey)]
+pub(crate) struct PartMaterial {
     #[uniform(0)]
     finish: Finish,
     clear: bool,
-    catches_shadows: bool,
+    takes_shadows: bool,
 }
 
-/// What the shader is handed.
+/// The shader's uniform.
 #[derive(Clone, Copy, Debug, ShaderType)]
 struct Finish {
     tint: Vec4,
     manner: Vec4,
 }
 
-/// What makes one pipeline another.
+/// What needs a pipeline of its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[repr(C)]
-pub struct FinishKey {
+pub(crate) struct PartMaterialKey {
     clear: bool,
-    catches_shadows: bool,
+    takes_shadows: bool,
 }
 
-impl From<&PartMaterial> for FinishKey {
-    fn from(metal: &PartMaterial) -> Self {
+impl From<&PartMaterial> for PartMaterialKey {
+    fn from(material: &PartMaterial) -> Self {
         Self {
-            clear: metal.clear,
-            catches_shadows: metal.catches_shadows,
+            clear: material.clear,
+            takes_shadows: material.takes_shadows,
         }
     }
 }
 
-/// Where the key light comes from, as in the shader: from above, the front and the left.
-pub const KEY_LIGHT_FROM: Vec3 = Vec3::new(-0.398, 0.696, 0.597);
+/// The direction the key light comes from, as in the shader: above, the front and the left.
+pub(crate) const KEY_LIGHT_FROM: Vec3 = Vec3::new(-0.398, 0.696, 0.597);
 
 /// The shader: part of the program.
 const SHADER: Handle<Shader> = uuid_handle!("6f1c7b0e-55a3-4f0c-9a0e-0d2f5a3c8e11");
@@ -133,43 +123,41 @@ impl Material for PartMaterial {
         _: &MeshVertexBufferLayoutRef,
         key: MaterialPipelineKey<Self>,
     ) -> Result<(), SpecializedMeshPipelineError> {
-        if let (true, Some(fragment)) = (
-            key.bind_group_data.catches_shadows,
-            &mut descriptor.fragment,
-        ) {
-            fragment.shader_defs.push("CATCHES_SHADOWS".into());
+        if let (true, Some(fragment)) =
+            (key.bind_group_data.takes_shadows, &mut descriptor.fragment)
+        {
+            fragment.shader_defs.push("TAKES_SHADOWS".into());
         }
         Ok(())
     }
 }
 
-/// The materials.
 #[derive(Resource, Debug)]
-pub struct PartMaterials {
+pub(crate) struct PartMaterials {
     /// All that is opaque.
-    pub opaque: Handle<PartMaterial>,
+    pub(crate) opaque: Handle<PartMaterial>,
     /// Cylinders and cap.
-    pub glass: Handle<PartMaterial>,
+    pub(crate) glass: Handle<PartMaterial>,
     /// Parts made see-through by the user.
-    pub see_through: Handle<PartMaterial>,
+    pub(crate) see_through: Handle<PartMaterial>,
     /// Parts as drawn, beside parts as built.
-    pub ghost: Handle<PartMaterial>,
+    pub(crate) ghost: Handle<PartMaterial>,
     /// Sparks and letters: lit from within.
-    pub glow: Handle<PartMaterial>,
+    pub(crate) glow: Handle<PartMaterial>,
     /// The shade under the engine.
-    pub shade: Handle<PartMaterial>,
+    pub(crate) shade: Handle<PartMaterial>,
 }
 
 impl PartMaterials {
-    /// PartMaterials show the shadows that fall on them, or do not.
-    pub fn catch_shadows(&self, finishes: &mut Assets<PartMaterial>, catch: bool) {
-        for metal in [&self.opaque, &self.see_through] {
-            if finishes
-                .get(metal)
-                .is_some_and(|finish| finish.catches_shadows != catch)
-                && let Some(mut finish) = finishes.get_mut(metal)
+    /// Chooses whether the materials show the shadows that fall on them.
+    pub(crate) fn set_shadows(&self, assets: &mut Assets<PartMaterial>, shown: bool) {
+        for material in [&self.opaque, &self.see_through] {
+            if assets
+                .get(material)
+                .is_some_and(|finish| finish.takes_shadows != shown)
+                && let Some(mut finish) = assets.get_mut(material)
             {
-                finish.catches_shadows = catch;
+                finish.takes_shadows = shown;
             }
         }
     }
@@ -177,16 +165,16 @@ impl PartMaterials {
 
 impl FromWorld for PartMaterials {
     fn from_world(world: &mut World) -> Self {
-        let mut metals = world.resource_mut::<Assets<PartMaterial>>();
+        let mut materials = world.resource_mut::<Assets<PartMaterial>>();
         let mut of = |tint: [f32; 4], glow: f32, glass: f32| {
             let finish = Finish {
                 tint: Vec4::from_array(tint),
                 manner: Vec4::new(glow, glass, 0.0, 0.0),
             };
-            metals.add(PartMaterial {
+            materials.add(PartMaterial {
                 finish,
                 clear: tint[3] < 1.0,
-                catches_shadows: false,
+                takes_shadows: false,
             })
         };
         Self {
@@ -195,14 +183,14 @@ impl FromWorld for PartMaterials {
             see_through: of([1.0, 1.0, 1.0, 0.28], 0.0, 0.0),
             ghost: of([0.36, 0.24, 0.66, 0.62], 1.0, 0.0),
             glow: of([1.0; 4], 1.0, 0.0),
-            // A hair under 1, so that it is drawn as what can be seen through.
+            // Just under 1, so that it is drawn as transparent.
             shade: of([1.0, 1.0, 1.0, 0.999], 1.0, 0.0),
         }
     }
 }
 
 /// The material and its shader.
-pub struct MaterialsPlugin;
+pub(crate) struct MaterialsPlugin;
 
 impl Plugin for MaterialsPlugin {
     fn build(&self, app: &mut App) {

@@ -1,9 +1,9 @@
-//! Bodies for the screen: prisms and turned shapes with the colour of their metal in every corner,
-//! many of them in one mesh.
+//! Building meshes: prisms and turned shapes, with a colour at every corner, many of them in one
+//! mesh.
 //!
-//! Millimetres go in, the window's units come out ([`UNIT`]). A part is one mesh however many
+//! Millimetres go in, the window's units come out ([`UNIT_MM`]). A part is one mesh however many
 //! shapes it is made of, and all opaque parts share one material: few meshes and one material draw
-//! fast where no graphics card helps.
+//! fast where the processor draws.
 
 use std::hash::{Hash as _, Hasher as _};
 
@@ -16,33 +16,33 @@ use lyon_tessellation::path::Path;
 use lyon_tessellation::{BuffersBuilder, FillOptions, FillTessellator, FillVertex, VertexBuffers};
 
 use super::materials::Colour;
+use crate::geometry::layout::{clock_of, towards};
 
-/// The window's unit in millimetres: a decimetre, so that lights and near planes keep their usual
-/// figures.
-pub const UNIT: f64 = 100.0;
+/// The window's unit in millimetres: a decimetre, so that bevy's defaults suit an engine's size.
+pub(crate) const UNIT_MM: f64 = 100.0;
 
 /// A length or place of the engine, in the window's units.
-pub fn unit(mm: DVec3) -> Vec3 {
-    (mm / UNIT).as_vec3()
+pub(crate) fn unit(mm: DVec3) -> Vec3 {
+    (mm / UNIT_MM).as_vec3()
 }
 
 /// A length of the engine, in the window's units.
-pub fn length(mm: f64) -> f32 {
-    (mm / UNIT) as f32
+pub(crate) fn length(mm: f64) -> f32 {
+    (mm / UNIT_MM) as f32
 }
 
 /// Turned clockwise, seen from the front.
-pub fn clockwise(degrees: f64) -> Quat {
+pub(crate) fn clockwise(degrees: f64) -> Quat {
     // Whole turns come off in f64: an f32 after a thousand turns has lost the tenths of a degree.
     Quat::from_rotation_z(-(degrees.rem_euclid(360.0).to_radians()) as f32)
 }
 
-/// Edges nearer to straight on than this are drawn round.
+/// Walls that meet at an angle whose cosine is over this are shaded as one round wall.
 const ROUND_COS: f64 = 0.75;
 
-/// Shapes that become one mesh.
+/// A mesh being built of shapes.
 #[derive(Clone, Debug, Default)]
-pub struct PartMesh {
+pub(crate) struct PartMesh {
     positions: Vec<[f32; 3]>,
     normals: Vec<[f32; 3]>,
     colours: Vec<[f32; 4]>,
@@ -52,8 +52,8 @@ pub struct PartMesh {
 }
 
 impl PartMesh {
-    /// No shape yet.
-    pub fn new(colour: Colour) -> Self {
+    /// Without shapes yet; what is added has this colour.
+    pub(crate) fn new(colour: Colour) -> Self {
         Self {
             colour,
             at: DAffine3::IDENTITY,
@@ -61,25 +61,30 @@ impl PartMesh {
         }
     }
 
-    /// What follows is of this colour.
-    pub fn colour(&mut self, colour: Colour) -> &mut Self {
+    /// What is added from now on has this colour.
+    pub(crate) fn colour(&mut self, colour: Colour) -> &mut Self {
         self.colour = colour;
         self
     }
 
-    /// What follows stands here.
-    pub fn at(&mut self, at: DAffine3) -> &mut Self {
+    /// What is added from now on is placed by this.
+    pub(crate) fn at(&mut self, at: DAffine3) -> &mut Self {
         self.at = at;
         self
     }
 
-    /// What follows stands moved to here, not turned.
-    pub fn to(&mut self, place: DVec3) -> &mut Self {
+    /// What is added from now on is moved to here, and not turned.
+    pub(crate) fn to(&mut self, place: DVec3) -> &mut Self {
         self.at(DAffine3::from_translation(place))
     }
 
-    /// An outline in x and y, drawn out along z, with holes.
-    pub fn prism(&mut self, outline: &[DVec2], holes: &[Vec<DVec2>], z: (f64, f64)) -> &mut Self {
+    /// An outline in x and y, with holes, extruded along z.
+    pub(crate) fn prism(
+        &mut self,
+        outline: &[DVec2],
+        holes: &[Vec<DVec2>],
+        z: (f64, f64),
+    ) -> &mut Self {
         let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
         self.walls(&clockwise_corners(outline, true), back, front);
         for hole in holes {
@@ -90,15 +95,15 @@ impl PartMesh {
         self
     }
 
-    /// An outline drawn out along z to `half` either side and turned as it goes, so many degrees
-    /// clockwise for a millimetre towards the front; as it is given in the middle.
-    pub fn twisted(
+    /// An outline extruded along z to `half` either side and twisted on the way, so many degrees
+    /// clockwise for each millimetre towards the front; at z = 0 it is as given.
+    pub(crate) fn twisted(
         &mut self,
         outline: &[DVec2],
         half: f64,
         clockwise_deg_per_mm: f64,
     ) -> &mut Self {
-        /// A slice turns by no more than this: the flats between are too small to see.
+        /// A slice twists by no more than this: its corners are too small to see.
         const SLICE_DEG: f64 = 5.0;
         let slices =
             ((2.0 * half * clockwise_deg_per_mm / SLICE_DEG).abs().ceil() as u32).clamp(1, 24);
@@ -120,18 +125,18 @@ impl PartMesh {
         self
     }
 
-    /// A flat oval about the origin, seen from the front, half as long along y and half as wide
-    /// along x as is said, that fades from one colour in its middle to another at its edge.
-    pub fn fading_round(
+    /// A flat oval about the origin, to be seen from the front, with the half axes `along` y and
+    /// `across` it, that fades from one colour in its middle to another at its edge.
+    pub(crate) fn fading_oval(
         &mut self,
         along: f64,
         across: f64,
         middle: Colour,
         edge: Colour,
     ) -> &mut Self {
-        /// Rings in which it fades: smoothly at both ends.
+        /// Rings in which it fades, slowly at both ends.
         const RINGS: u32 = 8;
-        let round = around(along.max(across));
+        let round = circle_sides(along.max(across));
         let first = self.positions.len() as u32;
         for ring in 0..=RINGS {
             let out = f64::from(ring) / f64::from(RINGS);
@@ -160,13 +165,13 @@ impl PartMesh {
     }
 
     /// A round bar along z.
-    pub fn bar(&mut self, radius: f64, z: (f64, f64)) -> &mut Self {
+    pub(crate) fn bar(&mut self, radius: f64, z: (f64, f64)) -> &mut Self {
         let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
         self.turned(&[(0.0, back), (radius, back), (radius, front), (0.0, front)])
     }
 
     /// A tube along z.
-    pub fn tube(&mut self, inner: f64, outer: f64, z: (f64, f64)) -> &mut Self {
+    pub(crate) fn tube(&mut self, inner: f64, outer: f64, z: (f64, f64)) -> &mut Self {
         let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
         self.turned(&[
             (inner, front),
@@ -177,15 +182,15 @@ impl PartMesh {
         ])
     }
 
-    /// A profile of (radius, z) turned about the z axis; its outside lies to the right of the way
+    /// A profile of (radius, z) revolved about the z axis; the outside is to the right as one goes
     /// from point to point, seen with the radius upwards and z to the right.
-    pub fn turned(&mut self, profile: &[(f64, f64)]) -> &mut Self {
+    pub(crate) fn turned(&mut self, profile: &[(f64, f64)]) -> &mut Self {
         self.turned_part(profile, 0.0, 360.0)
     }
 
-    /// The same, only part of the way round: from so many degrees past x towards y, so many degrees
-    /// on.
-    pub fn turned_part(
+    /// The same, but only part of the way round: from `from_deg`, counted from x towards y, on
+    /// through `sweep_deg`.
+    pub(crate) fn turned_part(
         &mut self,
         profile: &[(f64, f64)],
         from_deg: f64,
@@ -194,7 +199,7 @@ impl PartMesh {
         let widest = profile
             .iter()
             .fold(0.0, |most, point| f64::max(most, point.0));
-        let round = (f64::from(around(widest)) * sweep_deg / 360.0).ceil() as u32;
+        let round = (f64::from(circle_sides(widest)) * sweep_deg / 360.0).ceil() as u32;
         for pair in profile.windows(2) {
             let ((r0, z0), (r1, z1)) = (pair[0], pair[1]);
             let (dr, dz) = (r1 - r0, z1 - z0);
@@ -221,8 +226,8 @@ impl PartMesh {
         self
     }
 
-    /// A box about its middle.
-    pub fn block(&mut self, size: DVec3) -> &mut Self {
+    /// A box about the origin.
+    pub(crate) fn block(&mut self, size: DVec3) -> &mut Self {
         let half = size / 2.0;
         let corners = [
             (-half.x, -half.y),
@@ -234,8 +239,8 @@ impl PartMesh {
         self.prism(&corners, &[], (-half.z, half.z))
     }
 
-    /// A ball, coarse: for dots and sparks.
-    pub fn ball(&mut self, radius: f64) -> &mut Self {
+    /// A coarse ball about the origin.
+    pub(crate) fn ball(&mut self, radius: f64) -> &mut Self {
         let profile: Vec<_> = (0..=8)
             .map(|step| {
                 let (sin, cos) = (std::f64::consts::PI * f64::from(step) / 8.0).sin_cos();
@@ -245,8 +250,8 @@ impl PartMesh {
         self.turned(&profile)
     }
 
-    /// The mesh.
-    pub fn mesh(self) -> Mesh {
+    /// As bevy takes it.
+    pub(crate) fn mesh(self) -> Mesh {
         Mesh::new(
             PrimitiveTopology::TriangleList,
             RenderAssetUsages::default(),
@@ -257,13 +262,13 @@ impl PartMesh {
         .with_inserted_indices(Indices::U32(self.indices))
     }
 
-    /// A number that two solids share only where they are of one shape and colour, to a thousandth
-    /// of a millimetre.
-    pub fn shape(&self) -> u64 {
+    /// A hash that two meshes share only where they have the same shape, to a thousandth of a
+    /// millimetre, and the same colours.
+    pub(crate) fn shape(&self) -> u64 {
         let mut hasher = std::hash::DefaultHasher::new();
         for (place, colour) in self.positions.iter().zip(&self.colours) {
             place
-                .map(|along| (f64::from(along) * UNIT * 1e3).round() as i64)
+                .map(|along| (f64::from(along) * UNIT_MM * 1e3).round() as i64)
                 .hash(&mut hasher);
             colour.map(f32::to_bits).hash(&mut hasher);
         }
@@ -273,7 +278,7 @@ impl PartMesh {
 
     fn corner(&mut self, place: DVec3, normal: DVec3) {
         self.positions.push(
-            (self.at.transform_point3(place) / UNIT)
+            (self.at.transform_point3(place) / UNIT_MM)
                 .as_vec3()
                 .to_array(),
         );
@@ -287,7 +292,7 @@ impl PartMesh {
         self.colours.push(self.colour.0);
     }
 
-    /// Walls along a clockwise outline: outside is to the left of the way.
+    /// Walls along a clockwise outline, which has the outside on its left.
     fn walls(&mut self, outline: &[DVec2], back: f64, front: f64) {
         self.walls_between(outline, outline, back, front);
     }
@@ -344,7 +349,7 @@ impl PartMesh {
     }
 
     /// Triangles in the plane of x and y, seen from the front.
-    pub fn triangles(&mut self, corners: &[DVec2], triangles: &[u32]) {
+    pub(crate) fn triangles(&mut self, corners: &[DVec2], triangles: &[u32]) {
         self.flat(corners, triangles, 0.0, DVec3::Z);
     }
 
@@ -374,8 +379,8 @@ impl PartMesh {
     }
 }
 
-/// The way out at both ends of an outline's wall: between its own and its neighbours' where they
-/// are nearly straight on.
+/// The normals at both ends of an outline's wall: its own, or where the next wall is nearly in
+/// line, half way to that wall's.
 fn corner_normals(outline: &[DVec2], index: usize) -> (DVec2, DVec2) {
     let count = outline.len();
     let normal = |index: usize| {
@@ -394,25 +399,21 @@ fn corner_normals(outline: &[DVec2], index: usize) -> (DVec2, DVec2) {
     (round(normal(index + count - 1)), round(normal(index + 1)))
 }
 
-/// How many flats make a round of this radius look round.
-pub fn around(radius: f64) -> u32 {
+/// How many sides a circle of this radius needs to look round.
+fn circle_sides(radius: f64) -> u32 {
     ((radius.max(0.0).sqrt() * 5.0) as u32).clamp(14, 48)
 }
 
 /// A circle, clockwise.
-pub fn circle(centre: DVec2, radius: f64) -> Vec<DVec2> {
-    let count = around(radius);
+pub(crate) fn circle(centre: DVec2, radius: f64) -> Vec<DVec2> {
+    let count = circle_sides(radius);
     (0..count)
-        .map(|step| {
-            centre
-                + crate::geometry::layout::towards(360.0 * f64::from(step) / f64::from(count))
-                    * radius
-        })
+        .map(|step| centre + towards(360.0 * f64::from(step) / f64::from(count)) * radius)
         .collect()
 }
 
 /// Two circles and the lines that touch both: a rod, a rocker, a web. Clockwise.
-pub fn strap(one: DVec2, one_radius: f64, other: DVec2, other_radius: f64) -> Vec<DVec2> {
+pub(crate) fn strap(one: DVec2, one_radius: f64, other: DVec2, other_radius: f64) -> Vec<DVec2> {
     let apart = other - one;
     let distance = apart.length();
     if distance <= (one_radius - other_radius).abs() {
@@ -422,15 +423,14 @@ pub fn strap(one: DVec2, one_radius: f64, other: DVec2, other_radius: f64) -> Ve
             circle(other, other_radius)
         };
     }
-    let along = crate::geometry::layout::clock_of(apart);
+    let along = clock_of(apart);
     let lean = ((one_radius - other_radius) / distance).acos().to_degrees();
     let arc = |centre: DVec2, radius: f64, from: f64, sweep: f64| {
-        let steps = (f64::from(around(radius)) * sweep / 360.0).ceil().max(2.0) as u32;
+        let steps = (f64::from(circle_sides(radius)) * sweep / 360.0)
+            .ceil()
+            .max(2.0) as u32;
         (0..=steps).map(move |step| {
-            centre
-                + crate::geometry::layout::towards(
-                    from + sweep * f64::from(step) / f64::from(steps),
-                ) * radius
+            centre + towards(from + sweep * f64::from(step) / f64::from(steps)) * radius
         })
     };
     arc(other, other_radius, along - lean, 2.0 * lean)
@@ -438,7 +438,7 @@ pub fn strap(one: DVec2, one_radius: f64, other: DVec2, other_radius: f64) -> Ve
         .collect()
 }
 
-/// An outline's corners the way round that is asked for.
+/// An outline's corners in the order that is asked for.
 fn clockwise_corners(outline: &[DVec2], clockwise: bool) -> Vec<DVec2> {
     let area: f64 = outline
         .iter()
@@ -452,8 +452,8 @@ fn clockwise_corners(outline: &[DVec2], clockwise: bool) -> Vec<DVec2> {
     corners
 }
 
-/// The place where what is drawn along z stands upright along `direction`, its middle at `place`.
-pub fn along(place: DVec3, direction: DVec3) -> DAffine3 {
+/// Moves what is drawn along z, about the origin, to `place` and turns its z along `direction`.
+pub(crate) fn along(place: DVec3, direction: DVec3) -> DAffine3 {
     DAffine3::from_rotation_translation(
         DQuat::from_rotation_arc(DVec3::Z, direction.normalize_or(DVec3::Z)),
         place,

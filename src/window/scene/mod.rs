@@ -1,34 +1,34 @@
-//! The engine on the screen: a file for each part, and the camera.
+//! The engine on the screen: a file for each of its parts, and the camera.
 
-pub mod cam_drive;
-pub mod camera;
-pub mod camshaft;
-pub mod crankshaft;
-pub mod cylinder;
-pub mod distributor;
-pub mod lettering;
-pub mod light;
-pub mod materials;
-pub mod mesh;
-pub mod part;
-pub mod parts_shown;
-pub mod piston;
-pub mod pulley;
-pub mod valve_gear;
+pub(crate) mod cam_drive;
+pub(crate) mod camera;
+pub(crate) mod camshaft;
+pub(crate) mod crankshaft;
+pub(crate) mod cylinder;
+pub(crate) mod distributor;
+pub(crate) mod lettering;
+pub(crate) mod light;
+pub(crate) mod materials;
+pub(crate) mod mesh;
+pub(crate) mod part;
+pub(crate) mod parts_shown;
+pub(crate) mod piston;
+pub(crate) mod pulley;
+pub(crate) mod valve_gear;
 
 use bevy::prelude::*;
 use bevy::window::RequestRedraw;
 
 use self::light::Shadows;
-use self::part::{Shapes, clear_away};
+use self::part::{SharedMeshes, despawn_parts};
 use self::parts_shown::Shown;
 use super::app::schedule::{self, FrameSet};
-use super::session::bench::{Bench, another_build};
+use super::session::bench::{Bench, generation_changed};
 
 /// One plugin for each part of the engine, and the light on it.
-pub fn plugin(app: &mut App) {
+pub(crate) fn plugin(app: &mut App) {
     app.add_plugins((
-        empty,
+        base,
         crankshaft::CrankshaftPlugin,
         piston::PistonPlugin,
         cylinder::CylinderPlugin,
@@ -41,37 +41,39 @@ pub fn plugin(app: &mut App) {
     ));
 }
 
-/// Materials and light, no engine in it yet, and the clearing away for another engine.
-pub fn empty(app: &mut App) {
+/// What a scene needs before there is an engine in it: materials, light, the order of the systems.
+pub(crate) fn base(app: &mut App) {
     schedule::order(app);
     app.configure_sets(Update, FrameSet::Move.run_if(resource_changed::<Bench>));
-    app.init_resource::<Shapes>();
+    app.init_resource::<SharedMeshes>();
     app.add_plugins((materials::MaterialsPlugin, light::LightPlugin));
     app.add_systems(
         Update,
-        clear_away.in_set(FrameSet::Despawn).run_if(another_build),
+        despawn_parts
+            .in_set(FrameSet::Despawn)
+            .run_if(generation_changed),
     );
-    app.add_systems(Last, draw_what_changed);
+    app.add_systems(Last, redraw_after_change);
 }
 
-/// What a panel changed late in a frame is drawn in the next; new meshes take some frames more to
-/// reach what draws.
-fn draw_what_changed(
+/// What a panel changed late in a frame is drawn in the next; new meshes take some more frames to
+/// reach the renderer.
+fn redraw_after_change(
     bench: Res<Bench>,
     shown: Option<Res<Shown>>,
     shadows: Res<Shadows>,
     mut seen: Local<Option<u32>>,
-    mut owed: Local<u8>,
+    mut frames_left: Local<u8>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
-    let another = seen.replace(bench.build()) != Some(bench.build());
-    if another || shadows.is_changed() || shown.is_some_and(|shown| shown.is_changed()) {
-        *owed = 5;
+    let new_meshes = seen.replace(bench.generation()) != Some(bench.generation());
+    if new_meshes || shadows.is_changed() || shown.is_some_and(|shown| shown.is_changed()) {
+        *frames_left = 5;
     } else if bench.is_changed() {
-        *owed = (*owed).max(1);
+        *frames_left = (*frames_left).max(1);
     }
-    if *owed > 0 {
-        *owed -= 1;
+    if *frames_left > 0 {
+        *frames_left -= 1;
         redraw.write(RequestRedraw);
     }
 }

@@ -1,5 +1,4 @@
-//! A part of the engine on the screen: what it is called, how it is put there, how it is hidden or
-//! made see-through.
+//! A part of the engine on the screen: its kind, its name, its material, and how it is spawned.
 
 use bevy::ecs::system::SystemParam;
 use bevy::light::NotShadowCaster;
@@ -11,29 +10,24 @@ use super::mesh::PartMesh;
 use crate::window::app::renderer::RendererKind;
 use crate::window::session::bench::Bench;
 
-/// A part, with the name a builder calls it by.
 #[derive(Component, Clone, Debug, PartialEq, Eq, Hash)]
-pub struct Part {
-    /// What kind of part.
-    pub kind: PartKind,
+pub(crate) struct Part {
+    pub(crate) kind: PartKind,
     /// The cylinder it belongs to; 0 for none.
-    pub cylinder: u8,
+    pub(crate) cylinder: u8,
 }
 
-/// The kinds of part. Each can be shown, made see-through or hidden as one.
+/// The kinds of part. All parts of a kind are shown, made see-through or hidden together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum PartKind {
+pub(crate) enum PartKind {
     /// Journals, pins, webs.
     Crankshaft,
     /// Connecting rods.
     Rods,
-    /// Pistons.
     Pistons,
-    /// Cylinders.
     Cylinders,
     /// Camshafts with their lobes.
     Camshaft,
-    /// Valves.
     Valves,
     /// Followers, push rods, rockers.
     ValveGear,
@@ -41,13 +35,12 @@ pub enum PartKind {
     CamDrive,
     /// Pulley and pointer.
     Pulley,
-    /// Distributor.
     Distributor,
 }
 
 impl PartKind {
     /// All of them, in the order they are listed.
-    pub const ALL: [Self; 10] = [
+    pub(crate) const ALL: [Self; 10] = [
         Self::Crankshaft,
         Self::Rods,
         Self::Pistons,
@@ -61,7 +54,7 @@ impl PartKind {
     ];
 
     /// Its name in the window.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Crankshaft => "Crankshaft",
             Self::Rods => "Rods",
@@ -77,84 +70,85 @@ impl PartKind {
     }
 }
 
-/// What a part is made of when it is shown whole.
+/// A part's own material, which it has unless its kind is made see-through.
 #[derive(Component, Clone, Debug)]
-pub struct MadeOf(pub Handle<PartMaterial>);
+pub(crate) struct OwnMaterial(pub Handle<PartMaterial>);
 
-/// What is looked through for what stands behind it.
+/// A part of glass: what stands behind it is named before it.
 #[derive(Component, Clone, Copy, Debug)]
-pub struct Glass;
+pub(crate) struct Glass;
 
-/// What a part is called on hover.
+/// A part's name, shown while the pointer is on it.
 #[derive(Component, Clone, Debug)]
-pub struct PartName(pub String);
+pub(crate) struct PartName(pub String);
 
-/// What putting parts on the bench needs.
+/// Spawns the parts of the engine on the bench.
 #[derive(SystemParam)]
-pub struct PartSpawner<'w, 's> {
-    /// The engine.
-    pub bench: Res<'w, Bench>,
-    /// The materials.
-    pub metals: Res<'w, PartMaterials>,
-    /// What draws.
-    pub draws: Res<'w, RendererKind>,
+pub(crate) struct PartSpawner<'w, 's> {
+    pub(crate) bench: Res<'w, Bench>,
+    pub(crate) materials: Res<'w, PartMaterials>,
+    /// How the adapter draws.
+    pub(crate) renderer: Res<'w, RendererKind>,
     commands: Commands<'w, 's>,
     meshes: ResMut<'w, Assets<Mesh>>,
-    shapes: ResMut<'w, Shapes>,
+    shared: ResMut<'w, SharedMeshes>,
 }
 
-/// The meshes of the engine on the bench, by shape: parts of one shape share one, and are drawn
+/// The meshes of the engine's parts, by shape and colour: parts that share a mesh are drawn
 /// together.
 #[derive(Resource, Debug, Default)]
-pub struct Shapes(HashMap<u64, Handle<Mesh>>);
+pub(crate) struct SharedMeshes(HashMap<u64, Handle<Mesh>>);
 
-impl Shapes {
-    /// A solid's mesh: the same one for every solid of its shape.
-    pub fn of(&mut self, solid: PartMesh, meshes: &mut Assets<Mesh>) -> Handle<Mesh> {
+impl SharedMeshes {
+    /// The handle of a mesh: the same one for every mesh of its shape and colours.
+    pub(crate) fn handle(&mut self, mesh: PartMesh, meshes: &mut Assets<Mesh>) -> Handle<Mesh> {
         self.0
-            .entry(solid.shape())
-            .or_insert_with(|| meshes.add(solid.mesh()))
+            .entry(mesh.shape())
+            .or_insert_with(|| meshes.add(mesh.mesh()))
             .clone()
     }
 }
 
 impl PartSpawner<'_, '_> {
-    /// A solid's mesh: the same one for every solid of its shape.
-    pub fn mesh(&mut self, solid: PartMesh) -> Handle<Mesh> {
-        self.shapes.of(solid, &mut self.meshes)
+    /// The handle of a mesh, shared with every other of its shape and colours.
+    pub(crate) fn mesh(&mut self, mesh: PartMesh) -> Handle<Mesh> {
+        self.shared.handle(mesh, &mut self.meshes)
     }
 
-    /// Puts a part of opaque metal there.
-    pub fn fit(
+    /// Spawns a part of the opaque material; `cylinder` is 0 for a part that belongs to no cylinder.
+    pub(crate) fn spawn(
         &mut self,
         kind: PartKind,
         cylinder: u8,
-        called: impl Into<String>,
+        name: impl Into<String>,
         mesh: Handle<Mesh>,
     ) -> EntityCommands<'_> {
-        let metal = self.metals.opaque.clone();
-        self.fit_of(kind, cylinder, called, mesh, metal)
+        let material = self.materials.opaque.clone();
+        self.spawn_of(kind, cylinder, name, mesh, material)
     }
 
-    /// Puts a part of any material there.
-    pub fn fit_of(
+    /// Spawns a part of any material.
+    pub(crate) fn spawn_of(
         &mut self,
         kind: PartKind,
         cylinder: u8,
-        called: impl Into<String>,
+        name: impl Into<String>,
         mesh: Handle<Mesh>,
-        metal: Handle<PartMaterial>,
+        material: Handle<PartMaterial>,
     ) -> EntityCommands<'_> {
-        let (solid, glass) = (metal == self.metals.opaque, metal == self.metals.glass);
+        let (opaque, glass) = (
+            material == self.materials.opaque,
+            material == self.materials.glass,
+        );
         let mut part = self.commands.spawn((
             Part { kind, cylinder },
-            PartName(called.into()),
-            MadeOf(metal.clone()),
+            PartName(name.into()),
+            OwnMaterial(material.clone()),
             Mesh3d(mesh),
-            MeshMaterial3d(metal),
+            MeshMaterial3d(material),
             Transform::default(),
         ));
-        if !solid {
+        if !opaque {
             part.insert(NotShadowCaster);
         }
         if glass {
@@ -164,13 +158,13 @@ impl PartSpawner<'_, '_> {
     }
 }
 
-/// Takes every part off the bench, before those of another engine are put there.
-pub fn clear_away(
+/// Despawns every part, before those of another engine are spawned.
+pub(crate) fn despawn_parts(
     mut commands: Commands,
     parts: Query<Entity, With<Part>>,
-    mut shapes: ResMut<Shapes>,
+    mut shared: ResMut<SharedMeshes>,
 ) {
-    shapes.0.clear();
+    shared.0.clear();
     for part in &parts {
         commands.entity(part).despawn();
     }

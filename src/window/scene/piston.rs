@@ -8,14 +8,17 @@ use super::mesh::{PartMesh, along, circle, clockwise, strap, unit};
 use super::part::{PartKind, PartSpawner};
 use crate::geometry::layout::Measures;
 use crate::window::app::schedule::FrameSet;
-use crate::window::session::bench::{Bench, another_build};
+use crate::window::session::bench::{Bench, generation_changed};
 
-/// Puts pistons and rods there and moves them.
-pub struct PistonPlugin;
+/// The pistons and rods.
+pub(crate) struct PistonPlugin;
 
 impl Plugin for PistonPlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
+        app.add_systems(
+            Update,
+            spawn.in_set(FrameSet::Spawn).run_if(generation_changed),
+        );
         app.add_systems(Update, turn.in_set(FrameSet::Move));
     }
 }
@@ -28,22 +31,22 @@ struct Piston(u8);
 #[derive(Component)]
 struct Rod(u8);
 
-fn fit(mut fitting: PartSpawner) {
-    let layout = fitting.bench.layout().clone();
-    let piston = fitting.mesh(piston(&layout.measures));
-    let rod = fitting.mesh(rod(&layout.measures));
+fn spawn(mut spawner: PartSpawner) {
+    let layout = spawner.bench.layout().clone();
+    let piston = spawner.mesh(piston(&layout.measures));
+    let rod = spawner.mesh(rod(&layout.measures));
     for cylinder in &layout.cylinders {
         let number = cylinder.number;
-        fitting
-            .fit(
+        spawner
+            .spawn(
                 PartKind::Pistons,
                 number,
                 format!("Piston {number}"),
                 piston.clone(),
             )
             .insert(Piston(number));
-        fitting
-            .fit(PartKind::Rods, number, format!("Rod {number}"), rod.clone())
+        spawner
+            .spawn(PartKind::Rods, number, format!("Rod {number}"), rod.clone())
             .insert(Rod(number));
     }
 }
@@ -77,9 +80,9 @@ fn turn(
 fn piston(measures: &Measures) -> PartMesh {
     let radius = measures.bore_mm / 2.0 * 0.985;
     let (crown, skirt) = (measures.crown_mm, measures.skirt_mm);
-    let mut solid = PartMesh::new(ALLOY);
-    // z of what is turned lies along the bore.
-    solid.at(along(DVec3::ZERO, DVec3::Y));
+    let mut mesh = PartMesh::new(ALLOY);
+    // The axis of what is turned lies along the bore.
+    mesh.at(along(DVec3::ZERO, DVec3::Y));
     let groove = 0.05 * measures.bore_mm;
     let mut profile = vec![(radius * 0.9, -skirt), (radius, -skirt), (radius, 0.0)];
     for ring in [3.0, 2.0, 1.0] {
@@ -96,41 +99,41 @@ fn piston(measures: &Measures) -> PartMesh {
         (radius * 0.96, crown),
         (0.0, crown),
     ]);
-    solid.turned(&profile);
+    mesh.turned(&profile);
     // The inside, seen from below.
-    solid.turned(&[
+    mesh.turned(&[
         (0.0, crown * 0.55),
         (radius * 0.9, crown * 0.55),
         (radius * 0.9, -skirt),
     ]);
-    solid.colour(DARK);
+    mesh.colour(DARK);
     for ring in [3.0, 2.0, 1.0] {
         let top = crown - ring * 1.6 * groove;
-        solid.turned(&[
+        mesh.turned(&[
             (radius * 1.005, top - groove * 0.75),
             (radius * 1.005, top - groove * 0.05),
         ]);
     }
-    solid.colour(BRIGHT).to(DVec3::ZERO).tube(
+    mesh.colour(BRIGHT).to(DVec3::ZERO).tube(
         measures.gudgeon_mm * 0.55,
         measures.gudgeon_mm,
         (-radius * 0.97, radius * 0.97),
     );
-    solid
+    mesh
 }
 
 fn rod(measures: &Measures) -> PartMesh {
     let half = measures.rod_width_mm / 2.0;
     let (big, small) = (measures.pin_mm * 1.38, measures.gudgeon_mm * 1.55);
     let little_end = DVec2::new(0.0, measures.rod_mm);
-    let mut solid = PartMesh::new(STEEL);
+    let mut mesh = PartMesh::new(STEEL);
     let (inner, outer) = (measures.pin_mm * 1.02, measures.gudgeon_mm * 1.02);
-    solid.prism(
+    mesh.prism(
         &circle(DVec2::ZERO, big),
         &[circle(DVec2::ZERO, inner)],
         (-half, half),
     );
-    solid.prism(
+    mesh.prism(
         &circle(little_end, small),
         &[circle(little_end, outer)],
         (-half, half),
@@ -145,7 +148,7 @@ fn rod(measures: &Measures) -> PartMesh {
         to + DVec2::new(narrow, 0.0),
         from + DVec2::new(wide, 0.0),
     ];
-    solid.prism(&shank, &[], (-half * 0.35, half * 0.35));
+    mesh.prism(&shank, &[], (-half * 0.35, half * 0.35));
     for side in [-1.0, 1.0] {
         let rib = strap(
             from + DVec2::new(side * wide * 0.82, 0.0),
@@ -153,13 +156,12 @@ fn rod(measures: &Measures) -> PartMesh {
             to + DVec2::new(side * narrow * 0.78, 0.0),
             half * 0.26,
         );
-        solid.prism(&rib, &[], (-half * 0.8, half * 0.8));
+        mesh.prism(&rib, &[], (-half * 0.8, half * 0.8));
     }
     // Cap bolts.
     for side in [-1.0, 1.0] {
-        solid
-            .at(along(DVec3::new(side * big * 0.98, 0.0, 0.0), DVec3::Y))
+        mesh.at(along(DVec3::new(side * big * 0.98, 0.0, 0.0), DVec3::Y))
             .bar(measures.pin_mm * 0.24, (-big * 0.62, big * 0.62));
     }
-    solid
+    mesh
 }

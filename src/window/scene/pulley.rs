@@ -10,35 +10,38 @@ use super::part::{PartKind, PartSpawner};
 use crate::geometry::Layout;
 use crate::geometry::layout::{Wheel, towards};
 use crate::window::app::schedule::FrameSet;
-use crate::window::session::bench::{Bench, another_build};
+use crate::window::session::bench::{Bench, generation_changed};
 
-/// Puts the pulley and its pointer there and turns the pulley.
-pub struct PulleyPlugin;
+/// The pulley and its timing pointer.
+pub(crate) struct PulleyPlugin;
 
 impl Plugin for PulleyPlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
+        app.add_systems(
+            Update,
+            spawn.in_set(FrameSet::Spawn).run_if(generation_changed),
+        );
         app.add_systems(Update, turn.in_set(FrameSet::Move));
     }
 }
 
-/// The pulley, drawn as it stands at θ = 0. Taking hold of it turns the engine.
+/// The pulley, drawn as it stands at θ = 0. Dragging it turns the engine.
 #[derive(Component)]
-pub struct Pulley;
+pub(crate) struct Pulley;
 
-fn fit(mut fitting: PartSpawner) {
-    let layout = fitting.bench.layout().clone();
-    let mesh = fitting.mesh(rim(&layout));
-    fitting
-        .fit(
+fn spawn(mut spawner: PartSpawner) {
+    let layout = spawner.bench.layout().clone();
+    let mesh = spawner.mesh(rim(&layout));
+    spawner
+        .spawn(
             PartKind::Pulley,
             0,
             "Pulley: drag it to turn the engine",
             mesh,
         )
         .insert(Pulley);
-    let mesh = fitting.mesh(pointer(&layout));
-    fitting.fit(
+    let mesh = spawner.mesh(pointer(&layout));
+    spawner.spawn(
         PartKind::Pulley,
         0,
         "Timing pointer, fixed to the front cover",
@@ -60,10 +63,10 @@ fn rim(layout: &Layout) -> PartMesh {
     let (outer, inner) = (pulley.radius_mm, pulley.radius_mm * OPEN);
     let half = pulley.width_mm / 2.0;
     let z = pulley.z_mm;
-    let mut solid = PartMesh::new(PULLEY);
+    let mut mesh = PartMesh::new(PULLEY);
     let lip = outer * 0.05;
     // A vee for the belt in the rim.
-    solid.turned(&[
+    mesh.turned(&[
         (inner, z + half),
         (inner, z - half),
         (outer, z - half),
@@ -74,7 +77,7 @@ fn rim(layout: &Layout) -> PartMesh {
         (inner, z + half),
     ]);
     let hub = layout.nose_mm * 1.3;
-    solid.tube(0.0, hub, (z - half * 0.8, layout.front_z_mm));
+    mesh.tube(0.0, hub, (z - half * 0.8, layout.front_z_mm));
     // The dots on the crank's wheel stand midway between spokes, so that they are seen through the
     // pulley.
     let clear = layout
@@ -86,7 +89,7 @@ fn rim(layout: &Layout) -> PartMesh {
         let direction = towards(clear + 60.0 + 120.0 * f64::from(spoke));
         let side = direction.perp() * outer * 0.035;
         let (from, to) = (direction * hub * 0.9, direction * inner * 1.01);
-        solid.prism(
+        mesh.prism(
             &[from - side, to - side, to + side, from + side],
             &[],
             (z - half * 0.35, z + half * 0.1),
@@ -101,11 +104,10 @@ fn rim(layout: &Layout) -> PartMesh {
         direction * (outer * 1.004) + side,
         direction * inner + side,
     ];
-    solid
-        .colour(MARK)
+    mesh.colour(MARK)
         .prism(&mark, &[], (z + half * 0.7, z + half + 0.4));
-    solid.prism(&mark, &[], (z - half, z - half * 0.7));
-    solid
+    mesh.prism(&mark, &[], (z - half, z - half * 0.7));
+    mesh
 }
 
 fn pointer(layout: &Layout) -> PartMesh {
@@ -119,8 +121,8 @@ fn pointer(layout: &Layout) -> PartMesh {
         direction * tail + across * wide,
         direction * tail - across * wide,
     ];
-    let mut solid = PartMesh::new(POINTER);
-    solid.prism(
+    let mut mesh = PartMesh::new(POINTER);
+    mesh.prism(
         &arrow,
         &[],
         (
@@ -128,12 +130,12 @@ fn pointer(layout: &Layout) -> PartMesh {
             pulley.z_mm + pulley.width_mm * 0.15,
         ),
     );
-    // Its stalk to the cover.
+    // Its stalk from the cover.
     let foot = direction * tail * 0.98;
-    solid.to(DVec3::ZERO).prism(
+    mesh.to(DVec3::ZERO).prism(
         &circle(foot, wide * 0.5),
         &[],
         (layout.drive_z_mm, pulley.z_mm),
     );
-    solid
+    mesh
 }

@@ -14,34 +14,37 @@ use crate::geometry::layout::{CylinderPlace, ValvePlace, ValveTrain, towards};
 use crate::geometry::lobe_outline::LobeOutline;
 use crate::geometry::pose::{RockerPose, ValvePose};
 use crate::window::app::schedule::FrameSet;
-use crate::window::session::bench::{Bench, another_build};
+use crate::window::session::bench::{Bench, generation_changed};
 
-/// Puts valves and their gear there and moves them.
-pub struct ValveGearPlugin;
+/// The valves and what moves them.
+pub(crate) struct ValveGearPlugin;
 
 impl Plugin for ValveGearPlugin {
     fn build(&self, app: &mut App) {
-        app.add_systems(Update, fit.in_set(FrameSet::Spawn).run_if(another_build));
+        app.add_systems(
+            Update,
+            spawn.in_set(FrameSet::Spawn).run_if(generation_changed),
+        );
         app.add_systems(Update, turn.in_set(FrameSet::Move));
     }
 }
 
 /// Which valve: its cylinder, and whether it is the exhaust valve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Which {
+struct ValveId {
     number: u8,
     exhaust: bool,
 }
 
 /// A part that a valve's lift moves.
 #[derive(Component)]
-struct Moved {
-    valve: Which,
-    what: What,
+struct ValveGearPart {
+    valve: ValveId,
+    role: Role,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum What {
+enum Role {
     /// Drawn about the end of its stem, its head straight down.
     Valve,
     /// Drawn about its face, its body straight up.
@@ -52,7 +55,7 @@ enum What {
     Rocker,
 }
 
-impl Which {
+impl ValveId {
     const BOTH: [bool; 2] = [false, true];
 
     fn of(exhaust: bool, cylinder: &CylinderPlace) -> (Self, &ValvePlace) {
@@ -98,64 +101,64 @@ impl Which {
     }
 }
 
-fn fit(mut fitting: PartSpawner) {
-    let layout = fitting.bench.layout().clone();
-    let valves = Which::BOTH.map(|exhaust| fitting.mesh(valve(&layout, exhaust)));
-    let followers = Which::BOTH.map(|exhaust| fitting.mesh(follower(&layout, exhaust)));
+fn spawn(mut spawner: PartSpawner) {
+    let layout = spawner.bench.layout().clone();
+    let valves = ValveId::BOTH.map(|exhaust| spawner.mesh(valve(&layout, exhaust)));
+    let followers = ValveId::BOTH.map(|exhaust| spawner.mesh(follower(&layout, exhaust)));
     for cylinder in &layout.cylinders {
-        for exhaust in Which::BOTH {
-            let (which, place) = Which::of(exhaust, cylinder);
-            let name = |what: &str| format!("{what}, No. {} {}", which.number, which.word());
+        for exhaust in ValveId::BOTH {
+            let (id, place) = ValveId::of(exhaust, cylinder);
+            let name = |part: &str| format!("{part}, No. {} {}", id.number, id.word());
             let pick = usize::from(exhaust);
-            fitting
-                .fit(
+            spawner
+                .spawn(
                     PartKind::Valves,
-                    which.number,
+                    id.number,
                     name("Valve"),
                     valves[pick].clone(),
                 )
-                .insert(Moved {
-                    valve: which,
-                    what: What::Valve,
+                .insert(ValveGearPart {
+                    valve: id,
+                    role: Role::Valve,
                 });
-            fitting
-                .fit(
+            spawner
+                .spawn(
                     PartKind::ValveGear,
-                    which.number,
+                    id.number,
                     name("Follower"),
                     followers[pick].clone(),
                 )
-                .insert(Moved {
-                    valve: which,
-                    what: What::Follower,
+                .insert(ValveGearPart {
+                    valve: id,
+                    role: Role::Follower,
                 });
-            let rest = which.pose(&layout, cylinder, 0.0);
+            let rest = id.pose(&layout, cylinder, 0.0);
             if let Some(rocker_pose) = rest.rocker {
                 let push_rod = push_rod(&layout, place, &rest, &rocker_pose);
-                let mesh = fitting.mesh(push_rod);
-                fitting
-                    .fit(PartKind::ValveGear, which.number, name("Push rod"), mesh)
-                    .insert(Moved {
-                        valve: which,
-                        what: What::PushRod,
+                let mesh = spawner.mesh(push_rod);
+                spawner
+                    .spawn(PartKind::ValveGear, id.number, name("Push rod"), mesh)
+                    .insert(ValveGearPart {
+                        valve: id,
+                        role: Role::PushRod,
                     });
                 let rocker = rocker(&layout, cylinder, &rest, &rocker_pose);
-                let mesh = fitting.mesh(rocker);
-                fitting
-                    .fit(PartKind::ValveGear, which.number, name("Rocker"), mesh)
-                    .insert(Moved {
-                        valve: which,
-                        what: What::Rocker,
+                let mesh = spawner.mesh(rocker);
+                spawner
+                    .spawn(PartKind::ValveGear, id.number, name("Rocker"), mesh)
+                    .insert(ValveGearPart {
+                        valve: id,
+                        role: Role::Rocker,
                     });
             }
         }
     }
 }
 
-fn turn(bench: Res<Bench>, mut parts: Query<(&mut Transform, &Moved)>) {
+fn turn(bench: Res<Bench>, mut parts: Query<(&mut Transform, &ValveGearPart)>) {
     let layout = bench.layout();
-    for (mut transform, moved) in &mut parts {
-        let index = usize::from(moved.valve.number).wrapping_sub(1);
+    for (mut transform, part) in &mut parts {
+        let index = usize::from(part.valve.number).wrapping_sub(1);
         let Some((cylinder, pose)) = layout
             .cylinders
             .get(index)
@@ -163,26 +166,26 @@ fn turn(bench: Res<Bench>, mut parts: Query<(&mut Transform, &Moved)>) {
         else {
             continue;
         };
-        let (lift_mm, place) = if moved.valve.exhaust {
+        let (lift_mm, place) = if part.valve.exhaust {
             (pose.exhaust_mm, &cylinder.exhaust)
         } else {
             (pose.intake_mm, &cylinder.intake)
         };
-        let pose = moved.valve.pose(layout, cylinder, lift_mm);
-        *transform = match (moved.what, pose.rocker) {
-            (What::Valve, _) => upright(pose.stem, place.z_mm, cylinder.bank_deg),
-            (What::Follower, _) => upright(pose.face, place.lobe_z_mm, pose.follower_deg),
-            (What::PushRod, _) => {
+        let pose = part.valve.pose(layout, cylinder, lift_mm);
+        *transform = match (part.role, pose.rocker) {
+            (Role::Valve, _) => upright(pose.stem, place.z_mm, cylinder.bank_deg),
+            (Role::Follower, _) => upright(pose.face, place.lobe_z_mm, pose.follower_deg),
+            (Role::PushRod, _) => {
                 let foot = pose.face + towards(cylinder.bank_deg) * follower_length(layout);
                 Transform::from_translation(unit(foot.extend(place.lobe_z_mm)))
             }
-            (What::Rocker, Some(rocker)) => {
+            (Role::Rocker, Some(rocker)) => {
                 let arm = pose.stem - rocker.pivot;
                 let across = arm.dot(towards(cylinder.bank_deg + 90.0));
                 let tilt = (lift_mm / across).atan().to_degrees();
                 upright(rocker.pivot, place.z_mm, cylinder.bank_deg + tilt)
             }
-            (What::Rocker, None) => continue,
+            (Role::Rocker, None) => continue,
         };
     }
 }
@@ -207,9 +210,9 @@ fn valve(layout: &Layout, exhaust: bool) -> PartMesh {
     };
     let stem = 0.035 * bore;
     let long = measures.stem_mm - measures.deck_mm;
-    let mut solid = PartMesh::new(if exhaust { EXHAUST } else { INTAKE });
-    solid.at(along(DVec3::ZERO, DVec3::Y));
-    solid.turned(&[
+    let mut mesh = PartMesh::new(if exhaust { EXHAUST } else { INTAKE });
+    mesh.at(along(DVec3::ZERO, DVec3::Y));
+    mesh.turned(&[
         (0.0, -long),
         (head, -long),
         (head, -long + 0.025 * bore),
@@ -220,13 +223,13 @@ fn valve(layout: &Layout, exhaust: bool) -> PartMesh {
     ]);
     // The spring's collar near the top.
     let collar = 0.11 * bore;
-    solid.colour(STEEL).turned(&[
+    mesh.colour(STEEL).turned(&[
         (stem, -0.16 * bore),
         (collar, -0.13 * bore),
         (collar, -0.10 * bore),
         (stem, -0.07 * bore),
     ]);
-    solid
+    mesh
 }
 
 fn follower(layout: &Layout, exhaust: bool) -> PartMesh {
@@ -240,12 +243,12 @@ fn follower(layout: &Layout, exhaust: bool) -> PartMesh {
         lobe.widest_touch_mm() * layout.lobe_scale * 1.08,
         0.1 * bore,
     );
-    let mut solid = PartMesh::new(GEAR);
-    solid.at(along(DVec3::ZERO, DVec3::Y));
+    let mut mesh = PartMesh::new(GEAR);
+    mesh.at(along(DVec3::ZERO, DVec3::Y));
     match layout.train {
         ValveTrain::PushRod { .. } => {
             let (barrel, long) = (0.075 * bore, follower_length(layout));
-            solid.turned(&[
+            mesh.turned(&[
                 (0.0, 0.0),
                 (face, 0.0),
                 (face, 0.03 * bore),
@@ -260,7 +263,7 @@ fn follower(layout: &Layout, exhaust: bool) -> PartMesh {
             let thick = f64::max(away - base - layout.measures.stem_mm, 0.02 * bore);
             // An upturned cup over the stem; up is from the lobe to the valve.
             let depth = thick + 0.14 * bore;
-            solid.turned(&[
+            mesh.turned(&[
                 (0.0, 0.0),
                 (face, 0.0),
                 (face, depth),
@@ -270,7 +273,7 @@ fn follower(layout: &Layout, exhaust: bool) -> PartMesh {
             ]);
         }
     }
-    solid
+    mesh
 }
 
 fn push_rod(
@@ -283,12 +286,11 @@ fn push_rod(
         (rest.face + towards(rest.follower_deg) * follower_length(layout)).extend(place.lobe_z_mm);
     let way = rocker.rod_top.extend(place.z_mm) - foot;
     let bore = layout.measures.bore_mm;
-    let mut solid = PartMesh::new(BRIGHT);
-    solid
-        .at(along(DVec3::ZERO, way))
+    let mut mesh = PartMesh::new(BRIGHT);
+    mesh.at(along(DVec3::ZERO, way))
         .bar(0.035 * bore, (0.0, way.length()));
-    solid.to(way).ball(0.055 * bore);
-    solid
+    mesh.to(way).ball(0.055 * bore);
+    mesh
 }
 
 fn rocker(
@@ -306,17 +308,16 @@ fn rocker(
     let lift = 0.055 * bore;
     let pivot = DVec2::new(0.0, lift);
     let half = 0.065 * bore;
-    let mut solid = PartMesh::new(GEAR);
+    let mut mesh = PartMesh::new(GEAR);
     for end in [to_valve, to_rod] {
-        solid.prism(
+        mesh.prism(
             &strap(pivot, 0.09 * bore, DVec2::new(end, lift), 0.055 * bore),
             &[],
             (-half, half),
         );
     }
-    solid
-        .colour(BRIGHT)
+    mesh.colour(BRIGHT)
         .to(pivot.extend(0.0))
         .bar(0.05 * bore, (-half * 1.6, half * 1.6));
-    solid
+    mesh
 }

@@ -1,9 +1,7 @@
-//! What stands on the bench: the engine, how it was put together, and how far the crank has been
-//! turned.
+//! The bench: the engine, how it was put together, and how far the crank has been turned.
 //!
 //! Everything the window shows is made from this one resource. It changes through its methods
-//! alone, and each of them works the phasing and the reading out anew: what is shown is never a
-//! step behind.
+//! alone, and each of them computes phasing and reading anew: what is shown is never a step behind.
 
 use std::sync::Arc;
 
@@ -12,7 +10,7 @@ use bevy::prelude::*;
 use crate::angle::{Clock, CrankAngle, CrankTurn};
 use crate::engine::Assembly;
 use crate::engine::Engine;
-use crate::geometry::crank_input::{RestAngles, Slack};
+use crate::geometry::crank_input::{Slack, StopAngles};
 use crate::geometry::{Layout, Pose};
 use crate::phasing::{Phasing, Reading};
 use crate::procedures::{RemovedDrive, Seating, seat_drive};
@@ -25,24 +23,24 @@ pub struct Opened {
     pub engine: Arc<Engine>,
     /// How it was put together.
     pub assembly: Assembly,
-    /// What the user named it by: a path, a built-in engine's name, or nothing.
+    /// The path or the built-in engine's name that the user gave; None where neither was given.
     pub named: Option<String>,
 }
 
 /// The engine on the bench.
 #[derive(Resource, Debug)]
-pub struct Bench {
+pub(crate) struct Bench {
     phasing: Phasing,
     as_drawn: Phasing,
     layout: Arc<Layout>,
     turned_deg: f64,
     reading: Reading,
     pose: Pose,
-    dead_centres: RestAngles,
-    detents: RestAngles,
+    dead_centres: StopAngles,
+    detents: StopAngles,
     slack: Slack,
     followed: u8,
-    build: u32,
+    generation: u32,
     drive: Drive,
 }
 
@@ -50,17 +48,18 @@ pub struct Bench {
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Drive {
     Seated,
+    /// Lifted out, with its rotor held there.
     Out(Clock),
-    /// On its way home, so far down.
+    /// On its way down; 1 is seated.
     Seating(Seating, f64),
 }
 
-/// How long a drive takes to slide home: slow enough for an eye to see it turn.
+/// Seconds that a drive takes to be seated: slow enough that it is seen to turn.
 const SEATING_S: f64 = 1.6;
 
 impl Bench {
     /// An engine put together as `assembly` says, No. 1 at firing TDC.
-    pub fn new(engine: &Arc<Engine>, assembly: &Assembly) -> Self {
+    pub(crate) fn new(engine: &Arc<Engine>, assembly: &Assembly) -> Self {
         let as_drawn = Phasing::as_drawn(engine);
         let phasing = Phasing::as_built(engine, assembly);
         Self {
@@ -68,90 +67,88 @@ impl Bench {
             turned_deg: 0.0,
             reading: phasing.at(CrankAngle::new(0.0)),
             pose: Pose::at(&phasing, 0.0),
-            dead_centres: RestAngles::dead_centres(&phasing),
-            detents: RestAngles::detents(&phasing),
+            dead_centres: StopAngles::dead_centres(&phasing),
+            detents: StopAngles::detents(&phasing),
             slack: Slack::default(),
             followed: 1,
-            build: 0,
+            generation: 0,
             drive: Drive::Seated,
             phasing,
             as_drawn,
         }
     }
 
-    /// The engine.
-    pub fn engine(&self) -> &Arc<Engine> {
+    pub(crate) fn engine(&self) -> &Arc<Engine> {
         self.phasing.engine()
     }
 
-    /// How it was put together.
-    pub fn assembly(&self) -> &Assembly {
+    pub(crate) fn assembly(&self) -> &Assembly {
         self.phasing.assembly()
     }
 
     /// What engine and assembly imply.
-    pub fn phasing(&self) -> &Phasing {
+    pub(crate) fn phasing(&self) -> &Phasing {
         &self.phasing
     }
 
     /// What the engine implies where it is put together as drawn.
-    pub fn as_drawn(&self) -> &Phasing {
+    pub(crate) fn as_drawn(&self) -> &Phasing {
         &self.as_drawn
     }
 
     /// Where the parts stand.
-    pub fn layout(&self) -> &Arc<Layout> {
+    pub(crate) fn layout(&self) -> &Arc<Layout> {
         &self.layout
     }
 
     /// Where the moving parts stand now.
-    pub fn pose(&self) -> &Pose {
+    pub(crate) fn pose(&self) -> &Pose {
         &self.pose
     }
 
     /// Where everything stands now.
-    pub fn reading(&self) -> &Reading {
+    pub(crate) fn reading(&self) -> &Reading {
         &self.reading
     }
 
     /// Where the crank stands in its cycle.
-    pub fn crank(&self) -> CrankAngle {
+    pub(crate) fn crank(&self) -> CrankAngle {
         CrankAngle::new(self.turned_deg)
     }
 
     /// The crank's whole turn in degrees, in its running direction, from No. 1's firing TDC; over
     /// any number of turns.
-    pub fn turned_deg(&self) -> f64 {
+    pub(crate) fn turned_deg(&self) -> f64 {
         self.turned_deg
     }
 
     /// The cylinder that views of one cylinder show.
-    pub fn followed(&self) -> u8 {
+    pub(crate) fn followed(&self) -> u8 {
         self.followed
     }
 
     /// The dead centres of every cylinder.
-    pub fn dead_centres(&self) -> &RestAngles {
+    pub(crate) fn dead_centres(&self) -> &StopAngles {
         &self.dead_centres
     }
 
-    /// Where the hand is lightly held.
-    pub fn detents(&self) -> &RestAngles {
+    /// Where a drag of the crank is stopped.
+    pub(crate) fn detents(&self) -> &StopAngles {
         &self.detents
     }
 
     /// Which side the slack of the drive lies on.
-    pub fn slack(&self) -> &Slack {
+    pub(crate) fn slack(&self) -> &Slack {
         &self.slack
     }
 
-    /// A number that is another one whenever the engine or its assembly is another.
-    pub fn build(&self) -> u32 {
-        self.build
+    /// A number that rises whenever the engine or its assembly changes.
+    pub(crate) fn generation(&self) -> u32 {
+        self.generation
     }
 
     /// The distributor's drive, where it is out of the engine.
-    pub fn drive_out(&self) -> Option<RemovedDrive> {
+    pub(crate) fn drive_out(&self) -> Option<RemovedDrive> {
         match self.drive {
             Drive::Seated => None,
             Drive::Out(rotor) => Some(RemovedDrive::held(rotor)),
@@ -160,15 +157,15 @@ impl Bench {
     }
 
     /// How far up the distributor is.
-    pub fn lifted_mm(&self) -> f64 {
+    pub(crate) fn lifted_mm(&self) -> f64 {
         self.layout
             .distributor
             .zip(self.drive_out())
             .map_or(0.0, |(place, out)| place.height_mm(out.down))
     }
 
-    /// Where the rotor is held in the hand; None while the drive is home, or on its way.
-    pub fn rotor_held(&self) -> Option<Clock> {
+    /// Where the rotor of a drive that is out is held; None while it is seated or being seated.
+    pub(crate) fn rotor_held(&self) -> Option<Clock> {
         if let Drive::Out(rotor) = self.drive {
             Some(rotor)
         } else {
@@ -176,29 +173,30 @@ impl Bench {
         }
     }
 
-    /// Whether the drive is on its way home.
-    pub fn is_seating(&self) -> bool {
+    /// Whether the drive is being seated.
+    pub(crate) fn is_seating(&self) -> bool {
         matches!(self.drive, Drive::Seating(..))
     }
 
     /// Lifts the distributor out, its rotor pointing where it does.
-    pub fn lift_drive(&mut self) {
+    pub(crate) fn lift_drive(&mut self) {
         if let Some(rotor) = self.reading.rotor {
             self.drive = Drive::Out(rotor.clock);
             self.place(self.turned_deg);
         }
     }
 
-    /// Turns the rotor in the hand; nothing where the drive is home.
-    pub fn hold_rotor(&mut self, at: Clock) {
+    /// Turns the rotor of a drive that is out, and of no other.
+    pub(crate) fn hold_rotor(&mut self, at: Clock) {
         if let Drive::Out(_) = self.drive {
             self.drive = Drive::Out(at);
             self.place(self.turned_deg);
         }
     }
 
-    /// Lets the drive down from where its rotor is held: [`sink`](Self::sink) brings it home.
-    pub fn seat_drive(&mut self) {
+    /// Begins to seat a drive from where its rotor is held;
+    /// [`advance_seating`](Self::advance_seating) goes on.
+    pub(crate) fn seat_drive(&mut self) {
         if let Some(way) = self
             .rotor_held()
             .and_then(|held| seat_drive(&self.phasing, self.crank(), held))
@@ -207,8 +205,8 @@ impl Bench {
         }
     }
 
-    /// So many seconds of the drive's way home. Home, it stands on the tooth it took hold on.
-    pub fn sink(&mut self, seconds: f64) {
+    /// Seats a drive on by so many seconds. Once seated, it is on the tooth that it engaged.
+    pub(crate) fn advance_seating(&mut self, seconds: f64) {
         let Drive::Seating(way, down) = self.drive else {
             return;
         };
@@ -225,9 +223,9 @@ impl Bench {
         }
     }
 
-    /// Puts another engine on the bench, the crank where it is. What of the assembly the new engine
-    /// cannot have goes back to as drawn.
-    pub fn set_engine(&mut self, engine: &Arc<Engine>) {
+    /// Puts another engine on the bench, the crank where it is. An assembly that is an error on the
+    /// new engine goes back to as drawn.
+    pub(crate) fn set_engine(&mut self, engine: &Arc<Engine>) {
         let assembly = self.assembly().clone();
         let cannot = assembly
             .check(engine)
@@ -240,7 +238,7 @@ impl Bench {
         };
         let next = Self {
             followed: self.followed,
-            build: self.build + 1,
+            generation: self.generation + 1,
             slack: self.slack,
             ..Self::new(engine, &kept)
         };
@@ -252,20 +250,20 @@ impl Bench {
         self.place(turned_deg);
     }
 
-    /// Puts the engine together another way, its drive home and the crank where it is. The assembly
-    /// must have passed [`Assembly::check`].
-    pub fn set_assembly(&mut self, assembly: &Assembly) {
+    /// Puts the engine together another way, its drive seated and the crank where it is. The
+    /// assembly must have passed [`Assembly::check`].
+    pub(crate) fn set_assembly(&mut self, assembly: &Assembly) {
         self.drive = Drive::Seated;
         self.phasing = Phasing::as_built(&Arc::clone(self.engine()), assembly);
-        self.detents = RestAngles::detents(&self.phasing);
-        self.build += 1;
+        self.detents = StopAngles::detents(&self.phasing);
+        self.generation += 1;
         self.place(self.turned_deg);
     }
 
-    /// Turns the crank to `turned_deg`, in whole turns from No. 1's firing TDC. Anything but a
-    /// number leaves it where it is, and so does a drive that is going home: the crank must not
-    /// move then.
-    pub fn turn_to(&mut self, turned_deg: f64) {
+    /// Turns the crank to `turned_deg`, in whole turns from No. 1's firing TDC. What is not finite
+    /// leaves it where it is, and so does a drive that is being seated: the crank must not move
+    /// then.
+    pub(crate) fn turn_to(&mut self, turned_deg: f64) {
         if turned_deg.is_finite() && turned_deg != self.turned_deg && !self.is_seating() {
             self.slack
                 .turned(&self.phasing, CrankTurn::new(turned_deg - self.turned_deg));
@@ -273,24 +271,22 @@ impl Bench {
         }
     }
 
-    /// Turns the crank.
-    pub fn turn_by(&mut self, turn: CrankTurn) {
+    pub(crate) fn turn_by(&mut self, turn: CrankTurn) {
         self.turn_to(self.turned_deg + turn.degrees());
     }
 
-    /// Turns the crank on in its running direction to a place in the cycle, as one does on the
-    /// bench.
-    pub fn turn_on_to(&mut self, crank: CrankAngle) {
+    /// Turns the crank on in its running direction to an angle in the cycle.
+    pub(crate) fn turn_on_to(&mut self, crank: CrankAngle) {
         self.turn_by(self.crank().on_to(crank));
     }
 
-    /// Turns the crank the shorter way to a place in the cycle.
-    pub fn turn_nearest_to(&mut self, crank: CrankAngle) {
+    /// Turns the crank the shorter way to an angle in the cycle.
+    pub(crate) fn turn_nearest_to(&mut self, crank: CrankAngle) {
         self.turn_by(self.crank().nearest_to(crank));
     }
 
-    /// Follows a cylinder; a number the engine has not changes nothing.
-    pub fn follow(&mut self, number: u8) {
+    /// Follows a cylinder; a number not on this engine changes nothing.
+    pub(crate) fn follow(&mut self, number: u8) {
         if self.phasing.cylinder(number).is_some() {
             self.followed = number;
         }
@@ -307,9 +303,10 @@ impl Bench {
     }
 }
 
-/// Runs a system where the engine is another than when it last ran, and the first time.
-pub fn another_build(bench: Res<Bench>, mut seen: Local<Option<u32>>) -> bool {
-    seen.replace(bench.build()) != Some(bench.build())
+/// A run condition: the engine or its assembly has changed since the system last ran, or it has not
+/// run yet.
+pub(crate) fn generation_changed(bench: Res<Bench>, mut seen: Local<Option<u32>>) -> bool {
+    seen.replace(bench.generation()) != Some(bench.generation())
 }
 
 #[cfg(test)]
@@ -330,8 +327,8 @@ mod tests {
     }
 
     #[test]
-    fn a_drive_lifted_out_keeps_its_rotor_while_the_crank_turns_and_goes_home_on_the_tooth_it_finds()
-     {
+    fn a_drive_lifted_out_keeps_its_rotor_while_the_crank_turns_and_seats_on_the_tooth_it_engages()
+    {
         let mut bench = Bench::new(&BENCH.engine(), &Assembly::default());
         let rotor = |bench: &Bench| bench.reading().rotor.expect("a rotor").clock.degrees();
         bench.lift_drive();
@@ -350,7 +347,7 @@ mod tests {
             "the crank must not move while the drive goes in"
         );
         for _ in 0..40 {
-            bench.sink(0.05);
+            bench.advance_seating(0.05);
         }
         assert_eq!(bench.drive_out(), None);
         // At 77° the drive of the bench four starts for No. 1's firing TDC, but this was overlap:
@@ -378,10 +375,10 @@ mod tests {
         });
         bench.turn_to(400.0);
         bench.follow(4);
-        let before = bench.build();
+        let before = bench.generation();
         bench.set_engine(&scenes::find("single").expect("a scene").engine());
         assert!(bench.assembly().is_as_drawn());
         assert_eq!((bench.turned_deg(), bench.followed()), (400.0, 1));
-        assert_ne!(bench.build(), before);
+        assert_ne!(bench.generation(), before);
     }
 }

@@ -1,5 +1,7 @@
-//! The engine on the bench and the file it comes from.
+//! What is worked on: the engine on the bench, the file, and the question that is open.
 
-pub mod bench;
-pub mod storage;
-pub mod watcher;
+pub(crate) mod bench;
+pub(crate) mod new_engine;
+pub(crate) mod open_question;
+pub(crate) mod storage;
+mod watcher;

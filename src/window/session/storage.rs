@@ -1,9 +1,9 @@
-//! Does what the desk asks for: dialogs off the main thread, reading, writing whole, and an ear to
-//! the disk.
+//! Opening and saving: file dialogs on a thread of their own, reading, writing files whole or not
+//! at all, and a watcher on the file that is open.
 //!
-//! [`Files`] holds the [`Workspace`] and everything that reaches outside. It is asked for news each
-//! frame that is drawn anyway; what happens on another thread (a dialog, the watcher) wakes the
-//! window through `wake`.
+//! [`Files`] holds the [`Workspace`] and everything that it needs from outside the program. It
+//! takes in news in each frame that is drawn; what happens on another thread (a dialog, the
+//! watcher) wakes the window through `wake`.
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -13,31 +13,30 @@ use crate::document::read_text;
 use crate::document::workspace::{Action, Effect, Notice, Reply, Workspace};
 use crate::output::{Error, file};
 
+use super::new_engine::NewEngine;
 use super::watcher::Watcher;
-use crate::window::app::dialogs::{Dialog, DialogResult, Wake};
-use crate::window::panes::file_menu::Typing;
-use crate::window::panes::new_engine::Choosing;
+use crate::window::app::dialogs::{Dialog, DialogResult, TypedPath, Wake};
 
 /// The kind of file that descriptions are kept in.
 const KIND: (&str, &[&str]) = ("Engine descriptions", &["ron"]);
 
-/// The desk, and everything it needs from outside.
-pub struct Files {
+/// The workspace, and everything it needs from outside the program.
+pub(crate) struct Files {
     workspace: Workspace,
     watcher: Option<Watcher>,
-    /// A dialog that is up, and the name suggested where it is for saving.
+    /// A dialog that is open, and the path suggested where it is for saving.
     dialog: Option<(Dialog, Option<PathBuf>)>,
     /// A path being typed, where no dialog could be had.
-    pub typing: Option<Typing>,
+    pub(crate) typing: Option<TypedPath>,
     /// A new engine being chosen.
-    pub choosing: Option<Choosing>,
+    pub(crate) choosing: Option<NewEngine>,
     wake: Wake,
     closing: bool,
 }
 
 impl Files {
-    /// A desk, and how to wake the window.
-    pub fn new(workspace: Workspace, wake: Wake) -> Self {
+    /// `wake` draws the window anew from another thread.
+    pub(crate) fn new(workspace: Workspace, wake: Wake) -> Self {
         let mut files = Self {
             workspace,
             watcher: None,
@@ -51,44 +50,39 @@ impl Files {
         files
     }
 
-    /// The desk.
-    pub fn workspace(&self) -> &Workspace {
+    /// The document and what is asked about it.
+    pub(crate) fn workspace(&self) -> &Workspace {
         &self.workspace
     }
 
-    /// The window may close.
-    pub fn is_closing(&self) -> bool {
+    /// Whether the window is to be closed: nothing is left to save or to ask.
+    pub(crate) fn is_closing(&self) -> bool {
         self.closing
     }
 
-    /// Whether something is asked that holds the keyboard.
-    pub fn is_asking(&self) -> bool {
-        self.workspace.question().is_some() || self.typing.is_some() || self.choosing.is_some()
-    }
-
     /// Takes an edit of the description.
-    pub fn edit(&mut self, description: Description, place: &str, now_s: f64) {
+    pub(crate) fn edit(&mut self, description: Description, place: &str, now_s: f64) {
         self.workspace.document.edit(description, place, now_s);
     }
 
-    /// Takes a wish.
-    pub fn act(&mut self, action: Action) {
-        // What is on the disk now counts, not what was there when the watcher last spoke.
+    /// Does what the user asks for.
+    pub(crate) fn act(&mut self, action: Action) {
+        // What is on the disk now counts, not what was there when the watcher last reported.
         if action == Action::Save {
-            self.look_at_the_disk();
+            self.check_disk();
         }
-        let doing = self.workspace.act(action);
-        self.go_on(doing);
+        let effect = self.workspace.act(action);
+        self.perform_all(effect);
     }
 
-    /// Answers the desk's question.
-    pub fn reply(&mut self, reply: Reply) {
-        let doing = self.workspace.reply(reply);
-        self.go_on(doing);
+    /// Answers the workspace's question.
+    pub(crate) fn reply(&mut self, reply: Reply) {
+        let effect = self.workspace.reply(reply);
+        self.perform_all(effect);
     }
 
     /// A path was typed, or was not.
-    pub fn typed(&mut self, path: Option<PathBuf>) {
+    pub(crate) fn typed(&mut self, path: Option<PathBuf>) {
         let Some(typing) = self.typing.take() else {
             return;
         };
@@ -96,7 +90,7 @@ impl Files {
     }
 
     /// A new engine was chosen, or was not.
-    pub fn begin(&mut self, description: Option<Description>) {
+    pub(crate) fn begin(&mut self, description: Option<Description>) {
         self.choosing = None;
         if let Some(description) = description {
             self.workspace.begin(description);
@@ -105,32 +99,33 @@ impl Files {
     }
 
     /// The notice has been read.
-    pub fn dismiss_notice(&mut self) {
+    pub(crate) fn dismiss_notice(&mut self) {
         self.workspace.dismiss_notice();
     }
 
-    /// Tells something.
-    pub fn notify(&mut self, notice: Notice) {
+    /// Shows a notice.
+    pub(crate) fn notify(&mut self, notice: Notice) {
         self.workspace.notify(notice);
     }
 
-    /// Takes in what dialogs and the disk have to say. Gives whether there was anything.
-    pub fn take_news(&mut self) -> bool {
-        let from_dialog = self.dialog_has_answered();
+    /// Takes in what dialogs answered and what changed on the disk. Gives whether there was
+    /// anything.
+    pub(crate) fn take_news(&mut self) -> bool {
+        let from_dialog = self.take_answer();
         let from_disk =
-            self.watcher.as_ref().is_some_and(Watcher::has_changed) && self.look_at_the_disk();
+            self.watcher.as_ref().is_some_and(Watcher::has_changed) && self.check_disk();
         from_dialog || from_disk
     }
 
     fn chosen(&mut self, path: Option<PathBuf>, saving: bool, may_replace: bool) {
-        let doing = match path {
+        let effect = match path {
             path if saving => self.workspace.save_to(path, may_replace),
             path => path.map(Effect::Read),
         };
-        self.go_on(doing);
+        self.perform_all(effect);
     }
 
-    fn dialog_has_answered(&mut self) -> bool {
+    fn take_answer(&mut self) -> bool {
         let Some(answer) = self.dialog.as_ref().and_then(|(dialog, _)| dialog.answer()) else {
             return false;
         };
@@ -138,12 +133,12 @@ impl Files {
         match answer {
             // The dialog itself asked whether a file that is there may be replaced.
             DialogResult::Path(path) => self.chosen(Some(path), saving.is_some(), true),
-            DialogResult::CalledOff => self.chosen(None, saving.is_some(), true),
+            DialogResult::Cancelled => self.chosen(None, saving.is_some(), true),
             DialogResult::NoDialog => {
                 let start = saving
                     .as_ref()
                     .map_or(String::new(), |path| path.display().to_string());
-                self.typing = Some(Typing {
+                self.typing = Some(TypedPath {
                     path: start,
                     saving: saving.is_some(),
                 });
@@ -152,31 +147,31 @@ impl Files {
         true
     }
 
-    fn look_at_the_disk(&mut self) -> bool {
+    fn check_disk(&mut self) -> bool {
         let Some(path) = self.workspace.document.path() else {
             return false;
         };
         match read_text(path) {
             Ok(text) => self.workspace.document.disk_changed(Some(&text)),
             Err(_) if !path.exists() => self.workspace.document.disk_changed(None),
-            // Held by another program for a moment: it will be heard of again.
+            // Held by another program for a moment: the watcher will report again.
             Err(_) => false,
         }
     }
 
-    /// Does what the desk asks for, and what that leads to.
-    fn go_on(&mut self, mut doing: Option<Effect>) {
-        while let Some(next) = doing {
-            doing = self.one(next);
+    /// Does what the workspace asks for, and what that leads to.
+    fn perform_all(&mut self, mut effect: Option<Effect>) {
+        while let Some(next) = effect {
+            effect = self.perform(next);
         }
         self.watch();
     }
 
-    fn one(&mut self, doing: Effect) -> Option<Effect> {
-        match doing {
+    fn perform(&mut self, effect: Effect) -> Option<Effect> {
+        match effect {
             Effect::ChooseFileToOpen => self.show_dialog(None),
             Effect::ChooseFileToSave(name) => self.show_dialog(Some(name)),
-            Effect::DescribeNew => self.choosing = Some(Choosing::default()),
+            Effect::DescribeNew => self.choosing = Some(NewEngine::default()),
             Effect::Close => self.closing = true,
             Effect::Read(path) => {
                 let text = read_text(&path);
@@ -204,7 +199,7 @@ impl Files {
         }
         let dialog = match &saving {
             Some(path) => {
-                // A bare name is suggested in the folder of the file at hand.
+                // A bare name is suggested in the folder of the file that is open.
                 let beside = self
                     .workspace
                     .document
@@ -228,7 +223,7 @@ impl Files {
         self.dialog = Some((dialog, saving));
     }
 
-    /// Watches the file at hand, and no other.
+    /// Watches the file that is open, and no other.
     fn watch(&mut self) {
         let path = self.workspace.document.path().map(Path::to_path_buf);
         if self.watcher.as_ref().map(Watcher::path) == path.as_deref() {
@@ -249,20 +244,22 @@ impl Files {
 #[cfg(test)]
 mod tests {
     use std::fs;
+    use std::sync::mpsc::{Receiver, channel};
     use std::time::{Duration, Instant};
 
     use super::*;
     use crate::document::{DiskState, Document, Resolution};
     use crate::engine::scenes::BENCH;
 
-    fn files(path: &Path) -> Files {
-        files_waking(path, Arc::new(|| ()))
-    }
-
-    fn files_waking(path: &Path, wake: Wake) -> Files {
+    /// The file opened, and what is received whenever the window would be woken.
+    fn files(path: &Path) -> (Files, Receiver<()>) {
         fs::write(path, BENCH.text).expect("written");
         let document = Document::open(Some(path.to_path_buf()), BENCH.text).expect("an engine");
-        Files::new(Workspace::new(document), wake)
+        let (sender, woken) = channel();
+        let wake = move || {
+            let _ = sender.send(());
+        };
+        (Files::new(Workspace::new(document), Arc::new(wake)), woken)
     }
 
     fn with_bore(files: &Files, bore: f64) -> Description {
@@ -272,42 +269,42 @@ mod tests {
         }
     }
 
-    /// Whether `done` comes to be, within ten seconds.
-    fn comes(mut done: impl FnMut() -> bool) -> bool {
-        let start = Instant::now();
-        while !done() {
-            if start.elapsed() > Duration::from_secs(10) {
+    /// Takes news until there is some, for ten seconds at most.
+    fn news(files: &mut Files, woken: &Receiver<()>) -> bool {
+        let end = Instant::now() + Duration::from_secs(10);
+        while !files.take_news() {
+            let left = end.saturating_duration_since(Instant::now());
+            if woken.recv_timeout(left).is_err() {
                 return false;
             }
-            std::thread::sleep(Duration::from_millis(5));
         }
         true
-    }
-
-    fn news(files: &mut Files) -> bool {
-        comes(|| files.take_news())
     }
 
     #[test]
     fn a_file_saved_by_another_editor_is_shown_and_a_broken_one_leaves_the_engine() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
-        let mut files = files(&path);
+        let (mut files, woken) = files(&path);
         fs::write(&path, BENCH.text.replace("bore: 82.0", "bore: 90.0")).expect("written");
-        assert!(news(&mut files));
+        assert!(news(&mut files, &woken));
         // A write may be seen half done; what counts is where it ends.
         while files.workspace().document.engine().metric().bore != 90.0 {
-            assert!(news(&mut files), "{:?}", files.workspace().document.disk());
+            assert!(
+                news(&mut files, &woken),
+                "{:?}",
+                files.workspace().document.disk()
+            );
         }
         fs::write(&path, "(format: 1,").expect("written");
         while !matches!(files.workspace().document.disk(), DiskState::Broken(findings) if !findings.is_empty())
         {
-            assert!(news(&mut files));
+            assert!(news(&mut files, &woken));
         }
         assert_eq!(files.workspace().document.engine().metric().bore, 90.0);
         fs::write(&path, BENCH.text).expect("written");
         while *files.workspace().document.disk() != DiskState::Unchanged {
-            assert!(news(&mut files));
+            assert!(news(&mut files, &woken));
         }
         assert_eq!(files.workspace().document.engine().metric().bore, 82.0);
     }
@@ -316,9 +313,7 @@ mod tests {
     fn what_is_saved_is_on_the_disk_whole_and_is_no_news() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
-        let (told, heard) = std::sync::mpsc::channel();
-        let wake: Wake = Arc::new(move || drop(told.send(())));
-        let mut files = files_waking(&path, wake);
+        let (mut files, woken) = files(&path);
         files.edit(with_bore(&files, 83.0), "bore", 0.0);
         files.act(Action::Save);
         assert_eq!(
@@ -326,9 +321,9 @@ mod tests {
             BENCH.text.replace("bore: 82.0", "bore: 83.0")
         );
         assert!(!files.workspace().document.is_dirty());
-        heard
+        woken
             .recv_timeout(Duration::from_secs(10))
-            .expect("the save is heard of");
+            .expect("the watcher reports the saved file");
         assert!(!files.take_news());
         assert_eq!(
             fs::read_dir(folder.path()).expect("listed").count(),
@@ -338,10 +333,10 @@ mod tests {
     }
 
     #[test]
-    fn a_change_on_the_disk_that_was_not_heard_of_yet_is_not_saved_over() {
+    fn a_change_on_the_disk_that_was_not_noticed_yet_is_not_saved_over() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
-        let mut files = files(&path);
+        let (mut files, woken) = files(&path);
         files.edit(with_bore(&files, 83.0), "bore", 0.0);
         let theirs = BENCH.text.replace("bore: 82.0", "bore: 90.0");
         fs::write(&path, &theirs).expect("written");
@@ -364,8 +359,8 @@ mod tests {
     fn a_typed_path_is_saved_to_and_watched_from_then_on() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
-        let mut files = files(&path);
-        files.typing = Some(Typing {
+        let (mut files, woken) = files(&path);
+        files.typing = Some(TypedPath {
             path: String::new(),
             saving: true,
         });
@@ -378,14 +373,14 @@ mod tests {
         assert_eq!(files.workspace().document.path(), Some(other.as_path()));
         fs::write(&other, BENCH.text.replace("bore: 82.0", "bore: 91.0")).expect("written");
         while files.workspace().document.engine().metric().bore != 91.0 {
-            assert!(news(&mut files));
+            assert!(news(&mut files, &woken));
         }
     }
 
     #[test]
-    fn a_file_too_large_or_not_text_is_told_of_and_not_opened() {
+    fn a_file_too_large_or_not_text_gives_a_notice_and_is_not_opened() {
         let folder = tempfile::tempdir().expect("a folder");
-        let mut files = files(&folder.path().join("four.ron"));
+        let (mut files, woken) = files(&folder.path().join("four.ron"));
         let other = folder.path().join("picture.ron");
         fs::write(&other, [0xFF, 0xFE, 0x00]).expect("written");
         files.act(Action::OpenFile(other));

@@ -1,4 +1,4 @@
-//! Sees when another program changes the file at hand.
+//! Notices when another program changes the file that is open.
 //!
 //! The folder is watched, and not the file: most editors write a new file and move it into the old
 //! one's place.
@@ -12,10 +12,10 @@ use notify::{EventKind, RecommendedWatcher, RecursiveMode, Watcher as _};
 
 /// Watches one file.
 #[derive(Debug)]
-pub struct Watcher {
+pub(crate) struct Watcher {
     path: PathBuf,
     changed: Arc<AtomicBool>,
-    /// Watches for as long as it lives.
+    /// Reports for as long as it lives.
     _notify: RecommendedWatcher,
 }
 
@@ -24,7 +24,7 @@ impl Watcher {
     ///
     /// # Errors
     /// Where the system cannot watch its folder.
-    pub fn on(path: &Path, wake: impl Fn() + Send + 'static) -> notify::Result<Self> {
+    pub(crate) fn on(path: &Path, wake: impl Fn() + Send + 'static) -> notify::Result<Self> {
         let folder = match path.parent() {
             Some(folder) if !folder.as_os_str().is_empty() => folder.canonicalize()?,
             _ => std::env::current_dir()?,
@@ -34,15 +34,15 @@ impl Watcher {
         let flag = Arc::clone(&changed);
         let mut notify =
             notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
-                // An event that was lost may have been ours: look at the file.
-                let ours = event.as_ref().map_or(true, |event| {
+                // A lost event may have been about this file.
+                let may_be_ours = event.as_ref().map_or(true, |event| {
                     !matches!(event.kind, EventKind::Access(_))
                         && event
                             .paths
                             .iter()
                             .any(|path| path.file_name() == Some(&name))
                 });
-                if ours {
+                if may_be_ours {
                     flag.store(true, Ordering::Release);
                     wake();
                 }
@@ -56,12 +56,12 @@ impl Watcher {
     }
 
     /// The file it watches.
-    pub fn path(&self) -> &Path {
+    pub(crate) fn path(&self) -> &Path {
         &self.path
     }
 
     /// Whether the file may have changed since this was last asked.
-    pub fn has_changed(&self) -> bool {
+    pub(crate) fn has_changed(&self) -> bool {
         self.changed.swap(false, Ordering::AcqRel)
     }
 }
@@ -111,7 +111,7 @@ mod tests {
     }
 
     #[test]
-    fn the_files_beside_it_are_not_its_business_and_reading_is_no_change() {
+    fn other_files_and_reading_are_no_change() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
         fs::write(&path, "one").expect("written");
