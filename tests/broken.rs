@@ -108,7 +108,7 @@ fn each_is_told_in_the_words_beside_it() {
         .to_terminal(false);
         for finding in &read.findings {
             assert!(
-                !finding.message.is_empty() && !finding.why.is_empty() && !finding.mend.is_empty(),
+                !finding.message.is_empty() && !finding.why.is_empty() && !finding.fix.is_empty(),
                 "{name}"
             );
             assert!(finding.span.is_some(), "{name} points nowhere");

@@ -1,6 +1,6 @@
 //! Diagnoses worked by hand on the bench four (25 and 50 teeth: one cam tooth is 14.4° of crank; a
 //! 13-tooth drive on the camshaft: one tooth is 27.692° of rotor, 55.385° of crank, arithmetic),
-//! what would mend them, and what to look at next.
+//! what would put them right, and what to look at next.
 #![allow(
     clippy::expect_used,
     clippy::unwrap_used,

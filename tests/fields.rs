@@ -163,7 +163,7 @@ fn every_word_is_read<T: DeserializeOwned>(rows: &[Field], whole: &str) {
         if let Kind::Word(words) | Kind::WordWithNumber(words, _) = row.kind {
             let (_, findings) = source::ron::<T>(&with(whole, &first_place(row), "Qqqqqqq"));
             let quoted: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
-            let said = &findings[0].mend;
+            let said = &findings[0].fix;
             assert!(
                 said.ends_with(&format!("the words are {}", quoted.join(", "))),
                 "{said}"

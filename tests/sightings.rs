@@ -201,7 +201,7 @@ fn a_file_broken_in_one_place_says_what_and_where() {
             "{to} has a place in the text"
         );
         assert!(
-            !read.findings[0].why.is_empty() && !read.findings[0].mend.is_empty(),
+            !read.findings[0].why.is_empty() && !read.findings[0].fix.is_empty(),
             "{to}"
         );
     }

@@ -58,12 +58,12 @@ impl Answer {
 pub struct Error(pub(super) String);
 
 impl Error {
-    /// What is wrong, and what would mend it.
-    pub(super) fn line(what: impl AsRef<str>, mend: impl AsRef<str>) -> Self {
+    /// What is wrong, and what would put it right.
+    pub(super) fn line(what: impl AsRef<str>, fix: impl AsRef<str>) -> Self {
         Self(format!(
-            "dotwise: {}\n  mend: {}\n",
+            "dotwise: {}\n  fix: {}\n",
             what.as_ref(),
-            mend.as_ref()
+            fix.as_ref()
         ))
     }
 }

@@ -67,7 +67,7 @@ impl Args {
         let headline = match &phasing {
             Some(phasing) => format!("{}: {counted}.", phasing.engine().name()),
             None => format!(
-                "{}: {counted}. It cannot be used until the errors are mended.",
+                "{}: {counted}. It cannot be used until the errors are corrected.",
                 opened.source.name
             ),
         };

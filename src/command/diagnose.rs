@@ -294,8 +294,8 @@ fn fit_in_full(
     for misfit in &fit.misfits {
         line("but", &format!("{misfit}."));
     }
-    for (nth, mend) in fit.remedies(engine).iter().enumerate() {
-        line(if nth == 0 { "mend" } else { "" }, &format!("{mend}."));
+    for (nth, remedy) in fit.remedies(engine).iter().enumerate() {
+        line(if nth == 0 { "remedy" } else { "" }, &format!("{remedy}."));
     }
 }
 

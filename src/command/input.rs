@@ -100,7 +100,7 @@ impl Source {
             let finding = source::too_large(size);
             return Err(Error::line(
                 format!("{name}: {}", finding.message),
-                finding.mend,
+                finding.fix,
             ));
         }
         match String::from_utf8(bytes) {
@@ -136,7 +136,7 @@ fn take(reader: impl io::Read) -> io::Result<Vec<u8>> {
 }
 
 fn unreadable(name: &str, error: &io::Error) -> Error {
-    let (what, mend) = match error.kind() {
+    let (what, fix) = match error.kind() {
         io::ErrorKind::NotFound => (
             "there is no such file and no such built-in engine",
             "`dotwise scenes` lists the built-in engines",
@@ -150,7 +150,7 @@ fn unreadable(name: &str, error: &io::Error) -> Error {
             );
         }
     };
-    Error::line(format!("{name}: {what}"), mend)
+    Error::line(format!("{name}: {what}"), fix)
 }
 
 /// An engine that was read, and how it was put together.
@@ -223,7 +223,7 @@ impl OpenedEngine {
         let lines = findings.iter().map(|finding| {
             Error::line(
                 format!("{}: {}", finding.place, finding.message),
-                &finding.mend,
+                &finding.fix,
             )
             .0
         });

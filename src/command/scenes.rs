@@ -40,13 +40,13 @@ impl Args {
             return Ok(Answer::text(lines.concat()));
         };
         let Some(scene) = scenes::find(name) else {
-            let mend = scenes::closest(name)
+            let fix = scenes::closest(name)
                 .map_or("`dotwise scenes` lists them".to_owned(), |meant| {
                     format!("`{meant}` was probably meant; `dotwise scenes` lists them all")
                 });
             return Err(Error::line(
                 format!("{name}: there is no such built-in engine"),
-                mend,
+                fix,
             ));
         };
         if self.json {

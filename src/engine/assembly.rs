@@ -45,7 +45,7 @@ impl Assembly {
                         self.cam_teeth
                     ))
                     .why("a whole turn of the wheel out is not out at all")
-                    .mend(format!("give a number between −{0} and {0}", cam_teeth - 1)),
+                    .fix(format!("give a number between −{0} and {0}", cam_teeth - 1)),
             );
         }
         if !self.body_turn_deg.is_finite() || self.body_turn_deg.abs() > 180.0 {
@@ -56,7 +56,7 @@ impl Assembly {
                         self.body_turn_deg
                     ))
                     .why("half a turn either way is every place the body can stand")
-                    .mend("give the turn against the rotor's rotation, negative with it"),
+                    .fix("give the turn against the rotor's rotation, negative with it"),
             );
         }
         match &description.distributor {
@@ -64,13 +64,13 @@ impl Assembly {
                 Finding::error(AssemblyFault::NoDistributor, "distributor")
                     .message("this engine has no distributor, so its drive, body and leads cannot be out")
                     .why("the description has no `distributor`")
-                    .mend("leave out --drive-teeth, --body-turn and --leads, or describe the distributor"),
+                    .fix("leave out --drive-teeth, --body-turn and --leads, or describe the distributor"),
             ),
             Some(distributor) if self.drive_teeth.unsigned_abs() >= distributor.driven_teeth => findings.push(
                 Finding::error(AssemblyFault::TeethBeyondTheWheel, "--drive-teeth")
                     .message(format!("the drive cannot be {} teeth out: it has {}", self.drive_teeth, distributor.driven_teeth))
                     .why("a whole turn of the drive out is not out at all")
-                    .mend(format!("give a number between −{0} and {0}", distributor.driven_teeth - 1)),
+                    .fix(format!("give a number between −{0} and {0}", distributor.driven_teeth - 1)),
             ),
             _ => {}
         }
@@ -87,7 +87,7 @@ impl Assembly {
                             wanted.len()
                         ))
                         .why("each tower holds one lead and each plug has one")
-                        .mend(format!(
+                        .fix(format!(
                             "as drawn they go {}, from No. 1's tower in the rotor's direction",
                             list(engine.firing_order())
                         )),

@@ -32,7 +32,7 @@ pub struct Read {
 /// let read = read::engine("(format: 1, nmae: \"Slip of the pen\")");
 /// assert!(read.engine.is_none());
 /// assert_eq!(read.findings[0].name, "UnknownField");
-/// assert!(read.findings[0].mend.contains("`name`"));
+/// assert!(read.findings[0].fix.contains("`name`"));
 /// ```
 pub fn engine(text: &str) -> Read {
     if text.len() > source::LARGEST_BYTES {

@@ -151,58 +151,6 @@ impl Slack {
     }
 }
 
-/// Undo and redo of the crank's turns: where it stood before each.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct TurnHistory {
-    undo: Vec<f64>,
-    redo: Vec<f64>,
-}
-
-impl TurnHistory {
-    /// As many turns as are kept: more than anyone undoes.
-    const MOST: usize = 500;
-
-    /// The crank is about to be turned away from `turned_deg`.
-    pub fn push(&mut self, turned_deg: f64) {
-        if self.undo.last() == Some(&turned_deg) {
-            return;
-        }
-        if self.undo.len() == Self::MOST {
-            self.undo.remove(0);
-        }
-        self.undo.push(turned_deg);
-        self.redo.clear();
-    }
-
-    /// Whether there is a turn to undo.
-    pub fn can_undo(&self) -> bool {
-        !self.undo.is_empty()
-    }
-
-    /// Whether there is an undone turn.
-    pub fn can_redo(&self) -> bool {
-        !self.redo.is_empty()
-    }
-
-    /// Where the crank, now at `turned_deg`, stood before the last turn.
-    pub fn undo(&mut self, turned_deg: f64) -> Option<f64> {
-        while let Some(before) = self.undo.pop() {
-            if before != turned_deg {
-                self.redo.push(turned_deg);
-                return Some(before);
-            }
-        }
-        None
-    }
-
-    /// Where the crank, now at `turned_deg`, stood before the last undo.
-    pub fn redo(&mut self, turned_deg: f64) -> Option<f64> {
-        let after = self.redo.pop()?;
-        self.undo.push(turned_deg);
-        Some(after)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -268,18 +216,5 @@ mod tests {
         assert_abs_diff_eq!(slack.to_take_up().degrees(), 2.0);
         slack.turned(&phasing, CrankTurn::new(2.5));
         assert!(!slack.is_wrong());
-    }
-
-    #[test]
-    fn turns_can_be_undone_and_done_again() {
-        let mut history = TurnHistory::default();
-        history.push(0.0);
-        history.push(10.0);
-        assert_eq!(history.undo(20.0), Some(10.0));
-        assert_eq!(history.undo(10.0), Some(0.0));
-        assert_eq!(history.undo(0.0), None);
-        assert_eq!(history.redo(0.0), Some(10.0));
-        assert_eq!(history.redo(10.0), Some(20.0));
-        assert_eq!(history.redo(20.0), None);
     }
 }

@@ -176,7 +176,7 @@ pub(crate) struct CapAngles {
 
 impl CapAngles {
     /// The cap with the rotor ahead by `teeth_out` and the body turned.
-    pub fn of(
+    pub(crate) fn of(
         distributor: &Distributor,
         ignition: &Ignition,
         teeth_out: RotorTurn,
@@ -191,25 +191,25 @@ impl CapAngles {
     }
 
     /// The tower of the cylinder that fires at `fire_deg`.
-    pub fn tower(&self, fire_deg: f64) -> Clock {
+    pub(crate) fn tower(&self, fire_deg: f64) -> Clock {
         self.number_one
             .turned(self.direction, fire_deg / 2.0 - self.body_turn.degrees())
     }
 
     /// Rotor degrees, in its own direction, past No. 1's tower as drawn.
-    pub fn past_number_one_deg(&self, crank: CrankAngle) -> f64 {
+    pub(crate) fn past_number_one_deg(&self, crank: CrankAngle) -> f64 {
         self.ahead.degrees() + crank.degrees() / 2.0
     }
 
     /// The rotor, looking down on the cap.
-    pub fn rotor(&self, crank: CrankAngle) -> Clock {
+    pub(crate) fn rotor(&self, crank: CrankAngle) -> Clock {
         self.number_one
             .turned(self.direction, self.past_number_one_deg(crank))
     }
 
     /// How far a rotor so far past No. 1's tower as drawn stands past the tower, as built, of the
     /// cylinder that fires at `fire_deg`: −180 ≤ d < 180.
-    pub fn past_tower_deg(&self, past_number_one_deg: f64, fire_deg: f64) -> f64 {
+    pub(crate) fn past_tower_deg(&self, past_number_one_deg: f64, fire_deg: f64) -> f64 {
         wrap_signed(
             past_number_one_deg + self.body_turn.degrees() - fire_deg / 2.0,
             360.0,

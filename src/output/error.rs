@@ -22,7 +22,7 @@ pub enum Error {
 }
 
 impl Error {
-    /// What would mend it, for who gave the command line.
+    /// What would put it right, for who gave the command line.
     pub(crate) fn remedy(&self) -> &'static str {
         match self {
             Self::Exists(_) => "give --force to replace it, or another name",

@@ -1,4 +1,4 @@
-//! What is wrong with a description, where, why it matters, and what would mend it.
+//! What is wrong with a description, where, why it matters, and what would put it right.
 //!
 //! Every check answers with findings, all at once. A finding knows its *place*
 //! (`valves.intake.lift`), which the text resolves to a line and column and the window to the field
@@ -77,8 +77,9 @@ pub struct Finding {
     pub message: String,
     /// Why it matters on the engine.
     pub why: String,
-    /// What would mend it.
-    pub mend: String,
+    /// What would put it right.
+    #[serde(rename = "mend")]
+    pub fix: String,
     /// Bytes of the text it points at, where there is a text.
     #[serde(skip)]
     pub span: Option<Range<usize>>,
@@ -102,7 +103,7 @@ impl Finding {
             place,
             message: String::new(),
             why: String::new(),
-            mend: String::new(),
+            fix: String::new(),
             span: None,
         }
     }
@@ -121,10 +122,10 @@ impl Finding {
         self
     }
 
-    /// What would mend it.
+    /// What would put it right.
     #[must_use]
-    pub fn mend(mut self, mend: impl Into<String>) -> Self {
-        self.mend = mend.into();
+    pub fn fix(mut self, fix: impl Into<String>) -> Self {
+        self.fix = fix.into();
         self
     }
 
@@ -150,8 +151,8 @@ impl Finding {
         if !self.why.is_empty() {
             notes.push(format!("why: {}", self.why));
         }
-        if !self.mend.is_empty() {
-            notes.push(format!("mend: {}", self.mend));
+        if !self.fix.is_empty() {
+            notes.push(format!("fix: {}", self.fix));
         }
         diagnostic
             .with_code(self.name)

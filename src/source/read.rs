@@ -29,7 +29,7 @@ pub fn too_large(bytes: u64) -> Finding {
             "the file has {bytes} bytes; at most {LARGEST_BYTES} are read"
         ))
         .why("an engine description is a page of text, so this is some other file")
-        .mend("name the description itself; `dotwise scenes bench_four` prints one to start from")
+        .fix("name the description itself; `dotwise scenes bench_four` prints one to start from")
 }
 
 /// Gives each finding the bytes its place has in the text, and puts them in the order of the text.

@@ -1,6 +1,6 @@
 //! Reading on past what is wrong, so that everything that is wrong is found in one run.
 //!
-//! RON's reader stops at the first thing it cannot recover. Here such a thing is noted, mended in a
+//! RON's reader stops at the first thing it cannot recover. Here such a thing is noted, repaired in a
 //! draft of the text as well as can be guessed, and the draft read again: an unknown field is
 //! renamed to what was meant or taken out, an unknown word replaced, a missing field put in. Every
 //! place found in the draft is carried back to the text as it was written. What stands on a guess
@@ -125,7 +125,7 @@ pub fn recover<T: DeserializeOwned>(text: &str) -> Recovered<T> {
             Ok(value) => return reading.done(Some(value)),
             Err(error) => error,
         };
-        if !reading.mend(&error) {
+        if !reading.repair(&error) {
             break;
         }
     }
@@ -154,8 +154,8 @@ impl Reading {
         self.findings.push(finding.at(range));
     }
 
-    /// Notes what the reader stumbled over and mends the draft. False where it cannot be read on.
-    fn mend(&mut self, error: &SpannedError) -> bool {
+    /// Notes what the reader could not read and repairs the draft. False where it cannot be read on.
+    fn repair(&mut self, error: &SpannedError) -> bool {
         let start = byte_of(&self.draft.text, error.span.start);
         let end = byte_of(&self.draft.text, error.span.end).max(start);
         let ours =
@@ -163,7 +163,7 @@ impl Reading {
         let places = Spans::of(&self.draft.text);
         let room = self.findings.len() < MOST_SLIPS && places.is_whole();
 
-        let mended = match &error.code {
+        let repaired = match &error.code {
             RonError::NoSuchStructField {
                 expected, found, ..
             } if room => {
@@ -204,7 +204,7 @@ impl Reading {
             _ => None,
         };
         // What was put in is no fault of the builder's.
-        if mended.is_none() && !ours {
+        if repaired.is_none() && !ours {
             let line_end = self.draft.text[start..]
                 .find('\n')
                 .map_or(end, |line| end.min(start + line));
@@ -215,7 +215,7 @@ impl Reading {
             };
             self.note(finding, &(start..line_end));
         }
-        mended.is_some()
+        repaired.is_some()
     }
 
     fn unknown_field(
@@ -302,7 +302,7 @@ impl Reading {
         let finding = Finding::error(TextFault::WrongKind, "")
             .message(format!("`{written}` is not what belongs here: {} is", kind_wanted(code)))
             .why("it cannot be taken for a value of its kind without guessing what was meant")
-            .mend("write it as the built-in engines do; `dotwise scenes bench_four` prints a whole description");
+            .fix("write it as the built-in engines do; `dotwise scenes bench_four` prints a whole description");
         let shown = if self.draft.text[spot.value.clone()].contains('\n') {
             spot.name.clone()
         } else {
@@ -397,7 +397,7 @@ fn decimal_comma(text: &str, at: usize) -> Option<Finding> {
                 "`{whole},{decimals}` is two numbers here: decimals are written with a point"
             ))
             .why("a comma ends a value, so half of the figure would be lost")
-            .mend(format!("write {whole}.{decimals}"))
+            .fix(format!("write {whole}.{decimals}"))
     })
 }
 
@@ -424,7 +424,7 @@ fn grammar(error: &SpannedError) -> Finding {
         } => Finding::error(TextFault::UnknownField, "")
             .message(format!("`{found}` is not a field of this part"))
             .why("a field that is not read is a setting that does not hold")
-            .mend(match closest(found, expected) {
+            .fix(match closest(found, expected) {
                 Some(meant) => format!("`{meant}` was probably meant"),
                 None => format!("it may have {}", quoted(expected)),
             }),
@@ -433,7 +433,7 @@ fn grammar(error: &SpannedError) -> Finding {
         } => Finding::error(TextFault::UnknownWord, "")
             .message(format!("`{found}` is not one of the words allowed here"))
             .why("each choice has its own word")
-            .mend(match closest(found, expected) {
+            .fix(match closest(found, expected) {
                 Some(meant) => {
                     format!(
                         "`{meant}` was probably meant; the words are {}",
@@ -445,13 +445,13 @@ fn grammar(error: &SpannedError) -> Finding {
         RonError::MissingStructField { field, .. } => Finding::error(TextFault::MissingField, "")
             .message(format!("`{field}` is missing from the part that ends here"))
             .why("the engine cannot be worked out without it")
-            .mend(format!(
+            .fix(format!(
                 "add `{field}: …,`; `dotwise scenes bench_four` prints a whole description"
             )),
         RonError::DuplicateStructField { field, .. } => Finding::error(TextFault::FieldTwice, "")
             .message(format!("`{field}` is given twice"))
             .why("only one of them could hold")
-            .mend("take one of them out"),
+            .fix("take one of them out"),
         code => Finding::error(TextFault::NotRon, "")
             .message(format!(
                 "the text cannot be read here: {}",
@@ -460,7 +460,7 @@ fn grammar(error: &SpannedError) -> Finding {
             .why(
                 "a description is written in RON: `(name: value, …)`, lists in [ ], texts in \" \"",
             )
-            .mend("look here, and just before, for a missing comma, bracket or quotation mark"),
+            .fix("look here, and just before, for a missing comma, bracket or quotation mark"),
     }
 }
 
@@ -469,7 +469,7 @@ fn too_deep() -> Finding {
     Finding::error(TextFault::NestedTooDeep, "")
         .message("brackets are nested too deep to be followed")
         .why("no description needs more than five levels")
-        .mend("look for a bracket that is never closed")
+        .fix("look for a bracket that is never closed")
 }
 
 fn uncapitalised(text: &str) -> String {

@@ -48,7 +48,7 @@ fn not_this_format(seen: &Observations) -> Option<Finding> {
                 seen.format
             ))
             .why("another version may mean other things by the same words")
-            .mend("write 1")
+            .fix("write 1")
     })
 }
 
@@ -58,13 +58,13 @@ fn how_many(seen: &Observations) -> Option<Finding> {
             Finding::error(ObservationFault::NothingSeen, "sightings")
                 .message("the list of sightings is empty")
                 .why("without anything seen, every way of putting the engine together is as good as another")
-                .mend("bring the crank to a mark and write down what the valves and the rotor do there"),
+                .fix("bring the crank to a mark and write down what the valves and the rotor do there"),
         ),
         count if count > MOST_SIGHTINGS => Some(
             Finding::error(ObservationFault::TooMany, "sightings")
                 .message(format!("{count} sightings; at most {MOST_SIGHTINGS} are allowed"))
                 .why("more than that cannot be tried at once")
-                .mend(format!("leave {MOST_SIGHTINGS}")),
+                .fix(format!("leave {MOST_SIGHTINGS}")),
         ),
         _ => None,
     }
@@ -76,7 +76,7 @@ fn nothing_seen(i: usize, sighting: &Observation) -> Option<Finding> {
         Finding::warning(ObservationFault::NothingSeen, format!("sightings[{i}]"))
             .message("nothing but a crank mark was seen here")
             .why("the crank can always be brought to any mark, so it tells nothing")
-            .mend("add what a valve or the rotor does here, or take it out")
+            .fix("add what a valve or the rotor does here, or take it out")
     })
 }
 
@@ -128,7 +128,7 @@ fn number_out_of_range(
                 number(value, 3)
             ))
             .why(format!("it is {what}"))
-            .mend(if name == "crank" && finite {
+            .fix(if name == "crank" && finite {
                 format!(
                     "as a place of the crank that is {}",
                     degrees(wrap(value, 360.0))
@@ -152,7 +152,7 @@ fn not_on_this_engine(seen: &Observations, engine: &Engine) -> Vec<Finding> {
                         "{what} No. {cylinder}; this engine has {count}, numbered 1 to {count}"
                     ))
                     .why("what is not there cannot have been seen")
-                    .mend("give the number that is on the engine"),
+                    .fix("give the number that is on the engine"),
             );
         }
     };
@@ -197,7 +197,7 @@ fn not_on_this_engine(seen: &Observations, engine: &Engine) -> Vec<Finding> {
             Finding::error(ObservationFault::NoDistributor, place)
                 .message("this engine has no distributor")
                 .why("its description has none, so it has no rotor, no leads in a cap and no body to turn")
-                .mend("take this out, or describe the distributor")
+                .fix("take this out, or describe the distributor")
         }));
     }
     findings
@@ -222,7 +222,7 @@ fn leads_are_not_the_cylinders(seen: &Observations, engine: &Engine) -> Option<F
                 wanted.len()
             ))
             .why("each tower holds one lead and each plug has one")
-            .mend(format!(
+            .fix(format!(
                 "as drawn they go {}, from No. 1's tower in the rotor's direction",
                 list(&order)
             ))
@@ -248,7 +248,7 @@ fn valve_both_ways(i: usize, sighting: &Observation) -> Vec<Finding> {
                         state.word()
                     ))
                     .why("without the crank moving it is one or the other")
-                    .mend("take out the one that is wrong; what was seen on the other turn of the crank is a sighting of its own"),
+                    .fix("take out the one that is wrong; what was seen on the other turn of the crank is a sighting of its own"),
             );
         }
     }
@@ -269,7 +269,7 @@ fn felt_through_an_open_valve(i: usize, sighting: &Observation) -> Vec<Finding> 
             Finding::warning(ObservationFault::FeltThroughAnOpenValve, format!("sightings[{i}].compression_felt[{j}]"))
                 .message(format!("compression was felt in No. {}, whose {} valve was seen open", valve.cylinder, valve.valve.word()))
                 .why("an open valve lets it out: both hold only within a few degrees of that valve's closing")
-                .mend("look again at the valve, and feel again")
+                .fix("look again at the valve, and feel again")
         })
         .collect()
 }
@@ -286,7 +286,7 @@ fn rotor_by_clock_or_tower(i: usize, sighting: &Observation) -> Option<Finding> 
         Finding::error(ObservationFault::RotorHow, format!("sightings[{i}].rotor"))
             .message(message)
             .why("it was seen at one place, said in one way")
-            .mend("write `rotor: (clock: 72.0)` or `rotor: (tower: 3)`"),
+            .fix("write `rotor: (clock: 72.0)` or `rotor: (tower: 3)`"),
     )
 }
 
@@ -310,7 +310,7 @@ fn disagree(seen: &Observations) -> Vec<Finding> {
                         first + 1
                     ))
                     .why("the teeth do not move in mesh, so one of them was miscounted")
-                    .mend("bring the marks together and count again"),
+                    .fix("bring the marks together and count again"),
                 );
             }
         }
@@ -330,7 +330,7 @@ fn disagree(seen: &Observations) -> Vec<Finding> {
                             first + 1
                         ))
                         .why("with the weights and the capsule at rest it comes at one place")
-                        .mend("read it again below the speed at which the weights move, the vacuum pipe off"),
+                        .fix("read it again below the speed at which the weights move, the vacuum pipe off"),
                 );
             }
         }

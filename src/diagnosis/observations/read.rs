@@ -23,7 +23,7 @@ pub struct ReadObservations {
 /// let read = observations::read("(format: 1, sightings: [(crank: 800.0, cam_teeth_off: 1)])", &BENCH.engine());
 /// assert!(read.sightings.is_none());
 /// assert_eq!(read.findings[0].place, "sightings[0].crank");
-/// assert_eq!(read.findings[0].mend, "as a place of the crank that is 80°");
+/// assert_eq!(read.findings[0].fix, "as a place of the crank that is 80°");
 /// ```
 pub fn read(text: &str, engine: &Engine) -> ReadObservations {
     let (written, mut findings) = source::ron::<Observations>(text);

@@ -16,7 +16,7 @@ pub(super) fn rod_too_short(d: &Description) -> Option<Finding> {
                 d.rod_length
             ))
             .why("the crank could not go round")
-            .mend("measure the rod centre to centre, and the stroke as twice the throw")
+            .fix("measure the rod centre to centre, and the stroke as twice the throw")
     })
 }
 
@@ -37,15 +37,15 @@ pub(super) fn cannot_give_the_order(d: &Description) -> Option<Finding> {
         CannotFire::TooLate { at_deg, .. } => Finding::error(DescriptionFault::CrankCannotFireSo, format!("firing_order[{index}]"))
             .message(format!("No. {cylinder} would come to its turn only at {at_deg:.1}°; two turns are 720°"))
             .why("each cylinder must reach a TDC after the one before it, all within two turns of the crank")
-            .mend("look again at the firing order, the throws' angles and which way the crank turns"),
+            .fix("look again at the firing order, the throws' angles and which way the crank turns"),
         CannotFire::NotItsTdc { nearest_deg, .. } => Finding::error(DescriptionFault::NotItsTdc, format!("firing_angles[{index}]"))
             .message(format!("No. {cylinder} cannot fire at {given}°: the TDC nearest to that is at {nearest_deg:.1}°"))
             .why("the piston is where the crank's throws and the banks put it, whatever the list says")
-            .mend("correct the angle, or the throw and bank of this cylinder"),
+            .fix("correct the angle, or the throw and bank of this cylinder"),
         CannotFire::OutOfTurn { .. } => Finding::error(DescriptionFault::FiringAngleOutOfTurn, format!("firing_angles[{index}]"))
             .message(format!("No. {cylinder} at {given}° does not come in its turn: angles rise from 0°, all under 720°"))
             .why("they are given in the order the cylinders fire, No. 1 at 0")
-            .mend("put the angles in firing order"),
+            .fix("put the angles in firing order"),
     })
 }
 
@@ -66,7 +66,7 @@ pub(super) fn number_one_throw_not_zero(d: &Description) -> Option<Finding> {
             "No. 1's throw is given as {angle}°; throws are counted from it, so it is 0°"
         ))
         .why("every other throw is taken as what it differs from this one")
-        .mend(format!("take {angle}° off every throw"))
+        .fix(format!("take {angle}° off every throw"))
     })
 }
 
@@ -84,6 +84,6 @@ pub(super) fn uneven_firing(firing_angles: &[f64]) -> Option<Finding> {
         Finding::warning(DescriptionFault::UnevenFiring, "firing_order")
             .message(format!("the engine fires unevenly: {list} apart"))
             .why("the towers stand as unevenly in the cap, and a light at one lead does not time the others")
-            .mend("nothing, where the crank is made so; else look again at throws, banks and order")
+            .fix("nothing, where the crank is made so; else look again at throws, banks and order")
     })
 }

@@ -13,7 +13,7 @@ pub(super) fn not_the_same_everywhere(d: &Description) -> Vec<Finding> {
             Finding::error(DescriptionFault::NoCylinders, "firing_order")
                 .message("the firing order is empty")
                 .why("an engine has at least one cylinder")
-                .mend("write the cylinders in the order they fire, No. 1 first"),
+                .fix("write the cylinders in the order they fire, No. 1 first"),
         ];
     }
     let mut findings = Vec::new();
@@ -32,7 +32,7 @@ pub(super) fn not_the_same_everywhere(d: &Description) -> Vec<Finding> {
                     d.firing_order[0]
                 ))
                 .why("crank degrees, towers and leads are all counted from No. 1")
-                .mend(format!("the same order from No. 1 is {}", list(&turned))),
+                .fix(format!("the same order from No. 1 is {}", list(&turned))),
         );
     }
     let order = d
@@ -75,7 +75,7 @@ pub(super) fn not_the_same_everywhere(d: &Description) -> Vec<Finding> {
                     angles.len()
                 ))
                 .why("each cylinder of the firing order has its own, in the same order")
-                .mend("give one for each, or leave `firing_angles` out"),
+                .fix("give one for each, or leave `firing_angles` out"),
         );
     }
     findings
@@ -97,14 +97,14 @@ fn once_each(place: &str, what: &str, count: u32, numbers: &[(String, u32)]) -> 
                 Finding::error(DescriptionFault::NoSuchCylinder, place.as_str())
                     .message(format!("No. {number} in {what}; the firing order has {count}, numbered 1 to {count}"))
                     .why("cylinders are numbered from 1 without gaps")
-                    .mend("number it as the engine does, or add it to the firing order"),
+                    .fix("number it as the engine does, or add it to the firing order"),
             );
         } else if numbers[..i].iter().any(|(_, earlier)| earlier == number) {
             findings.push(
                 Finding::error(DescriptionFault::CylinderTwice, place.as_str())
                     .message(format!("No. {number} stands twice in {what}"))
                     .why("each cylinder has one throw, one bank and one turn to fire")
-                    .mend("take out the one that is wrong"),
+                    .fix("take out the one that is wrong"),
             );
         }
     }
@@ -121,7 +121,7 @@ fn once_each(place: &str, what: &str, count: u32, numbers: &[(String, u32)]) -> 
             Finding::error(DescriptionFault::CylinderMissing, place)
                 .message(format!("No. {} {who} missing from {what}", list(&missing)))
                 .why("each cylinder has one throw, one bank and one turn to fire")
-                .mend(format!("add {them} where the engine has {them}")),
+                .fix(format!("add {them} where the engine has {them}")),
         );
     }
     findings

@@ -17,7 +17,7 @@ pub(super) fn not_two_to_one(d: &Description) -> Vec<Finding> {
                     2 * u64::from(crank)
                 ))
                 .why("a four-stroke's camshaft turns once for two turns of the crank")
-                .mend("count both wheels again"),
+                .fix("count both wheels again"),
         );
     }
     if let Some(distributor) = &d.distributor {
@@ -37,7 +37,7 @@ pub(super) fn not_two_to_one(d: &Description) -> Vec<Finding> {
                     times * u64::from(driver)
                 ))
                 .why("the rotor turns once for two turns of the crank")
-                .mend("count both wheels again, or change `driven_by`"),
+                .fix("count both wheels again, or change `driven_by`"),
             );
         }
     }
@@ -51,7 +51,7 @@ pub(super) fn idler_hides_the_marks(d: &Description) -> Option<Finding> {
         Finding::warning(DescriptionFault::IdlerHidesTheMarks, "cam_drive.idler_teeth")
             .message(format!("with this idler all the marks meet only every {turns} turns of the crank"))
             .why("a builder who turns the crank twice to check finds the idler's marks apart, though nothing is wrong")
-            .mend("check by crank and cam marks alone, or set the idler's marks when the drive goes together")
+            .fix("check by crank and cam marks alone, or set the idler's marks when the drive goes together")
     })
 }
 
@@ -61,6 +61,6 @@ pub(super) fn idlers_without_gears(d: &Description) -> Option<Finding> {
         Finding::warning(DescriptionFault::IdlersWithoutGears, "cam_drive.idler_teeth")
             .message("idlers are given for a drive that is not of gears")
             .why("in a chain or belt an idler only guides: the camshaft turns with the crank all the same")
-            .mend("leave `idler_teeth` out, or make the drive `Gears`")
+            .fix("leave `idler_teeth` out, or make the drive `Gears`")
     })
 }

@@ -24,7 +24,7 @@ pub(super) fn rotor_misses_tower(d: &Description) -> Option<Finding> {
                 worst.abs()
             ))
             .why("the spark must jump the gap inside the cap, or goes to the neighbour")
-            .mend(format!(
+            .fix(format!(
                 "an offset near {:.1}° puts the middle of the range on the tower",
                 (2.0 * d.ignition.static_advance + least + most) / 4.0
             ))
@@ -61,7 +61,7 @@ pub(super) fn curve_runs_back(d: &Description) -> Vec<Finding> {
             Finding::warning(DescriptionFault::CurveRunsBack, format!("{place}[{}]", index + 1))
                 .message(format!("{axis} {} comes after {axis} {}", at[index + 1], at[index]))
                 .why("between two points the advance is read on a straight line, from the lower to the higher")
-                .mend("put the points in rising order, each once")
+                .fix("put the points in rising order, each once")
         })
         .collect()
 }
@@ -80,6 +80,6 @@ pub(super) fn half_turn_is_no_whole_teeth(d: &Description) -> Option<Finding> {
             distributor.driven_teeth
         ))
         .why("teeth out are counted in whole teeth, so that way home cannot be set or found")
-        .mend("give an even count; the rotor turns half as fast as the crank whatever it is")
+        .fix("give an even count; the rotor turns half as fast as the crank whatever it is")
     })
 }

@@ -50,7 +50,7 @@ fn number_out_of_range(place: &str, value: f64, field: &Field, units: Units) -> 
             format!("it is {what}: outside this no engine can be drawn from it"),
         )
     };
-    let mend = if least == most {
+    let fix = if least == most {
         format!("write {}", short(least))
     } else if unit.is_empty() {
         "measure again, and check the unit: a count".to_owned()
@@ -61,7 +61,7 @@ fn number_out_of_range(place: &str, value: f64, field: &Field, units: Units) -> 
         Finding::error(fault, place)
             .message(message)
             .why(why)
-            .mend(mend),
+            .fix(fix),
     )
 }
 
@@ -91,7 +91,7 @@ pub(super) fn too_many(d: &Description) -> Vec<Finding> {
                 Finding::error(DescriptionFault::TooMany, place.written.as_str())
                     .message(format!("{count} {called}; at most {most} are allowed"))
                     .why("more than that cannot be shown or tried")
-                    .mend(format!("leave {most}")),
+                    .fix(format!("leave {most}")),
             );
         }
     });
@@ -113,7 +113,7 @@ pub(super) fn idler_that_is_not_there(d: &Description) -> Vec<Finding> {
                         "the mark is on idler {which}, and the drive has {idlers}"
                     ))
                     .why("idlers are counted from the crank, in the order of `idler_teeth`")
-                    .mend("name an idler the drive has, or add it to `idler_teeth`"),
+                    .fix("name an idler the drive has, or add it to `idler_teeth`"),
             );
         }
     }

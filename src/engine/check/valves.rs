@@ -45,14 +45,14 @@ pub(super) fn never_or_always_open(d: &Description) -> Vec<Finding> {
                 Finding::error(DescriptionFault::ValveNeverOpens, place)
                     .message(format!("the {word} valve would be open for {duration}°; more than 0° is needed"))
                     .why("it closes before it opens")
-                    .mend("check both events: before one dead centre and after the other, negative where it is the other way"),
+                    .fix("check both events: before one dead centre and after the other, negative where it is the other way"),
             );
         } else if duration >= 720.0 || seat >= 720.0 {
             findings.push(
                 Finding::error(DescriptionFault::ValveNeverCloses, place)
                     .message(format!("the {word} valve would be off its seat for {:.0}°; less than 720° is allowed", duration.max(seat)))
                     .why("a valve that never closes holds no compression")
-                    .mend("check both events, and the lift at which they are quoted"),
+                    .fix("check both events, and the lift at which they are quoted"),
             );
         }
     }
@@ -72,7 +72,7 @@ pub(super) fn quoted_over_the_lift(d: &Description) -> Vec<Finding> {
                     d.valves.quoted_at
                 ))
                 .why("the valve never comes to that lift, so it has no events there")
-                .mend("quote them at a smaller lift, or correct the full lift")
+                .fix("quote them at a smaller lift, or correct the full lift")
         })
         .collect()
 }
@@ -93,7 +93,7 @@ pub(super) fn far_from_common_practice(d: &Description) -> Vec<Finding> {
                         DURATION_DEG.0, DURATION_DEG.1
                     ))
                     .why("an event read on the wrong side of its dead centre gives such a figure")
-                    .mend("compare with the cam card once more"),
+                    .fix("compare with the cam card once more"),
             );
         }
     }
@@ -109,7 +109,7 @@ pub(super) fn far_from_common_practice(d: &Description) -> Vec<Finding> {
                     .replace('-', "−"),
                 )
                 .why("an event read on the wrong side of its dead centre gives such a figure")
-                .mend("compare with the cam card once more"),
+                .fix("compare with the cam card once more"),
         );
     }
     findings
@@ -150,7 +150,7 @@ pub(super) fn little_clearance(metric: &Description) -> Vec<Finding> {
                     gap.crank.degrees()
                 ))
                 .why("a stretched chain, a tooth out or high revs takes up the rest, and the valve bends")
-                .mend("measure again, and ask the engine maker's manual or a qualified mechanic before it is turned")
+                .fix("measure again, and ask the engine maker's manual or a qualified mechanic before it is turned")
         })
         .collect()
 }

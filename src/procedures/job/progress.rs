@@ -88,7 +88,7 @@ impl Progress {
                 Finding::error(DescriptionFault::OutOfRange, "format")
                     .message(format!("`format` is {}; 1 is allowed", progress.format))
                     .why("another version of this program wrote it")
-                    .mend("begin the job again, or open it with the program that wrote it"),
+                    .fix("begin the job again, or open it with the program that wrote it"),
             ]),
             (_, findings) => Err(findings),
         }

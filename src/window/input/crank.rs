@@ -9,8 +9,9 @@ use glam::DVec3;
 
 use crate::angle::{Clock, CrankTurn, Direction};
 use crate::geometry::Layout;
-use crate::geometry::crank_input::{Drag, TurnHistory};
+use crate::geometry::crank_input::Drag;
 use crate::geometry::layout::clock_of;
+use crate::history::History;
 use crate::window::app::schedule::FrameSet;
 use crate::window::app::viewport::EngineViewport;
 use crate::window::scene::camera::{PointerRay, SetView};
@@ -43,7 +44,7 @@ pub(crate) struct CrankInput {
     pub(crate) turns_a_minute: f64,
     drag: Option<(Dragged, Drag)>,
     /// Where the crank has stood.
-    pub(crate) history: TurnHistory,
+    pub(crate) history: History<f64>,
 }
 
 impl Default for CrankInput {
@@ -53,7 +54,7 @@ impl Default for CrankInput {
             running: false,
             turns_a_minute: 6.0,
             drag: None,
-            history: TurnHistory::default(),
+            history: History::default(),
         }
     }
 }
@@ -260,12 +261,12 @@ fn keys(
         let to = ((bench.turned_deg() + steps * step) * 1e6).round() / 1e6;
         input.turn_to(&mut bench, to);
     }
-    if (pressed.just_pressed(KeyCode::PageUp) || !ctrl && pressed.just_pressed(KeyCode::KeyN))
+    if pressed.just_pressed(KeyCode::PageUp)
         && let Some(to) = bench.dead_centres().next(bench.turned_deg())
     {
         input.turn_to(&mut bench, to);
     }
-    if (pressed.just_pressed(KeyCode::PageDown) || !ctrl && pressed.just_pressed(KeyCode::KeyL))
+    if pressed.just_pressed(KeyCode::PageDown)
         && let Some(to) = bench.dead_centres().previous(bench.turned_deg())
     {
         input.turn_to(&mut bench, to);

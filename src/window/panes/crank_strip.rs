@@ -57,7 +57,7 @@ fn strip(ui: &mut Ui, world: &mut World) {
 fn dead_centres(ui: &mut Ui, input: &mut CrankInput, bench: &mut Bench) {
     let button =
         |ui: &mut Ui, words: &str, key: &str| ui.button(words).on_hover_text(key).clicked();
-    if button(ui, "◀ Last dead centre", "Page Down")
+    if button(ui, "◀ Previous dead centre", "Page Down")
         && let Some(to) = bench.dead_centres().previous(bench.turned_deg())
     {
         input.turn_to(bench, to);
@@ -116,8 +116,8 @@ fn running(ui: &mut Ui, input: &mut CrankInput, bench: &Bench) {
             .suffix(" rpm")
             .fixed_decimals(1),
     );
-    ui.checkbox(&mut input.detents, "Catch")
-        .on_hover_text("A light catch at dead centres and where the dots meet");
+    ui.checkbox(&mut input.detents, "Detents")
+        .on_hover_text("A drag stops lightly at dead centres and where the dots meet");
 }
 
 /// Undo and redo of turns.

@@ -20,7 +20,7 @@ use crate::words::Units;
 
 /// A change made in the editor.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Edit {
+pub(crate) struct Edit {
     /// The description as it has become.
     pub description: Description,
     /// The place that was changed.
@@ -28,7 +28,7 @@ pub struct Edit {
 }
 
 /// Every field of the description, with what was found wrong under each.
-pub fn panel(ui: &mut Ui, description: &Description, findings: &[Finding]) -> Option<Edit> {
+pub(crate) fn panel(ui: &mut Ui, description: &Description, findings: &[Finding]) -> Option<Edit> {
     let mut d = description.clone();
     let sought = find(ui);
     let mut form = Form::new(d.units, findings).seeking(&sought);

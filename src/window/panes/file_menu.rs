@@ -269,7 +269,7 @@ pub(super) fn question(ui: &Ui, workspace: &Workspace) -> Option<Reply> {
 }
 
 /// Asks for a path. Gives the path, or None inside where it was called off.
-pub fn path(ui: &Ui, typing: &mut TypedPath) -> Option<Option<PathBuf>> {
+pub(crate) fn path(ui: &Ui, typing: &mut TypedPath) -> Option<Option<PathBuf>> {
     let mut chosen = None;
     let shown = Modal::new(Id::new("a path typed by hand")).show(ui.ctx(), |ui| {
         ui.set_max_width(460.0);

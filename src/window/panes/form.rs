@@ -13,7 +13,7 @@ use crate::window::app::theme::Palette;
 use crate::words::Units;
 
 /// Goes down the fields of a description.
-pub struct Form<'a> {
+pub(crate) struct Form<'a> {
     units: Units,
     findings: &'a [Finding],
     /// Only fields whose words hold this are shown; all where it is empty.
@@ -26,7 +26,7 @@ const WORDS_WIDE: f32 = 152.0;
 
 impl<'a> Form<'a> {
     /// A form for lengths in these units, with these findings to be shown where they belong.
-    pub fn new(units: Units, findings: &'a [Finding]) -> Self {
+    pub(crate) fn new(units: Units, findings: &'a [Finding]) -> Self {
         Self {
             units,
             findings,
@@ -37,7 +37,7 @@ impl<'a> Form<'a> {
 
     /// Shows only fields whose words hold `sought`.
     #[must_use]
-    pub fn seeking(self, sought: &str) -> Self {
+    pub(crate) fn seeking(self, sought: &str) -> Self {
         Self {
             sought: sought.trim().to_lowercase(),
             ..self
@@ -45,7 +45,7 @@ impl<'a> Form<'a> {
     }
 
     /// Whether all fields are shown, and none sought.
-    pub fn shows_all(&self) -> bool {
+    pub(crate) fn shows_all(&self) -> bool {
         self.sought.is_empty()
     }
 
@@ -54,14 +54,14 @@ impl<'a> Form<'a> {
     }
 
     /// Words between fields, left out where one field is sought.
-    pub fn words(&self, ui: &mut Ui, words: &str) {
+    pub(crate) fn words(&self, ui: &mut Ui, words: &str) {
         if self.shows_all() {
             ui.add(egui::Label::new(words).wrap());
         }
     }
 
     /// A part of the description that can be folded away.
-    pub fn part(&mut self, ui: &mut Ui, title: &str, add: impl FnOnce(&mut Ui, &mut Self)) {
+    pub(crate) fn part(&mut self, ui: &mut Ui, title: &str, add: impl FnOnce(&mut Ui, &mut Self)) {
         if self.shows_all() {
             super::widgets::section(ui, title, |ui| add(ui, self));
         } else {
@@ -70,7 +70,7 @@ impl<'a> Form<'a> {
     }
 
     /// Whether something is there at all. True where that was changed.
-    pub fn whether(&mut self, ui: &mut Ui, place: &str, is: &mut bool) -> bool {
+    pub(crate) fn whether(&mut self, ui: &mut Ui, place: &str, is: &mut bool) -> bool {
         let label = label_of(place);
         let changed = self.shows(label) && ui.checkbox(is, label).changed();
         self.note_if(changed, place);
@@ -78,12 +78,12 @@ impl<'a> Form<'a> {
     }
 
     /// The place that was changed last, if any.
-    pub fn changed(self) -> Option<String> {
+    pub(crate) fn changed(self) -> Option<String> {
         self.changed
     }
 
     /// Notes a change that no field made.
-    pub fn note(&mut self, place: &str) {
+    pub(crate) fn note(&mut self, place: &str) {
         self.changed = Some(place.to_owned());
     }
 
@@ -140,7 +140,7 @@ impl<'a> Form<'a> {
     }
 
     /// What was found at a place, or inside it where no field of its own shows it.
-    pub fn found(&self, ui: &mut Ui, place: &str) {
+    pub(crate) fn found(&self, ui: &mut Ui, place: &str) {
         for finding in self
             .findings
             .iter()
@@ -151,12 +151,18 @@ impl<'a> Form<'a> {
     }
 
     /// A number.
-    pub fn number(&mut self, ui: &mut Ui, place: &str, value: &mut f64) {
+    pub(crate) fn number(&mut self, ui: &mut Ui, place: &str, value: &mut f64) {
         self.number_labelled(ui, label_of(place), place, value);
     }
 
     /// A number of a list, with a label of its own.
-    pub fn number_labelled(&mut self, ui: &mut Ui, label: &str, place: &str, value: &mut f64) {
+    pub(crate) fn number_labelled(
+        &mut self,
+        ui: &mut Ui,
+        label: &str,
+        place: &str,
+        value: &mut f64,
+    ) {
         let units = self.units;
         self.row_labelled(ui, label, place, |ui| {
             with_change(number_field(ui, place, units, value))
@@ -164,12 +170,18 @@ impl<'a> Form<'a> {
     }
 
     /// A whole number of teeth.
-    pub fn teeth(&mut self, ui: &mut Ui, place: &str, value: &mut u32) {
+    pub(crate) fn teeth(&mut self, ui: &mut Ui, place: &str, value: &mut u32) {
         self.row(ui, place, |ui| with_change(teeth_field(ui, place, value)));
     }
 
     /// A number that need not be given; `usual` is what it starts at.
-    pub fn optional(&mut self, ui: &mut Ui, place: &str, value: &mut Option<f64>, usual: f64) {
+    pub(crate) fn optional(
+        &mut self,
+        ui: &mut Ui,
+        place: &str,
+        value: &mut Option<f64>,
+        usual: f64,
+    ) {
         let units = self.units;
         self.row(ui, place, |ui| {
             let mut given = value.is_some();
@@ -198,7 +210,7 @@ impl<'a> Form<'a> {
     }
 
     /// One of a few words.
-    pub fn choice<T: Copy + PartialEq>(
+    pub(crate) fn choice<T: Copy + PartialEq>(
         &mut self,
         ui: &mut Ui,
         place: &str,
@@ -223,14 +235,14 @@ impl<'a> Form<'a> {
     }
 
     /// A line of text.
-    pub fn text(&mut self, ui: &mut Ui, place: &str, value: &mut String) {
+    pub(crate) fn text(&mut self, ui: &mut Ui, place: &str, value: &mut String) {
         self.row(ui, place, |ui| {
             with_change(ui.add(TextEdit::singleline(value).desired_width(f32::INFINITY)))
         });
     }
 
     /// Text over several lines.
-    pub fn lines(&mut self, ui: &mut Ui, place: &str, value: &mut String) {
+    pub(crate) fn lines(&mut self, ui: &mut Ui, place: &str, value: &mut String) {
         self.row(ui, place, |ui| {
             with_change(
                 ui.add(
@@ -243,19 +255,25 @@ impl<'a> Form<'a> {
     }
 
     /// Whole numbers in a row, such as a firing order: `1-3-4-2`, `1 3 4 2` or `1, 3, 4, 2`.
-    pub fn numbers(&mut self, ui: &mut Ui, place: &str, value: &mut Vec<u32>, between: &str) {
+    pub(crate) fn numbers(
+        &mut self,
+        ui: &mut Ui,
+        place: &str,
+        value: &mut Vec<u32>,
+        between: &str,
+    ) {
         self.row(ui, place, |ui| list_field(ui, place, value, between));
     }
 
     /// A bare number field for a row made by hand, named for those who cannot see it.
-    pub fn cell(&mut self, ui: &mut Ui, place: &str, value: &mut f64) {
+    pub(crate) fn cell(&mut self, ui: &mut Ui, place: &str, value: &mut f64) {
         let response = number_field(ui, place, self.units, value);
         named(&response, egui::WidgetType::DragValue, place);
         self.note_if(response.changed(), place);
     }
 
     /// A bare line of text for a row made by hand.
-    pub fn text_cell(&mut self, ui: &mut Ui, place: &str, value: &mut String, wide: f32) {
+    pub(crate) fn text_cell(&mut self, ui: &mut Ui, place: &str, value: &mut String, wide: f32) {
         let response = ui.add(
             TextEdit::singleline(value)
                 .desired_width(wide)
@@ -265,7 +283,13 @@ impl<'a> Form<'a> {
     }
 
     /// A bare list of numbers for a row made by hand.
-    pub fn numbers_cell(&mut self, ui: &mut Ui, place: &str, value: &mut Vec<u32>, wide: f32) {
+    pub(crate) fn numbers_cell(
+        &mut self,
+        ui: &mut Ui,
+        place: &str,
+        value: &mut Vec<u32>,
+        wide: f32,
+    ) {
         ui.scope(|ui| {
             ui.set_max_width(wide);
             let (response, changed) = list_field(ui, place, value, ", ");
@@ -276,7 +300,7 @@ impl<'a> Form<'a> {
 
     /// The rows of a list: `show` draws one; each can be taken out, and one can be added at the
     /// end, copied by `fresh` from the last.
-    pub fn rows<T>(
+    pub(crate) fn rows<T>(
         &mut self,
         ui: &mut Ui,
         place: &str,
@@ -328,7 +352,7 @@ impl<'a> Form<'a> {
     }
 
     /// What was found at exactly this place.
-    pub fn found_only(&self, ui: &mut Ui, place: &str) {
+    pub(crate) fn found_only(&self, ui: &mut Ui, place: &str) {
         if !self.shows_all() {
             return;
         }
@@ -372,8 +396,8 @@ fn ink(ui: &Ui, severity: Severity) -> egui::Color32 {
     }
 }
 
-/// A finding, with why it matters and what would mend it.
-pub fn finding_shown(ui: &mut Ui, finding: &Finding) {
+/// A finding, with why it matters and what would put it right.
+pub(crate) fn finding_shown(ui: &mut Ui, finding: &Finding) {
     let word = match finding.severity {
         Severity::Error => "Wrong",
         Severity::Warning => "Look again",
@@ -382,7 +406,7 @@ pub fn finding_shown(ui: &mut Ui, finding: &Finding) {
     let text = format!("{word}: {}.", finding.message);
     ui.add(egui::Label::new(RichText::new(text).color(ink)).wrap())
         .on_hover_text(format!("Why: {}.", finding.why));
-    ui.add(egui::Label::new(RichText::new(format!("Mend: {}.", finding.mend)).small()).wrap());
+    ui.add(egui::Label::new(RichText::new(format!("Fix: {}.", finding.fix)).small()).wrap());
 }
 
 /// What the table of fields calls the field at a place.

@@ -14,7 +14,7 @@ pub(crate) enum NewEngineResponse {
 }
 
 /// The choices.
-pub fn panel(ui: &mut Ui, choosing: &mut NewEngine) -> Option<NewEngineResponse> {
+pub(crate) fn panel(ui: &mut Ui, choosing: &mut NewEngine) -> Option<NewEngineResponse> {
     ui.heading("A new engine");
     let before = choosing.wanted.clone();
     Grid::new("new engine")

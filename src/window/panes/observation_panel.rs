@@ -440,7 +440,7 @@ fn wrong(ui: &mut Ui, finding: &Finding) {
         )
         .wrap(),
     );
-    wrapped(ui, &format!("Mend: {}.", finding.mend));
+    wrapped(ui, &format!("Fix: {}.", finding.fix));
 }
 
 fn found(
@@ -518,14 +518,14 @@ fn one_fit(ui: &mut Ui, engine: &Engine, index: usize, fit: &Fit, seen: &Observa
                 RichText::new(format!("But: {}", misfit.text)).color(palette.ink(Role::Caution));
             ui.add(egui::Label::new(words).wrap());
         }
-        for (number, mend) in fit.remedies(engine).iter().enumerate() {
+        for (number, remedy) in fit.remedies(engine).iter().enumerate() {
             // Every line but the first says itself whether it is another way or what comes after.
             wrapped(
                 ui,
                 &if number == 0 {
-                    format!("Mend: {mend}")
+                    format!("Remedy: {remedy}")
                 } else {
-                    capital(mend)
+                    capital(remedy)
                 },
             );
         }

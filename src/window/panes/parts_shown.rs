@@ -86,7 +86,7 @@ fn pane(ui: &mut Ui, world: &mut World) {
     world.resource_mut::<Shadows>().set_if_neq(shadows);
     ui.separator();
     ui.label("Turn the engine: drag the pulley, the wheel (with Shift faster), the arrow keys (1°, Shift 10°, Ctrl 0.1°), Page Up and Page Down from dead centre to dead centre, Space to run.");
-    ui.label("Move the eye: drag to go round, right button to shift, Ctrl and wheel to come nearer, F1 to F5 for the set views.");
+    ui.label("Move the view: drag to go round, right button to shift, Ctrl and wheel to come nearer, F1 to F5 for the set views.");
 }
 
 /// The kinds of part, each with how it is shown.
