@@ -51,7 +51,6 @@ pub(crate) fn serialize_rounded_option<S: Serializer>(
     figure.map(rounded).serialize(to)
 }
 
-/// For `serialize_with`: figures [`rounded`].
 pub(crate) fn serialize_rounded_list<S: Serializer>(
     figures: &[f64],
     to: S,

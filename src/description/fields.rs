@@ -112,7 +112,6 @@ pub struct Field {
 pub const MOST_CYLINDERS: usize = 24;
 /// Marks at most.
 pub const MOST_MARKS: usize = 24;
-/// Idler gears at most.
 pub(crate) const MOST_IDLERS: usize = 4;
 /// Points of an advance curve at most.
 const MOST_POINTS: usize = 100;

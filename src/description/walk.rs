@@ -9,7 +9,6 @@ use std::fmt::Write as _;
 use crate::angle::Direction;
 use crate::words::Units;
 
-/// What a walk meets.
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum Item {
     /// A number, in the file's units; a torque in newton metres.
@@ -18,7 +17,6 @@ pub(crate) enum Item {
     List(usize),
 }
 
-/// Where a walk stands.
 #[derive(Debug, Default)]
 pub(crate) struct Place {
     /// As in a finding: `crankshaft.throws[2].angle`.

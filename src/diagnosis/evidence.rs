@@ -179,7 +179,6 @@ impl<'a> Evidence<'a> {
         within + self.play_deg + ROUNDING_DEG
     }
 
-    /// When a cylinder fires.
     fn fires(&self, cylinder: u32) -> CrankAngle {
         let index = (cylinder as usize).checked_sub(1);
         let fires = index.and_then(|index| self.fires.get(index));

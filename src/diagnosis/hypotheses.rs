@@ -61,7 +61,6 @@ impl LeadsFault {
         Self::Mixed(changes.min().unwrap_or(0))
     }
 
-    /// Counted as faults.
     fn faults(self) -> u32 {
         match self {
             Self::AsDrawn => 0,

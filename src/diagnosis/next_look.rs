@@ -27,7 +27,6 @@ use crate::engine::Assembly;
 use crate::laws::{Lobes, SliderCrank, gear_train};
 use crate::words::degrees;
 
-/// Looks given at most.
 const MOST: usize = 5;
 /// Of one kind at most: five valves that tell the same are one look.
 const MOST_OF_A_KIND: usize = 2;

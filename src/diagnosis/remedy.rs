@@ -77,7 +77,6 @@ pub fn lines(engine: &Engine, assembly: &Assembly) -> Vec<String> {
     lines
 }
 
-/// The camshaft's line.
 fn cam_line(engine: &Engine, assembly: &Assembly) -> String {
     let drive = &engine.metric().cam_drive;
     let out = assembly.cam_teeth;

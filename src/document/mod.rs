@@ -4,7 +4,7 @@
 //! [`Document`] touches no disk: texts come in ([`Document::open`], [`Document::disk_changed`]) and
 //! go out ([`Document::text`], then [`Document::saved_as`]), so that all of it can be tested. While
 //! the description or the file is broken, [`Document::engine`] is the last good one and
-//! [`Document::findings`] says what is wrong. [`workspace`] sees to it that no work is lost on the
+//! [`Document::findings`] says what is wrong. [`workspace`] asks before any work is lost on the
 //! way to another file.
 
 mod saved;

@@ -13,13 +13,11 @@ use crate::words::joined;
 
 const SIZE_MM: f64 = 100.0;
 const CENTRE: DVec2 = DVec2::new(50.0, 50.0);
-/// The cap's rim.
 const RIM_MM: f64 = 33.0;
 /// The circle on which the towers stand.
 const TOWERS_MM: f64 = 26.0;
 /// Where the leads' names stand.
 const LEADS_MM: f64 = 43.0;
-/// The rotor's tip.
 const TIP_MM: f64 = 19.0;
 
 /// A rotor nearer than this to where it is drawn is there.

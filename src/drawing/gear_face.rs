@@ -11,7 +11,6 @@ use crate::geometry::teeth::Gear;
 use crate::phasing::{Phasing, Reading};
 
 const SIZE_MM: f64 = 100.0;
-/// Room round the wheels.
 const EDGE_MM: f64 = 4.0;
 
 /// The wheels of one engine.
@@ -168,7 +167,6 @@ impl GearFace {
         self.wheels.iter().map(body).collect()
     }
 
-    /// The wheels' names.
     pub(crate) fn labels(&self) -> Drawing {
         let mut drawing = Drawing::default();
         self.wheels

@@ -34,7 +34,7 @@ pub trait View {
     /// measure.
     fn moving(&self, reading: &Reading) -> Drawing;
 
-    /// Both together.
+    /// Both, at one crank angle.
     fn at(&self, reading: &Reading) -> Drawing {
         let mut whole = self.still().clone();
         whole.items.extend(self.moving(reading).items);

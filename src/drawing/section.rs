@@ -34,7 +34,6 @@ mod proportion {
     pub(super) const SKIRT: f64 = 0.30;
     /// Room over the crown for the head.
     pub(super) const HEAD: f64 = 0.30;
-    /// A valve's head.
     pub(super) const VALVE: f64 = 0.36;
 }
 
@@ -312,7 +311,6 @@ impl FromTheFront {
             })
     }
 
-    /// The crank's middle.
     pub(crate) fn crank(&self) -> DVec2 {
         self.crank
     }

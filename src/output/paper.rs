@@ -23,7 +23,6 @@ pub enum Paper {
 }
 
 impl Paper {
-    /// Width and height.
     pub(super) fn size_mm(self) -> DVec2 {
         match self {
             Self::A4 => DVec2::new(210.0, 297.0),
@@ -32,7 +31,6 @@ impl Paper {
     }
 }
 
-/// Left and right.
 pub(super) const SIDE_MM: f64 = 14.0;
 /// Where what stands under the heading begins.
 pub(super) const HEAD_MM: f64 = 29.0;
@@ -55,7 +53,6 @@ pub(super) struct PageWriter {
 }
 
 impl PageWriter {
-    /// No page yet.
     pub(super) fn new(phasing: &Phasing, paper: Paper) -> Self {
         let as_built = (!phasing.assembly().is_as_drawn()).then(|| as_built(phasing));
         Self {
@@ -78,7 +75,6 @@ impl PageWriter {
         self.paper.size_mm().y - FOOT_MM
     }
 
-    /// The paper.
     pub(super) fn paper(&self) -> Paper {
         self.paper
     }
@@ -156,7 +152,6 @@ impl PageWriter {
         }
     }
 
-    /// Leaves a gap.
     pub(super) fn skip(&mut self, height: f64) {
         self.y += height;
     }

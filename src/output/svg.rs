@@ -288,7 +288,6 @@ fn print_colours(role: Role) -> (&'static str, &'static str) {
     }
 }
 
-/// A role's class.
 fn class(role: Role) -> &'static str {
     match role {
         Role::Main => "main",

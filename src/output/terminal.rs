@@ -71,7 +71,6 @@ impl TextWriter {
         self.text.push('\n');
     }
 
-    /// A paragraph, folded.
     pub(crate) fn paragraph(&mut self, text: impl AsRef<str>) {
         self.hanging(text, "", "");
     }
@@ -91,7 +90,6 @@ impl TextWriter {
         self.headline(folded(text.as_ref(), "", "", COLUMNS));
     }
 
-    /// A caption.
     pub(crate) fn faint(&mut self, text: impl AsRef<str>) {
         self.line(self.style.faint(text.as_ref()));
     }

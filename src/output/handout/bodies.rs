@@ -20,9 +20,7 @@ pub(super) const ROWS: u32 = 720;
 /// Whole numbers of `10^-places`, one for each crank degree.
 #[derive(Debug, Serialize)]
 pub(super) struct Table {
-    /// Decimal places.
     pub(super) p: u32,
-    /// The numbers.
     pub(super) v: Vec<i64>,
 }
 
@@ -66,24 +64,18 @@ pub(super) struct Body {
 /// A drawing with its bodies.
 #[derive(Debug)]
 pub(super) struct Figure {
-    /// Its element.
     pub(super) id: &'static str,
-    /// What stands under it.
     pub(super) caption: &'static str,
     /// Whether it gives the answers away.
     pub(super) answer: bool,
     /// How many crank degrees a drag over its whole width turns.
     pub(super) drag_deg: f64,
-    /// The drawing.
     pub(super) svg: String,
 }
 
-/// Everything that moves.
 #[derive(Debug, Default)]
 pub(super) struct Bodies {
-    /// The tables.
     pub(super) tables: Vec<Table>,
-    /// The bodies.
     pub(super) bodies: Vec<Body>,
     /// The cylinders whose stroke's letter is written, by the element that shows it.
     pub(super) letters: Vec<(String, u8)>,
@@ -354,7 +346,6 @@ impl Bodies {
         }
     }
 
-    /// The gear face.
     pub(super) fn gears(&mut self, phasing: &Phasing, readings: &[Reading]) -> Figure {
         let face = GearFace::new(phasing);
         let mut more = String::new();
@@ -401,7 +392,6 @@ impl Bodies {
         })
     }
 
-    /// The stroke ribbon.
     pub(super) fn ribbon(&mut self, phasing: &Phasing, readings: &[Reading]) -> Option<Figure> {
         let ribbon = StrokeRibbon::new(phasing);
         let along = ribbon.mm_per_degree();

@@ -15,7 +15,6 @@ use crate::output::paper::{PageWriter, SIDE_MM};
 use crate::phasing::Phasing;
 use crate::words::{self, degrees};
 
-/// The strip's height.
 const HIGH_MM: f64 = 17.0;
 /// What is glued under the next piece.
 const LAP_MM: f64 = 8.0;

@@ -21,7 +21,6 @@ pub const RANGE_MM: std::ops::RangeInclusive<f64> = 100.0..=600.0;
 
 /// The pen of a tick that marks an event: no other line on the wheel is as wide.
 pub const EVENT_MM: f64 = 0.45;
-/// Round the wheel.
 const EDGE_MM: f64 = 1.0;
 /// The wheel's measures are given for this radius.
 const MODEL_RADIUS_MM: f64 = 90.0;

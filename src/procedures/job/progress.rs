@@ -24,7 +24,6 @@ pub struct Progress {
     done: Vec<Done>,
 }
 
-/// A step done.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Done {
@@ -51,7 +50,6 @@ impl Progress {
             .any(|done| done.step == step.key && (done.at - step.place_deg()).abs() < 1e-3)
     }
 
-    /// Ticks a step off.
     pub(super) fn tick(&mut self, step: &Step) {
         self.open(step);
         self.done.push(Done {
@@ -60,12 +58,10 @@ impl Progress {
         });
     }
 
-    /// Forgets every step done.
     pub(super) fn clear(&mut self) {
         self.done.clear();
     }
 
-    /// Takes a tick back.
     fn open(&mut self, step: &Step) {
         self.done.retain(|done| done.step != step.key);
     }

@@ -168,7 +168,6 @@ fn firing_tdc(drawn: &Phasing) -> Step {
     }
 }
 
-/// What one witness shows.
 fn seen(name: &str, shows: &str) -> String {
     let mut letters = name.chars();
     let capital = letters

@@ -26,7 +26,6 @@ pub(crate) enum DialogResult {
 /// A path being typed by hand, where this desktop has no dialogs.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct TypedPath {
-    /// The text so far.
     pub(crate) path: String,
     /// Whether it is to be saved to, and not opened.
     pub(crate) saving: bool,

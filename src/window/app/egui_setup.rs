@@ -15,7 +15,6 @@ use super::off_screen::Canvas;
 use super::schedule::PanelSet;
 use super::theme::Theme;
 
-/// egui, without panels yet.
 pub(crate) fn egui_plugins(app: &mut App) {
     app.add_plugins(EguiPlugin::default());
     app.world_mut()

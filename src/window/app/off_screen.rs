@@ -17,7 +17,6 @@ use super::renderer::{Adapter, SingleThreadedPlugin, bevy_plugins, configure};
 #[derive(Resource, Clone, Debug)]
 pub(crate) struct Canvas {
     image: Handle<Image>,
-    /// Width and height, pixels.
     pub(crate) size: UVec2,
 }
 
@@ -28,7 +27,6 @@ impl Canvas {
     }
 }
 
-/// The last picture taken.
 #[derive(Resource, Debug, Default)]
 struct LastPicture(Option<Image>);
 

@@ -22,7 +22,6 @@ pub(crate) struct Adapter {
     pub(crate) resources: RenderResources,
     /// Whether it draws with the processor.
     pub(crate) in_software: bool,
-    /// Its own name.
     pub(crate) name: String,
 }
 

@@ -18,7 +18,6 @@ use egui::{
 use crate::drawing::Role;
 use crate::output::fonts;
 
-/// The colour schemes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub(crate) enum ColourScheme {
     /// Dark on light: for daylight.
@@ -91,7 +90,6 @@ pub(crate) struct Theme {
 pub(crate) struct Palette {
     /// Behind the panels.
     ground: Color32,
-    /// Behind the 3D engine.
     pub(crate) backdrop: Color32,
     /// Buttons and headers.
     raised: Color32,
@@ -99,13 +97,10 @@ pub(crate) struct Palette {
     pub(crate) field: Color32,
     /// Edges of panels, buttons and tables.
     pub(crate) line: Color32,
-    /// What must be read.
     pub(crate) text: Color32,
-    /// What may be read.
     pub(crate) faint: Color32,
     /// What is chosen, and what has the keyboard.
     accent: Color32,
-    /// Behind a caution.
     pub(crate) caution_ground: Color32,
     /// Metal, on which other colours are drawn.
     metal: Color32,
@@ -281,7 +276,6 @@ pub(crate) fn bold(ctx: &Context) -> FontFamily {
     }
 }
 
-/// Bold text.
 pub(crate) fn strong(ctx: &Context, words: impl Into<String>) -> RichText {
     RichText::new(words).family(bold(ctx)).strong()
 }
@@ -302,7 +296,6 @@ impl Theme {
             .unwrap_or_default()
     }
 
-    /// Its colours.
     pub(crate) fn palette(self) -> Palette {
         match self.colours {
             ColourScheme::Light => LIGHT,

@@ -90,12 +90,10 @@ impl EngineViewport {
         self.rect
     }
 
-    /// Pixels in a point.
     pub(crate) fn pixels(&self) -> f32 {
         self.pixels
     }
 
-    /// Width over height.
     pub(crate) fn aspect(&self) -> f32 {
         self.rect.map_or(1.0, |rect| rect.aspect_ratio())
     }

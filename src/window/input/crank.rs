@@ -79,7 +79,6 @@ impl CrankInput {
     }
 }
 
-/// What the pointer drags.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Dragged {
     /// The crank, by its pulley.

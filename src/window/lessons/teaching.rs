@@ -56,10 +56,10 @@ pub(super) fn begin(
 /// A question, its choices, and its answer when it may be seen.
 pub(super) fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<QuizResponse> {
     let mut response = from_the_keyboard(ui, quiz);
-    let tally = quiz.score();
+    let score = quiz.score();
     ui.label(format!(
         "{} of {} right, {} in a row",
-        tally.right, tally.asked, tally.in_a_row
+        score.right, score.asked, score.in_a_row
     ));
     ui.add(Label::new(RichText::new(&quiz.question().text).heading()).wrap());
     ui.add_space(4.0);

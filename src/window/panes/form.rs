@@ -150,7 +150,6 @@ impl<'a> Form<'a> {
         }
     }
 
-    /// A number.
     pub(crate) fn number(&mut self, ui: &mut Ui, place: &str, value: &mut f64) {
         self.number_labelled(ui, label_of(place), place, value);
     }
@@ -234,14 +233,12 @@ impl<'a> Form<'a> {
         });
     }
 
-    /// A line of text.
     pub(crate) fn text(&mut self, ui: &mut Ui, place: &str, value: &mut String) {
         self.row(ui, place, |ui| {
             with_change(ui.add(TextEdit::singleline(value).desired_width(f32::INFINITY)))
         });
     }
 
-    /// Text over several lines.
     pub(crate) fn lines(&mut self, ui: &mut Ui, place: &str, value: &mut String) {
         self.row(ui, place, |ui| {
             with_change(

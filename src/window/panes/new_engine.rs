@@ -13,7 +13,6 @@ pub(crate) enum NewEngineResponse {
     Cancel,
 }
 
-/// The choices.
 pub(crate) fn panel(ui: &mut Ui, choosing: &mut NewEngine) -> Option<NewEngineResponse> {
     ui.heading("A new engine");
     let before = choosing.wanted.clone();

@@ -330,7 +330,6 @@ impl PointerRay<'_, '_> {
         camera.viewport_to_world(transform, pointer).ok()
     }
 
-    /// Where the camera is.
     pub(crate) fn camera(&self) -> Option<Transform> {
         let (_, transform) = self.cameras.single().ok()?;
         Some(transform.compute_transform())

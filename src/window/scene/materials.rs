@@ -25,15 +25,10 @@ const fn linear(red: f32, green: f32, blue: f32) -> Colour {
     Colour([red, green, blue, 1.0])
 }
 
-/// Crankshaft, rods, gears.
 pub(crate) const STEEL: Colour = linear(0.36, 0.38, 0.41);
-/// Webs, counterweights.
 pub(crate) const FORGED: Colour = linear(0.22, 0.24, 0.27);
-/// Bearings' faces, pins.
 pub(crate) const BRIGHT: Colour = linear(0.62, 0.64, 0.67);
-/// Pistons.
 pub(crate) const ALLOY: Colour = linear(0.55, 0.54, 0.52);
-/// Rings, chains.
 pub(crate) const DARK: Colour = linear(0.07, 0.07, 0.08);
 pub(crate) const CAM: Colour = linear(0.42, 0.33, 0.22);
 pub(crate) const CRANK_WHEEL: Colour = linear(0.46, 0.40, 0.26);
@@ -42,20 +37,15 @@ pub(crate) const IDLER: Colour = linear(0.40, 0.40, 0.36);
 /// Intake valves, as everywhere in the window.
 pub(crate) const INTAKE: Colour = linear(0.02, 0.20, 0.52);
 pub(crate) const EXHAUST: Colour = linear(0.45, 0.07, 0.24);
-/// Push rods, rockers, followers.
 pub(crate) const GEAR: Colour = linear(0.48, 0.49, 0.50);
-/// Timing marks.
 pub(crate) const MARK: Colour = linear(0.95, 0.95, 0.90);
 /// What a timing mark or a number is set on.
 pub(crate) const MARK_GROUND: Colour = linear(0.03, 0.03, 0.03);
 pub(crate) const POINTER: Colour = linear(0.80, 0.10, 0.06);
 pub(crate) const PULLEY: Colour = linear(0.13, 0.15, 0.18);
 pub(crate) const ROTOR: Colour = linear(0.30, 0.13, 0.05);
-/// Brass: contacts, towers' electrodes.
 pub(crate) const BRASS: Colour = linear(0.66, 0.46, 0.14);
-/// The distributor's body.
 pub(crate) const BODY: Colour = linear(0.30, 0.32, 0.34);
-/// The cap's towers.
 pub(crate) const TOWER: Colour = linear(0.20, 0.07, 0.04);
 pub(crate) const SPARK: Colour = linear(1.0, 0.85, 0.25);
 
@@ -70,7 +60,6 @@ pub(crate) struct PartMaterial {
     takes_shadows: bool,
 }
 
-/// The shader's uniform.
 #[derive(Clone, Copy, Debug, ShaderType)]
 struct Finish {
     tint: Vec4,
@@ -134,9 +123,7 @@ impl Material for PartMaterial {
 
 #[derive(Resource, Debug)]
 pub(crate) struct PartMaterials {
-    /// All that is opaque.
     pub(crate) opaque: Handle<PartMaterial>,
-    /// Cylinders and cap.
     pub(crate) glass: Handle<PartMaterial>,
     /// Parts made see-through by the user.
     pub(crate) see_through: Handle<PartMaterial>,

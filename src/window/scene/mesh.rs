@@ -170,7 +170,6 @@ impl PartMesh {
         self.turned(&[(0.0, back), (radius, back), (radius, front), (0.0, front)])
     }
 
-    /// A tube along z.
     pub(crate) fn tube(&mut self, inner: f64, outer: f64, z: (f64, f64)) -> &mut Self {
         let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
         self.turned(&[
@@ -250,7 +249,6 @@ impl PartMesh {
         self.turned(&profile)
     }
 
-    /// As bevy takes it.
     pub(crate) fn mesh(self) -> Mesh {
         Mesh::new(
             PrimitiveTopology::TriangleList,
@@ -404,7 +402,6 @@ fn circle_sides(radius: f64) -> u32 {
     ((radius.max(0.0).sqrt() * 5.0) as u32).clamp(14, 48)
 }
 
-/// A circle, clockwise.
 pub(crate) fn circle(centre: DVec2, radius: f64) -> Vec<DVec2> {
     let count = circle_sides(radius);
     (0..count)

@@ -87,7 +87,6 @@ pub(crate) struct PartName(pub String);
 pub(crate) struct PartSpawner<'w, 's> {
     pub(crate) bench: Res<'w, Bench>,
     pub(crate) materials: Res<'w, PartMaterials>,
-    /// How the adapter draws.
     pub(crate) renderer: Res<'w, RendererKind>,
     commands: Commands<'w, 's>,
     meshes: ResMut<'w, Assets<Mesh>>,

@@ -46,7 +46,6 @@ pub(crate) enum PartDisplay {
 #[derive(Resource, Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Shown {
     kinds: [PartDisplay; PartKind::ALL.len()],
-    /// Cylinders are cut open.
     pub(crate) cut_away: bool,
 }
 

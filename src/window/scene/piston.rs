@@ -10,7 +10,6 @@ use crate::geometry::layout::Measures;
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
 
-/// The pistons and rods.
 pub(crate) struct PistonPlugin;
 
 impl Plugin for PistonPlugin {

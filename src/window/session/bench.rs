@@ -44,7 +44,6 @@ pub(crate) struct Bench {
     drive: Drive,
 }
 
-/// The distributor's drive.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Drive {
     Seated,
@@ -96,7 +95,6 @@ impl Bench {
         &self.as_drawn
     }
 
-    /// Where the parts stand.
     pub(crate) fn layout(&self) -> &Arc<Layout> {
         &self.layout
     }
@@ -106,7 +104,6 @@ impl Bench {
         &self.pose
     }
 
-    /// Where everything stands now.
     pub(crate) fn reading(&self) -> &Reading {
         &self.reading
     }

@@ -57,7 +57,6 @@ impl NewEngine {
         self.order = 0;
     }
 
-    /// The engine as chosen.
     pub(crate) fn description(&self) -> Option<Description> {
         let (crank, order) = self.orders.get(self.order)?;
         let crank = self.cranks.get(*crank)?;

@@ -75,7 +75,6 @@ impl Files {
         self.perform_all(effect);
     }
 
-    /// Answers the workspace's question.
     pub(crate) fn reply(&mut self, reply: Reply) {
         let effect = self.workspace.reply(reply);
         self.perform_all(effect);
@@ -103,7 +102,6 @@ impl Files {
         self.workspace.dismiss_notice();
     }
 
-    /// Shows a notice.
     pub(crate) fn notify(&mut self, notice: Notice) {
         self.workspace.notify(notice);
     }

@@ -10,7 +10,6 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use notify::{EventKind, RecommendedWatcher, RecursiveMode, Watcher as _};
 
-/// Watches one file.
 #[derive(Debug)]
 pub(crate) struct Watcher {
     path: PathBuf,
@@ -55,7 +54,6 @@ impl Watcher {
         })
     }
 
-    /// The file it watches.
     pub(crate) fn path(&self) -> &Path {
         &self.path
     }
