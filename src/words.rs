@@ -1,6 +1,7 @@
 //! The small words of every answer: numbers, units, lists, counts, and lines folded to a terminal.
 
 use std::fmt::Display;
+use std::time::Duration;
 
 use serde::{Deserialize, Serialize, Serializer};
 
@@ -358,4 +359,24 @@ pub fn closest<'a>(found: &str, words: &[&'a str]) -> Option<&'a str> {
         .filter(|(score, _)| *score >= ALIKE)
         .max_by(|one, other| one.0.total_cmp(&other.0))
         .map(|(_, word)| word)
+}
+
+/// How long ago something was, in a builder's words.
+///
+/// ```
+/// use dotwise::words::ago;
+/// use std::time::Duration;
+/// assert_eq!(ago(Duration::from_secs(20)), "a moment ago");
+/// assert_eq!(ago(Duration::from_secs(60 * 60)), "60 minutes ago");
+/// assert_eq!(ago(Duration::from_secs(3 * 24 * 60 * 60)), "3 days ago");
+/// ```
+pub fn ago(age: Duration) -> String {
+    let minutes = age.as_secs() / 60;
+    match minutes {
+        0 => "a moment ago".to_owned(),
+        1 => "a minute ago".to_owned(),
+        2..=99 => format!("{minutes} minutes ago"),
+        100..=2879 => format!("{} hours ago", minutes / 60),
+        _ => format!("{} days ago", minutes / (24 * 60)),
+    }
 }

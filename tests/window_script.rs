@@ -121,3 +121,39 @@ fn a_file_dropped_is_opened_one_changed_on_the_disk_is_read_again_and_the_closin
     window.press_close(&screen);
     until("the button closes the window", || !window.is_open());
 }
+
+/// Whether some unsaved work that is kept beside this file contains these words.
+fn keeps(path: &Path, words: &str) -> bool {
+    let kept = fs::read_dir(path.with_file_name("state/dotwise/unsaved"));
+    kept.is_ok_and(|mut files| {
+        files.any(|file| {
+            file.is_ok_and(|file| {
+                fs::read_to_string(file.path()).is_ok_and(|text| text.contains(words))
+            })
+        })
+    })
+}
+
+#[test]
+fn work_that_is_not_saved_outlives_a_kill_and_is_offered_again() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("shed_four.ron");
+    let text = scenes::find("flat_four").expect("a scene").text;
+    fs::write(&path, text).expect("written");
+    let screen = Screen::of(1280, 720);
+    let mut window = Window::on(&screen, &path);
+    window.type_into(&screen, "crank's wheel", "31");
+    until("the work is kept", || keeps(&path, "cam_teeth: 62"));
+    // Dropped, the program is killed.
+    drop(window);
+    assert_eq!(fs::read_to_string(&path).expect("read"), text);
+
+    // The first answer to the question is to go on with it.
+    let mut window = Window::on(&screen, &path);
+    let keys = ["Tab", "Return", "ctrl+s"];
+    window.press_until(&screen, &keys, "the work is taken up and saved", || {
+        crank_teeth(&path) == Some(31)
+    });
+    until("saved work is no longer kept", || !keeps(&path, ""));
+    window.close_by(&screen, &["ctrl+q"]);
+}

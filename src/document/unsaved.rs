@@ -12,7 +12,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread::JoinHandle;
-use std::time::{Duration, Instant, SystemTime};
+use std::time::{Duration, Instant};
 
 use crate::output::{Error, file};
 use crate::source::LARGEST_BYTES;
@@ -35,8 +35,8 @@ pub struct UnsavedWork {
 pub struct Kept {
     /// What would have been saved.
     pub text: String,
-    /// When it was written.
-    pub at: SystemTime,
+    /// How long ago it was written.
+    pub age: Duration,
 }
 
 impl UnsavedWork {
@@ -104,7 +104,7 @@ impl UnsavedWork {
         }
         Some(Kept {
             text: fs::read_to_string(&file).ok()?,
-            at: about.modified().ok()?,
+            age: about.modified().ok()?.elapsed().unwrap_or_default(),
         })
     }
 }

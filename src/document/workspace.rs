@@ -6,6 +6,7 @@
 //! action waits for the answer to a question ([`Workspace::question`]).
 
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use super::{DiskState, Document, Resolution};
 use crate::description::Description;
@@ -78,14 +79,17 @@ pub enum Question {
     Unsaved(Action),
     /// There is a file of that name; may it be replaced?
     Replace(PathBuf),
+    /// Unsaved work on this document was kept when the program ended, so long ago. Is it to be gone
+    /// on with?
+    Kept(Box<Description>, Duration),
 }
 
 /// The answer to a [`Question`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Reply {
-    /// Save first; or, replace the file.
+    /// Save first; or, replace the file; or, go on with what was kept.
     Save,
-    /// Go on without saving.
+    /// Go on without saving, or without what was kept.
     Discard,
     /// Do nothing.
     Cancel,
@@ -273,7 +277,17 @@ impl Workspace {
             }
             (Question::Unsaved(action), Reply::Discard) => self.leave(action),
             (Question::Replace(path), Reply::Save) => self.write(path, true),
-            (Question::Replace(_), Reply::Discard) => None,
+            (Question::Replace(_), Reply::Discard) | (Question::Kept(..), Reply::Discard) => None,
+            (Question::Kept(description, _), Reply::Save) => {
+                self.on_document(|document| document.edit(*description, "", 0.0))
+            }
+        }
+    }
+
+    /// Offers unsaved work on this document that was kept when the program ended, so long ago.
+    pub fn offer(&mut self, kept: Description, age: Duration) {
+        if kept != *self.document.description() {
+            self.question = Some(Question::Kept(Box::new(kept), age));
         }
     }
 

@@ -350,7 +350,7 @@ pub(crate) struct Window {
 }
 
 impl Window {
-    /// Opened with a file.
+    /// Opened with a file. Work that is not saved is kept in a folder beside it.
     pub(crate) fn on(screen: &Screen, file: &Path) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let said = folder.path().join("said.txt");
@@ -358,6 +358,7 @@ impl Window {
         let program = Command::new(env!("CARGO_BIN_EXE_dotwise"))
             .arg(file)
             .env("DISPLAY", &screen.display)
+            .env("XDG_STATE_HOME", file.with_file_name("state"))
             .stdout(out.try_clone().expect("a file"))
             .stderr(out)
             .spawn()

@@ -1,6 +1,8 @@
 //! Turning the crank: by dragging the pulley, by the mouse wheel, by keys, or by letting it run
 //! slowly. Where the distributor is out of the engine, its rotor is dragged in the same way.
 
+use bevy::input::ButtonState;
+use bevy::input::keyboard::{KeyboardFocusLost, KeyboardInput};
 use bevy::input::mouse::{MouseScrollUnit, MouseWheel};
 use bevy::picking::mesh_picking::ray_cast::{MeshRayCast, MeshRayCastSettings};
 use bevy::prelude::*;
@@ -227,75 +229,88 @@ fn wheel(
     }
 }
 
-/// Arrow keys turn the crank by a step, Page Up and Page Down from dead centre to dead centre; the
-/// space bar lets it run; the function keys choose a set view.
-fn keys(
-    pressed: Res<ButtonInput<KeyCode>>,
-    time: Res<Time<Real>>,
-    viewport: Res<EngineViewport>,
-    mut input: ResMut<CrankInput>,
-    mut bench: ResMut<Bench>,
-    mut views: MessageWriter<SetView>,
-    mut redraw: MessageWriter<RequestRedraw>,
-    mut held_s: Local<f32>,
-) {
-    if !viewport.has_keys() {
-        return;
+/// The keys that change what another key does.
+#[derive(Clone, Copy, Debug, Default)]
+struct Modifiers {
+    shift: [bool; 2],
+    ctrl: [bool; 2],
+}
+
+impl Modifiers {
+    /// Takes the press or release of one of them.
+    fn take(&mut self, key: KeyCode, pressed: bool) {
+        match key {
+            KeyCode::ShiftLeft => self.shift[0] = pressed,
+            KeyCode::ShiftRight => self.shift[1] = pressed,
+            KeyCode::ControlLeft => self.ctrl[0] = pressed,
+            KeyCode::ControlRight => self.ctrl[1] = pressed,
+            _ => {}
+        }
     }
-    // Where frames are slow a key may come and go within one.
-    let held = |keys: [KeyCode; 2]| pressed.any_pressed(keys) || pressed.any_just_released(keys);
-    let shift = held([KeyCode::ShiftLeft, KeyCode::ShiftRight]);
-    let ctrl = held([KeyCode::ControlLeft, KeyCode::ControlRight]);
-    let step = match (shift, ctrl) {
-        (true, _) => 10.0,
-        (false, true) => 0.1,
-        (false, false) => 1.0,
-    };
-    let steps = arrow_steps(&pressed, time.delta_secs(), &mut held_s);
-    if *held_s > 0.0 {
-        redraw.write(RequestRedraw);
-    }
-    if steps != 0.0 {
-        // Rounded, so that a hundred tenths are ten degrees.
-        let to = ((bench.turned_deg() + steps * step) * 1e6).round() / 1e6;
-        input.turn_to(&mut bench, to);
-    }
-    if pressed.just_pressed(KeyCode::PageUp)
-        && let Some(to) = bench.dead_centres().next(bench.turned_deg())
-    {
-        input.turn_to(&mut bench, to);
-    }
-    if pressed.just_pressed(KeyCode::PageDown)
-        && let Some(to) = bench.dead_centres().previous(bench.turned_deg())
-    {
-        input.turn_to(&mut bench, to);
-    }
-    if pressed.just_pressed(KeyCode::Space) && viewport.has_space() {
-        input.toggle_running(&bench);
-    }
-    for (key, view) in SetView::KEYS.into_iter().zip(SetView::ALL) {
-        if pressed.just_pressed(key) && view.is_there(bench.layout()) {
-            views.write(view);
+
+    /// What one press of an arrow key turns the crank by.
+    fn step_deg(self) -> f64 {
+        match (self.shift, self.ctrl) {
+            ([false, false], [false, false]) => 1.0,
+            ([false, false], _) => 0.1,
+            _ => 10.0,
         }
     }
 }
 
-/// Steps of the crank that the arrow keys ask for in this frame; negative backwards. `held_s` is
-/// for how long one of them has been held: after 0.4 s it repeats, thirty times a second at most.
-fn arrow_steps(pressed: &ButtonInput<KeyCode>, frame_s: f32, held_s: &mut f32) -> f64 {
-    let arrow = |key: [KeyCode; 2]| (pressed.any_just_pressed(key), pressed.any_pressed(key));
-    let (on, on_held) = arrow([KeyCode::ArrowRight, KeyCode::ArrowUp]);
-    let (back, back_held) = arrow([KeyCode::ArrowLeft, KeyCode::ArrowDown]);
-    *held_s = if on_held || back_held {
-        *held_s + frame_s
-    } else {
-        0.0
-    };
-    let again = *held_s > 0.4;
-    if again {
-        *held_s -= 1.0 / 30.0;
+/// Arrow keys turn the crank by a step, Page Up and Page Down from dead centre to dead centre; the
+/// space bar lets it run; the function keys choose a set view.
+///
+/// Each press is counted from its event, with the modifiers that were down when it came: however
+/// long a frame is, a key that came and went within it counts once, and one that is held repeats as
+/// the desktop repeats it.
+fn keys(
+    mut events: MessageReader<KeyboardInput>,
+    mut focus_lost: MessageReader<KeyboardFocusLost>,
+    viewport: Res<EngineViewport>,
+    mut input: ResMut<CrankInput>,
+    mut bench: ResMut<Bench>,
+    mut views: MessageWriter<SetView>,
+    mut modifiers: Local<Modifiers>,
+) {
+    // What is released while another window has the keyboard is not heard of.
+    if focus_lost.read().count() > 0 {
+        *modifiers = Modifiers::default();
     }
-    f64::from(i8::from(on || again && on_held)) - f64::from(i8::from(back || again && back_held))
+    for event in events.read() {
+        let pressed = event.state == ButtonState::Pressed;
+        modifiers.take(event.key_code, pressed);
+        if !pressed || !viewport.has_keys() {
+            continue;
+        }
+        let from_deg = bench.turned_deg();
+        // Rounded, so that a hundred tenths are ten degrees.
+        let stepped = |way: f64| {
+            let to = from_deg + way * modifiers.step_deg();
+            Some((to * 1e6).round() / 1e6)
+        };
+        let to = match event.key_code {
+            KeyCode::ArrowRight | KeyCode::ArrowUp => stepped(1.0),
+            KeyCode::ArrowLeft | KeyCode::ArrowDown => stepped(-1.0),
+            _ if event.repeat => None,
+            KeyCode::PageUp => bench.dead_centres().next(from_deg),
+            KeyCode::PageDown => bench.dead_centres().previous(from_deg),
+            KeyCode::Space if viewport.has_space() => {
+                input.toggle_running(&bench);
+                None
+            }
+            key => {
+                let view = SetView::KEYS.into_iter().zip(SetView::ALL);
+                views.write_batch(view.filter_map(|(own, view)| {
+                    (own == key && view.is_there(bench.layout())).then_some(view)
+                }));
+                None
+            }
+        };
+        if let Some(to) = to {
+            input.turn_to(&mut bench, to);
+        }
+    }
 }
 
 /// Turns a running crank on in its own direction.
@@ -317,6 +332,7 @@ fn run(
 mod tests {
     use std::time::Duration;
 
+    use bevy::input::keyboard::{Key, NativeKey};
     use bevy::time::TimeUpdateStrategy;
 
     use super::*;
@@ -330,6 +346,8 @@ mod tests {
         app.init_resource::<ButtonInput<KeyCode>>()
             .init_resource::<CrankInput>();
         app.add_message::<MouseWheel>()
+            .add_message::<KeyboardInput>()
+            .add_message::<KeyboardFocusLost>()
             .add_message::<SetView>()
             .add_message::<RequestRedraw>();
         app.insert_resource(Bench::new(&scene.engine(), &Assembly::default()))
@@ -342,16 +360,32 @@ mod tests {
         app
     }
 
-    fn press(app: &mut App, keys: &[KeyCode]) {
-        keys.iter().for_each(|&key| {
+    fn event(key_code: KeyCode, state: ButtonState) -> KeyboardInput {
+        KeyboardInput {
+            key_code,
+            logical_key: Key::Unidentified(NativeKey::Unidentified),
+            state,
+            text: None,
+            repeat: false,
+            window: Entity::PLACEHOLDER,
+        }
+    }
+
+    /// Presses keys together and lets them go again; no frame is drawn.
+    fn strike(app: &mut App, keys: &[KeyCode]) {
+        for &key in keys {
             app.world_mut()
-                .resource_mut::<ButtonInput<KeyCode>>()
-                .press(key)
-        });
+                .write_message(event(key, ButtonState::Pressed));
+        }
+        for &key in keys.iter().rev() {
+            app.world_mut()
+                .write_message(event(key, ButtonState::Released));
+        }
+    }
+
+    fn press(app: &mut App, keys: &[KeyCode]) {
+        strike(app, keys);
         app.update();
-        let mut input = app.world_mut().resource_mut::<ButtonInput<KeyCode>>();
-        input.release_all();
-        input.clear();
     }
 
     fn turned(app: &App) -> f64 {
@@ -410,6 +444,47 @@ mod tests {
     }
 
     #[test]
+    fn each_press_is_counted_once_at_three_to_sixty_frames_a_second() {
+        let mut app = app(BENCH);
+        let mut random = fastrand::Rng::with_seed(500);
+        let mut struck = 0;
+        while struck < 500 {
+            // A frame of 16 to 333 ms, and the presses that a quick hand makes meanwhile.
+            let frame = Duration::from_millis(random.u64(16..=333));
+            app.insert_resource(TimeUpdateStrategy::ManualDuration(frame));
+            for _ in 0..random.usize(0..=3).min(500 - struck) {
+                strike(&mut app, &[KeyCode::ArrowRight]);
+                struck += 1;
+            }
+            app.update();
+        }
+        assert_eq!(turned(&app), 500.0);
+        // Pressed in one frame and let go in a later one, however late, is one press too.
+        app.world_mut()
+            .write_message(event(KeyCode::ArrowRight, ButtonState::Pressed));
+        for _ in 0..20 {
+            app.update();
+        }
+        assert_eq!(turned(&app), 501.0);
+    }
+
+    #[test]
+    fn a_modifier_counts_for_the_keys_pressed_while_it_is_down() {
+        let mut app = app(BENCH);
+        strike(&mut app, &[KeyCode::ControlLeft, KeyCode::ArrowRight]);
+        strike(&mut app, &[KeyCode::ArrowRight]);
+        strike(&mut app, &[KeyCode::ShiftRight, KeyCode::ArrowRight]);
+        app.update();
+        approx::assert_abs_diff_eq!(turned(&app), 11.1, epsilon = 1e-9);
+        app.world_mut()
+            .write_message(event(KeyCode::ShiftLeft, ButtonState::Pressed));
+        app.update();
+        app.world_mut().write_message(KeyboardFocusLost);
+        press(&mut app, &[KeyCode::ArrowRight]);
+        approx::assert_abs_diff_eq!(turned(&app), 12.1, epsilon = 1e-9);
+    }
+
+    #[test]
     fn page_up_goes_to_the_next_dead_centre_and_page_down_to_the_previous_one() {
         let mut app = app(BENCH);
         press(&mut app, &[KeyCode::PageUp]);
@@ -447,7 +522,10 @@ mod tests {
         app.update();
         assert_eq!(turned(&app), 2.0);
         app.world_mut().write_message(notch());
-        press(&mut app, &[KeyCode::ControlLeft]);
+        app.world_mut()
+            .resource_mut::<ButtonInput<KeyCode>>()
+            .press(KeyCode::ControlLeft);
+        app.update();
         assert_eq!(turned(&app), 2.0);
     }
 }

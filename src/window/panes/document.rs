@@ -14,6 +14,7 @@ use super::file_menu::MenuResponse;
 use super::{AddPane, Pane, Slot, always};
 use super::{appearance, editor, new_engine};
 use crate::angle::CrankAngle;
+use crate::document::unsaved::UnsavedWork;
 use crate::document::workspace::{Action, Workspace};
 use crate::document::{Document, read_text};
 use crate::engine::Assembly;
@@ -66,7 +67,11 @@ fn open_first(
 ) {
     let wake = dialogs::wake(proxy.as_deref());
     if let Some(document) = document(&first.0) {
-        commands.insert_resource(OpenDocument(Files::new(Workspace::new(document), wake)));
+        let files = Files::new(Workspace::new(document), wake);
+        commands.insert_resource(OpenDocument(match UnsavedWork::of_user() {
+            Some(work) => files.keeping(work),
+            None => files,
+        }));
     }
     commands.remove_resource::<OpenedWith>();
 }
@@ -105,6 +110,7 @@ fn follow_outside(
 ) {
     let files = &mut open.bypass_change_detection().0;
     let mut news = files.take_news();
+    files.keep_unsaved();
     for drop in dropped.read() {
         if let FileDragAndDrop::DroppedFile { path_buf, .. } = drop {
             files.act(Action::OpenFile(path_buf.clone()));
@@ -116,6 +122,7 @@ fn follow_outside(
         news = true;
     }
     if files.is_closing() {
+        files.keep_unsaved();
         exit.write(AppExit::Success);
     }
     let workspace = files.workspace();

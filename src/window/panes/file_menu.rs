@@ -13,6 +13,7 @@ use crate::engine::scenes::SCENES;
 use crate::window::app::dialogs::TypedPath;
 use crate::window::app::theme::Palette;
 use crate::window::panes::form::finding_shown;
+use crate::words;
 
 const NEW: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::N);
 const OPEN: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::O);
@@ -253,6 +254,18 @@ pub(super) fn question(ui: &Ui, workspace: &Workspace) -> Option<Reply> {
                     path.display()
                 ),
                 &[("Replace it", Reply::Save), ("Leave it", Reply::Cancel)],
+            ),
+            Question::Kept(_, age) => (
+                format!(
+                    "{} was left with changes that were not saved, {}. They were kept.",
+                    workspace.document.title(),
+                    words::ago(*age)
+                ),
+                &[
+                    ("Go on with them", Reply::Save),
+                    ("Throw them away", Reply::Discard),
+                    ("Not now", Reply::Cancel),
+                ],
             ),
         };
         ui.add(Label::new(RichText::new(words).heading()).wrap());

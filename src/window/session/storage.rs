@@ -10,8 +10,10 @@ use std::sync::Arc;
 
 use crate::description::Description;
 use crate::document::read_text;
-use crate::document::workspace::{Action, Effect, Notice, Reply, Workspace};
+use crate::document::unsaved::{Keeper, UnsavedWork};
+use crate::document::workspace::{Action, Effect, Notice, Question, Reply, Workspace};
 use crate::output::{Error, file};
+use crate::source;
 
 use super::new_engine::NewEngine;
 use super::watcher::Watcher;
@@ -32,7 +34,19 @@ pub(crate) struct Files {
     pub(crate) choosing: Option<NewEngine>,
     wake: Wake,
     closing: bool,
+    unsaved: Option<Unsaved>,
 }
+
+/// Unsaved work kept outside the program, so that it outlives any end of it.
+struct Unsaved {
+    work: UnsavedWork,
+    keeper: Keeper,
+    /// What was given to be kept last, and for which file.
+    kept: Option<(PathBuf, Description)>,
+}
+
+/// What unsaved work that has no file yet is kept under.
+const NO_FILE: &str = "work without a file";
 
 impl Files {
     /// `wake` draws the window anew from another thread.
@@ -45,9 +59,77 @@ impl Files {
             choosing: None,
             wake,
             closing: false,
+            unsaved: None,
         };
         files.watch();
         files
+    }
+
+    /// Keeps unsaved work there, and offers what was left on this file. A system that gives no
+    /// thread for it goes without.
+    pub(crate) fn keeping(mut self, work: UnsavedWork) -> Self {
+        self.unsaved = Keeper::new(work.clone()).ok().map(|keeper| Unsaved {
+            work,
+            keeper,
+            kept: None,
+        });
+        self.offer_kept();
+        self
+    }
+
+    /// What unsaved work on the open document is kept under.
+    fn kept_under(&self) -> PathBuf {
+        let path = self.workspace.document.path();
+        path.unwrap_or(Path::new(NO_FILE)).to_path_buf()
+    }
+
+    /// Offers unsaved work on the open document, where some was left.
+    fn offer_kept(&mut self) {
+        let place = self.kept_under();
+        let Some(unsaved) = &mut self.unsaved else {
+            return;
+        };
+        let Some(found) = unsaved.work.find(&place) else {
+            return;
+        };
+        if let (Some(description), _) = source::ron::<Description>(&found.text) {
+            unsaved.kept = Some((place, description.clone()));
+            self.workspace.offer(description, found.age);
+        }
+    }
+
+    /// Gives what is unsaved now to be kept, and what is saved or given up to be forgotten.
+    pub(crate) fn keep_unsaved(&mut self) {
+        let place = self.kept_under();
+        let Some(unsaved) = &mut self.unsaved else {
+            return;
+        };
+        // What was found stays until the user has decided.
+        if matches!(self.workspace.question(), Some(Question::Kept(..))) {
+            return;
+        }
+        let document = &self.workspace.document;
+        let now = (document.is_dirty() && !self.closing).then(|| document.description());
+        let same = match (&unsaved.kept, now) {
+            (Some((under, kept)), Some(now)) => *under == place && kept == now,
+            (kept, now) => kept.is_none() && now.is_none(),
+        };
+        if same {
+            return;
+        }
+        if let Some((under, _)) = unsaved.kept.take()
+            && (now.is_none() || under != place)
+        {
+            unsaved.keeper.set(&under, None);
+        }
+        if let (Some(now), Ok(text)) = (now, document.text()) {
+            unsaved.keeper.set(&place, Some(text));
+            unsaved.kept = Some((place, now.clone()));
+        }
+        if self.closing {
+            // Waits until what is to be forgotten is gone.
+            self.unsaved = None;
+        }
     }
 
     /// The document and what is asked about it.
@@ -76,6 +158,12 @@ impl Files {
     }
 
     pub(crate) fn reply(&mut self, reply: Reply) {
+        if let (Some(Question::Kept(..)), Reply::Cancel, Some(unsaved)) =
+            (self.workspace.question(), reply, &mut self.unsaved)
+        {
+            // It is offered again the next time, unless other changes take its place.
+            unsaved.kept = None;
+        }
         let effect = self.workspace.reply(reply);
         self.perform_all(effect);
     }
@@ -174,6 +262,7 @@ impl Files {
             Effect::Read(path) => {
                 let text = read_text(&path);
                 self.workspace.read(path, text);
+                self.offer_kept();
             }
             Effect::Write {
                 path,
@@ -334,7 +423,7 @@ mod tests {
     fn a_change_on_the_disk_that_was_not_noticed_yet_is_not_saved_over() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("four.ron");
-        let (mut files, woken) = files(&path);
+        let (mut files, _) = files(&path);
         files.edit(with_bore(&files, 83.0), "bore", 0.0);
         let theirs = BENCH.text.replace("bore: 82.0", "bore: 90.0");
         fs::write(&path, &theirs).expect("written");
@@ -378,7 +467,7 @@ mod tests {
     #[test]
     fn a_file_too_large_or_not_text_gives_a_notice_and_is_not_opened() {
         let folder = tempfile::tempdir().expect("a folder");
-        let (mut files, woken) = files(&folder.path().join("four.ron"));
+        let (mut files, _) = files(&folder.path().join("four.ron"));
         let other = folder.path().join("picture.ron");
         fs::write(&other, [0xFF, 0xFE, 0x00]).expect("written");
         files.act(Action::OpenFile(other));
