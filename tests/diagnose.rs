@@ -70,7 +70,7 @@ fn hand_worked_cases_come_out() {
         ("the other turn", format!("sightings: [(crank: 0.0, {OFF_THEIR_SEATS}, rotor: (clock: 229.0))]"), (0, 0, None, 0)),
         // 49 + 27.7 = 76.7°.
         ("a tooth ahead", format!("sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 76.0))]"), (0, 1, None, 1)),
-        // Revolution a turn out is 6½ teeth of 13: six ahead are 49 + 166.2 = 215.2°.
+        // Half a turn out is 6½ teeth of 13: six ahead are 49 + 166.2 = 215.2°.
         ("six teeth ahead", format!("sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 215.0, within: 5.0))]"), (0, 6, None, 1)),
         // Counted at the marks, with the rotor where it is drawn but for the 7.2° the camshaft
         // takes it back.
@@ -136,7 +136,7 @@ fn a_valve_within_its_reading_of_opening_rules_nothing_out() {
 
 #[test]
 fn a_timing_light_cannot_tell_the_turn_and_a_lamp_can() {
-    // Revolution a turn round with the leads every spark comes 352° after TDC, and the light's mark shows
+    // Half a turn round with the leads every spark comes 352° after TDC, and the light's mark shows
     // 8° before it.
     let half_round = Some(vec![4, 2, 1, 3]);
     let fits = |by: &str| {

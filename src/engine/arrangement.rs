@@ -113,7 +113,7 @@ pub struct CrankChoice {
 pub struct OrderChoice {
     /// Cylinders in the order they fire.
     pub cylinders: Vec<u32>,
-    /// CrankChoice degrees after each firing, to the next.
+    /// Crank degrees after each firing, to the next.
     pub intervals_deg: Vec<f64>,
     /// The crank angle of each firing, where the order alone would be read as another.
     pub firing_angles: Option<Vec<f64>>,
