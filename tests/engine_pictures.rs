@@ -14,7 +14,6 @@ use std::path::Path;
 
 use common::scene_engine;
 use dotwise::engine::Assembly;
-use dotwise::engine::scenes;
 use dotwise::window::picture::{Picture, png};
 use dotwise::window::{Opened, SetView};
 

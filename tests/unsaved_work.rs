@@ -1,6 +1,8 @@
 //! Unsaved work outlives a kill at any instant: a second process keeps changes, is killed, and what
 //! it left is whole and no older than the promise.
 
+#![expect(clippy::expect_used, reason = "a test may stop")]
+
 use std::io::{BufRead as _, BufReader, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};

@@ -360,7 +360,7 @@ mod tests {
             document.resolve(resolution);
             match resolution {
                 Resolution::Mine => {
-                    assert!(document.is_dirty() && document.description().bore == 84.0)
+                    assert!(document.is_dirty() && document.description().bore == 84.0);
                 }
                 Resolution::OnDisk => {
                     assert!(!document.is_dirty() && document.description().bore == 90.0);

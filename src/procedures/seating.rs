@@ -95,7 +95,7 @@ mod tests {
 
     #[test]
     fn seated_from_anywhere_it_ends_where_the_engine_so_built_has_its_rotor() {
-        let engines = SCENES.iter().map(|scene| scene.engine());
+        let engines = SCENES.iter().map(scenes::Scene::engine);
         let engines: Vec<_> = engines
             .filter(|engine| engine.metric().distributor.is_some())
             .collect();

@@ -11,7 +11,7 @@ pub(crate) fn options() -> ron::Options {
 /// Writes a value as RON, to be read again as the same.
 ///
 /// # Errors
-/// Where a value cannot be written; nothing that [`ron()`] gave has such.
+/// Where a value cannot be written; nothing that [`ron`](super::ron()) gave has such.
 pub fn write<T: Serialize>(value: &T) -> Result<String, ron::Error> {
     let pretty = ron::ser::PrettyConfig::new()
         .depth_limit(3)

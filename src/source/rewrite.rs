@@ -299,7 +299,7 @@ mod tests {
                 d.banks.push(Bank {
                     angle: 3.0,
                     cylinders: vec![9],
-                })
+                });
             },
             |d| d.cam_drive.kind = DriveKind::Belt,
             |d| d.distributor = None,
@@ -321,7 +321,7 @@ mod tests {
                     on: MarkOn::Idler(1),
                     name: "dot".into(),
                     at: 1.0,
-                }]
+                }];
             },
             |d| {
                 d.ignition.vacuum.clear();

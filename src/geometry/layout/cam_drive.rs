@@ -54,14 +54,14 @@ pub enum WheelRole {
     Crank,
     /// Between crank and cam, counted from the crank: 1 is the first.
     Idler(u32),
-    /// On a camshaft: an index into [`Layout::cams`].
+    /// On a camshaft: an index into [`Layout::cams`](super::Layout::cams).
     Cam(usize),
 }
 
 /// A loop of chain or toothed belt over the crank's wheel and one camshaft's.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LoopPlace {
-    /// The camshaft it drives: an index into [`Layout::cams`].
+    /// The camshaft it drives: an index into [`Layout::cams`](super::Layout::cams).
     pub cam: usize,
     /// Its shape.
     pub path: Loop,

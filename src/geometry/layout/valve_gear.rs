@@ -21,7 +21,7 @@ pub struct ValvePlace {
     pub z_mm: f64,
     /// Where along the shaft its lobe lies.
     pub lobe_z_mm: f64,
-    /// Which of the camshafts moves it: an index into [`Layout::cams`].
+    /// Which of the camshafts moves it: an index into [`Layout::cams`](super::Layout::cams).
     pub cam: usize,
     /// Where its lobe's nose points at θ = 0 as drawn, clock degrees.
     pub nose_deg: f64,

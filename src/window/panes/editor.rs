@@ -36,20 +36,20 @@ pub(crate) fn panel(ui: &mut Ui, description: &Description, findings: &[Finding]
     form.part(ui, "Engine", |ui, form| engine(ui, form, &mut d));
     form.part(ui, "Crankshaft", |ui, form| crankshaft(ui, form, &mut d));
     form.part(ui, "Cylinders and firing", |ui, form| {
-        cylinders(ui, form, &mut d)
+        cylinders(ui, form, &mut d);
     });
     form.part(ui, "Cam drive", |ui, form| {
-        cam_drive(ui, form, &mut d.cam_drive)
+        cam_drive(ui, form, &mut d.cam_drive);
     });
     form.part(ui, "Valves", |ui, form| valves(ui, form, &mut d));
     form.part(ui, "Distributor", |ui, form| distributor(ui, form, &mut d));
     form.part(ui, "Ignition", |ui, form| ignition(ui, form, &mut d));
     form.part(ui, "Valve to piston", |ui, form| {
-        clearance(ui, form, &mut d)
+        clearance(ui, form, &mut d);
     });
     form.part(ui, "Marks", |ui, form| marks(ui, form, &mut d));
     form.part(ui, "Your own lines for the sheet", |ui, form| {
-        steps(ui, form, &mut d)
+        steps(ui, form, &mut d);
     });
     let place = form.changed()?;
     (d != *description).then_some(Edit {

@@ -345,7 +345,7 @@ mod tests {
         Harness::builder().with_size([900.0, 700.0]).build_ui_state(
             |ui, shown: &mut Shown| {
                 ui.horizontal(|ui| {
-                    shown.action = bar(ui, &shown.workspace).or(shown.action.take())
+                    shown.action = bar(ui, &shown.workspace).or(shown.action.take());
                 });
                 shown.response = notices(ui, &shown.workspace).or(shown.response.take());
                 shown.reply = question(ui, &shown.workspace).or(shown.reply.take());

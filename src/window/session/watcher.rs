@@ -86,9 +86,10 @@ mod tests {
 
     #[test]
     fn a_file_written_replaced_or_taken_away_is_seen() {
-        let ways: [(&str, fn(&Path)); 3] = [
+        type Way = (&'static str, fn(&Path));
+        let ways: [Way; 3] = [
             ("written over", |path| {
-                fs::write(path, "two").expect("written")
+                fs::write(path, "two").expect("written");
             }),
             ("moved into place", |path| {
                 let beside = path.with_file_name("beside");
@@ -115,7 +116,9 @@ mod tests {
         fs::write(&path, "one").expect("written");
         let woken = Arc::new(AtomicUsize::new(0));
         let counter = Arc::clone(&woken);
-        let count = move || drop(counter.fetch_add(1, Ordering::AcqRel));
+        let count = move || {
+            counter.fetch_add(1, Ordering::AcqRel);
+        };
         let watcher = Watcher::on(&path, count).expect("watched");
         fs::write(folder.path().join("other.ron"), "two").expect("written");
         let _ = fs::read(&path).expect("read");
