@@ -319,3 +319,70 @@ fn words_that_are_no_command() {
     refused(&dotwise(&["chekc", "single"]), &[]);
     refused(&dotwise(&["at", "single", "0", "--jsno"]), &["--json"]);
 }
+
+/// A list of so many items that the whole text is just under a million bytes.
+fn a_million(head: &str, item: &str, tail: &str) -> String {
+    let count = (1_000_000 - head.len() - tail.len()) / item.len();
+    format!("{head}{}{tail}", item.repeat(count))
+}
+
+#[test]
+fn a_million_bytes_of_mistakes_are_answered_at_once_and_briefly() {
+    let sightings = [
+        (
+            "(format: 1, sightings: [(crank: 0, compression_felt: [",
+            "0,",
+            "])])",
+        ),
+        (
+            "(format: 1, sightings: [",
+            "(crank: 999, within: -1),",
+            "])",
+        ),
+        (
+            "(format: 1, sightings: [(crank: 0, valves: [",
+            "(cylinder: 9, valve: Intake, is: Open),",
+            "])])",
+        ),
+        (
+            "(format: 1, sightings: [(crank: 0, cam_teeth_off: 0)], leads: [",
+            "9,",
+            "])",
+        ),
+    ];
+    let descriptions = [
+        ("(format: 1, name: \"x\", firing_order: [", "-1,", "])"),
+        ("(format: 1, name: \"x\", firing_order: [", "1,", "])"),
+        (
+            "(format: 1, name: \"x\", marks: [",
+            "(on: Crankshaft, name: \"a\", at: 9999),",
+            "])",
+        ),
+        ("", "(", ""),
+        ("(", "f: 1,", ")"),
+    ];
+    let asked = sightings
+        .map(|text| (text, vec!["diagnose", "bench_four"]))
+        .into_iter()
+        .chain(descriptions.map(|text| (text, vec!["check"])));
+    for (index, ((head, item, tail), mut arguments)) in asked.enumerate() {
+        let path = file(
+            &format!("million_{index}.ron"),
+            a_million(head, item, tail).as_bytes(),
+        );
+        let path = path.to_string_lossy();
+        arguments.push(&path);
+        // The quickest of three: a busy machine slows each. Here nothing is optimized for speed.
+        let taken = (0..3).map(|_| {
+            let start = std::time::Instant::now();
+            let output = dotwise(&arguments);
+            let code = output.status.code();
+            assert!(matches!(code, Some(1 | 2)), "{arguments:?}: {code:?}");
+            let said = output.stdout.len() + output.stderr.len();
+            assert!(said < 20_000, "{arguments:?}: {said} bytes");
+            start.elapsed()
+        });
+        let least = taken.min().expect("three");
+        assert!(least.as_secs_f64() < 3.0, "{arguments:?}: {least:?}");
+    }
+}

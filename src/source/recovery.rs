@@ -18,6 +18,8 @@ use crate::words::closest;
 
 /// A text with more slips than this is not a description with slips of the pen.
 const MOST_SLIPS: usize = 60;
+/// The text is read anew after each slip: a long one only so often that it is answered at once.
+const MOST_BYTES_READ: usize = 2 << 20;
 /// What is tried, in turn, where a value must be put in: a number, a text, a list, a part, a word.
 const CANDIDATES: [&str; 5] = ["1", "\"?\"", "[]", "()", "Unknown"];
 
@@ -120,7 +122,8 @@ pub fn recover<T: DeserializeOwned>(text: &str) -> Recovered<T> {
     };
     // Each slip is tried with every candidate at most, and a part put in asks for its fields in
     // turn.
-    for _ in 0..MOST_SLIPS * CANDIDATES.len() * 4 {
+    let rounds = (MOST_BYTES_READ / text.len().max(1)).clamp(2, MOST_SLIPS * CANDIDATES.len() * 4);
+    for _ in 0..rounds {
         let error = match options().from_str::<T>(&reading.draft.text) {
             Ok(value) => return reading.done(Some(value)),
             Err(error) => error,

@@ -4,10 +4,11 @@
 use std::collections::HashMap;
 use std::ops::RangeInclusive;
 
-use super::fields::{self, MOST_SIGHTINGS};
+use super::fields;
 use super::{Observation, Observations, ValveState};
 use crate::angle::{wrap, wrap_signed};
 use crate::description::Valve;
+use crate::description::fields::Kind;
 use crate::description::walk::{Item, Place, Walk};
 use crate::engine::Engine;
 use crate::source::{Fault, Finding, faults};
@@ -24,9 +25,14 @@ faults! {
 
 /// Everything found.
 pub fn findings(seen: &Observations, engine: &Engine) -> Vec<Finding> {
+    // A list that is too long says nothing item by item.
+    let too_many = too_many(seen);
+    if !too_many.is_empty() {
+        return too_many;
+    }
     let mut findings = Vec::new();
     findings.extend(not_this_format(seen));
-    findings.extend(how_many(seen));
+    findings.extend(none_at_all(seen));
     findings.extend(out_of_range(seen, engine));
     findings.extend(not_on_this_engine(seen, engine));
     findings.extend(leads_are_not_the_cylinders(seen, engine));
@@ -52,22 +58,36 @@ fn not_this_format(seen: &Observations) -> Option<Finding> {
     })
 }
 
-fn how_many(seen: &Observations) -> Option<Finding> {
-    match seen.sightings.len() {
-        0 => Some(
-            Finding::error(ObservationFault::NothingSeen, "sightings")
-                .message("the list of sightings is empty")
-                .why("without anything seen, every way of putting the engine together is as good as another")
-                .fix("bring the crank to a mark and write down what the valves and the rotor do there"),
-        ),
-        count if count > MOST_SIGHTINGS => Some(
-            Finding::error(ObservationFault::TooMany, "sightings")
-                .message(format!("{count} sightings; at most {MOST_SIGHTINGS} are allowed"))
-                .why("more than that cannot be tried at once")
-                .fix(format!("leave {MOST_SIGHTINGS}")),
-        ),
-        _ => None,
-    }
+fn none_at_all(seen: &Observations) -> Option<Finding> {
+    seen.sightings.is_empty().then(|| {
+        Finding::error(ObservationFault::NothingSeen, "sightings")
+            .message("the list of sightings is empty")
+            .why("without anything seen, every way of putting the engine together is as good as another")
+            .fix("bring the crank to a mark and write down what the valves and the rotor do there")
+    })
+}
+
+/// Lists longer than what can be seen on any engine, or tried at once.
+fn too_many(seen: &Observations) -> Vec<Finding> {
+    /// More findings than this say nothing new.
+    const MOST_SHOWN: usize = 24;
+    let mut findings = Vec::new();
+    seen.walk(&mut Place::default(), &mut |place, item| {
+        if let Item::List(count) = item
+            && let Some(Kind::List { most, called, .. }) =
+                fields::field(&place.path).map(|field| field.kind)
+            && count > most
+            && findings.len() < MOST_SHOWN
+        {
+            findings.push(
+                Finding::error(ObservationFault::TooMany, place.written.as_str())
+                    .message(format!("{count} {called}; at most {most} are allowed"))
+                    .why("more than that cannot be tried at once")
+                    .fix(format!("leave {most}")),
+            );
+        }
+    });
+    findings
 }
 
 /// A sighting with nothing in it but a crank mark.

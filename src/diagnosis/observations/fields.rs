@@ -6,11 +6,13 @@ use super::{CRANK_WITHIN_DEG, SPARK_WITHIN_DEG};
 use crate::description::fields::Absent::{Nothing, Required, Value, Word, WorkedOut};
 use crate::description::fields::Items::{Cylinders, Parts};
 use crate::description::fields::Unit::{Count, Degrees, Teeth};
-use crate::description::fields::{Field, Kind, field_of, find, list, number, part, word};
+use crate::description::fields::{
+    Field, Kind, MOST_CYLINDERS, field_of, find, list, number, part, word,
+};
 use crate::engine::Engine;
 
 /// Sightings at most: more than any builder takes, and few enough to be tried at once.
-pub(super) const MOST_SIGHTINGS: usize = 100;
+const MOST_SIGHTINGS: usize = 100;
 /// The path of the teeth counted at the cam's dot: their range is that of the wheel itself.
 const CAM_TEETH_OFF: &str = "sightings[].cam_teeth_off";
 
@@ -18,7 +20,7 @@ const CAM_TEETH_OFF: &str = "sightings[].cam_teeth_off";
 #[rustfmt::skip]
 pub static FIELDS: &[Field] = &[
     number("format", (Count, 1.0, 1.0), Required, "", "the version of this format"),
-    list("leads", Cylinders, usize::MAX, "leads", WorkedOut("as drawn, or as what was seen tells"),
+    list("leads", Cylinders, MOST_CYLINDERS, "leads", WorkedOut("as drawn, or as what was seen tells"),
         "Leads traced from tower to plug",
         "cylinders as their leads are plugged, from No. 1's tower in the rotor's direction"),
     number("body_turn", (Degrees, -180.0, 180.0), Value(0.0), "Body turned",
@@ -34,13 +36,13 @@ pub static FIELDS: &[Field] = &[
     field_of("sightings[].turned_on", Kind::YesOrNo, Word("false"),
         "turned forwards to here from the one before",
         "whether the crank was turned forwards to here from the sighting before"),
-    list("sightings[].compression_felt", Cylinders, usize::MAX, "cylinders", Nothing,
+    list("sightings[].compression_felt", Cylinders, MOST_CYLINDERS, "cylinders", Nothing,
         "Thumb pushed off", "cylinders that pushed the thumb off the plug hole"),
     number(CAM_TEETH_OFF, (Teeth, -399.0, 399.0), Nothing, "Cam's dot counted",
         "teeth the cam's dot stands ahead or behind"),
 
     // A valve.
-    list("sightings[].valves", Parts, usize::MAX, "valves", Nothing, "Valves",
+    list("sightings[].valves", Parts, 2 * MOST_CYLINDERS, "valves", Nothing, "Valves",
         "what the valves did"),
     field_of("sightings[].valves[].cylinder", Kind::Cylinder, Required, "", "its cylinder"),
     word("sightings[].valves[].valve", &["Intake", "Exhaust"], Required, "", "which of the two"),
