@@ -18,8 +18,10 @@ use dotwise::description::Description;
 use dotwise::description::{Bank, DriveKind, DrivenBy, Throw};
 use dotwise::engine::Assembly;
 use dotwise::engine::{Engine, read, scenes};
+use dotwise::output::handout;
 use dotwise::phasing::{DeadCentre, Phasing};
 use dotwise::source::Report;
+use dotwise::words::Units;
 use proptest::prelude::*;
 use proptest::sample::{Index, select};
 
@@ -408,4 +410,38 @@ fn nothing_is_written_as_standing_on_the_end_of_its_cycle() {
             }
         }
     }
+}
+
+#[test]
+fn the_steepest_lobes_allowed_are_written_out_in_bounded_size_and_without_a_number_that_is_none() {
+    for kind in [DriveKind::Gears, DriveKind::Chain, DriveKind::Belt] {
+        let mut description = bench();
+        description.cam_drive.kind = kind;
+        description.valves.intake.opens_btdc = 0.0;
+        description.valves.intake.closes_abdc = -120.0;
+        description.valves.intake.lift = 200.0;
+        let (engine, _) = Engine::new(description).expect("an engine");
+        let page = handout::document(&Phasing::as_drawn(&engine), false).expect("a page");
+        assert!(page.len() < 1_000_000, "{kind:?}: {} bytes", page.len());
+        assert!(!page.contains("NaN") && !page.contains("inf,"), "{kind:?}");
+    }
+    let mut shorter = bench();
+    shorter.valves.intake.opens_btdc = 0.1;
+    shorter.valves.intake.closes_abdc = -180.0;
+    let findings = Engine::new(shorter).expect_err("no engine");
+    assert_eq!(findings[0].name, "DurationImpossible");
+}
+
+#[test]
+fn a_rod_as_long_as_throw_and_offset_to_the_last_bit_is_too_short() {
+    let mut description = bench();
+    description.units = Units::Inches;
+    description.crankshaft.stroke = 0.416;
+    description.rod_length = 0.328;
+    description.pin_offset = 0.12;
+    let findings = Engine::new(description).expect_err("no engine");
+    assert!(
+        findings.iter().any(|finding| finding.name == "RodTooShort"),
+        "{findings:?}"
+    );
 }

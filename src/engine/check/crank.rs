@@ -7,8 +7,12 @@ use crate::source::Finding;
 
 /// A rod not longer than the throw and the offset together.
 pub(super) fn rod_too_short(d: &Description) -> Option<Finding> {
-    let needed = d.crankshaft.stroke / 2.0 + d.pin_offset.abs();
-    (d.rod_length <= needed).then(|| {
+    /// A rod that is longer by less than this share of the throw would stand straight across the
+    /// bore at the bottom and jam there.
+    const MARGIN: f64 = 0.01;
+    let throw = d.crankshaft.stroke / 2.0;
+    let needed = throw + d.pin_offset.abs();
+    (d.rod_length <= needed + MARGIN * throw).then(|| {
         let unit = d.units.short();
         Finding::error(DescriptionFault::RodTooShort, "rod_length")
             .message(format!(

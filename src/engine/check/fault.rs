@@ -11,8 +11,8 @@ faults! {
         CamDriveNotTwoToOne, DistributorDriveNotTwoToOne, IdlerHidesTheMarks, IdlersWithoutGears,
         RodTooShort, CrankCannotFireSo, NotItsTdc, FiringAngleOutOfTurn, NumberOneThrowNotZero,
         UnevenFiring,
-        ValveNeverOpens, ValveNeverCloses, QuotedOverTheLift, UnusualDuration, UnusualOverlap,
-        LittleClearance,
+        ValveNeverOpens, ValveNeverCloses, QuotedOverTheLift, DurationImpossible,
+        UnusualDuration, UnusualOverlap, LittleClearance,
         RotorMissesTower, CurveRunsBack, HalfTurnIsNoWholeTeeth,
     }
 }

@@ -1,6 +1,8 @@
 //! The valve events: valves that never open or never close, events far from common practice, little
 //! clearance over the piston.
 
+use std::ops::RangeInclusive;
+
 use super::fault::DescriptionFault;
 use crate::angle::CrankTurn;
 use crate::description::Description;
@@ -29,6 +31,11 @@ fn both(d: &Description) -> [(&'static str, &'static str, f64, f64, f64); 2] {
     ]
 }
 
+/// Crank degrees for which a valve can be open at all. With less, the flank of a lobe is so short
+/// that its base circle outgrows any engine; with more, the valve would still be open at the next
+/// firing. Common practice lies well inside: no source.
+const POSSIBLE_DURATION_DEG: RangeInclusive<f64> = 60.0..=400.0;
+
 /// A valve open for 0° or less, or for 720° or more, from seat to seat.
 pub(super) fn never_or_always_open(d: &Description) -> Vec<Finding> {
     let mut findings = Vec::new();
@@ -53,6 +60,14 @@ pub(super) fn never_or_always_open(d: &Description) -> Vec<Finding> {
                     .message(format!("the {word} valve would be off its seat for {:.0}°; less than 720° is allowed", duration.max(seat)))
                     .why("a valve that never closes holds no compression")
                     .fix("check both events, and the lift at which they are quoted"),
+            );
+        } else if !POSSIBLE_DURATION_DEG.contains(&duration) {
+            let (least, most) = (POSSIBLE_DURATION_DEG.start(), POSSIBLE_DURATION_DEG.end());
+            findings.push(
+                Finding::error(DescriptionFault::DurationImpossible, place)
+                    .message(format!("the {word} valve is open for {duration}°; {least}° to {most}° is possible"))
+                    .why("no follower can be lifted and let down again in less, and no valve closes in time for its compression with more")
+                    .fix("check both events: before one dead centre and after the other, negative where it is the other way"),
             );
         }
     }
