@@ -271,10 +271,18 @@ pub(super) fn question(ui: &Ui, workspace: &Workspace) -> Option<Reply> {
         ui.add(Label::new(RichText::new(words).heading()).wrap());
         ui.add_space(6.0);
         ui.horizontal(|ui| {
-            for (words, choice) in choices {
-                if ui.button(*words).clicked() {
+            let buttons: Vec<_> = choices.iter().map(|(words, _)| ui.button(*words)).collect();
+            for (button, (_, choice)) in buttons.iter().zip(choices) {
+                if button.clicked() {
                     reply = Some(*choice);
                 }
+            }
+            // Enter takes the choice that loses nothing, wherever the keyboard was before.
+            if !matches!(question, Question::Replace(_))
+                && let Some(first) = buttons.first()
+                && !buttons.iter().any(egui::Response::has_focus)
+            {
+                first.request_focus();
             }
         });
     });
