@@ -29,13 +29,13 @@ pub(super) struct Args {
 
 /// What a sheet can be written as.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Kind {
+enum FileFormat {
     Svg,
     Pdf,
     Html,
 }
 
-impl Kind {
+impl FileFormat {
     fn of(output: &OutputArg) -> Option<Self> {
         match output.ending().as_deref() {
             None if output.is_standard() => Some(Self::Svg),
@@ -49,7 +49,7 @@ impl Kind {
 
 impl Args {
     pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
-        let kind = Kind::of(&self.output).ok_or_else(|| {
+        let kind = FileFormat::of(&self.output).ok_or_else(|| {
             Error::line(
                 format!(
                     "{}: its ending does not say what to write",
@@ -76,9 +76,11 @@ impl Args {
         let pages = sheet::pages(&phasing, &wanted)?;
         let title = format!("{}, on paper", phasing.engine().name());
         let bytes = match kind {
-            Kind::Svg => svg::document(&stacked(&title, &pages), svg::Colours::Paper).into_bytes(),
-            Kind::Html => html::document(&title, &pages).into_bytes(),
-            Kind::Pdf => pdf::document(&title, &pages)?,
+            FileFormat::Svg => {
+                svg::document(&stacked(&title, &pages), svg::Colours::Paper).into_bytes()
+            }
+            FileFormat::Html => html::document(&title, &pages).into_bytes(),
+            FileFormat::Pdf => pdf::document(&title, &pages)?,
         };
         self.output
             .write(bytes, &counted(pages.len(), "page", "pages"))

@@ -40,12 +40,12 @@ pub struct Recovered<T> {
 #[derive(Clone, Debug)]
 pub struct Draft {
     text: String,
-    edits: Vec<Edit>,
+    edits: Vec<Replacement>,
 }
 
 /// `removed` bytes at `at` gave way to `put` bytes.
 #[derive(Clone, Copy, Debug)]
-struct Edit {
+struct Replacement {
     at: usize,
     removed: usize,
     put: usize,
@@ -65,7 +65,7 @@ impl Draft {
     }
 
     fn replace(&mut self, range: Range<usize>, with: &str) {
-        self.edits.push(Edit {
+        self.edits.push(Replacement {
             at: range.start,
             removed: range.len(),
             put: with.len(),
@@ -114,7 +114,7 @@ struct Trial {
 
 /// Follows a text to its end, or to where it cannot be followed.
 pub fn recover<T: DeserializeOwned>(text: &str) -> Recovered<T> {
-    let mut reading = Reading {
+    let mut recovery = Recovery {
         draft: Draft::new(text),
         findings: Vec::new(),
         guessed: false,
@@ -124,25 +124,25 @@ pub fn recover<T: DeserializeOwned>(text: &str) -> Recovered<T> {
     // turn.
     let rounds = (MOST_BYTES_READ / text.len().max(1)).clamp(2, MOST_SLIPS * CANDIDATES.len() * 4);
     for _ in 0..rounds {
-        let error = match options().from_str::<T>(&reading.draft.text) {
-            Ok(value) => return reading.done(Some(value)),
+        let error = match options().from_str::<T>(&recovery.draft.text) {
+            Ok(value) => return recovery.done(Some(value)),
             Err(error) => error,
         };
-        if !reading.repair(&error) {
+        if !recovery.repair(&error) {
             break;
         }
     }
-    reading.done(None)
+    recovery.done(None)
 }
 
-struct Reading {
+struct Recovery {
     draft: Draft,
     findings: Vec<Finding>,
     guessed: bool,
     trial: Option<Trial>,
 }
 
-impl Reading {
+impl Recovery {
     fn done<T>(self, value: Option<T>) -> Recovered<T> {
         Recovered {
             value,

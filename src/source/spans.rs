@@ -30,7 +30,7 @@ const DEEPEST: usize = 130;
 impl Spans {
     /// Walks `text`.
     pub fn of(text: &str) -> Self {
-        let mut walk = Walk {
+        let mut walk = Scanner {
             text: text.as_bytes(),
             at: 0,
             places: HashMap::new(),
@@ -144,14 +144,14 @@ impl Spans {
     }
 }
 
-struct Walk<'a> {
+struct Scanner<'a> {
     text: &'a [u8],
     at: usize,
     places: HashMap<String, FieldSpan>,
     too_deep: bool,
 }
 
-impl Walk<'_> {
+impl Scanner<'_> {
     fn peek(&self) -> Option<u8> {
         self.text.get(self.at).copied()
     }

@@ -5,7 +5,7 @@ use egui::{ComboBox, Grid, Label, RichText, ScrollArea, TextEdit, Ui};
 use crate::angle::Direction;
 use crate::description::Description;
 use crate::engine::arrangement::{Arrangement, EngineChoice, OrderChoice, Side, VEE_DEG};
-use crate::window::session::new_engine::NewEngine;
+use crate::window::session::engine_choice::NewEngine;
 
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum NewEngineResponse {

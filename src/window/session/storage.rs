@@ -15,7 +15,7 @@ use crate::document::workspace::{Action, Effect, Notice, Question, Reply, Worksp
 use crate::output::{Error, file};
 use crate::source;
 
-use super::new_engine::NewEngine;
+use super::engine_choice::NewEngine;
 use super::watcher::Watcher;
 use crate::window::app::dialogs::{Dialog, DialogResult, TypedPath, Wake};
 
