@@ -147,6 +147,9 @@ fn work_that_is_not_saved_outlives_a_kill_and_is_offered_again() {
     // Dropped, the program is killed.
     drop(window);
     assert_eq!(fs::read_to_string(&path).expect("read"), text);
+    // The server takes its window away a moment later: it must not be taken for the next one.
+    let windows = ["search", "--onlyvisible", "--name", "shed_four"];
+    until("its window is gone", || screen.xdotool(&windows).is_empty());
 
     // The first answer to the question is to go on with it.
     let mut window = Window::on(&screen, &path);

@@ -122,7 +122,7 @@ impl Screen {
         self.manager = Some(Running(manager));
     }
 
-    fn xdotool(&self, arguments: &[&str]) -> String {
+    pub(crate) fn xdotool(&self, arguments: &[&str]) -> String {
         let answer = Command::new("xdotool")
             .env("DISPLAY", &self.display)
             .args(arguments)
