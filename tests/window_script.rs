@@ -153,7 +153,10 @@ fn work_that_is_not_saved_outlives_a_kill_and_is_offered_again() {
 
     // The first answer to the question is to go on with it.
     let mut window = Window::on(&screen, &path);
-    let enter = || screen.press(&["Return"]);
+    let enter = || {
+        screen.xdotool(&[windows.as_slice(), &["windowfocus"]].concat());
+        screen.press(&["Return"]);
+    };
     window.repeat_until("the work is taken up", enter, |window| {
         window.is_unsaved(&screen)
     });
