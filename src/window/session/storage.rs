@@ -45,8 +45,9 @@ struct Unsaved {
     kept: Option<(PathBuf, Description)>,
 }
 
-/// What unsaved work that has no file yet is kept under.
-const NO_FILE: &str = "work without a file";
+/// What unsaved work that has no file yet is kept under, by the engine's name, wherever the program
+/// was started.
+const NO_FILE: &str = "/work without a file";
 
 impl Files {
     /// `wake` draws the window anew from another thread.
@@ -79,8 +80,12 @@ impl Files {
 
     /// What unsaved work on the open document is kept under.
     fn kept_under(&self) -> PathBuf {
-        let path = self.workspace.document.path();
-        path.unwrap_or(Path::new(NO_FILE)).to_path_buf()
+        let document = &self.workspace.document;
+        match document.path() {
+            Some(path) => path.to_path_buf(),
+            // Work on one engine is not offered on another.
+            None => Path::new(NO_FILE).join(&document.description().name),
+        }
     }
 
     /// Offers unsaved work on the open document, where some was left.
