@@ -9,14 +9,14 @@
 
 use std::sync::Arc;
 
-use dotwise::description::DrivenBy;
-use dotwise::description::Valve;
+use dotwise::description::{Camshaft, DrivenBy, Valve, ValveGear};
 use dotwise::diagnosis::diagnose;
 use dotwise::diagnosis::observations::{
     Observation, Observations, RotorObservation, SparkObservation, ValveObservation, ValveState,
 };
-use dotwise::engine::Assembly;
-use dotwise::engine::{Engine, scenes};
+use dotwise::diagnosis::proof::prove;
+use dotwise::diagnosis::stage::Stage;
+use dotwise::engine::{Assembly, Engine, scenes};
 use dotwise::phasing::Phasing;
 use dotwise::procedures::dropin;
 use dotwise::procedures::lash::{DEFAULT_MARGIN_DEG, lash};
@@ -121,6 +121,57 @@ fn diagnose_an_eight_from_one_valve(bencher: divan::Bencher<'_, '_>) {
     let engine = eight();
     let seen = little_seen();
     bencher.bench(|| diagnose(&engine, divan::black_box(&seen)));
+}
+
+/// The whole space of a four with two camshafts (20 ms at most), little seen and much.
+#[divan::bench(args = [false, true])]
+fn diagnose_a_four_with_two_camshafts(bencher: divan::Bencher<'_, '_>, much: bool) {
+    let engine = scenes::find("twin_cam_four").expect("a scene").engine();
+    let seen = if much {
+        everything_seen(&engine)
+    } else {
+        little_seen()
+    };
+    bencher.bench(|| diagnose(&engine, divan::black_box(&seen)));
+}
+
+/// An eight with two camshafts over each bank.
+fn eight_with_four_camshafts() -> Arc<Engine> {
+    let scene = scenes::find("vee_eight").expect("a scene");
+    let mut description = scene.engine().written().clone();
+    let over = |bank: u32| {
+        Valve::BOTH.map(|valve| Camshaft {
+            name: format!("{} {bank}", valve.word()),
+            works: vec![valve],
+            banks: vec![bank],
+            cam_teeth: None,
+            trim: None,
+        })
+    };
+    description.camshafts = [over(1), over(2)].concat();
+    description.valves.gear = Some(ValveGear::Overhead);
+    description.marks.clear();
+    Engine::new(description).expect("an engine").0
+}
+
+/// The whole space of four camshafts (200 ms at most), little seen and much.
+#[divan::bench(args = [false, true])]
+fn diagnose_an_eight_with_four_camshafts(bencher: divan::Bencher<'_, '_>, much: bool) {
+    let engine = eight_with_four_camshafts();
+    let seen = if much {
+        everything_seen(&engine)
+    } else {
+        little_seen()
+    };
+    bencher.bench(|| diagnose(&engine, divan::black_box(&seen)));
+}
+
+/// The looks that prove an engine (500 ms at most).
+#[divan::bench(args = ["bench_four", "vee_eight", "twin_cam_four"])]
+fn prove_it(bencher: divan::Bencher<'_, '_>, scene: &str) {
+    let engine = scenes::find(scene).expect("a scene").engine();
+    let nothing = Observations::default();
+    bencher.bench(|| prove(&engine, divan::black_box(&nothing), Stage::CoverOff, &[]));
 }
 
 #[divan::bench(args = ["bench_four", "vee_six_90", "vee_eight"])]

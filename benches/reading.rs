@@ -1,6 +1,6 @@
 //! What a reading costs, beside the floor: the sines, cosines and roots it cannot do without.
 //!
-//! `cargo bench --no-default-features`. The goal: an eight's reading under twice its floor, cost in
+//! `cargo bench -p benches`. The goal: an eight's reading under twice its floor, cost in
 //! proportion to cylinders.
 
 #![allow(
@@ -51,6 +51,29 @@ fn floor(bencher: Bencher, cylinders: u32) {
 #[divan::bench(args = ["single", "bench_four", "vee_eight"])]
 fn one_reading(bencher: Bencher, scene: &str) {
     let phasing = phasing(scene);
+    let mut crank_deg = 0.0_f64;
+    bencher.bench_local(move || {
+        crank_deg = if crank_deg > 719.0 {
+            0.0
+        } else {
+            crank_deg + 0.37
+        };
+        phasing.at(black_box(CrankAngle::new(crank_deg)))
+    });
+}
+
+/// The same of an eight whose ramps are fitted to two pairs of events: a power for each valve that
+/// is off its seat.
+#[divan::bench]
+fn one_reading_with_fitted_ramps(bencher: Bencher) {
+    let text = scenes::find("vee_eight").expect("a scene").text;
+    let text = text.replace(
+        "lift: 10.5)",
+        "lift: 10.5, also_at: (lift: 1.27, duration: 214.0))",
+    );
+    let engine = read::engine(&text).engine.expect("an engine");
+    let phasing = Phasing::as_drawn(&engine);
+    assert!(phasing.intake().fitted_exponent().is_some());
     let mut crank_deg = 0.0_f64;
     bencher.bench_local(move || {
         crank_deg = if crank_deg > 719.0 {

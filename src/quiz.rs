@@ -9,14 +9,21 @@
 //! A [`Quiz`] asks one after the other, hides the answer until it is given or asked for, and keeps
 //! the [`QuizScore`].
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "choices are indices of their own list in another order"
+)]
+
 use std::sync::Arc;
 
 use crate::angle::{CrankAngle, CrankTurn};
-use crate::description::Coupling;
+use crate::description::{Coupling, MarkOn};
 use crate::diagnosis::{fault, verdict};
 use crate::engine::Assembly;
 use crate::engine::Engine;
+use crate::laws::gear_train::CamTeeth;
 use crate::phasing::{CylinderPhasing, DeadCentre, Phasing, Stroke};
+use crate::words::length;
 
 /// How far the crank stands, at the least, from an angle where the answer changes: more than one
 /// misjudges on a model.
@@ -322,12 +329,14 @@ fn firing_or_overlap(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Ques
     let right = choices
         .iter()
         .position(|choice| Some(*choice) == stood.dead_centre)?;
+    let units = drawn.engine().written().units;
     let valves = match (stood.intake.lift_mm > 0.0, stood.exhaust.lift_mm > 0.0) {
         (false, false) => "both its valves are shut".to_owned(),
         (true, true) => {
             format!(
-                "both its valves are off their seats, intake {:.2} mm and exhaust {:.2} mm",
-                stood.intake.lift_mm, stood.exhaust.lift_mm
+                "both its valves are off their seats, intake {} and exhaust {}",
+                length(stood.intake.lift_mm, units),
+                length(stood.exhaust.lift_mm, units)
             )
         }
         (true, false) => "its intake valve is already off its seat".to_owned(),
@@ -336,6 +345,13 @@ fn firing_or_overlap(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Ques
     let rotor = reading.rotor.map_or(String::new(), |rotor| {
         format!(" The rotor is at No. {}'s tower.", rotor.tower)
     });
+    let engine = drawn.engine().written();
+    let on_the_flywheel = engine.marks.iter().any(|mark| mark.on == MarkOn::Flywheel);
+    let marks = if on_the_flywheel {
+        "its marks, the flywheel's too, stand"
+    } else {
+        "its mark stand"
+    };
     Some(Question {
         kind: QuestionKind::FiringOrOverlap,
         text: format!(
@@ -347,8 +363,13 @@ fn firing_or_overlap(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Ques
         choices: choices.map(Answer::DeadCentre).into(),
         right: vec![right],
         reason: format!(
-            "{}: {valves}.{rotor} The crank and its mark stand the same at both.",
-            choices[right].word()
+            "{}: {valves}.{rotor} The crank and {marks} the same at both.{}",
+            choices[right].word(),
+            if drawn.engine().sparks_every_turn() {
+                " So does a timing light: this plug sparks on overlap too."
+            } else {
+                ""
+            }
         ),
     })
 }
@@ -357,12 +378,25 @@ fn firing_or_overlap(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Ques
 /// apart from every other.
 fn faults(engine: &Arc<Engine>) -> Vec<Assembly> {
     let mut faults = vec![Assembly::default()];
-    faults.extend([1, -1].map(|cam_teeth| Assembly {
-        cam_teeth,
-        ..Assembly::default()
-    }));
+    for camshaft in 0..engine.camshaft_count() {
+        faults.extend(
+            [1, -1].map(|teeth| {
+                Assembly::default().with_cams(CamTeeth::default().with(camshaft, teeth))
+            }),
+        );
+    }
     if let Some(distributor) = &engine.metric().distributor {
-        match distributor.coupling {
+        match distributor.coupling() {
+            coupling if distributor.is_on_geared_shaft() => {
+                faults.extend([1, -1].map(|drive_teeth| Assembly {
+                    drive_teeth,
+                    ..Assembly::default()
+                }));
+                faults.extend((coupling == Coupling::CentralTongue).then(|| Assembly {
+                    tongue_half_turn: true,
+                    ..Assembly::default()
+                }));
+            }
             Coupling::Gear => faults.extend([1, -1].map(|drive_teeth| Assembly {
                 drive_teeth,
                 ..Assembly::default()
@@ -385,6 +419,19 @@ fn faults(engine: &Arc<Engine>) -> Vec<Assembly> {
                 leads: Some(leads),
                 ..Assembly::default()
             }));
+        }
+    } else if let [one, other, ..] = engine.coils() {
+        // Between two coils, for on one coil it does no harm.
+        if let (Some(one), Some(other)) = (one.first(), other.first()) {
+            let change = |&lead: &u8| match lead {
+                lead if lead == *one => *other,
+                lead if lead == *other => *one,
+                lead => lead,
+            };
+            faults.push(Assembly {
+                leads: Some(engine.lead_order().iter().map(change).collect()),
+                ..Assembly::default()
+            });
         }
     }
     faults.retain(|fault| fault.check(engine).is_empty());
@@ -409,16 +456,33 @@ fn what_is_wrong(engine: &Arc<Engine>, chance: &mut fastrand::Rng) -> Option<Que
     let crank = CrankAngle::new(f64::from(chance.u32(0..72)) * 10.0);
     Some(Question {
         kind: QuestionKind::WhatIsWrong,
-        text:
-            "Someone put this one together, perhaps with a mistake. Turn it to No. 1's firing TDC, look at marks, valves, rotor and leads, \
-               and say what is wrong."
-                .into(),
+        text: format!(
+            "Someone put this one together, perhaps with a mistake. Turn it to No. 1's firing TDC, look at {}, and say what is wrong.",
+            what_there_is_to_look_at(engine)
+        ),
         crank,
-        right: shown.iter().enumerate().filter(|(_, index)| **index == wrong).map(|(place, _)| place).collect(),
+        right: shown
+            .iter()
+            .enumerate()
+            .filter(|(_, index)| **index == wrong)
+            .map(|(place, _)| place)
+            .collect(),
         reason: fault_reason(&Phasing::as_built(engine, &assembly)),
-        choices: shown.into_iter().map(|index| Answer::Built(faults[index].clone())).collect(),
+        choices: shown
+            .into_iter()
+            .map(|index| Answer::Built(faults[index].clone()))
+            .collect(),
         assembly,
     })
+}
+
+/// What a fault can be seen by on this engine.
+fn what_there_is_to_look_at(engine: &Engine) -> &'static str {
+    match (engine.metric().distributor.is_some(), engine.has_leads()) {
+        (true, _) => "marks, valves, rotor and leads",
+        (false, true) => "marks, valves and leads",
+        (false, false) => "marks and valves",
+    }
 }
 
 /// What is wrong, and what comes of it.
@@ -541,6 +605,7 @@ impl Quiz {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diagnosis::observations::CamTeethOff;
     use crate::engine::scenes::SCENES;
 
     fn questions(kind: QuestionKind, each: usize) -> Vec<(Arc<Engine>, Question)> {
@@ -695,8 +760,8 @@ mod tests {
                 .map(|tower| tower.degrees().round())
                 .collect();
             format!(
-                "{:.1} {rotor:?} {towers:?} {:?}",
-                built.cam_ahead().degrees(),
+                "{:?} {rotor:?} {towers:?} {:?}",
+                built.assembly().cams(),
                 built.leads()
             )
         }
@@ -759,7 +824,15 @@ mod tests {
                     tower: None,
                     within: None,
                 }),
-                cam_teeth_off: Some(question.assembly.cam_teeth),
+                cam_teeth_off: Some(CamTeethOff::Named(
+                    engine
+                        .camshaft_names()
+                        .enumerate()
+                        .map(|(camshaft, name)| {
+                            (name.to_owned(), question.assembly.cams().of(camshaft))
+                        })
+                        .collect(),
+                )),
                 ..Observation::at(0.0)
             };
             let leads = engine
@@ -781,12 +854,12 @@ mod tests {
                 |assembly: &Assembly| Phasing::as_built(&engine, assembly).leads().to_vec();
             assert_eq!(
                 (
-                    best.assembly.cam_teeth,
+                    best.assembly.cams(),
                     best.assembly.drive_teeth,
                     leads_as(&best.assembly)
                 ),
                 (
-                    question.assembly.cam_teeth,
+                    question.assembly.cams(),
                     question.assembly.drive_teeth,
                     leads_as(&question.assembly)
                 ),

@@ -10,8 +10,9 @@
 
 mod common;
 
-use common::scene_engine;
+use common::{dotwise, scene_engine};
 use dotwise::description::Coupling;
+use dotwise::description::Description;
 use dotwise::description::Valve;
 use dotwise::diagnosis::diagnose;
 use dotwise::diagnosis::next_look::{Look, LookAt};
@@ -19,6 +20,7 @@ use dotwise::diagnosis::observations;
 use dotwise::diagnosis::observations::{
     Observation, Observations, RotorObservation, ValveObservation, ValveState,
 };
+use dotwise::diagnosis::stage::Stage;
 use dotwise::diagnosis::verdict;
 use dotwise::diagnosis::verdict::VerdictKind;
 use dotwise::diagnosis::{Diagnosis, Revolution, fault, remedy};
@@ -184,10 +186,17 @@ fn traced_leads_and_a_body_that_was_turned_are_taken_as_they_were_seen() {
     ));
     assert_eq!(best(&found), (0, -1, None, 1));
     let engine = BENCH.engine();
-    assert_eq!(
-        found.fits[0].remedies(&engine)[0],
-        "Leave it: the body, turned 27.7° anticlockwise, against the rotor's rotation, brings every spark where it is drawn"
-    );
+    // Beyond the clamp's 15° it cannot stay so: that comes last at any stage.
+    for stage in [Stage::CoverOff, Stage::CoverOn] {
+        assert_eq!(
+            found.fits[0].remedies(&engine, stage),
+            [
+                "Lift the drive and drop it one tooth ahead (27.7° of rotor), and turn the body 27.7° clockwise, with the rotor's rotation",
+                "or leave it: the body, turned 27.7° anticlockwise, against the rotor's rotation, brings every spark where it is drawn, \
+                 beyond the clamp's 15°",
+            ]
+        );
+    }
     let traced = on_the_bench(&format!(
         "sightings: [(crank: 0.0, {SHUT}, rotor: (clock: 49.0))], leads: [3, 4, 2, 1]"
     ));
@@ -213,7 +222,7 @@ fn sparks_alone_unexplained_point_at_the_body() {
         "the spark of No. 1 was seen 20° before TDC; it would come 8° before TDC"
     );
     assert_eq!(
-        found.fits[0].remedies(&BENCH.engine()),
+        found.fits[0].remedies(&BENCH.engine(), Stage::CoverOff),
         [
             "If the body stands 6° anticlockwise, against the rotor's rotation from where it was taken to stand, that alone explains the sparks: \
           slacken the clamp and turn the body 6° clockwise, with the rotor's rotation"
@@ -230,7 +239,9 @@ fn what_is_out_is_said_and_mended_as_a_builder_would() {
         cam_teeth,
         drive_teeth,
         body_turn_deg,
+        tongue_half_turn: false,
         leads: leads.map(<[u8]>::to_vec),
+        ..Assembly::default()
     };
     let cases: [(&Engine, Assembly, &str, &[&str]); 7] = [
         (
@@ -244,8 +255,11 @@ fn what_is_out_is_said_and_mended_as_a_builder_would() {
             wrong(-1, 0, 0.0, None),
             "The camshaft is one tooth behind (retarded).",
             &[
-                "Take the front cover off, stand the crank at No. 1's firing TDC, slide the cam gear out of mesh and put the wheel one tooth on \
-               (7.2° of the cam, 14.4° of the crank), until the marks meet; the rotor, driven by the camshaft, comes with it",
+                "Have the front cover off",
+                "then turn the crank to 90° after No. 1's firing TDC, where every piston is at least 46.06 mm down and no valve can reach one; \
+                 on the whole way there and back no valve is nearer to its piston than 4.03 mm",
+                "then slide the cam gear out of mesh and put the wheel one tooth on (7.2° of the cam, 14.4° of the crank), and turn the \
+                 crank gently back: the marks meet at No. 1's firing TDC; the rotor, driven by the camshaft, comes with it",
             ],
         ),
         (
@@ -259,11 +273,11 @@ fn what_is_out_is_said_and_mended_as_a_builder_would() {
             // the body 10.4° on.
             &eight,
             wrong(0, -2, 0.0, None),
-            "The distributor drive is two teeth behind.",
+            "The distributor drive is two teeth behind, its rotor 6.4° short of the tower of No. 2 where No. 1 fires.",
             &[
-                "Move every lead one tower back, against the rotor's direction: 8-4-3-6-5-7-2-1 from No. 1's tower, and turn the body 10.4° \
+                "Lift the drive and drop it two teeth ahead (55.4° of rotor)",
+                "or move every lead one tower back, against the rotor's direction: 8-4-3-6-5-7-2-1 from No. 1's tower, and turn the body 10.4° \
                  anticlockwise, against the rotor's rotation",
-                "or lift the drive and drop it two teeth ahead (55.4° of rotor)",
                 "or turn the body 55.4° anticlockwise, against the rotor's rotation, beyond the clamp's 20°",
             ],
         ),
@@ -271,11 +285,12 @@ fn what_is_out_is_said_and_mended_as_a_builder_would() {
             // The same made right with the leads already moved: only the body is left.
             &eight,
             wrong(0, -2, 0.0, Some(&[8, 4, 3, 6, 5, 7, 2, 1])),
-            "The distributor drive is two teeth behind, and the leads are plugged one tower back, against the rotor's direction.",
+            "The distributor drive is two teeth behind, its rotor 6.4° short of the tower of No. 2 where No. 1 fires, and the leads are \
+             plugged one tower back, against the rotor's direction.",
             &[
-                "Slacken the clamp and turn the body 10.4° anticlockwise, against the rotor's rotation",
-                "or lift the drive and drop it two teeth ahead (55.4° of rotor), and move every lead one tower on, in the rotor's direction: \
+                "Lift the drive and drop it two teeth ahead (55.4° of rotor), and move every lead one tower on, in the rotor's direction: \
                  1-8-4-3-6-5-7-2 from No. 1's tower",
+                "or slacken the clamp and turn the body 10.4° anticlockwise, against the rotor's rotation",
             ],
         ),
         (
@@ -297,8 +312,189 @@ fn what_is_out_is_said_and_mended_as_a_builder_would() {
     ];
     for (engine, assembly, says, mends) in cases {
         assert_eq!(fault::describe(engine, &assembly), says);
-        assert_eq!(remedy::lines(engine, &assembly), mends, "{says}");
+        assert_eq!(
+            remedy::lines(engine, &assembly, Stage::CoverOff),
+            mends,
+            "{says}"
+        );
     }
+}
+
+/// What would put an assembly right, one way of bringing the sparks right each, without its `or`.
+fn ways(engine: &Engine, assembly: &Assembly, stage: Stage) -> Vec<String> {
+    let lines = remedy::lines(engine, assembly, stage);
+    let ways = lines
+        .iter()
+        .map(|line| line.trim_start_matches("or ").to_lowercase());
+    ways.collect()
+}
+
+#[test]
+fn while_building_the_drive_is_lifted_first_and_with_everything_closed_last() {
+    let eight = scene_engine("vee_eight");
+    let out = Assembly {
+        drive_teeth: -2,
+        ..Assembly::default()
+    };
+    let building = ways(&eight, &out, Stage::CoverOff);
+    let closed = ways(&eight, &out, Stage::CoverOn);
+    assert!(building[0].starts_with("lift the drive"), "{building:?}");
+    assert!(building[1].starts_with("move every lead"), "{building:?}");
+    assert!(closed[0].starts_with("move every lead"), "{closed:?}");
+    assert!(closed[1].starts_with("lift the drive"), "{closed:?}");
+    // What the clamp does not reach is last at either stage.
+    assert!(building[2].contains("beyond the clamp") && closed[2].contains("beyond the clamp"));
+}
+
+#[test]
+fn a_body_turn_that_uses_up_the_clamp_comes_last_and_says_so() {
+    // One tooth of 24 is 15° of rotor: a clamp of 17° reaches it, and leaves 2° to set with.
+    let mut description = scene_engine("flat_four").written().clone();
+    description.distributor.as_mut().expect("one").body_range = Some(17.0);
+    let (engine, _) = Engine::new(description).expect("an engine");
+    let out = Assembly {
+        drive_teeth: 1,
+        ..Assembly::default()
+    };
+    for stage in [Stage::CoverOff, Stage::CoverOn] {
+        let ways = ways(&engine, &out, stage);
+        assert!(ways[0].starts_with("lift the drive"), "{ways:?}");
+        let last = ways.last().expect("a way");
+        assert!(last.contains("turn the body 15°"), "{ways:?}");
+        assert!(
+            last.ends_with(
+                "which uses up the clamp's 17°: 2° of it are left to set the ignition with"
+            ),
+            "{ways:?}"
+        );
+    }
+    // With 30° there is room: closed, nothing is less work.
+    let mut description = engine.written().clone();
+    description.distributor.as_mut().expect("one").body_range = Some(30.0);
+    let (engine, _) = Engine::new(description).expect("an engine");
+    let ways = ways(&engine, &out, Stage::CoverOn);
+    assert!(
+        ways[0].starts_with("slacken the clamp and turn the body 15°"),
+        "{ways:?}"
+    );
+    assert!(ways.iter().all(|way| !way.contains("uses up")));
+}
+
+#[test]
+fn putting_a_cam_right_says_how() {
+    let mends = |scene: &str, change: &dyn Fn(&mut Description), cam_teeth: i32, stage| {
+        let mut description = scene_engine(scene).written().clone();
+        change(&mut description);
+        let (engine, _) = Engine::new(description).expect("an engine");
+        let out = Assembly {
+            cam_teeth,
+            ..Assembly::default()
+        };
+        remedy::lines(&engine, &out, stage).join("; ")
+    };
+    let asked = |scene, cam_teeth, stage| mends(scene, &|_| (), cam_teeth, stage);
+    // On a split case it cannot be done with the case closed; where that is not stated, both are
+    // said; and nothing of it on one block.
+    for stage in [Stage::CoverOff, Stage::CoverOn] {
+        let split = asked("flat_four", 1, stage);
+        assert!(
+            split.contains("with a split case closed it cannot be done"),
+            "{split}"
+        );
+        assert!(!split.contains("front cover"), "{split}");
+        let neither = asked("vee_eight", 1, stage);
+        assert!(
+            neither.contains("front cover") && neither.contains("split case"),
+            "{neither}"
+        );
+        let block = asked("bench_four", 1, stage);
+        assert!(
+            block.contains("front cover") && !block.contains("split"),
+            "{block}"
+        );
+    }
+    // The camshaft is held where a chain or belt comes off, and not where gears slide.
+    for (scene, held) in [("four_1243", true), ("five", true), ("bench_four", false)] {
+        let told = asked(scene, 1, Stage::CoverOff);
+        assert_eq!(
+            told.contains("hold the camshaft, which its valve springs turn"),
+            held,
+            "{told}"
+        );
+    }
+    // Which way and by how much the crank is turned, counted from where the marks meet.
+    let off_tdc = asked("marks_off_tdc", 1, Stage::CoverOff);
+    assert!(
+        off_tdc
+            .contains("turn the crank to 90° before No. 1's firing TDC, 68° back from where the marks belong together"),
+        "{off_tdc}"
+    );
+    // Where on the marks' far side a valve meets its piston, the crank goes the other way.
+    let back = mends(
+        "bench_four",
+        &|d| d.clearance.as_mut().expect("measured").intake_drop = 3.5,
+        3,
+        Stage::CoverOff,
+    );
+    assert!(back.contains("90° before No. 1's firing TDC"), "{back}");
+    let barred = asked("bench_four", 4, Stage::CoverOff);
+    assert!(
+        barred.contains("come to it from the side where the crank turns freely"),
+        "{barred}"
+    );
+    let unmeasured = asked("five", 1, Stage::CoverOff);
+    assert!(unmeasured.contains("was not measured"), "{unmeasured}");
+}
+
+#[test]
+fn what_proves_nothing_is_not_called_as_drawn() {
+    let engine = BENCH.engine();
+    let one = seen(
+        &engine,
+        "sightings: [(crank: 0.0, valves: [(cylinder: 1, valve: Intake, is: Closed)])]",
+    );
+    let found = diagnose(&engine, &one);
+    assert_eq!(found.fits.len(), found.tried, "every way fits");
+    let headline = found.headline();
+    assert!(
+        headline.starts_with("Nothing is proved: 1170 of 1170 ways") && headline.contains("Next: "),
+        "{headline}"
+    );
+    assert!(
+        headline.contains(&found.tell_apart[0].to_do()),
+        "{headline}"
+    );
+    assert!(!found.is_right());
+    // As drawn the one way left.
+    let all = seen(
+        &engine,
+        &format!(
+            "sightings: [(crank: 0.0, cam_teeth_off: 0, {SHUT}, rotor: (clock: 49.0))], leads: [1, 3, 4, 2]"
+        ),
+    );
+    let found = diagnose(&engine, &all);
+    assert!(found.is_right(), "{}", found.headline());
+    assert!(
+        found
+            .headline()
+            .starts_with("Everything is as drawn: of 117 ways"),
+        "{}",
+        found.headline()
+    );
+}
+
+#[test]
+fn a_light_is_proposed_only_once_one_was_used() {
+    let looks = |spark: &str| {
+        let found = on_the_bench(&format!("sightings: [(crank: 0.0, {SHUT}{spark})]"));
+        let lights = found
+            .tell_apart
+            .iter()
+            .filter(|look| matches!(look.at, LookAt::Spark(_)));
+        lights.count()
+    };
+    assert_eq!(looks(""), 0);
+    assert!(looks(", spark: (cylinder: 1, btdc: 8.0)") > 0);
 }
 
 #[test]
@@ -309,8 +505,8 @@ fn the_correcting_body_turn_brings_every_spark_where_it_is_drawn() {
         let Some(distributor) = &engine.metric().distributor else {
             continue;
         };
-        geared += i32::from(distributor.coupling == Coupling::Gear);
-        let teeth = if distributor.coupling == Coupling::Gear {
+        geared += i32::from(distributor.coupling() == Coupling::Gear);
+        let teeth = if distributor.coupling() == Coupling::Gear {
             3
         } else {
             0
@@ -527,7 +723,7 @@ fn sightings_still_being_written_end_nothing() {
             within: Some(f64::NAN),
         }),
         compression_felt: vec![0, 77],
-        cam_teeth_off: Some(i32::MIN),
+        cam_teeth_off: Some(observations::CamTeethOff::Every(i32::MIN)),
         within: -1.0,
         ..Observation::at(crank)
     };
@@ -554,8 +750,53 @@ fn sightings_still_being_written_end_nothing() {
             let found = diagnose(&engine, &seen);
             for fit in found.fits.iter().take(3) {
                 assert!(!fit.describe(&engine).is_empty());
-                let _ = fit.remedies(&engine);
+                let _ = fit.remedies(&engine, Stage::CoverOn);
             }
         }
     }
+}
+
+/// A file of one sighting that tells nothing: every way fits.
+fn nothing_told(name: &str) -> String {
+    let path = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+    std::fs::write(&path, "(format: 1, sightings: [(crank: 0.0)])").expect("written");
+    path.to_string_lossy().into_owned()
+}
+
+#[test]
+fn of_very_many_ways_the_first_thousand_are_given_and_all_of_them_where_asked() {
+    let seen = nothing_told("nothing_told.seen.ron");
+    let some = dotwise(&["diagnose", "vee_eight", &seen, "--json"]);
+    let all = dotwise(&["diagnose", "vee_eight", &seen, "--json", "--all"]);
+    let read = |output: &std::process::Output| -> serde_json::Value {
+        serde_json::from_slice(&output.stdout).expect("one JSON document")
+    };
+    let (some_ways, all_ways) = (read(&some), read(&all));
+    let fits = |ways: &serde_json::Value| ways["fits"].as_array().expect("a list").clone();
+    let count = all_ways["fits_in_all"].as_u64().expect("a count") as usize;
+    assert!(count > 1000, "{count}");
+    assert_eq!(some_ways["fits_in_all"], all_ways["fits_in_all"]);
+    assert_eq!(
+        (fits(&some_ways).len(), fits(&all_ways).len()),
+        (1000, count)
+    );
+    assert_eq!(fits(&some_ways)[..], fits(&all_ways)[..1000]);
+    assert_eq!(some_ways["tell_apart"], all_ways["tell_apart"]);
+    assert_eq!(some.status.code(), all.status.code());
+    assert!(some.stdout.len() < 2_000_000, "{} bytes", some.stdout.len());
+    let text = dotwise(&["diagnose", "vee_eight", &seen]);
+    let text = String::from_utf8_lossy(&text.stdout).replace('\n', " ");
+    assert!(
+        text.contains(&format!(
+            "{count} of {count} ways of putting it together explain everything"
+        )),
+        "{text}"
+    );
+    assert!(text.contains("--json --all gives them all"), "{text}");
+    assert_eq!(
+        dotwise(&["diagnose", "vee_eight", &seen, "--all"])
+            .status
+            .code(),
+        Some(2)
+    );
 }

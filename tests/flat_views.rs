@@ -11,7 +11,7 @@
 mod common;
 
 use approx::assert_abs_diff_eq;
-use common::{apart, scene_drawn, scene_engine};
+use common::{apart, scene_drawn, scene_engine, text_box, text_of};
 use dotwise::angle::{Clock, CrankAngle, Direction};
 use dotwise::drawing::cap::Cap;
 use dotwise::drawing::degree_wheel::DegreeWheel;
@@ -64,7 +64,7 @@ fn a_rotor_points_where_the_reading_has_it_and_turns_the_crank_twice_as_far_as_i
                 .distributor
                 .as_ref()
                 .expect("one")
-                .rotation
+                .rotation()
                 .sign();
             let turn = cap
                 .drag(
@@ -263,6 +263,69 @@ fn everything_drawn_stays_on_its_drawing_at_every_crank_angle() {
                 }
             }
         }
+    }
+}
+
+#[test]
+fn no_word_on_the_wheels_lies_over_another_or_over_a_chain_or_is_cut_off() {
+    for phasing in every() {
+        let name = phasing.engine().name();
+        let face = GearFace::new(&phasing);
+        let loops: Vec<&Vec<DVec2>> = face
+            .still()
+            .items
+            .iter()
+            .filter_map(|item| match item {
+                Item::Path { points, pen, .. } if pen.role == Role::Metal => Some(points),
+                _ => None,
+            })
+            .collect();
+        for crank in (0..720).step_by(15) {
+            let drawing = face.at(&phasing.at(CrankAngle::new(f64::from(crank))));
+            let words: Vec<_> = drawing.items.iter().filter_map(text_box).collect();
+            for (index, (one, text)) in words.iter().enumerate() {
+                let at = format!("{name} at {crank}°: {text:?} at {one:?}");
+                assert!(one[0] >= 0.5 && one[2] <= drawing.size.x - 0.5, "{at}");
+                assert!(one[1] >= 0.0 && one[3] <= drawing.size.y, "{at}");
+                assert!(!text.contains('…'), "{at}");
+                for (other, over) in &words[..index] {
+                    let apart = one[0] >= other[2]
+                        || other[0] >= one[2]
+                        || one[1] >= other[3]
+                        || other[1] >= one[3];
+                    assert!(apart, "{at} lies over {over:?}");
+                }
+                // Hubs are the discs of paper.
+                for item in &drawing.items {
+                    if let Item::Circle {
+                        centre,
+                        radius,
+                        pen,
+                    } = item
+                        && pen.filled
+                        && pen.role == Role::Paper
+                    {
+                        let nearest =
+                            centre.clamp(DVec2::new(one[0], one[1]), DVec2::new(one[2], one[3]));
+                        assert!(nearest.distance(*centre) > *radius, "{at} lies over a hub");
+                    }
+                }
+                for point in loops.iter().copied().flatten() {
+                    let clear = point.x < one[0]
+                        || point.x > one[2]
+                        || point.y < one[1]
+                        || point.y > one[3];
+                    assert!(clear, "{at} lies over a chain");
+                }
+            }
+        }
+        // Every run is named, or it is said on which side the slack one is.
+        let said = text_of(face.still());
+        let runs = loops.len() / 2;
+        let is_told =
+            said.matches("slack").count() == runs && said.matches("tight").count() == runs;
+        let is_told_once = said.contains("seen from the crank") && said.contains("is slack");
+        assert!(is_told || is_told_once, "{name}: {said}");
     }
 }
 

@@ -16,7 +16,10 @@ use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use browser::{Browser, Setup};
-use common::done;
+use common::{at, done, dotwise, scene_engine};
+use dotwise::description::Valve;
+use dotwise::engine::Assembly;
+use dotwise::phasing::Phasing;
 use serde_json::{Value, json};
 
 fn handout(folder: &Path, engine: &str, more: &[&str]) -> PathBuf {
@@ -290,6 +293,64 @@ fn a_listener_is_told_where_the_engine_stands_once_it_stands() {
         &[],
     );
     assert_eq!(labels, json!([true, true, "en"]));
+}
+
+#[test]
+fn where_a_valve_is_in_its_piston_the_page_says_that_the_crank_cannot_come_there() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("handout.html");
+    let out = path.to_str().expect("a path");
+    let written = dotwise(&["handout", "bench_four", "--cam-teeth", "4", "-o", out]);
+    assert_eq!(written.status.code(), Some(1), "{written:?}");
+    let assembly = Assembly {
+        cam_teeth: 4,
+        ..Assembly::default()
+    };
+    let phasing = Phasing::as_built(&scene_engine("bench_four"), &assembly);
+    let browser = Browser::start(Setup {
+        phone: Some(360),
+        ..Setup::default()
+    });
+    browser.open(&address(&path));
+    let head = browser.text("#clearance");
+    assert!(
+        head.starts_with("VALVES MEET PISTONS as built: intake meets by 1.60 mm"),
+        "{head}"
+    );
+    let (mut stopped, mut free) = (0, 0);
+    for degrees in (0..720).step_by(15) {
+        turn_to(&browser, degrees);
+        let reading = at(&phasing, f64::from(degrees));
+        let meets: Vec<String> = reading
+            .cylinders
+            .iter()
+            .flat_map(|cylinder| Valve::BOTH.map(|valve| (cylinder, valve)))
+            .filter(|(cylinder, valve)| phasing.gap_mm(cylinder, *valve).expect("measured") <= 0.0)
+            .map(|(cylinder, valve)| format!("No. {}'s {}", cylinder.number, valve.word()))
+            .collect();
+        assert_eq!(
+            browser.displayed("#blocked"),
+            !meets.is_empty(),
+            "{degrees}"
+        );
+        if meets.is_empty() {
+            free += 1;
+        } else {
+            let says = format!(
+                "VALVE IN THE PISTON: {}. The crank cannot come here.",
+                meets.join(", ")
+            );
+            assert_eq!(browser.text("#blocked"), says, "{degrees}");
+            assert!(told(&browser, &format!("Crank {degrees}°. VALVE")).contains(&says));
+            stopped += 1;
+        }
+    }
+    assert!(stopped > 2 && free > 2, "{stopped}, {free}");
+    let wide = browser.run(
+        "return [innerWidth, document.documentElement.scrollWidth]",
+        &[],
+    );
+    assert_eq!(wide, json!([360, 360]));
 }
 
 #[test]

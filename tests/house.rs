@@ -227,3 +227,12 @@ fn no_file_knows_a_file_that_knows_it_in_turn() {
     }
     assert_eq!(circles, BTreeSet::new());
 }
+
+/// The kind of an ELF file, its 17th and 18th byte: 2 is linked at a fixed address, 3 is not.
+#[cfg(all(target_os = "linux", target_env = "gnu"))]
+#[test]
+fn the_program_is_linked_at_a_fixed_address_and_has_nothing_to_put_right_as_it_starts() {
+    let program = fs::read(env!("CARGO_BIN_EXE_dotwise")).expect("the program");
+    assert_eq!(program[..4], *b"\x7fELF");
+    assert_eq!(u16::from_le_bytes([program[16], program[17]]), 2);
+}

@@ -17,9 +17,9 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use approx::assert_abs_diff_eq;
-use common::{done, dotwise, scene_engine};
+use common::{done, dotwise, nothing_overlaps_or_leaves, path_in, scene_engine, unfolded};
 use dotwise::angle::CrankAngle;
-use dotwise::drawing::{Anchor, Drawing, Item};
+use dotwise::drawing::Item;
 use dotwise::engine::{read, scenes};
 use dotwise::output::fonts;
 use dotwise::output::paper::Paper;
@@ -291,10 +291,14 @@ fn every_event_on_the_wheel_stands_where_the_readings_have_it() {
 
         let one = |reading: &Reading| *reading.cylinder(1).expect("No. 1");
         let mut expected: Vec<f64> = Vec::new();
-        expected.extend(turns_true(&phasing, |reading| one(reading).intake.open));
-        expected.extend(turns_true(&phasing, |reading| !one(reading).intake.open));
-        expected.extend(turns_true(&phasing, |reading| one(reading).exhaust.open));
-        expected.extend(turns_true(&phasing, |reading| !one(reading).exhaust.open));
+        let over =
+            |reading: &Reading| one(reading).intake.lift_mm > phasing.intake().quoted_at_mm();
+        expected.extend(turns_true(&phasing, over));
+        expected.extend(turns_true(&phasing, |reading| !over(reading)));
+        let over =
+            |reading: &Reading| one(reading).exhaust.lift_mm > phasing.exhaust().quoted_at_mm();
+        expected.extend(turns_true(&phasing, over));
+        expected.extend(turns_true(&phasing, |reading| !over(reading)));
         assert_eq!(expected.len(), 4, "{scene}");
         // The spark of No. 1: from a reading just before, how far on it is.
         let just_before = phasing.cylinder(1).expect("No. 1").spark.degrees() - 0.25;
@@ -450,7 +454,7 @@ fn pages_have_their_paper_size_and_are_numbered() {
 fn what_a_builder_looks_for_is_found_in_the_pdf_and_its_type_is_embedded() {
     let folder = tempfile::tempdir().expect("a folder");
     let pdf = sheet(folder.path(), "bench.pdf", "bench_four", &[]);
-    let text = words(&pdf).split_whitespace().collect::<Vec<_>>().join(" ");
+    let text = unfolded(&words(&pdf));
     for wanted in [
         "Timing card",
         "Assembly sheet",
@@ -461,9 +465,10 @@ fn what_a_builder_looks_for_is_found_in_the_pdf_and_its_type_is_embedded() {
         "Degree strip",
         "opens 12° BTDC, closes 52° ABDC: 244°",
         // 11 N·m is 8.113 lbf·ft: over 1.355 817 948, exact by definition.
-        "Front cover nuts, outer before inner: 11 N·m (8.1 lbf·ft)",
+        "Front cover nuts, outer before inner",
+        "Tighten: 11 N·m (8.1 lbf·ft, 97.4 lbf·in).",
         "Caution",
-        "crankshaft end float",
+        "Crankshaft end float",
         "built by",
         "battery",
         "intake opens",
@@ -524,59 +529,6 @@ fn odd_names_come_out_as_text_in_svg_html_and_pdf() {
         "<i>& 'notch'",
     ] {
         assert!(text.contains(wanted), "{wanted}: {text}");
-    }
-}
-
-/// The box of an upright text: from its left top to its right foot, capitals and what hangs under
-/// the line.
-fn text_box(item: &Item) -> Option<([f64; 4], &str)> {
-    let Item::Text {
-        at,
-        text,
-        size,
-        anchor,
-        turned_deg,
-        bold,
-        ..
-    } = item
-    else {
-        return None;
-    };
-    if *turned_deg != 0.0 || text.is_empty() {
-        return None;
-    }
-    let wide = fonts::width(text, *bold) * size;
-    let left = match anchor {
-        Anchor::Start => at.x,
-        Anchor::Middle => at.x - wide / 2.0,
-        Anchor::End => at.x - wide,
-    };
-    Some((
-        [left, at.y - 0.38 * size, left + wide, at.y + 0.38 * size],
-        text,
-    ))
-}
-
-fn nothing_overlaps_or_leaves(page: &Drawing) {
-    let boxes: Vec<_> = page.items.iter().filter_map(text_box).collect();
-    for (index, (one, text)) in boxes.iter().enumerate() {
-        assert!(
-            one[0] >= 5.0 && one[2] <= page.size.x - 5.0,
-            "{}: {text:?} leaves the page: {one:?}",
-            page.title
-        );
-        assert!(
-            one[1] >= 5.0 && one[3] <= page.size.y - 5.0,
-            "{}: {text:?} leaves the page: {one:?}",
-            page.title
-        );
-        for (other, other_text) in &boxes[..index] {
-            let over = one[0] < other[2] - 0.05
-                && other[0] < one[2] - 0.05
-                && one[1] < other[3] - 0.05
-                && other[1] < one[3] - 0.05;
-            assert!(!over, "{}: {text:?} lies over {other_text:?}", page.title);
-        }
     }
 }
 
@@ -641,8 +593,10 @@ fn no_text_lies_over_another_or_leaves_its_page() {
     let wrong = dotwise::engine::Assembly {
         cam_teeth: 2,
         drive_teeth: -3,
+        tongue_half_turn: false,
         body_turn_deg: 11.5,
         leads: Some(vec![4, 3, 1, 2]),
+        ..dotwise::engine::Assembly::default()
     };
     engines.push(Phasing::as_built(&scenes::BENCH.engine(), &wrong));
     for phasing in &engines {
@@ -721,14 +675,7 @@ fn a_sheet_is_written_whole_and_over_nothing_unless_told_to() {
 #[test]
 fn what_cannot_be_had_is_said_and_nothing_is_written() {
     let folder = tempfile::tempdir().expect("a folder");
-    let at = |name: &str| {
-        folder
-            .path()
-            .join(name)
-            .to_str()
-            .expect("a path")
-            .to_owned()
-    };
+    let at = |name: &str| path_in(&folder, name);
     for (arguments, says) in [
         (
             vec!["sheet", "single", "-o", &at("a.pdf"), "--only", "cap"],
@@ -747,7 +694,7 @@ fn what_cannot_be_had_is_said_and_nothing_is_written() {
                 "--diameter",
                 "-5",
             ],
-            "100 to 600",
+            "100 mm to 600 mm",
         ),
         (
             vec![
@@ -758,7 +705,7 @@ fn what_cannot_be_had_is_said_and_nothing_is_written() {
                 "--diameter",
                 "nan",
             ],
-            "not a number",
+            "no length",
         ),
         (
             vec!["sheet", "bench_four", "-o", &at("not there/a.pdf")],
@@ -772,4 +719,55 @@ fn what_cannot_be_had_is_said_and_nothing_is_written() {
         assert!(said.contains(says), "{arguments:?}: {said}");
     }
     assert_eq!(std::fs::read_dir(folder.path()).expect("listed").count(), 0);
+}
+
+#[test]
+fn a_strip_is_made_for_every_pulley_that_a_description_may_have() {
+    let row = dotwise::description::fields::field("pulley_diameter").expect("its row");
+    let range = row.range().expect("a number");
+    let sheet = |diameter: f64, only: &str| {
+        dotwise(&[
+            "sheet",
+            "single",
+            "--only",
+            only,
+            "--diameter",
+            &diameter.to_string(),
+            "-o",
+            "-",
+        ])
+    };
+    for (diameter, most_pages) in [(range.least, 1), (160.0, 1), (range.most, 40)] {
+        let made = sheet(diameter, "strip");
+        assert!(made.status.success(), "{diameter}: {made:?}");
+        let svg = String::from_utf8_lossy(&made.stdout);
+        assert!(
+            !svg.contains("NaN") && svg.len() < 2_000_000,
+            "{diameter}: {} bytes",
+            svg.len()
+        );
+        // Pages stand one under another, 297 mm each.
+        let size = svg.split_once("viewBox=\"0 0 210 ").expect("its size").1;
+        let high: usize = size
+            .split_once('"')
+            .expect("its end")
+            .0
+            .parse()
+            .expect("whole");
+        let pages = high / 297;
+        assert!(
+            (1..=most_pages).contains(&pages),
+            "{diameter}: {pages} pages"
+        );
+    }
+    for diameter in [range.least / 2.0, range.most * 1.1] {
+        let refused = sheet(diameter, "strip");
+        let err = String::from_utf8_lossy(&refused.stderr).into_owned();
+        assert!(
+            refused.status.code() == Some(2) && err.contains("10 mm to 10000 mm"),
+            "{err}"
+        );
+    }
+    // A wheel beside it must still fit its paper.
+    assert_eq!(sheet(range.most, "wheel,strip").status.code(), Some(2));
 }

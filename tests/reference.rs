@@ -14,7 +14,7 @@ use approx::assert_abs_diff_eq;
 use common::{at, bench, drawn, engine, laid_out, scene_drawn, scene_engine};
 use dotwise::angle::{CrankTurn, Direction};
 use dotwise::description::{
-    Coupling, Description, DriveKind, DrivenBy, Exhaust, Hand, Helix, Intake,
+    Coupling, Description, DriveKind, DrivenBy, EventsForm, Exhaust, Hand, Helix, Intake, Valve,
 };
 use dotwise::engine::Assembly;
 use dotwise::engine::{Engine, scenes};
@@ -268,6 +268,58 @@ fn a_45_degree_vee_twin_on_one_pin_fires_at_315_and_405() {
 }
 
 #[test]
+fn a_cylinder_comes_to_tdc_by_its_bank_and_throw_less_those_of_no_1() {
+    // s (γ₂ − γ₁ − (β₂ − β₁)): −45 − 45 − (100 − 30) = −160, and 160 the other way round.
+    let mut d = laid_out(
+        &[(30.0, &[1]), (100.0, &[2])],
+        &[(45.0, &[1]), (-45.0, &[2])],
+        &[1, 2],
+    );
+    assert_eq!(firing::tdc_of(&d, 2), Some(200.0));
+    d.crankshaft.rotation = Some(Direction::CounterClockwise);
+    assert_eq!(firing::tdc_of(&d, 2), Some(160.0));
+    // A hundred-millionth of a degree before the whole turn is rounding, and is none.
+    let d = laid_out(&[(0.0, &[1]), (1e-8, &[2])], &[(0.0, &[1, 2])], &[1, 2]);
+    assert_eq!(firing::tdc_of(&d, 2), Some(0.0));
+    assert_eq!(firing::tdc_of(&d, 3), None);
+}
+
+#[test]
+fn given_firing_angles_must_each_be_a_tdc_of_their_cylinder_and_come_in_turn() {
+    use firing::CannotFire::{NotItsTdc, OutOfTurn};
+    let given = |order: [u32; 4], angles: [f64; 4]| {
+        let mut d = bench();
+        d.firing_order = order.to_vec();
+        d.firing_angles = Some(angles.to_vec());
+        firing::firing_angles(&d)
+    };
+    let order = [1, 3, 4, 2];
+    // Half a degree off is how a mark is read; what counts is the TDC itself.
+    let right = Ok(vec![0.0, 180.0, 360.0, 540.0]);
+    assert_eq!(given(order, [0.0, 180.4, 359.6, 540.0]), right);
+    let off = NotItsTdc {
+        index: 1,
+        nearest_deg: 180.0,
+    };
+    assert_eq!(given(order, [0.0, 180.6, 360.0, 540.0]), Err(off));
+    assert!(matches!(
+        given(order, [0.0, f64::NAN, 360.0, 540.0]),
+        Err(NotItsTdc { index: 1, .. })
+    ));
+    for (angles, index) in [
+        ([360.0, 540.0, 0.0, 180.0], 0),
+        ([0.0, 540.0, 360.0, 180.0], 2),
+        ([0.0, 180.0, 360.0, 900.0], 3),
+        ([0.0, 180.0, 720.0, 540.0], 2),
+    ] {
+        assert_eq!(given(order, angles), Err(OutOfTurn { index }), "{angles:?}");
+    }
+    // Two may fire together.
+    let together = [0.0, 180.0, 180.0, 360.0];
+    assert_eq!(given([1, 3, 2, 4], together), Ok(together.to_vec()));
+}
+
+#[test]
 fn the_intervals_of_every_scene_sum_to_720() {
     for scene in &scenes::SCENES {
         assert_abs_diff_eq!(
@@ -285,7 +337,7 @@ fn a_rotation_named_from_the_other_end_has_the_opposite_name() {
     // described from behind (mirrored) reads the same.
     let five = scene_engine("five").written().clone();
     let mut from_behind = five.clone();
-    from_behind.crankshaft.rotation = Direction::CounterClockwise;
+    from_behind.crankshaft.rotation = Some(Direction::CounterClockwise);
     from_behind
         .crankshaft
         .throws
@@ -295,7 +347,7 @@ fn a_rotation_named_from_the_other_end_has_the_opposite_name() {
     // And a direction taken from the wrong end gives another engine: one that cannot give the
     // order.
     let mut wrong_end = five;
-    wrong_end.crankshaft.rotation = Direction::CounterClockwise;
+    wrong_end.crankshaft.rotation = Some(Direction::CounterClockwise);
     assert!(firing::firing_angles(&wrong_end).is_err());
 }
 
@@ -304,21 +356,22 @@ fn a_rotation_named_from_the_other_end_has_the_opposite_name() {
 /// The bench engine with events opens BTDC, closes ABDC, opens BBDC, closes ATDC.
 fn with_events(events: [f64; 4]) -> Description {
     let mut description = bench();
-    description.valves.intake = Intake {
-        opens_btdc: events[0],
-        closes_abdc: events[1],
-        lift: 9.0,
-    };
-    description.valves.exhaust = Exhaust {
-        opens_bbdc: events[2],
-        closes_atdc: events[3],
-        lift: 9.0,
-    };
+    description.valves.intake = Intake::angles(events[0], events[1], 9.0);
+    description.valves.exhaust = Exhaust::angles(events[2], events[3], 9.0);
     description
 }
 
+/// Its card, the same in whatever form the events are written.
 fn card(events: [f64; 4]) -> Card {
-    Card::of(&drawn(with_events(events)))
+    let description = with_events(events);
+    let card = Card::of(&drawn(description.clone()));
+    for form in EventsForm::ALL {
+        let mut other = description.clone();
+        other.valves = description.valves.in_form(form).expect("any form");
+        assert_eq!(other.valves.form(Valve::Intake), Ok(form));
+        assert_eq!(Card::of(&drawn(other)), card, "as {}", form.word());
+    }
+    card
 }
 
 #[test]
@@ -506,11 +559,14 @@ fn events_quoted_at_a_lift_are_where_the_law_comes_to_it() {
     assert_abs_diff_eq!(lobe.lift_mm(358.0), 1.0, epsilon = 1e-9);
     assert_abs_diff_eq!(lobe.lift_mm(574.0), 1.0, epsilon = 1e-9);
     assert!(lobe.seat_duration_deg() > 216.0);
+    // Open is off its seat, at whatever lift the events are quoted.
+    let (leaves, seat_deg) = (lobe.leaves_seat_deg(), lobe.seat_duration_deg());
+    let comes_back = leaves + seat_deg;
     assert!(
-        !lobe.at(357.99).open
-            && lobe.at(358.01).open
-            && lobe.at(573.99).open
-            && !lobe.at(574.01).open
+        !lobe.at(leaves - 0.01).open
+            && lobe.at(leaves + 0.01).open
+            && lobe.at(comes_back - 0.01).open
+            && !lobe.at(comes_back + 0.01).open
     );
 }
 
@@ -555,6 +611,14 @@ fn an_idler_brings_its_mark_back_after_as_many_turns_as_counting_teeth_gives() {
             "{crank} {idler}"
         );
     }
+}
+
+#[test]
+fn gears_in_a_line_are_half_a_module_apart_for_each_tooth_and_an_idler_counts_twice() {
+    let mut drive = bench().cam_drive;
+    assert_abs_diff_eq!(gear_train::teeth_between(&drive), 25.0 + 50.0);
+    drive.idler_teeth = vec![30, 17];
+    assert_abs_diff_eq!(gear_train::teeth_between(&drive), 25.0 + 60.0 + 34.0 + 50.0);
 }
 
 #[test]
@@ -709,7 +773,10 @@ fn at_firing_tdc_both_valves_are_shut_and_the_rotor_at_its_lead_and_at_overlap_n
         let phasing = Phasing::as_drawn(&scene.engine());
         let (firing, overlap) = (at(&phasing, 0.0), at(&phasing, 360.0));
         assert!(firing.cylinders[0].sealed(), "{}", scene.name);
-        if Card::of(&phasing).overlap_deg > 0.0 && phasing.engine().metric().valves.quoted_at == 0.0
+        if Card::of(&phasing).overlap_deg > 0.0
+            && Valve::BOTH
+                .iter()
+                .all(|valve| phasing.engine().metric().valves.quoted_at(*valve) == Some(0.0))
         {
             let [intake, exhaust] = [overlap.cylinders[0].intake, overlap.cylinders[0].exhaust];
             assert!(intake.open && exhaust.open, "{}", scene.name);
@@ -739,7 +806,7 @@ fn a_tongue_off_centre_goes_home_one_way_a_central_one_two_and_a_gear_as_many_as
         (Coupling::OffsetTongue, 1),
         (Coupling::CentralTongue, 2),
     ] {
-        distributor.coupling = coupling;
+        distributor.coupling = Some(coupling);
         assert_eq!(ignition::ways_to_engage(&distributor), ways);
     }
 }

@@ -20,7 +20,7 @@ mod desktop;
 use desktop::{JOB, Screen, Window, crank_teeth, until};
 
 fn job_says(path: &Path, step: &str) -> bool {
-    fs::read_to_string(path.with_extension("job.ron")).is_ok_and(|text| text.contains(step))
+    fs::read_to_string(path.with_extension("build.ron")).is_ok_and(|text| text.contains(step))
 }
 
 #[test]
@@ -120,4 +120,84 @@ fn a_file_dropped_is_opened_one_changed_on_the_disk_is_read_again_and_the_closin
     );
     window.press_close(&screen);
     until("the button closes the window", || !window.is_open());
+}
+
+/// Whether the unsaved work that is kept on this file contains these words. What is being written
+/// stands beside it under another name, and is not kept yet.
+fn keeps(path: &Path, words: &str) -> bool {
+    let own = path.file_name().expect("a name").to_string_lossy();
+    let kept = fs::read_dir(path.with_file_name("state/dotwise/unsaved"));
+    kept.is_ok_and(|files| {
+        let mut own = files
+            .flatten()
+            .filter(|file| file.file_name().to_string_lossy().ends_with(&*own));
+        own.any(|file| fs::read_to_string(file.path()).is_ok_and(|text| text.contains(words)))
+    })
+}
+
+#[test]
+fn work_that_is_not_saved_outlives_a_kill_and_is_offered_again() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("shed_four.ron");
+    let text = scenes::find("flat_four").expect("a scene").text;
+    fs::write(&path, text).expect("written");
+    let screen = Screen::of(1280, 720);
+    let mut window = Window::on(&screen, &path);
+    window.type_into(&screen, "crank's wheel", "31");
+    until("the work is kept", || keeps(&path, "cam_teeth: 62"));
+    // Dropped, the program is killed.
+    drop(window);
+    assert_eq!(fs::read_to_string(&path).expect("read"), text);
+    // The first answer to the question is to go on with it.
+    let mut window = Window::on(&screen, &path);
+    let enter = || screen.press(&["Return"]);
+    window.repeat_until(&screen, "the work is taken up", enter, |window| {
+        window.is_unsaved(&screen)
+    });
+    window.press_until(&screen, &["ctrl+s"], "the work is saved", || {
+        crank_teeth(&path) == Some(31)
+    });
+    until("saved work is no longer kept", || !keeps(&path, ""));
+    window.close_by(&screen, &["ctrl+q"]);
+}
+
+#[test]
+fn work_that_is_not_saved_outlives_a_lost_display() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("shed_four.ron");
+    fs::write(&path, scenes::find("flat_four").expect("a scene").text).expect("written");
+    let screen = Screen::of(1280, 720);
+    let mut window = Window::on(&screen, &path);
+    window.type_into(&screen, "crank's wheel", "31");
+    until("the work is kept", || keeps(&path, "cam_teeth: 62"));
+    drop(screen);
+    until("the program ends", || !window.is_open());
+    assert!(keeps(&path, "cam_teeth: 62"), "{}", window.said());
+}
+
+#[test]
+fn seven_hundred_and_twenty_presses_turn_the_crank_once_round_the_cycle_and_no_further() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("shed_four.ron");
+    fs::write(&path, scenes::find("flat_four").expect("a scene").text).expect("written");
+    let screen = Screen::of(1920, 1080);
+    let mut window = Window::on(&screen, &path);
+    window.resize(&screen, 1920, 1080);
+    window.draws(&screen, "the whole screen");
+    window.focus(&screen);
+    // As fast as keys can come: many fall into one frame.
+    let turned = |presses: u32| {
+        let presses = presses.to_string();
+        screen.xdotool(&["key", "--repeat", &presses, "--delay", "15", "Right"]);
+        window.settled(&screen)
+    };
+    // Once round first, so that nothing but the crank tells the pictures apart.
+    let before = turned(720);
+    assert!(turned(719) != before, "719 presses turned it 720 degrees");
+    screen.xdotool(&["key", "Right"]);
+    until("720 presses turn it once round", || {
+        window.picture(&screen) == before
+    });
+    assert!(window.settled(&screen) == before, "and no further");
+    window.close_by(&screen, &["ctrl+q"]);
 }

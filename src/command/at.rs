@@ -3,7 +3,8 @@
 use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, degrees};
 use crate::angle::CrankAngle;
-use crate::output::{json, text};
+use crate::output::text;
+use crate::phasing::READING;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
@@ -25,17 +26,12 @@ impl Args {
             .iter()
             .map(|&degrees| phasing.at(CrankAngle::new(degrees)));
         if self.json {
-            let readings: Vec<_> = readings.collect();
-            return Answer::json(
-                &readings
-                    .iter()
-                    .map(|reading| json::ReadingRecord::of(&phasing, reading))
-                    .collect::<Vec<_>>(),
-            );
+            return Answer::readings(&phasing, readings);
         }
         let texts: Vec<String> = readings
             .map(|reading| text::reading(&phasing, &reading, terminal.out))
             .collect();
-        Ok(Answer::text(texts.join("\n")))
+        let text = texts.join("\n");
+        Ok(Answer::text_about(&phasing, READING, terminal, text))
     }
 }

@@ -4,9 +4,10 @@ use serde::Serialize;
 
 use super::answer::{Answer, Error, Terminal};
 use super::input::EngineArg;
+use crate::engine::Subject;
+use crate::output::terminal::TextWriter;
 use crate::output::{json, text};
 use crate::phasing::Card;
-use crate::source::Report;
 use crate::words;
 
 #[derive(Debug, clap::Args)]
@@ -22,15 +23,26 @@ pub(super) struct Args {
 struct CheckRecord<'a> {
     engine: Option<&'a str>,
     findings: Vec<json::FindingRecord<'a>>,
+    more_findings: usize,
     summary: Option<Card>,
 }
+
+/// What the card speaks of.
+const CARD: &[Subject] = &[
+    Subject::Valves,
+    Subject::Clearance,
+    Subject::Marks,
+    Subject::Rotor,
+    Subject::Sparks,
+    Subject::Play,
+];
 
 impl Args {
     pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let opened = self.engine.open()?;
         let findings = &opened.read.findings;
         if !opened.read.is_ron {
-            return Err(Error(opened.source.report(findings, terminal.err.colour)));
+            return Err(opened.source.refused(findings, opened.read.more, terminal));
         }
         let phasing = opened
             .read
@@ -40,11 +52,7 @@ impl Args {
             .transpose()?;
         let wrong = phasing.is_none();
         if self.json {
-            let report = Report {
-                source: &opened.source.name,
-                text: &opened.source.text,
-                findings,
-            };
+            let report = opened.source.with(findings);
             let engine = opened
                 .read
                 .description
@@ -53,17 +61,26 @@ impl Args {
             let record = CheckRecord {
                 engine,
                 findings: json::findings(&report),
+                more_findings: opened.read.more,
                 summary: phasing.as_ref().map(Card::of),
             };
-            return Ok(Answer::json(&record)?.not_right(wrong));
+            let Some(phasing) = &phasing else {
+                return Ok(Answer::json(&record)?.not_right(wrong));
+            };
+            return Answer::about(phasing, CARD, terminal, true, || record, String::new);
         }
-        let mut out = opened.source.report(findings, terminal.out.colour);
+        let mut out = opened
+            .source
+            .report(findings, opened.read.more, terminal.out.colour);
         let errors = findings.iter().filter(|found| found.is_error()).count();
-        let counted = format!(
+        let mut counted = format!(
             "{}, {}",
             counted(errors, "error"),
             counted(findings.len() - errors, "warning")
         );
+        if opened.read.more > 0 {
+            counted += &format!(", and {} more", opened.read.more);
+        }
         let headline = match &phasing {
             Some(phasing) => format!("{}: {counted}.", phasing.engine().name()),
             None => format!(
@@ -71,12 +88,14 @@ impl Args {
                 opened.source.name
             ),
         };
-        out += &terminal.out.strong(&headline);
-        out.push('\n');
-        if let Some(phasing) = &phasing {
-            out += &text::card(phasing, terminal.out);
-        }
-        Ok(Answer::text(out).not_right(wrong))
+        let mut counts = TextWriter::new(terminal.out);
+        counts.headline(headline);
+        out += &counts.finish();
+        let Some(phasing) = &phasing else {
+            return Ok(Answer::text(out).not_right(wrong));
+        };
+        out += &text::card(phasing, terminal.out);
+        Ok(Answer::text_about(phasing, CARD, terminal, out))
     }
 }
 

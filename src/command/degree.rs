@@ -1,13 +1,20 @@
 //! `dotwise degree`: lobe centres from a degree wheel, against the card.
 
+use std::path::PathBuf;
+
 use super::answer::{Answer, Error, Terminal};
-use super::input::{EngineArg, degrees as parse_degrees, measure};
+use super::degree_table::Page;
+use super::input::{EngineArg, Length, degrees as parse_degrees, length as length_given};
+use super::output::OutputArg;
+use super::{degree_table, degreed};
 use crate::description::Valve;
-use crate::engine::Engine;
-use crate::laws::gear_train;
+use crate::engine::{Engine, Subject};
+use crate::laws::Lobes;
+use crate::output::paper::Paper;
 use crate::output::terminal::{TerminalStyle, TextWriter};
-use crate::procedures::degreeing::{Degreed, EventReadings, card_centre_deg, degree};
-use crate::words::{advance, advanced, degrees, number, teeth};
+use crate::procedures::degreeing;
+use crate::procedures::degreeing::{Degreed, EventReadings, Found, degree};
+use crate::words::{degrees, length, number};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
@@ -15,41 +22,90 @@ pub(super) struct Args {
     engine: EngineArg,
     /// Where the intake valve came to the lift and back to it, degrees after No. 1's overlap TDC;
     /// negative before it.
-    #[arg(long, num_args = 2, value_names = ["OPEN", "CLOSE"], required = true, allow_negative_numbers = true, value_parser = parse_degrees)]
-    intake: Vec<f64>,
+    #[arg(long, num_args = 2, value_names = ["OPEN", "CLOSE"], required_unless_present = "table", allow_negative_numbers = true, value_parser = parse_degrees)]
+    intake: Option<Vec<f64>>,
     /// The same for the exhaust valve: it opens well before that TDC.
     #[arg(long, num_args = 2, value_names = ["OPEN", "CLOSE"], allow_negative_numbers = true, value_parser = parse_degrees)]
     exhaust: Option<Vec<f64>>,
-    /// The lift at which they were read, in the file's units.
-    #[arg(long, value_name = "LIFT", allow_negative_numbers = true, value_parser = measure)]
-    at: f64,
+    /// The lift at which they were read, as in 1mm or 0.050in; a plain number is in the file's
+    /// units. At the valve, or at the tappet where the file measures its lifts there.
+    #[arg(long, value_name = "LIFT", required_unless_present = "table", allow_negative_numbers = true, value_parser = length_given)]
+    at: Option<Length>,
+    /// Whole lobes instead, read every few degrees: a file of rows, the first naming its columns, as
+    /// in `crank;intake lift (mm);exhaust lift (mm)`, in any order, parted by commas, semicolons or
+    /// tabs. Degrees count from No. 1's overlap TDC, negative before it; from its firing TDC, 0 to
+    /// 720, where their heading says `firing`. `-` for standard input.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["intake", "exhaust", "at"])]
+    table: Option<String>,
     /// One JSON document instead of text.
     #[arg(long)]
     json: bool,
+    /// Draw the lobes of the table over those of the card: the file's ending, .pdf, .svg or .html,
+    /// says what is written; `-` is standard output.
+    #[arg(short, long, value_name = "FILE", requires = "table")]
+    output: Option<PathBuf>,
+    /// Replace the file if it is there.
+    #[arg(long, requires = "output")]
+    force: bool,
+    /// Its paper.
+    #[arg(long, value_name = "PAPER", value_enum, ignore_case = true, default_value_t = Paper::A4, requires = "output")]
+    paper: Paper,
 }
 
 impl Args {
     pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
+        if let Some(table) = &self.table {
+            if table == "-" && self.engine.engine == "-" {
+                return Err(Error::line(
+                    "standard input cannot hold both the engine and the table",
+                    "name a file for one of them",
+                ));
+            }
+            let phasing = self.engine.phasing(terminal)?;
+            let page = self.output.as_ref().map(|output| Page {
+                output: OutputArg {
+                    output: output.clone(),
+                    force: self.force,
+                    json: self.json,
+                },
+                paper: self.paper,
+            });
+            return degree_table::answer(&phasing, table, self.json, page, terminal);
+        }
+        if self.output.is_some() {
+            // clap lets `requires` go where what is required is ruled out by another option.
+            return Err(Error::line(
+                "-o draws whole lobes, and two readings of a valve are none",
+                "give the lobes read every few degrees with --table, or leave out -o",
+            ));
+        }
+        let (Some(intake), Some(at)) = (&self.intake, self.at) else {
+            return Err(Error::line(
+                "--intake and --at, or --table, are wanted",
+                "`dotwise degree --help` says what each is",
+            ));
+        };
         let phasing = self.engine.phasing(terminal)?;
         let engine = phasing.engine();
-        let intake = readings("--intake", &self.intake)?;
+        let units = engine.written().units;
+        let lift_mm = at.millimetres(units);
+        let given = |valve, given: &[f64]| readings(engine, valve, given, lift_mm);
+        let intake = given(Valve::Intake, intake)?;
         let exhaust = self
             .exhaust
             .as_deref()
-            .map(|given| readings("--exhaust", given))
+            .map(|exhaust| given(Valve::Exhaust, exhaust))
             .transpose()?;
-        let units = engine.written().units;
-        let Some(found) = degree(engine, intake, exhaust, self.at * units.millimetres()) else {
-            let valves = &engine.written().valves;
-            let least = if exhaust.is_some() {
-                valves.intake.lift.min(valves.exhaust.lift)
-            } else {
-                valves.intake.lift
+        let Some(found) = degree(engine, intake, exhaust, lift_mm) else {
+            let lift = |valve| full_lift(engine, valve);
+            let least = match exhaust {
+                Some(_) => lift(Valve::Intake).min(lift(Valve::Exhaust)),
+                None => lift(Valve::Intake),
             };
             return Err(Error::line(
                 format!(
                     "--at {} {}: the valve never passes that lift",
-                    number(self.at, 3),
+                    number(lift_mm / units.millimetres(), 3),
                     units.short()
                 ),
                 format!(
@@ -59,18 +115,29 @@ impl Args {
                 ),
             ));
         };
-        let answer = if self.json {
-            Answer::json(&found)?
-        } else {
-            Answer::text(text(engine, &found, terminal.out))
-        };
-        Ok(answer.not_right(found.cam_teeth != 0))
+        let text = || text(engine, &found, terminal.out);
+        let subjects = &[Subject::Valves, Subject::Play];
+        let answer = Answer::about(&phasing, subjects, terminal, self.json, || &found, text)?;
+        Ok(answer.not_right(found.found != Found::Right || !degreed::doubts(&found).is_empty()))
     }
 }
 
-/// Two readings in order.
-fn readings(option: &str, given: &[f64]) -> Result<EventReadings, Error> {
+/// A valve's full lift by its card, in the file's units, where lifts are measured.
+fn full_lift(engine: &Engine, valve: Valve) -> f64 {
+    let valves = &engine.metric().valves;
+    let lift_mm = Lobes::on_card(valves).lobe(valve).full_lift_mm() / valves.ratio();
+    lift_mm / engine.written().units.millimetres()
+}
+
+/// The two readings of a valve.
+fn readings(
+    engine: &Engine,
+    valve: Valve,
+    given: &[f64],
+    lift_mm: f64,
+) -> Result<EventReadings, Error> {
     const MOST_DEG: f64 = 720.0;
+    let option = format!("--{}", valve.word());
     let &[opens_deg, closes_deg] = given else {
         return Err(Error::line(
             format!("{option} takes two readings"),
@@ -84,142 +151,29 @@ fn readings(option: &str, given: &[f64]) -> Result<EventReadings, Error> {
             "count from No. 1's overlap TDC, negative before it",
         ));
     }
-    if closes_deg <= opens_deg || closes_deg - opens_deg >= MOST_DEG {
-        return Err(Error::line(
-            format!(
-                "{option} {} {}: the valve would close before it opens",
-                degrees(opens_deg),
-                degrees(closes_deg)
-            ),
-            "count both from No. 1's overlap TDC: before it negative, and on past 180° without starting again",
-        ));
-    }
-    Ok(EventReadings {
-        opens_deg,
-        closes_deg,
-    })
+    degreeing::readings(engine, valve, opens_deg, closes_deg, lift_mm)
+        .map_err(|error| Error::line(error.to_string(), error.remedy()))
 }
 
 fn text(engine: &Engine, found: &Degreed, style: TerminalStyle) -> String {
     let mut out = TextWriter::new(style);
-    out.headline(match found.cam_teeth {
-        0 => format!("{}: the camshaft is on its tooth.", engine.name()),
-        count => format!(
-            "{}: the camshaft is {} {}.",
-            engine.name(),
-            teeth(count),
-            advanced(count > 0)
-        ),
-    });
-    measured(engine, found, &mut out);
-    let tooth = gear_train::crank_per_cam_tooth(&engine.metric().cam_drive).degrees();
-    let whole = match found.cam_teeth {
-        0 => "no whole tooth".to_owned(),
-        count => teeth(count),
-    };
-    let mut said = format!(
-        "Against the card it stands {}: {whole} (one is {} of crank), and {} besides.",
-        way(found.against_card_deg),
-        degrees(tooth),
-        way(found.rest_deg)
-    );
-    match found.backlash_crank_deg {
-        Some(play) if found.rest_deg.abs() <= play => {
-            said += &format!(
-                " Backlash alone, {} of crank, could account for the rest.",
-                degrees(play)
-            );
-        }
-        Some(play) => {
-            said += &format!(
-                " Backlash accounts for {} of crank at most: the rest is the wheel's key, the grinding or the reading.",
-                degrees(play)
-            );
-        }
-        None => {}
-    }
+    degreed::headline(engine, found, &mut out);
+    read_at(engine, found, &mut out);
+    degreed::centres(found, &mut out);
     out.line("");
-    out.paragraph(said);
-    doubts(found).iter().for_each(|doubt| out.paragraph(doubt));
+    degreed::verdict(engine, found, &mut out);
     out.turning_caution();
     out.finish()
 }
 
-/// What was measured, a line each, against the card.
-fn measured(engine: &Engine, found: &Degreed, out: &mut TextWriter) {
-    let mut row = |name: &str, measured: f64, side: &str, card: f64, ahead: f64| {
-        out.line(format!(
-            "  {name:<16} {:>7} {side}; card {}: {}",
-            degrees(measured),
-            degrees(card),
-            way(ahead)
-        ));
-    };
-    let [intake, exhaust] =
-        [Valve::Intake, Valve::Exhaust].map(|valve| card_centre_deg(engine, valve));
-    let centre = found.intake_centre_deg;
-    row(
-        "intake centre",
-        centre,
-        "after TDC ",
-        intake,
-        found.by_valve_deg.0,
-    );
-    if let (Some(centre), Some(ahead)) = (found.exhaust_centre_deg, found.by_valve_deg.1) {
-        row("exhaust centre", centre, "before TDC", exhaust, ahead);
-    }
-    if let (Some(separation), Some(advance)) = (found.separation_deg, found.advance_deg) {
-        out.line(format!(
-            "  {:<16} {:>7} of cam; card {}",
-            "separation",
-            degrees(separation),
-            degrees(f64::midpoint(intake, exhaust))
-        ));
-        out.line(format!(
-            "  {:<16} {:>7} of crank against straight up",
-            "advance",
-            degrees(advance)
-        ));
-    }
-}
-
-/// How far early or late; 0° where it is too little to read.
-fn way(deg: f64) -> String {
-    if deg.abs() < 0.005 {
-        "0°".to_owned()
+/// The lift that was read at.
+fn read_at(engine: &Engine, found: &Degreed, out: &mut TextWriter) {
+    let (valves, units) = (&engine.metric().valves, engine.written().units);
+    let at_the_valve = length(found.lift_at_valve_mm, units);
+    out.line(if valves.is_at_tappet() {
+        let at_the_tappet = length(found.lift_at_valve_mm / valves.ratio(), units);
+        format!("  read at {at_the_tappet} at the tappet, {at_the_valve} at the valve")
     } else {
-        advance(deg)
-    }
-}
-
-/// What makes the readings doubtful.
-fn doubts(found: &Degreed) -> Vec<String> {
-    /// A reading on a degree wheel, both ends together. Common practice, no source.
-    const READ_WITHIN_DEG: f64 = 4.0;
-    /// A lobe that is not quite the lift law still lies within this at usual lifts. Common
-    /// practice, no source.
-    const LOBE_WITHIN_DEG: f64 = 15.0;
-    let mut doubts = Vec::new();
-    if let Some(exhaust) = found.by_valve_deg.1
-        && (found.by_valve_deg.0 - exhaust).abs() > READ_WITHIN_DEG
-    {
-        doubts.push(
-            "Intake and exhaust do not agree: read both again, taking up the slack in the running direction, or look for a camshaft that is \
-             not the card's."
-                .to_owned(),
-        );
-    }
-    for (name, longer) in [
-        ("intake", Some(found.longer_deg.0)),
-        ("exhaust", found.longer_deg.1),
-    ] {
-        if let Some(longer) = longer.filter(|longer| longer.abs() > LOBE_WITHIN_DEG) {
-            let way = if longer > 0.0 { "longer" } else { "shorter" };
-            doubts.push(format!(
-                "The {name} was over that lift for {} {way} than the description's lobe has it: check the lift and the dial.",
-                degrees(longer.abs().round())
-            ));
-        }
-    }
-    doubts
+        format!("  read at {at_the_valve} at the valve")
+    });
 }

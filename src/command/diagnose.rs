@@ -1,44 +1,66 @@
 //! `dotwise diagnose`: what was put together wrong, from what can be seen.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "what is shown is no longer than what was found"
+)]
+
+use std::io;
 use std::sync::Arc;
 
 use serde::{Serialize, Serializer};
 
 use super::answer::{Answer, Error, Terminal};
-use super::input::{EngineArg, Source};
+use super::input::EngineArg;
+use super::sightings::Sightings;
+use super::stage::StageArgs;
 use crate::angle::rounded;
 use crate::diagnosis::Revolution;
 use crate::diagnosis::next_look::Look;
-use crate::diagnosis::observations::{self, Light, Observation, Observations};
+use crate::diagnosis::observations::{Light, Observation, Observations};
+use crate::diagnosis::proof::body_not_turned;
+use crate::diagnosis::stage::Stage;
 use crate::diagnosis::verdict;
-use crate::diagnosis::{Diagnosis, Fit, diagnose};
-use crate::engine::{Assembly, Engine};
+use crate::diagnosis::{Diagnosis, Fit, diagnose, diagnose_by};
+use crate::engine::Engine;
+use crate::output::json::{self, cam_teeth_by_name, tongue_half_turn};
 use crate::output::terminal::{TerminalStyle, TextWriter};
+use crate::output::text::rests_on;
 use crate::phasing::Phasing;
-use crate::words::{COLUMNS, before_tdc, cylinders, folded};
+use crate::words::{before_tdc, cylinders};
 
 /// Fits told in full: of those with the fewest faults, so many.
 const MOST_FITS: usize = 6;
 
 /// How a file of sightings is written.
-const HOW_SEEN_IS_WRITTEN: &str = "\
-SEEN is a text of sightings, each made without moving the crank:
+const HOW_SEEN_IS_WRITTEN: &str = r#"SEEN is a text of sightings, each made without moving the crank:
 
   (format: 1, sightings: [
-      (crank: 0.0,                      // degrees past No. 1's TDC mark, 0 to 360
-       within: 3.0,                     // how well it could be read; 3 if left out
+      (crank: 0.0,             /* degrees past No. 1's TDC mark, 0 to 360 */
+       within: 3.0,            /* how well it could be read; 3 if left out */
        valves: [(cylinder: 1, valve: Intake, is: Closed),
                 (cylinder: 1, valve: Exhaust, is: Closed)],
-       rotor: (clock: 22.0, within: 8.0),   // or rotor: (tower: 3)
-       compression_felt: [1],           // thumb over the plug hole
-       cam_teeth_off: 0,                // counted at the marks: + ahead, - behind
-       spark: (cylinder: 1, btdc: 8.0, within: 2.0)),  // by: Strobe for a light
-      (crank: 135.0, turned_on: true,   // turned forwards to here from the last
+       rotor: (clock: 22.0, within: 8.0),     /* or rotor: (tower: 3) */
+       slot: (clock: 20.0),    /* geared shaft, distributor lifted off */
+       compression_felt: [1],  /* thumb over the plug hole */
+       cam_teeth_off: 0,       /* counted at the marks: + ahead, - behind; */
+                               /* of several: {"exhaust cam": -1} */
+       spark: (cylinder: 1, btdc: 8.0, within: 2.0)),
+                               /* by: Strobe where a light was used */
+      (crank: 135.0, turned_on: true,   /* turned forwards to here */
+       stage: CoverOff,        /* CaseOpen, CoverOff, CoverOn or Fired */
        valves: [(cylinder: 1, valve: Exhaust, is: Open)]),
-  ], leads: [1, 3, 4, 2], body_turn: 0.0)   // as plugged, if traced; as turned
+  ], leads: [1, 3, 4, 2],      /* as plugged, if they were traced */
+  body_turn: 0.0)              /* as the distributor's body was turned */
 
-All but `crank` may be left out. Exit status 0 where nothing is out, 1 where
-something is or nothing fits, 2 where the file cannot be used.";
+Without a distributor `leads` are those on the coils' terminals, one coil after
+another as the description has them. A plug that sparks every turn sparks on
+overlap too: no spark tells the turn of such an engine.
+
+All but `crank` may be left out. Exit status 0 where as drawn is the one way
+left, 1 where something is out, several ways are left or nothing fits, 2 where
+the file cannot be used. A light is proposed only once a sighting has used one:
+before that the engine may not be fit to be lit."#;
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = HOW_SEEN_IS_WRITTEN)]
@@ -48,23 +70,44 @@ pub(super) struct Args {
     /// What was seen: a `*.seen.ron` file, or `-` for standard input.
     #[arg(value_name = "SEEN")]
     seen: String,
-    /// One JSON document instead of text.
+    #[command(flatten)]
+    in_sight: StageArgs,
+    /// Everything is closed, as with `--stage cover-on`: of what would put it right, what leaves it
+    /// closed comes first.
+    #[arg(long, conflicts_with = "stage")]
+    closed: bool,
+    /// One JSON document instead of text, with the first 1,000 ways that fit.
     #[arg(long)]
     json: bool,
+    /// Every way that fits, however many, written as it is worked out.
+    #[arg(long, requires = "json")]
+    all: bool,
 }
+
+/// As many ways that fit are given as JSON unless all are asked for: after so many the next look is
+/// what helps.
+const MOST_FITS_AS_JSON: usize = 1000;
 
 #[derive(Serialize)]
 struct DiagnosisRecord<'a> {
     tried: usize,
     explained: bool,
-    fits: Vec<FitRecord<'a>>,
+    headline: String,
+    fits_in_all: usize,
+    fits: FitRecords<'a>,
     tell_apart: &'a [Look],
+    rests_on: &'a [String],
 }
 
 #[derive(Serialize)]
 struct FitRecord<'a> {
     cam_teeth: i32,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cam_teeth_by_camshaft: Option<serde_json::Map<String, serde_json::Value>>,
     drive_teeth: i32,
+    /// Only of a central tongue on a geared shaft.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    tongue_half_turn: Option<bool>,
     leads: Option<&'a [u8]>,
     faults: u32,
     spark_btdc_deg: Sparks,
@@ -72,6 +115,32 @@ struct FitRecord<'a> {
     misfits: Vec<String>,
     says: String,
     mend: Vec<String>,
+}
+
+/// Ways that fit, each worked out when it is written: all of them together need not be held.
+struct FitRecords<'a> {
+    engine: &'a Arc<Engine>,
+    stage: Stage,
+    fits: &'a [Fit],
+}
+
+impl Serialize for FitRecords<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let engine = self.engine;
+        serializer.collect_seq(self.fits.iter().map(|fit| FitRecord {
+            cam_teeth: fit.assembly.cam_teeth,
+            cam_teeth_by_camshaft: cam_teeth_by_name(engine, fit.assembly.cams()),
+            drive_teeth: fit.assembly.drive_teeth,
+            tongue_half_turn: tongue_half_turn(engine, &fit.assembly),
+            leads: engine.has_leads().then(|| fit.leads(engine)),
+            faults: fit.faults,
+            spark_btdc_deg: Sparks::of(engine, fit),
+            turns: &fit.turns,
+            misfits: fit.misfits.iter().map(ToString::to_string).collect(),
+            says: fit.describe(engine),
+            mend: fit.remedies(engine, self.stage),
+        }))
+    }
 }
 
 /// Each cylinder's spark before its TDC, in firing order.
@@ -123,93 +192,96 @@ impl Sparks {
     }
 }
 
+/// What there is to tell.
+struct Told<'a> {
+    engine: &'a Arc<Engine>,
+    seen: &'a Observations,
+    found: &'a Diagnosis,
+    stage: Stage,
+    rests_on: &'a [String],
+}
+
 impl<'a> DiagnosisRecord<'a> {
-    fn of(engine: &'a Arc<Engine>, found: &'a Diagnosis) -> Self {
-        let distributor = engine.metric().distributor.is_some();
-        let fits = found.fits.iter().map(|fit| FitRecord {
-            cam_teeth: fit.assembly.cam_teeth,
-            drive_teeth: fit.assembly.drive_teeth,
-            leads: distributor.then(|| fit.leads(engine)),
-            faults: fit.faults,
-            spark_btdc_deg: Sparks::of(engine, fit),
-            turns: &fit.turns,
-            misfits: fit.misfits.iter().map(ToString::to_string).collect(),
-            says: fit.describe(engine),
-            mend: fit.remedies(engine),
-        });
+    /// The first `most` of the fits, and how many there are.
+    fn of(told: &'a Told<'_>, most: usize) -> Self {
+        let Told {
+            engine,
+            found,
+            stage,
+            rests_on,
+            ..
+        } = told;
         Self {
             tried: found.tried,
             explained: found.explained,
-            fits: fits.collect(),
+            headline: found.headline(),
+            fits_in_all: found.fits.len(),
+            fits: FitRecords {
+                engine,
+                stage: *stage,
+                fits: &found.fits[..found.fits.len().min(most)],
+            },
             tell_apart: &found.tell_apart,
+            rests_on,
         }
     }
 }
 
 impl Args {
     pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
-        let (engine, built) = self.engine(terminal)?;
-        let source = Source::open(&self.seen)?;
-        let read = observations::read(&source.text, &engine);
-        let Some(mut seen) = read.sightings else {
-            return Err(Error(source.report(&read.findings, terminal.err.colour)));
-        };
-        if let Some(leads) = built.leads {
-            seen.leads = Some(leads.into_iter().map(u32::from).collect());
-        }
-        if built.body_turn_deg != 0.0 {
-            seen.body_turn = built.body_turn_deg;
-        }
-        let found = diagnose(&engine, &seen);
-        let answer = if self.json {
-            Answer::json(&DiagnosisRecord::of(&engine, &found))?
+        let mut sightings = Sightings::of("diagnose", &self.engine, Some(&self.seen), terminal)?;
+        let body = body_not_turned(&sightings.engine, &sightings.seen);
+        sightings.also_rests_on(body);
+        let (engine, seen) = (&sightings.engine, &sightings.seen);
+        let found = if self.in_sight.is_given() {
+            diagnose_by(engine, seen, &self.in_sight.sights(engine)?)
         } else {
-            Answer::text(text(&engine, &found, &seen, terminal.out))
+            diagnose(engine, seen)
         };
-        Ok(Answer {
-            err: source.report(&read.findings, terminal.err.colour),
-            ..answer.not_right(!found.is_right())
-        })
-    }
-
-    /// The engine, and the leads and body turn that were given beside the file.
-    fn engine(&self, terminal: Terminal) -> Result<(Arc<Engine>, Assembly), Error> {
-        if self.seen == "-" && self.engine.engine == "-" {
-            return Err(Error::line(
-                "standard input cannot hold both the engine and what was seen",
-                "name a file for one of them",
-            ));
-        }
-        let built = self.engine.as_built.assembly();
-        if built.cam_teeth != 0 || built.drive_teeth != 0 {
-            return Err(Error::line(
-                "teeth out are what `diagnose` is to find",
-                "leave out --cam-teeth and --drive-teeth; teeth counted at the marks go in the file as `cam_teeth_off`",
-            ));
-        }
-        let phasing = self.engine.phasing(terminal)?;
-        Ok((Arc::clone(phasing.engine()), built))
+        let last = seen.sightings.last().and_then(|sighting| sighting.stage);
+        let told = Told {
+            engine: &sightings.engine,
+            seen: &sightings.seen,
+            found: &found,
+            stage: match last {
+                _ if self.closed => Stage::CoverOn,
+                Some(last) if !self.in_sight.is_given() => last,
+                _ => self.in_sight.stage(engine)?,
+            },
+            rests_on: &sightings.rests_on,
+        };
+        let answer = if self.all {
+            json::stream(&DiagnosisRecord::of(&told, usize::MAX), io::stdout().lock()).map_err(
+                |error| {
+                    Error::line(
+                        format!("the answer could not be written: {error}"),
+                        "leave out --all, or send it where there is room",
+                    )
+                },
+            )?;
+            Answer::default()
+        } else if self.json {
+            Answer::json(&DiagnosisRecord::of(&told, MOST_FITS_AS_JSON))?
+        } else {
+            Answer::text(text(&told, terminal.out))
+        };
+        Ok(sightings.beside(answer.not_right(!found.is_right())))
     }
 }
 
-fn text(
-    engine: &Arc<Engine>,
-    found: &Diagnosis,
-    seen: &Observations,
-    style: TerminalStyle,
-) -> String {
+fn text(told: &Told<'_>, style: TerminalStyle) -> String {
+    let Told {
+        engine,
+        seen,
+        found,
+        ..
+    } = told;
     let mut out = TextWriter::new(style);
     let count = found.fits.len();
-    let headline = match (found.explained, count) {
-        (true, 1) => "One explains everything seen.".to_owned(),
-        (true, _) => format!("{count} explain everything seen, the likeliest first."),
-        (false, _) => "None explains everything seen. The nearest:".to_owned(),
-    };
-    out.paragraph(format!(
-        "{}: {} ways of putting it together tried, on either turn of the crank. {headline}",
-        engine.name(),
-        found.tried
-    ));
+    out.headline(format!("{}. {}", engine.name(), found.headline()));
+    if !found.is_right() || count > 1 {
+        out.turning_caution();
+    }
     let fewest = found.fits.first().map_or(0, |fit| fit.faults);
     let shown = found
         .fits
@@ -218,14 +290,20 @@ fn text(
         .take(MOST_FITS)
         .count();
     for (index, fit) in found.fits[..shown].iter().enumerate() {
-        fit_in_full(&mut out, engine, fit, index, seen);
+        fit_in_full(&mut out, told, fit, index);
     }
     if count > shown {
         out.line("");
         out.line(format!(
-            "    {}; --json gives them all.",
+            "    {}; --json --all gives them all.",
             left_out(&found.fits[shown..], fewest)
         ));
+    }
+    if found.explained && !found.fits.iter().any(|fit| fit.faults == 0) {
+        out.line("");
+        out.paragraph(
+            "Once it is put right, begin a new file of sightings: what was seen before does not hold any more.",
+        );
     }
     if !found.tell_apart.is_empty() {
         out.line("");
@@ -256,24 +334,27 @@ fn text(
              tell 8° before TDC from 352° after.",
         );
     }
-    if !found.is_right() || count > 1 {
-        out.turning_caution();
-    }
-    out.finish()
+    out.finish() + &rests_on(told.rests_on, style)
 }
 
-/// One way of putting it together that fits, with what follows from it; the first with its
-/// consequences.
-fn fit_in_full(
-    out: &mut TextWriter,
-    engine: &Arc<Engine>,
-    fit: &Fit,
-    index: usize,
-    seen: &Observations,
-) {
+/// One way of putting it together that fits, with its sparks and what would put it right; where it
+/// is the only one, or the nearest, with its consequences.
+fn fit_in_full(out: &mut TextWriter, told: &Told<'_>, fit: &Fit, index: usize) {
+    let (engine, found) = (told.engine, told.found);
     out.line("");
     let first = format!("{:>2}. ", index + 1);
-    out.headline(folded(&fit.describe(engine), &first, "    ", COLUMNS));
+    let only = found.fits.len() == 1 || !found.explained;
+    if only {
+        out.strong_hanging(fit.describe(engine), &first, "    ");
+    } else {
+        let is_drawn = fit.assembly.is_as_drawn();
+        let words = if is_drawn {
+            "As drawn.".to_owned()
+        } else {
+            fit.describe(engine)
+        };
+        out.hanging(words, &first, "    ");
+    }
     let mut line = |name: &str, text: &str| {
         out.hanging(text, &format!("    {name:<8}"), "            ");
     };
@@ -281,10 +362,10 @@ fn fit_in_full(
         "sparks",
         &format!("{}.", Sparks::of(engine, fit).in_words()),
     );
-    if let Some(turns) = turns(fit, seen) {
+    if let Some(turns) = turns(fit, told.seen) {
         line("turns", &turns);
     }
-    if index == 0 {
+    if index == 0 && only {
         let verdict = verdict::of(&Phasing::as_built(engine, &fit.assembly));
         line("so", &verdict.sentence);
         for consequence in &verdict.consequences {
@@ -294,7 +375,7 @@ fn fit_in_full(
     for misfit in &fit.misfits {
         line("but", &format!("{misfit}."));
     }
-    for (nth, remedy) in fit.remedies(engine).iter().enumerate() {
+    for (nth, remedy) in fit.remedies(engine, told.stage).iter().enumerate() {
         line(if nth == 0 { "remedy" } else { "" }, &format!("{remedy}."));
     }
 }

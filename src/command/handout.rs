@@ -19,7 +19,7 @@ pub(super) struct Args {
 
 impl Args {
     pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
-        if !self.output.is_standard()
+        if !self.output.is_stream()
             && !matches!(self.output.ending().as_deref(), Some("html" | "htm"))
         {
             let what = format!("{}: a handout is HTML", self.output.output.display());
@@ -32,6 +32,8 @@ impl Args {
                 "tell the makers of Dotwise",
             )
         })?;
-        self.output.write(page.into_bytes(), "1 page")
+        let (subjects, bytes) = (handout::SUBJECTS, page.into_bytes());
+        self.output
+            .write_about(&phasing, subjects, terminal, bytes, "1 page")
     }
 }

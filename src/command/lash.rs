@@ -2,12 +2,17 @@
 
 use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, degrees as parse_degrees};
+use serde::Serialize;
+
 use crate::angle::CrankAngle;
+use crate::engine::Subject;
+use crate::output::as_built;
 use crate::output::terminal::{TerminalStyle, TextWriter};
 use crate::output::text::at_dead_centre;
 use crate::phasing::{DeadCentre, Phasing};
 use crate::procedures::lash::{DEFAULT_MARGIN_DEG, Lash, NeverFree, lash};
-use crate::words::{cylinders, degrees};
+use crate::procedures::valve_setting::ValveSetting;
+use crate::words::{by_the_tdc_mark, cylinders, degrees};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
@@ -33,26 +38,68 @@ impl Args {
     pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let phasing = self.engine.phasing(terminal)?;
         let found = lash(&phasing, self.margin);
-        let answer = if self.json {
-            Answer::json(&found)?
-        } else {
-            Answer::text(text(&phasing, &found, self.margin, terminal.out))
+        let setting = ValveSetting::of(phasing.engine());
+        let text = || {
+            if let Some(first) = as_built::first(&phasing) {
+                let mut out = TextWriter::new(terminal.out);
+                out.paragraph(format!(
+                    "{first} No plan is given that turns the crank past there."
+                ));
+                return out.finish();
+            }
+            text(&phasing, &found, &setting, self.margin, terminal.out)
         };
+        let subjects = &[Subject::Valves, Subject::Setting];
+        let record = || Record {
+            lash: &found,
+            setting,
+        };
+        let answer = Answer::about(&phasing, subjects, terminal, self.json, record, text)?;
         Ok(answer.not_right(!found.never.is_empty()))
     }
 }
 
-fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, style: TerminalStyle) -> String {
+/// The answer for a program.
+#[derive(Serialize)]
+struct Record<'a> {
+    #[serde(flatten)]
+    lash: &'a Lash,
+    #[serde(flatten)]
+    setting: ValveSetting,
+}
+
+fn text(
+    phasing: &Phasing,
+    found: &Lash,
+    setting: &ValveSetting,
+    margin_deg: f64,
+    style: TerminalStyle,
+) -> String {
     let mut out = TextWriter::new(style);
+    let (name, margin) = (phasing.engine().name(), degrees(margin_deg));
     let stops = match found.stops.len() {
+        0 => {
+            out.headline(format!(
+                "{name}: no valve is ever off its lobe by {margin} on both sides."
+            ));
+            out.caution(format!(
+                "Give a smaller --margin than {margin}, and ask the engine maker's manual how the valves are set."
+            ));
+            return out.finish();
+        }
         1 => "one stop".to_owned(),
         count => format!("{count} stops"),
     };
-    out.strong(format!(
-        "{}: {stops}, each valve off its lobe by {} or more on both sides. Fewer will not do.",
-        phasing.engine().name(),
-        degrees(margin_deg)
+    out.headline(format!(
+        "{name}: {stops}, each valve off its lobe by {margin} or more on both sides. Fewer will not do."
     ));
+    out.turning_caution();
+    let engine = phasing.engine();
+    out.line("");
+    out.paragraph(setting.asked(engine));
+    out.paragraph(setting.how(engine));
+    out.caution(setting.caution());
+    let set = setting.verb();
     let mut before = None;
     for (index, stop) in found.stops.iter().enumerate() {
         let crank = stop.crank.degrees();
@@ -68,7 +115,7 @@ fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, style: TerminalStyle) 
         );
         for (what, numbers) in [("intake ", &stop.intake), ("exhaust", &stop.exhaust)] {
             if !numbers.is_empty() {
-                out.line(format!("     set {what} of {}", cylinders(numbers)));
+                out.line(format!("     {set} {what} of {}", cylinders(numbers)));
             }
         }
     }
@@ -77,10 +124,9 @@ fn text(phasing: &Phasing, found: &Lash, margin_deg: f64, style: TerminalStyle) 
             "The {} valve of No. {cylinder} is nowhere off its lobe by {} on both sides: give a smaller --margin, and ask the engine maker's \
              manual how it is set.",
             valve.word(),
-            degrees(margin_deg)
+            margin
         ));
     }
-    out.turning_caution();
     out.finish()
 }
 
@@ -105,7 +151,7 @@ fn place(phasing: &Phasing, crank: CrankAngle) -> String {
     if !overlap.is_empty() {
         return format!("{} at TDC on overlap", cylinders(&overlap));
     }
-    let mark = format!("{} past No. 1's TDC mark", degrees(crank.by_the_mark()));
+    let mark = by_the_tdc_mark(crank.by_the_mark());
     if bottom.is_empty() {
         mark
     } else {

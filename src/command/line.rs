@@ -1,17 +1,24 @@
 //! The whole command line, and what runs each part of it.
 
+use std::ffi::OsString;
+
 use clap::{CommandFactory as _, Parser, Subcommand};
 
 use super::answer::{Answer, Error, Terminal};
 use super::input::{AsBuiltArgs, EngineArg};
-use super::{at, check, clearance, degree, diagnose, dropin, handout, lash, order, scenes, sheet};
+use super::{
+    at, check, clearance, degree, diagnose, dropin, fields, handout, job, lash, order, prove,
+    scenes, sheet,
+};
 #[cfg(feature = "window")]
 use super::{picture, speed};
 use super::{table, tdc};
 use crate::angle::CrankAngle;
 use crate::engine::scenes::BENCH;
+use crate::output::terminal::TextWriter;
 use crate::output::text;
-use crate::phasing::Phasing;
+use crate::phasing::{Phasing, READING};
+use crate::words::COLUMNS;
 
 /// The whole command line.
 #[derive(Debug, Parser)]
@@ -24,6 +31,7 @@ use crate::phasing::Phasing;
         engine (`dotwise scenes` lists them).",
     after_help = "The engine maker's manual and a qualified mechanic come before this program.\n\
         Before turning an engine by hand: ignition off, battery disconnected, fingers clear; never force a crank that stops.",
+    max_term_width = COLUMNS,
     args_conflicts_with_subcommands = true,
     disable_help_subcommand = true
 )]
@@ -57,6 +65,10 @@ enum Command {
     Table(table::Args),
     /// What was put together wrong, from what can be seen.
     Diagnose(diagnose::Args),
+    /// The fewest looks after which nothing but as drawn is left.
+    Prove(prove::Args),
+    /// The whole job step by step: what is done, and what was measured.
+    Job(job::Args),
     /// How to drop the distributor in, and how to know firing TDC from overlap.
     Dropin(dropin::Args),
     /// The fewest crank positions at which every valve can be set.
@@ -77,6 +89,9 @@ enum Command {
     Speed(speed::Args),
     /// The built-in engines; with a name, that one's description.
     Scenes(scenes::Args),
+    /// Every field of a description: unit, range, default, what it is, how it is found on an
+    /// engine.
+    Fields(fields::Args),
     /// On paper for the bench, as PDF, SVG or HTML by the file's ending: card, assembly sheet,
     /// marks, cap, valves, wheel, strip.
     Sheet(sheet::Args),
@@ -85,16 +100,35 @@ enum Command {
 }
 
 impl CommandLine {
+    /// Reads the words that the program was given. A negative number may begin with its point.
+    ///
+    /// # Errors
+    /// Where they are no command, and where help or the version is asked for.
+    pub fn read(words: impl IntoIterator<Item = OsString>) -> Result<Self, clap::Error> {
+        Self::try_parse_from(words.into_iter().map(|word| {
+            let decimals = word.to_str().and_then(|word| word.strip_prefix("-."));
+            match decimals
+                .filter(|decimals| decimals.starts_with(|first: char| first.is_ascii_digit()))
+            {
+                Some(decimals) => format!("-0.{decimals}").into(),
+                None => word,
+            }
+        }))
+    }
+
     /// Runs the command; without one, opens the window and stays in it until it is closed. Where no
     /// window can be had, the answer says so and gives the reading at 0°.
     ///
     /// # Errors
     /// Where the input cannot be used: exit 2.
     pub fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
-        match &self.command {
+        let answer = match &self.command {
             Some(command) => command.run(terminal),
             None => self.window.open(terminal),
-        }
+        };
+        answer
+            .map(|answer| answer.visible(terminal))
+            .map_err(|error| error.visible(terminal))
     }
 }
 
@@ -105,6 +139,8 @@ impl Command {
             Self::At(args) => args.run(terminal),
             Self::Table(args) => args.run(terminal),
             Self::Diagnose(args) => args.run(terminal),
+            Self::Prove(args) => args.run(terminal),
+            Self::Job(args) => args.run(terminal),
             Self::Dropin(args) => args.run(terminal),
             Self::Lash(args) => args.run(terminal),
             Self::Clearance(args) => args.run(terminal),
@@ -115,7 +151,8 @@ impl Command {
             Self::Picture(args) => args.run(terminal),
             #[cfg(feature = "window")]
             Self::Speed(args) => args.run(terminal),
-            Self::Scenes(args) => args.run(),
+            Self::Scenes(args) => args.run(terminal),
+            Self::Fields(args) => args.run(terminal),
             Self::Sheet(args) => args.run(terminal),
             Self::Handout(args) => args.run(terminal),
         }
@@ -127,6 +164,7 @@ impl WindowArgs {
         let engine = self.engine.clone();
         let phasing = EngineArg {
             engine: engine.unwrap_or_else(|| BENCH.name.to_owned()),
+            second_ignition: false,
             as_built: self.as_built.clone(),
         }
         .phasing(terminal)?;
@@ -159,18 +197,20 @@ impl WindowArgs {
 /// that need none.
 fn without_window(phasing: &Phasing, terminal: Terminal, why: &str) -> Answer {
     let reading = phasing.at(CrankAngle::new(0.0));
-    let commands = CommandLine::command();
-    let names: Vec<&str> = commands
+    let line = CommandLine::command();
+    let names: Vec<&str> = line
         .get_subcommands()
         .map(clap::Command::get_name)
         .collect();
-    let out = format!(
-        "{}\nWithout a window: dotwise {}. `dotwise --help` tells more.\n",
-        text::reading(phasing, &reading, terminal.out),
+    let mut commands = TextWriter::new(terminal.out);
+    commands.line("");
+    commands.paragraph(format!(
+        "Without a window: dotwise {}. `dotwise --help` tells more.",
         names.join(", ")
-    );
-    Answer {
-        err: format!("dotwise: no window: {why}\n"),
-        ..Answer::text(out)
-    }
+    ));
+    let reading = text::reading(phasing, &reading, terminal.out);
+    let mut answer = Answer::text_about(phasing, READING, terminal, reading);
+    answer.out.extend(commands.finish().into_bytes());
+    answer.err = format!("dotwise: no window: {why}\n");
+    answer
 }

@@ -1,5 +1,10 @@
 //! `dotwise order`: the firing order of an engine without papers, from where compression was felt.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "an order has an interval for each cylinder"
+)]
+
 use super::answer::{Answer, Error, Terminal};
 use crate::output::terminal::TextWriter;
 use crate::procedures::firing_order::{FeltCompression, Order, order};
@@ -33,13 +38,11 @@ impl Args {
         let found = order(&self.felt).map_err(|error| {
             Error::line(
                 format!("these readings fit no four-stroke engine. {error}"),
-                "turn the crank on over two full turns and feel again; write every cylinder once",
+                error.remedy(),
             )
         })?;
-        if self.json {
-            return Answer::json(&found);
-        }
-        Ok(Answer::text(text(&found, terminal)))
+        let text = || text(&found, terminal);
+        Answer::without_engine(&[], terminal, self.json, || &found, text)
     }
 }
 

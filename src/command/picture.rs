@@ -1,10 +1,10 @@
 //! `dotwise picture`: a picture of the engine, or an animated one, drawn without a window.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, degrees};
-use crate::output::file;
+use crate::output::{file, text};
 use crate::window::picture::{Picture, png};
 use crate::window::{Opened, SetView};
 
@@ -58,9 +58,21 @@ impl Args {
                 "`dotwise sheet` draws the flat views without a graphics adapter",
             )
         })?;
-        file::whole(&self.output, &bytes, self.force)
-            .map_err(|error| Error::line(error.to_string(), "give another file with -o"))?;
-        Ok(Answer::default())
+        // The picture says nothing: whether valves meet pistons stands beside it.
+        let beside = Answer {
+            err: text::as_built(&phasing, terminal.err),
+            ..Answer::default()
+        }
+        .not_right(phasing.valve_clearance().meets());
+        if self.output == Path::new("-") {
+            return Ok(Answer {
+                out: bytes,
+                is_file: true,
+                ..beside
+            });
+        }
+        file::whole(&self.output, &bytes, self.force)?;
+        Ok(beside)
     }
 
     fn frames(&self) -> Result<Vec<f64>, Error> {

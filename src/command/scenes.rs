@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
-use super::answer::{Answer, Error};
+use super::answer::{Answer, Error, Terminal};
 use crate::engine::scenes::{self, SCENES};
+use crate::output::terminal::TextWriter;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
@@ -24,7 +25,7 @@ struct SceneRecord {
 }
 
 impl Args {
-    pub(super) fn run(&self) -> Result<Answer, Error> {
+    pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
         let Some(name) = &self.name else {
             if self.json {
                 return Answer::json(&SCENES.map(|scene| SceneRecord {
@@ -33,11 +34,12 @@ impl Args {
                     description: None,
                 }));
             }
-            let lines: Vec<String> = SCENES
-                .iter()
-                .map(|scene| format!("{:<15} {}\n", scene.name, scene.teaches))
-                .collect();
-            return Ok(Answer::text(lines.concat()));
+            let mut out = TextWriter::new(terminal.out);
+            for scene in &SCENES {
+                let name = format!("{:<15} ", scene.name);
+                out.hanging(scene.teaches, &name, &" ".repeat(16));
+            }
+            return Ok(Answer::text(out.finish()));
         };
         let Some(scene) = scenes::find(name) else {
             let fix = scenes::closest(name)

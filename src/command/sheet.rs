@@ -1,19 +1,23 @@
 //! `dotwise sheet`: what goes to the bench, as SVG, PDF or HTML.
 
+use std::ops::RangeInclusive;
+use std::path::PathBuf;
+
 use super::answer::{Answer, Error, Terminal};
-use super::input::{EngineArg, measure};
+use super::build_file::BuildFile;
+use super::input::{EngineArg, Length, length as length_given};
 use super::output::OutputArg;
-use crate::drawing::Drawing;
+use crate::description::fields::{self, Field};
 use crate::output::paper::Paper;
 use crate::output::sheet::{self, SheetOptions, SheetPart, wheel};
-use crate::output::{html, pdf, svg};
-use crate::words::counted;
+use crate::words::{counted, size};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
     engine: EngineArg,
-    /// The file: its ending, .pdf, .svg or .html, says what is written; standard output gets SVG.
+    /// The file: its ending, .pdf, .svg or .html, says what is written; standard output, a pipe
+    /// or a device gets SVG.
     #[command(flatten)]
     output: OutputArg,
     /// The paper.
@@ -22,82 +26,73 @@ pub(super) struct Args {
     /// These parts and no others.
     #[arg(long, value_name = "PART", value_enum, num_args = 1.., value_delimiter = ',')]
     only: Vec<SheetPart>,
-    /// The degree wheel's diameter in millimetres; with `--only strip`, the pulley's.
-    #[arg(long, value_name = "MM", value_parser = measure, allow_negative_numbers = true)]
-    diameter: Option<f64>,
-}
-
-/// What a sheet can be written as.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum FileFormat {
-    Svg,
-    Pdf,
-    Html,
-}
-
-impl FileFormat {
-    fn of(output: &OutputArg) -> Option<Self> {
-        match output.ending().as_deref() {
-            None if output.is_standard() => Some(Self::Svg),
-            Some("svg") => Some(Self::Svg),
-            Some("pdf") => Some(Self::Pdf),
-            Some("html" | "htm") => Some(Self::Html),
-            _ => None,
-        }
-    }
+    /// The degree wheel's diameter, as in 180mm or 7in; a plain number is in the file's units. With
+    /// `--only strip`, the pulley's.
+    #[arg(long, value_name = "LENGTH", value_parser = length_given, allow_negative_numbers = true)]
+    diameter: Option<Length>,
+    /// The build file, `NAME.build.ron`: the assembly sheet is filled in as far as it says.
+    #[arg(long, value_name = "FILE")]
+    build: Option<PathBuf>,
 }
 
 impl Args {
+    /// What --diameter may be: a pulley's where a strip is asked for and no wheel, else the wheel's.
+    fn diameters_mm(&self) -> RangeInclusive<f64> {
+        let asked = |part| self.only.contains(&part);
+        let pulley = fields::field("pulley_diameter").and_then(Field::range);
+        match pulley {
+            Some(pulley) if asked(SheetPart::Strip) && !asked(SheetPart::Wheel) => {
+                pulley.least..=pulley.most
+            }
+            _ => wheel::RANGE_MM,
+        }
+    }
+
     pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
-        let kind = FileFormat::of(&self.output).ok_or_else(|| {
-            Error::line(
-                format!(
-                    "{}: its ending does not say what to write",
-                    self.output.output.display()
-                ),
-                "end it in .pdf, .svg or .html",
-            )
-        })?;
-        if let Some(diameter) = self.diameter
-            && !wheel::RANGE_MM.contains(&diameter)
+        let format = self.output.page_format()?;
+        let phasing = self.engine.phasing(terminal)?;
+        let units = phasing.engine().written().units;
+        let diameter_mm = self.diameter.map(|diameter| diameter.millimetres(units));
+        if let Some(diameter_mm) = diameter_mm
+            && !self.diameters_mm().contains(&diameter_mm)
         {
-            let (least, most) = (wheel::RANGE_MM.start(), wheel::RANGE_MM.end());
+            let (least, most) = self.diameters_mm().into_inner();
             return Err(Error::line(
-                format!("--diameter {diameter}: {least} to {most} mm is allowed"),
-                "give the diameter in millimetres",
+                format!(
+                    "--diameter {}: {} to {} is allowed",
+                    size(diameter_mm, units),
+                    size(least, units),
+                    size(most, units)
+                ),
+                "give the diameter as in 180mm or 7in; a plain number is in the file's units",
             ));
         }
-        let phasing = self.engine.phasing(terminal)?;
+        let build = self.build.as_deref();
+        let kept = build.map(|path| BuildFile::read(path, phasing.engine(), false, terminal));
+        let kept = kept.transpose()?;
         let wanted = SheetOptions {
+            progress: kept.as_ref().map(|kept| kept.progress.clone()),
             paper: self.paper,
             only: self.only.clone(),
-            diameter_mm: self.diameter,
+            diameter_mm,
         };
         let pages = sheet::pages(&phasing, &wanted)?;
         let title = format!("{}, on paper", phasing.engine().name());
-        let bytes = match kind {
-            FileFormat::Svg => {
-                svg::document(&stacked(&title, &pages), svg::Colours::Paper).into_bytes()
-            }
-            FileFormat::Html => html::document(&title, &pages).into_bytes(),
-            FileFormat::Pdf => pdf::document(&title, &pages)?,
-        };
-        self.output
-            .write(bytes, &counted(pages.len(), "page", "pages"))
+        let bytes = format.document(&title, &pages)?;
+        let across = diameter_mm.map_or(String::new(), |diameter_mm| {
+            format!(", diameter {}", size(diameter_mm, units))
+        });
+        let what = counted(pages.len(), "page", "pages") + &across;
+        let subjects = wanted.subjects();
+        let answer = self
+            .output
+            .write_about(&phasing, &subjects, terminal, bytes, &what)?;
+        Ok(match kept {
+            None => answer,
+            Some(kept) => Answer {
+                err: kept.warnings + &answer.err,
+                ..answer
+            },
+        })
     }
-}
-
-/// Pages one under another, as one drawing: an SVG has but one.
-fn stacked(title: &str, pages: &[Drawing]) -> Drawing {
-    if let [page] = pages {
-        return page.clone();
-    }
-    let wide = pages.iter().map(|page| page.size.x).fold(0.0, f64::max);
-    let mut whole = Drawing::new(title, wide, pages.iter().map(|page| page.size.y).sum());
-    let mut y = 0.0;
-    for page in pages {
-        whole.place(page, glam::DVec2::new(0.0, y), 1.0);
-        y += page.size.y;
-    }
-    whole
 }

@@ -3,7 +3,8 @@
 use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, degrees};
 use crate::angle::CrankTurn;
-use crate::output::{csv, json, text};
+use crate::output::{csv, text};
+use crate::phasing::READING;
 
 /// The finest step: 72,000 readings.
 const LEAST_STEP_DEG: f64 = 0.01;
@@ -34,19 +35,22 @@ impl Args {
         let phasing = self.engine.phasing(terminal)?;
         let readings = phasing.sweep(CrankTurn::new(self.step));
         if self.json {
-            let readings: Vec<_> = readings.collect();
-            return Answer::json(
-                &readings
-                    .iter()
-                    .map(|reading| json::ReadingRecord::of(&phasing, reading))
-                    .collect::<Vec<_>>(),
-            );
+            return Answer::readings(&phasing, readings);
         }
         if self.csv {
-            return csv::table(&phasing, readings)
-                .map(Answer::text)
-                .map_err(|error| Error(format!("the table cannot be written: {error}\n")));
+            let table = csv::table(&phasing, readings).map_err(|error| {
+                Error::line(
+                    format!("the table cannot be written: {error}"),
+                    "leave out --csv, and tell the makers of Dotwise",
+                )
+            })?;
+            // A table for a program holds nothing but the table.
+            return Ok(Answer {
+                err: text::as_built(&phasing, terminal.err),
+                ..Answer::text(table).not_right(phasing.valve_clearance().meets())
+            });
         }
-        Ok(Answer::text(text::table(&phasing, readings, terminal.out)))
+        let text = text::table(&phasing, readings, terminal.out);
+        Ok(Answer::text_about(&phasing, READING, terminal, text))
     }
 }

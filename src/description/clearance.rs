@@ -9,8 +9,18 @@ part! {
         pub intake_drop: f64,
         /// Exhaust, measured along the valve.
         pub exhaust_drop: f64,
-        /// The valves' lean from the bore's axis, degrees.
-        #[serde(default, skip_serializing_if = "super::is_zero")]
-        pub valve_angle: f64,
+        /// The valves' lean from the bore's axis, degrees; none where nothing is stated.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub valve_angle: Option<f64>,
+        /// The lift at which the two valves of a cylinder touch, both pushed down alike.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub valves_touch_at: Option<f64>,
+    }
+}
+
+impl Clearance {
+    /// The valves' lean from the bore's axis, degrees.
+    pub fn valve_angle(&self) -> f64 {
+        self.valve_angle.unwrap_or(0.0)
     }
 }

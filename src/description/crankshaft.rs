@@ -6,13 +6,20 @@ use crate::angle::Direction;
 part! {
     /// The crankshaft.
     pub struct Crankshaft {
-        /// Which way it runs, seen from the front.
-        #[serde(default)]
-        pub rotation: Direction,
+        /// Which way it runs, seen from the front; clockwise where nothing is stated.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub rotation: Option<Direction>,
         /// Twice the throw radius.
         pub stroke: f64,
         /// The throws, front to back.
         pub throws: Vec<Throw>,
+    }
+}
+
+impl Crankshaft {
+    /// Which way it runs, seen from the front.
+    pub fn rotation(&self) -> Direction {
+        self.rotation.unwrap_or_default()
     }
 }
 

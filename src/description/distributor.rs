@@ -10,16 +10,27 @@ part! {
     pub struct Distributor {
         /// The shaft that drives it.
         pub driven_by: DrivenBy,
+        /// The camshaft that drives it, by name; the first where nothing is stated.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub camshaft: Option<String>,
         /// Teeth on the driving shaft.
         pub driver_teeth: u32,
         /// Teeth on the distributor's shaft.
         pub driven_teeth: u32,
-        /// How the drive engages.
-        #[serde(default)]
-        pub coupling: Coupling,
-        /// Which way the rotor turns, looking down on the cap.
-        #[serde(default)]
-        pub rotation: Direction,
+        /// How the drive engages; by a gear where nothing is stated.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub coupling: Option<Coupling>,
+        /// How the shaft that a tongue goes into is driven; one that cannot be out of mesh where
+        /// nothing is stated.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub shaft: Option<Shaft>,
+        /// Clock degrees, looking down, at which the slot of a geared shaft stands at No. 1's firing
+        /// TDC: of its narrow side, or of either end of a central one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub slot_at: Option<f64>,
+        /// Which way the rotor turns, looking down on the cap; clockwise where nothing is stated.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub rotation: Option<Direction>,
         /// Clock degrees of No. 1's tower, looking down on the cap.
         pub number_one_at: f64,
         /// Rotor degrees past No. 1's tower at No. 1 firing TDC; half the static advance where it
@@ -41,6 +52,28 @@ part! {
         /// Tower electrode, degrees as seen from the shaft.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         pub tower_width: Option<f64>,
+    }
+}
+
+impl Distributor {
+    /// How the drive engages.
+    pub fn coupling(&self) -> Coupling {
+        self.coupling.unwrap_or_default()
+    }
+
+    /// How the shaft that a tongue goes into is driven.
+    pub fn shaft(&self) -> Shaft {
+        self.shaft.unwrap_or_default()
+    }
+
+    /// Whether a tongue goes into a shaft whose own gear can be out of mesh.
+    pub fn is_on_geared_shaft(&self) -> bool {
+        self.shaft() == Shaft::Geared && self.coupling() != Coupling::Gear
+    }
+
+    /// Which way the rotor turns, looking down on the cap.
+    pub fn rotation(&self) -> Direction {
+        self.rotation.unwrap_or_default()
     }
 }
 
@@ -68,6 +101,18 @@ pub enum Coupling {
 }
 
 impl Walk for Coupling {}
+
+/// How the shaft that a tongue goes into is driven.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Shaft {
+    /// By the camshaft's own end, or by gears that are not taken apart: it cannot be out.
+    #[default]
+    Plain,
+    /// By a gear of its own: it can be drawn, and put back in mesh teeth out.
+    Geared,
+}
+
+impl Walk for Shaft {}
 
 part! {
     /// A helical distributor drive.

@@ -1,11 +1,11 @@
-//! The builder's own lines for the assembly sheet.
+//! The builder's own steps: where they come in the job, and how their fasteners are tightened.
 
 use serde::{Deserialize, Serialize};
 
 use super::walk::{Item, Place, Walk, part};
 
 part! {
-    /// A line of the builder's own for the assembly sheet.
+    /// A step of the builder's own, for the job and the assembly sheet.
     pub struct BuilderStep {
         /// What to do.
         #[serde(rename = "do")]
@@ -13,6 +13,34 @@ part! {
         /// How tight.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         pub torque: Option<Torque>,
+        /// The torques it is tightened in, one pass after another, in the torque's unit; the last is
+        /// the torque.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        pub passes: Vec<f64>,
+        /// Degrees that each fastener is turned on after the last pass.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub angle: Option<f64>,
+        /// The step of the job after which it comes, by its key or its title; at the end where none
+        /// is named.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub after: Option<String>,
+        /// The fasteners, numbered from 1, in the order in which they are tightened.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        pub sequence: Vec<u32>,
+    }
+}
+
+impl BuilderStep {
+    /// A step with nothing but what to do.
+    pub fn new(action: impl Into<String>) -> Self {
+        Self {
+            action: action.into(),
+            torque: None,
+            passes: Vec::new(),
+            angle: None,
+            after: None,
+            sequence: Vec::new(),
+        }
     }
 }
 
@@ -23,29 +51,84 @@ pub enum Torque {
     NewtonMetres(f64),
     /// lbf·ft.
     PoundFeet(f64),
+    /// lbf·in.
+    PoundInches(f64),
 }
 
 impl Torque {
     /// One pound-force foot in newton metres: 0.453 592 37 kg × 9.806 65 m/s² × 0.3048 m, exact by
     /// definition.
     const NEWTON_METRES_PER_POUND_FOOT: f64 = 1.355_817_948_331_400_4;
+    /// A twelfth of that.
+    const NEWTON_METRES_PER_POUND_INCH: f64 = Self::NEWTON_METRES_PER_POUND_FOOT / 12.0;
 
     /// In N·m.
     pub fn newton_metres(self) -> f64 {
         match self {
             Self::NewtonMetres(value) => value,
             Self::PoundFeet(value) => value * Self::NEWTON_METRES_PER_POUND_FOOT,
+            Self::PoundInches(value) => value * Self::NEWTON_METRES_PER_POUND_INCH,
         }
     }
 
-    /// In lbf·ft.
-    pub fn pound_feet(self) -> f64 {
-        self.newton_metres() / Self::NEWTON_METRES_PER_POUND_FOOT
+    /// In each unit: as it was written, then in N·m, lbf·ft and lbf·in without that one.
+    pub fn in_every_unit(self) -> [Self; 3] {
+        let metres = self.newton_metres();
+        let newton_metres = Self::NewtonMetres(metres);
+        let pound_feet = Self::PoundFeet(metres / Self::NEWTON_METRES_PER_POUND_FOOT);
+        let pound_inches = Self::PoundInches(metres / Self::NEWTON_METRES_PER_POUND_INCH);
+        match self {
+            Self::NewtonMetres(_) => [self, pound_feet, pound_inches],
+            Self::PoundFeet(_) => [self, newton_metres, pound_inches],
+            Self::PoundInches(_) => [self, newton_metres, pound_feet],
+        }
+    }
+
+    /// The number as it was written.
+    pub fn value(self) -> f64 {
+        let (Self::NewtonMetres(value) | Self::PoundFeet(value) | Self::PoundInches(value)) = self;
+        value
+    }
+
+    /// The unit's sign.
+    pub fn unit(self) -> &'static str {
+        match self {
+            Self::NewtonMetres(_) => "N·m",
+            Self::PoundFeet(_) => "lbf·ft",
+            Self::PoundInches(_) => "lbf·in",
+        }
     }
 }
 
 impl Walk for Torque {
     fn walk(&self, at: &mut Place, visit: &mut dyn FnMut(&Place, Item)) {
         visit(at, Item::Number(self.newton_metres()));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use super::*;
+
+    #[test]
+    fn a_torque_is_said_first_in_the_unit_it_was_written_in() {
+        // 1 lbf·ft = 12 lbf·in = 1.355818 N·m.
+        let [written, first, second] = Torque::PoundInches(120.0).in_every_unit();
+        assert_eq!(written, Torque::PoundInches(120.0));
+        assert_eq!(
+            [written, first, second].map(Torque::unit),
+            ["lbf·in", "N·m", "lbf·ft"]
+        );
+        assert_abs_diff_eq!(first.value(), 13.558, epsilon = 1e-3);
+        assert_abs_diff_eq!(second.value(), 10.0, epsilon = 1e-9);
+        let [written, first, second] = Torque::PoundFeet(20.0).in_every_unit();
+        assert_eq!(
+            [written, first, second].map(Torque::unit),
+            ["lbf·ft", "N·m", "lbf·in"]
+        );
+        assert_abs_diff_eq!(second.value(), 240.0, epsilon = 1e-9);
+        assert_eq!(Torque::NewtonMetres(11.0).in_every_unit()[0].value(), 11.0);
     }
 }

@@ -1,4 +1,4 @@
-//! Every number and every list of a part, each by its place in the file.
+//! Every number, text and list of a part, each by its place in the file.
 //!
 //! [`part!`] declares a part of a file as a struct that serde reads and that can be walked, so that
 //! each field is named once. What stands at a place is said by the table of
@@ -15,6 +15,8 @@ pub(crate) enum Item {
     Number(f64),
     /// A list of so many items.
     List(usize),
+    /// A text of so many characters.
+    Text(usize),
 }
 
 #[derive(Debug, Default)]
@@ -54,10 +56,10 @@ impl Place {
     }
 }
 
-/// A value in which numbers and lists are found by their places. What has neither keeps the
+/// A value in which numbers, texts and lists are found by their places. What has none keeps the
 /// defaults.
 pub(crate) trait Walk {
-    /// Visits every number and every list, in the order of the fields.
+    /// Visits every number, text and list, in the order of the fields.
     fn walk(&self, _at: &mut Place, _visit: &mut dyn FnMut(&Place, Item)) {}
 
     /// Visits every number that is not a whole one, to be changed.
@@ -111,7 +113,12 @@ impl<T: Walk> Walk for Vec<T> {
     }
 }
 
-impl Walk for String {}
+impl Walk for String {
+    fn walk(&self, at: &mut Place, visit: &mut dyn FnMut(&Place, Item)) {
+        visit(at, Item::Text(self.chars().count()));
+    }
+}
+
 impl Walk for bool {}
 impl Walk for Direction {}
 impl Walk for Units {}

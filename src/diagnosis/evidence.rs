@@ -6,29 +6,41 @@
 //! which turns half as fast; what play the cam drive has is added to it.
 //!
 //! - A valve seen open disagrees by how far the crank is from where the valve leaves its seat; one
-//!   seen closed by how far it is from where the valve passes the lift its events are quoted at.
-//!   Between the two a builder may see either.
+//!   seen closed by how far it is from where the valve is a tenth of a millimetre off it, over and
+//!   above the gap where lash is stated: nobody knows whether it was set. Between the two a builder
+//!   may see either.
 //! - Compression felt: the piston rising on its compression stroke with both valves closed.
 //! - The rotor, by the clock or by a tower; by a tower, up to midway to its neighbours.
+//! - The slot of a geared shaft, the distributor lifted off: a central one looks alike half a turn on.
 //! - A spark by a timing light is read on the crank's mark, which cannot tell the turn, so a
 //!   reading within half a turn of TDC agrees with a spark a whole turn away too: allowed, but
-//!   counted as one at the very edge of the reading.
+//!   counted as one at the very edge of the reading. A plug that sparks every turn sparks at both:
+//!   no light tells firing from overlap by it.
+
+#![expect(
+    clippy::indexing_slicing,
+    reason = "a number on this engine, and indices of its own sightings and towers"
+)]
 
 use serde::Serialize;
 
 use super::observations::{
     CRANK_WITHIN_DEG, Light, Observation, Observations, ROTOR_WITHIN_DEG, RotorObservation,
-    SparkObservation, ValveObservation, ValveState,
+    SlotObservation, SparkObservation, ValveObservation, ValveState,
 };
 use crate::angle::{Clock, CrankAngle, CrankTurn, Direction, RotorTurn, wrap, wrap_signed};
 use crate::description::Valve;
 use crate::engine::Engine;
-use crate::laws::ignition::CapAngles;
-use crate::laws::{Lobes, SliderCrank, Stroke, gear_train, ignition};
+use crate::laws::gear_train::CamTeeth;
+use crate::laws::ignition::{CapAngles, DriveOut};
+use crate::laws::{Lobe, Lobes, SliderCrank, Stroke, gear_train, ignition};
 
 /// Added to every width, so that a reading of no width still allows for the rounding of sums of
 /// degrees.
 const ROUNDING_DEG: f64 = 1e-6;
+/// A valve called open that has hardly left its seat, or closed that has nearly left what a hand can
+/// tell, agrees: with this share at the most.
+const EITHER_WAY: f64 = 0.5;
 /// A misfit counts as this many times what could be read at the most: one wrong entry must not
 /// outweigh all the others.
 const FARTHEST: f64 = 20.0;
@@ -86,7 +98,7 @@ impl Score {
 pub(super) struct DistributorSetting<'a> {
     /// How far rotor and trigger stand ahead of as drawn, by teeth of cam and drive.
     pub(super) teeth_out: RotorTurn,
-    /// Leads from No. 1's tower in the rotor's direction.
+    /// Leads in the engine's lead order; empty where there are none to plug.
     pub(super) leads: &'a [u8],
 }
 
@@ -101,6 +113,8 @@ pub(super) struct Evidence<'a> {
     fires: Vec<CrankAngle>,
     /// The cap with no tooth out, the body turned as the sightings say; None without a distributor.
     cap: Option<CapAngles>,
+    /// The teeth counted at each sighting, each with its camshaft, from 0.
+    pub(super) counted: Vec<Vec<(usize, i32)>>,
     /// Each sighting's crank angle on one of the two turns.
     base: Vec<CrankAngle>,
     /// Where each run of sightings that were turned on from one another begins; the last item is
@@ -150,6 +164,14 @@ impl<'a> Evidence<'a> {
                 .map_or(0.0, CrankTurn::degrees),
             fires,
             cap,
+            counted: seen
+                .sightings
+                .iter()
+                .map(|sighting| {
+                    let counted = sighting.cam_teeth_off.as_ref();
+                    counted.map_or_else(Vec::new, |counted| counted.counted(engine))
+                })
+                .collect(),
             base,
             runs,
         }
@@ -170,73 +192,109 @@ impl<'a> Evidence<'a> {
         }
     }
 
-    /// How far teeth of cam and drive put the rotor ahead; zero without a distributor.
-    pub(super) fn teeth_out(&self, cam_teeth: i32, drive_teeth: i32) -> RotorTurn {
-        ignition::teeth_out(self.engine.metric(), cam_teeth, drive_teeth)
+    /// How far teeth of the cams, and the drive out so, put the rotor ahead; zero without a
+    /// distributor.
+    pub(super) fn teeth_out(&self, cams: CamTeeth, drive: DriveOut) -> RotorTurn {
+        ignition::teeth_out(self.engine.metric(), cams, drive)
     }
 
     fn width(&self, within: f64) -> f64 {
         within + self.play_deg + ROUNDING_DEG
     }
 
-    fn fires(&self, cylinder: u32) -> CrankAngle {
+    pub(super) fn fires(&self, cylinder: u32) -> CrankAngle {
         let index = (cylinder as usize).checked_sub(1);
         let fires = index.and_then(|index| self.fires.get(index));
         fires.copied().unwrap_or(CrankAngle::new(0.0))
     }
 
-    /// Crank degrees to the nearest event of a valve as quoted: positive while it is open, negative
-    /// while it is closed.
-    pub(super) fn open_by_deg(
+    /// A valve's lobe, and the phase at which it stands.
+    fn lobe_at(
         &self,
-        cam_teeth: i32,
+        cams: CamTeeth,
+        crank: CrankAngle,
+        cylinder: u32,
+        valve: Valve,
+    ) -> (&Lobe, f64) {
+        let camshaft = self.engine.camshaft_of(cylinder as u8, valve);
+        let ahead = gear_train::valves_ahead(self.engine.metric(), camshaft, cams);
+        let phase = self.fires(cylinder).on_to(crank) + ahead;
+        (self.lobes.lobe(valve), phase.degrees())
+    }
+
+    /// Crank degrees to where a valve leaves its seat or comes back to it: positive while it is off
+    /// its seat, negative while it is closed.
+    pub(super) fn off_seat_by_deg(
+        &self,
+        cams: CamTeeth,
         crank: CrankAngle,
         cylinder: u32,
         valve: Valve,
     ) -> f64 {
-        let cam_ahead = gear_train::cam_ahead(&self.engine.metric().cam_drive, cam_teeth);
-        let phase = self.fires(cylinder).on_to(crank) + cam_ahead.at_crank();
-        self.lobes.lobe(valve).open_by_deg(phase.degrees())
+        let (lobe, phase_deg) = self.lobe_at(cams, crank, cylinder, valve);
+        -lobe.off_lobe_deg(phase_deg)
     }
 
     /// How far a valve's state lies outside what would be seen, as a share of what could be read.
     pub(super) fn valve(
         &self,
-        cam_teeth: i32,
+        cams: CamTeeth,
         crank: CrankAngle,
         within: f64,
         seen: &ValveObservation,
     ) -> f64 {
-        let open_by = self.open_by_deg(cam_teeth, crank, seen.cylinder, seen.valve);
-        let lobe = self.lobes.lobe(seen.valve);
-        let outside = match seen.is {
-            // From its seat to the quoted lift a builder may call it open too.
-            ValveState::Open => -open_by - (lobe.seat_duration_deg() - lobe.duration_deg()) / 2.0,
-            ValveState::Closed => open_by,
+        let (lobe, phase_deg) = self.lobe_at(cams, crank, seen.cylinder, seen.valve);
+        let (off_lobe, told_open) = (
+            lobe.off_lobe_deg(phase_deg),
+            lobe.told_open_by_deg(phase_deg),
+        );
+        let (outside, inside) = match seen.is {
+            ValveState::Open => (off_lobe, -told_open),
+            ValveState::Closed => (told_open, -off_lobe),
         };
-        outside.max(0.0) / self.width(within)
+        // Between the two, by how far it is from where everybody would call it so.
+        let either_deg = (lobe.seat_duration_deg() - lobe.told_open_deg()) / 2.0;
+        let either = EITHER_WAY * (inside / either_deg).clamp(0.0, 1.0);
+        either.max(outside / self.width(within))
     }
 
     /// The same for compression felt in a cylinder.
     pub(super) fn compression(
         &self,
-        cam_teeth: i32,
+        cams: CamTeeth,
         crank: CrankAngle,
         within: f64,
         cylinder: u32,
     ) -> f64 {
+        let leaking = |valve| self.off_seat_by_deg(cams, crank, cylinder, valve);
+        self.compression_leaking(
+            self.off_compression_deg(crank, cylinder),
+            [leaking(Valve::Intake), leaking(Valve::Exhaust)],
+            within,
+        )
+    }
+
+    /// Crank degrees past firing TDC, or short of the compression stroke's beginning, whichever is
+    /// nearer; 0 on that stroke.
+    pub(super) fn off_compression_deg(&self, crank: CrankAngle, cylinder: u32) -> f64 {
         let phase = self.fires(cylinder).on_to(crank).degrees();
         let begins = Stroke::Compression.begins_deg(self.down_stroke_deg);
-        // Past firing TDC, or short of the stroke's beginning, whichever is nearer.
-        let outside = if phase >= begins {
+        if phase >= begins {
             0.0
         } else {
             phase.min(begins - phase)
-        };
-        let leaking = |valve| self.open_by_deg(cam_teeth, crank, cylinder, valve);
-        let farthest = outside
-            .max(leaking(Valve::Intake))
-            .max(leaking(Valve::Exhaust));
+        }
+    }
+
+    /// The same as [`compression`](Self::compression), of a cylinder that stands so far off its
+    /// compression stroke, its intake and its exhaust valve so far off their seats.
+    pub(super) fn compression_leaking(
+        &self,
+        off_stroke_deg: f64,
+        [intake_deg, exhaust_deg]: [f64; 2],
+        within: f64,
+    ) -> f64 {
+        let farthest = off_stroke_deg.max(intake_deg).max(exhaust_deg);
         farthest.max(0.0) / self.width(within)
     }
 
@@ -304,6 +362,41 @@ impl<'a> Evidence<'a> {
         }
     }
 
+    /// The slot of the geared shaft with the cam wheel and the shaft out so; None where its place is
+    /// not described.
+    pub(super) fn slot_clock(
+        &self,
+        cams: CamTeeth,
+        drive: DriveOut,
+        crank: CrankAngle,
+    ) -> Option<Clock> {
+        let distributor = self.engine.metric().distributor.as_ref()?;
+        let shaft = DriveOut {
+            half_turn: false,
+            ..drive
+        };
+        ignition::slot(distributor, crank, self.teeth_out(cams, shaft))
+    }
+
+    /// The same as [`valve`](Self::valve) for that slot.
+    pub(super) fn slot(
+        &self,
+        cams: CamTeeth,
+        drive: DriveOut,
+        crank: CrankAngle,
+        within: f64,
+        seen: &SlotObservation,
+    ) -> f64 {
+        let distributor = self.engine.metric().distributor.as_ref();
+        let would = self.slot_clock(cams, drive, crank);
+        let Some((distributor, would)) = distributor.zip(would) else {
+            return 0.0;
+        };
+        let alike = ignition::slot_alike(distributor);
+        wrap_signed(would.degrees() - seen.clock, alike).abs()
+            / (seen.within.unwrap_or(ROTOR_WITHIN_DEG) + self.width(within) / 2.0)
+    }
+
     /// The tower drawn for a cylinder, by its place in the firing order.
     pub(super) fn tower_of(&self, number: u32) -> Option<usize> {
         self.engine
@@ -315,19 +408,21 @@ impl<'a> Evidence<'a> {
     /// Crank degrees before its own firing TDC at which a cylinder's plug gets its spark: −360 ≤ b
     /// < 360.
     pub(super) fn spark_btdc_deg(&self, setting: DistributorSetting<'_>, cylinder: u32) -> f64 {
-        let order = self.engine.firing_order();
-        let leads = if setting.leads.is_empty() {
-            order
-        } else {
-            setting.leads
-        };
-        let tower = leads.iter().position(|&lead| u32::from(lead) == cylinder);
-        let tower = tower.or_else(|| self.tower_of(cylinder)).unwrap_or(0);
+        let order = self.engine.lead_order();
+        let mut plugged = setting.leads.iter().zip(order);
+        let drawn_for = plugged.find(|(lead, _)| u32::from(**lead) == cylinder);
+        let drawn_for = drawn_for.map_or(cylinder, |(_, drawn_for)| u32::from(*drawn_for));
         let body_turn = self.cap.map_or(RotorTurn::new(0.0), |cap| cap.body_turn);
         let ignition = &self.engine.metric().ignition;
         let advance = ignition::advance(ignition, setting.teeth_out, body_turn);
-        let spark = ignition::spark_at(self.engine.firing_angles()[tower], advance);
-        ignition::before_tdc_deg(spark, self.fires(cylinder))
+        let spark = ignition::spark_at(self.fires(drawn_for).degrees(), advance);
+        let fires = self.fires(cylinder);
+        let spark = if self.engine.sparks_every_turn() {
+            ignition::useful_spark(spark, fires)
+        } else {
+            spark
+        };
+        ignition::before_tdc_deg(spark, fires)
     }
 
     /// The same as [`valve`](Self::valve) for a spark; and whether it agrees only a whole turn
@@ -339,6 +434,10 @@ impl<'a> Evidence<'a> {
     ) -> (f64, bool) {
         let would = self.spark_btdc_deg(setting, seen.cylinder);
         let width = seen.within + ROUNDING_DEG;
+        if self.engine.sparks_every_turn() {
+            // It sparks at both: neither lamp nor light can tell which was seen.
+            return (wrap_signed(would - seen.btdc, 360.0).abs() / width, false);
+        }
         let as_said = wrap_signed(would - seen.btdc, 720.0).abs() / width;
         let by_the_mark = wrap_signed(would - seen.btdc, 360.0).abs() / width;
         let mark_only = seen.by == Light::Strobe && seen.btdc.abs() <= 180.0;
@@ -352,37 +451,60 @@ impl<'a> Evidence<'a> {
     /// The score of the valves and compression of one sighting.
     pub(super) fn cam_side(
         &self,
-        cam_teeth: i32,
+        cams: CamTeeth,
         crank: CrankAngle,
         sighting: &Observation,
     ) -> Score {
-        let mut score = Score::default();
-        for valve in &sighting.valves {
-            score.add(self.valve(cam_teeth, crank, sighting.within, valve));
-        }
+        let mut score = (0..self.engine.camshaft_count())
+            .map(|camshaft| self.valves_of(camshaft, cams.of(camshaft), crank, sighting))
+            .fold(Score::default(), Score::plus);
         for &cylinder in &sighting.compression_felt {
-            score.add(self.compression(cam_teeth, crank, sighting.within, cylinder));
+            score.add(self.compression(cams, crank, sighting.within, cylinder));
         }
         score
     }
 
-    /// The score of the rotor of one sighting.
+    /// The score of those valves of one sighting that one camshaft works, counted from 0.
+    pub(super) fn valves_of(
+        &self,
+        camshaft: usize,
+        teeth: i32,
+        crank: CrankAngle,
+        sighting: &Observation,
+    ) -> Score {
+        let cams = CamTeeth::default().with(camshaft, teeth);
+        let mut score = Score::default();
+        let own = sighting
+            .valves
+            .iter()
+            .filter(|valve| self.engine.camshaft_of(valve.cylinder as u8, valve.valve) == camshaft);
+        for valve in own {
+            score.add(self.valve(cams, crank, sighting.within, valve));
+        }
+        score
+    }
+
+    /// The score of the rotor, and of the slot under it, of one sighting.
     pub(super) fn rotor_side(
         &self,
-        teeth_out: RotorTurn,
+        cams: CamTeeth,
+        drive: DriveOut,
         crank: CrankAngle,
         sighting: &Observation,
     ) -> Score {
         let mut score = Score::default();
         if let Some(rotor) = &sighting.rotor {
+            let teeth_out = self.teeth_out(cams, drive);
             score.add(self.rotor(teeth_out, crank, sighting.within, rotor));
+        }
+        if let Some(slot) = &sighting.slot {
+            score.add(self.slot(cams, drive, crank, sighting.within, slot));
         }
         score
     }
 
     /// On which turns the crank may have stood at the last sighting: this one, the other.
-    pub(super) fn last_turns(&self, cam_teeth: i32, drive_teeth: i32) -> [bool; 2] {
-        let teeth_out = self.teeth_out(cam_teeth, drive_teeth);
+    pub(super) fn last_turns(&self, cams: CamTeeth, drive: DriveOut) -> [bool; 2] {
         let Some(run) = self.runs().last() else {
             return [true; 2];
         };
@@ -390,8 +512,8 @@ impl<'a> Evidence<'a> {
             run.clone().all(|i| {
                 let (sighting, crank) = (&self.seen.sightings[i], self.crank(i, other_turn));
                 let score = self
-                    .cam_side(cam_teeth, crank, sighting)
-                    .plus(self.rotor_side(teeth_out, crank, sighting));
+                    .cam_side(cams, crank, sighting)
+                    .plus(self.rotor_side(cams, drive, crank, sighting));
                 score.misfits == 0
             })
         };
@@ -415,15 +537,10 @@ impl<'a> Evidence<'a> {
     }
 
     /// The score of the teeth counted. Whole teeth are counted, so one off is already a misfit.
-    pub(super) fn counted(&self, cam_teeth: i32) -> Score {
+    pub(super) fn counted(&self, cams: CamTeeth) -> Score {
         let mut score = Score::default();
-        for counted in self
-            .seen
-            .sightings
-            .iter()
-            .filter_map(|sighting| sighting.cam_teeth_off)
-        {
-            score.add(2.0 * f64::from(counted.abs_diff(cam_teeth)));
+        for (camshaft, counted) in self.counted.iter().flatten() {
+            score.add(2.0 * f64::from(counted.abs_diff(cams.of(*camshaft))));
         }
         score
     }

@@ -1,14 +1,21 @@
 //! One way of putting the engine together, against what was seen: what it explains, and what it
 //! leaves unexplained.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "indices count the sightings of one diagnosis"
+)]
+
 use std::fmt;
 
 use super::evidence::{DistributorSetting, Evidence, Revolution};
 use super::hypotheses::leads_of;
 use super::observations::{Observation, SparkObservation};
+use super::stage::Stage;
 use super::{fault, remedy};
 use crate::angle::{Clock, CrankAngle, Direction, RotorTurn, wrap_signed};
 use crate::engine::{Assembly, Engine};
+use crate::laws::gear_train::CamTeeth;
 use crate::words::{before_tdc, degrees, number};
 
 /// One way of putting the engine together, against what was seen.
@@ -51,18 +58,18 @@ impl Fit {
         fault::describe(engine, &self.assembly)
     }
 
-    /// What would put it right, least work first.
-    pub fn remedies(&self, engine: &Engine) -> Vec<String> {
+    /// What would put it right, in the order in which it is done at this stage.
+    pub fn remedies(&self, engine: &Engine, stage: Stage) -> Vec<String> {
         let mut lines: Vec<String> = self
             .body_stands_deg
             .iter()
             .map(|&turn| remedy::body_that_stands_elsewhere(engine, turn))
             .collect();
-        lines.extend(remedy::lines(engine, &self.assembly));
+        lines.extend(remedy::lines(engine, &self.assembly, stage));
         lines
     }
 
-    /// Leads from No. 1's tower in the rotor's direction.
+    /// Leads in the engine's lead order.
     pub fn leads<'a>(&'a self, engine: &'a Engine) -> &'a [u8] {
         leads_of(engine, &self.assembly)
     }
@@ -72,16 +79,17 @@ impl Fit {
 pub(super) fn misfits(evidence: &Evidence<'_>, fit: &Fit, leads: &[u8]) -> Vec<Misfit> {
     let assembly = &fit.assembly;
     let setting = DistributorSetting {
-        teeth_out: evidence.teeth_out(assembly.cam_teeth, assembly.drive_teeth),
+        teeth_out: evidence.teeth_out(assembly.cams(), assembly.drive_out()),
         leads,
     };
     let sightings = evidence.seen.sightings.iter().enumerate();
     let all = sightings.flat_map(|(sighting, seen)| {
         let base = evidence.crank(sighting, false);
         let crank = evidence.crank(sighting, Revolution::of(base) != fit.turns[sighting]);
-        let mut texts = valve_misfits(evidence, assembly.cam_teeth, crank, seen);
+        let mut texts = valve_misfits(evidence, assembly.cams(), crank, seen);
         texts.extend(rotor_misfit(evidence, setting.teeth_out, crank, seen));
-        texts.extend(counted_misfit(assembly.cam_teeth, seen));
+        texts.extend(slot_misfit(evidence, assembly, crank, seen));
+        texts.extend(counted_misfits(evidence, assembly.cams(), sighting));
         texts.extend(spark_misfit(evidence, setting, seen));
         let misfit = move |text| Misfit { sighting, text };
         texts.into_iter().map(misfit)
@@ -92,16 +100,16 @@ pub(super) fn misfits(evidence: &Evidence<'_>, fit: &Fit, leads: &[u8]) -> Vec<M
 /// The valves and the compression of a sighting that are not explained.
 fn valve_misfits(
     evidence: &Evidence<'_>,
-    cam_teeth: i32,
+    cams: CamTeeth,
     crank: CrankAngle,
     seen: &Observation,
 ) -> Vec<String> {
     let missed = seen
         .valves
         .iter()
-        .filter(|valve| evidence.valve(cam_teeth, crank, seen.within, valve) > 1.0);
+        .filter(|valve| evidence.valve(cams, crank, seen.within, valve) > 1.0);
     let valves = missed.map(|valve| {
-        let off = evidence.open_by_deg(cam_teeth, crank, valve.cylinder, valve.valve);
+        let off = evidence.off_seat_by_deg(cams, crank, valve.cylinder, valve.valve);
         let would = if off > 0.0 { "open" } else { "closed" };
         format!(
             "the {} valve of No. {} was seen {}; it would be {would}, {} from the nearest change",
@@ -114,7 +122,7 @@ fn valve_misfits(
     let missed = seen
         .compression_felt
         .iter()
-        .filter(|&&cylinder| evidence.compression(cam_teeth, crank, seen.within, cylinder) > 1.0);
+        .filter(|&&cylinder| evidence.compression(cams, crank, seen.within, cylinder) > 1.0);
     let compression = missed.map(|cylinder| {
         format!("compression was felt in No. {cylinder}; there would be none to feel")
     });
@@ -152,11 +160,40 @@ fn rotor_misfit(
     ))
 }
 
-fn counted_misfit(cam_teeth: i32, seen: &Observation) -> Option<String> {
-    let counted = seen.cam_teeth_off.filter(|&counted| counted != cam_teeth)?;
-    let text =
-        format!("the cam's dot was counted {counted} teeth off; it would be {cam_teeth} off");
-    Some(text.replace('-', "−"))
+fn slot_misfit(
+    evidence: &Evidence<'_>,
+    assembly: &Assembly,
+    crank: CrankAngle,
+    seen: &Observation,
+) -> Option<String> {
+    let slot = seen.slot.as_ref()?;
+    let (cams, drive) = (assembly.cams(), assembly.drive_out());
+    if evidence.slot(cams, drive, crank, seen.within, slot) <= 1.0 {
+        return None;
+    }
+    let would = evidence.slot_clock(cams, drive, crank)?;
+    Some(format!(
+        "the slot of the shaft was seen at {}; it would stand at {}°",
+        degrees(slot.clock),
+        number(would.degrees(), 1)
+    ))
+}
+
+fn counted_misfits(evidence: &Evidence<'_>, cams: CamTeeth, sighting: usize) -> Vec<String> {
+    let engine = evidence.engine;
+    let counted = evidence.counted[sighting].iter();
+    let missed = counted.filter(|(camshaft, counted)| cams.of(*camshaft) != *counted);
+    let misfit = |(camshaft, counted): &(usize, i32)| {
+        let dot = if engine.has_several_camshafts() {
+            format!("the {}'s dot", engine.camshaft_name(*camshaft))
+        } else {
+            "the cam's dot".to_owned()
+        };
+        let would = cams.of(*camshaft);
+        let text = format!("was counted {counted} teeth off; it would be {would} off");
+        format!("{dot} {}", text.replace('-', "−"))
+    };
+    missed.map(misfit).collect()
 }
 
 fn spark_misfit(
@@ -181,7 +218,7 @@ fn spark_misfit(
 pub(super) fn body_stands(evidence: &Evidence<'_>, fit: &Fit, leads: &[u8]) -> Option<f64> {
     let distributor = evidence.engine.metric().distributor.as_ref()?;
     let setting = DistributorSetting {
-        teeth_out: evidence.teeth_out(fit.assembly.cam_teeth, fit.assembly.drive_teeth),
+        teeth_out: evidence.teeth_out(fit.assembly.cams(), fit.assembly.drive_out()),
         leads,
     };
     let sightings = evidence.seen.sightings.iter();

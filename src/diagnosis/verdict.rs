@@ -1,11 +1,13 @@
 //! What an engine put together so will do, in words and numbers.
 
 use super::remedy::{SPARK_RIGHT_WITHIN_DEG, within_clamp};
-use crate::angle::{CrankTurn, wrap_signed};
+use crate::angle::wrap_signed;
+use crate::description::Valve;
 use crate::engine::Assembly;
 use crate::laws::clearance;
-use crate::phasing::Phasing;
-use crate::words::{before_tdc, cylinders, degrees, number};
+use crate::laws::clearance::{Gap, LeastGaps};
+use crate::phasing::{Phasing, ValveClearance};
+use crate::words::{before_tdc, cylinders, degrees, from_nearest_tdc, length, number};
 
 /// Before an engine is turned by hand at all.
 pub const TURNING_CAUTION: &str = "Before turning by hand: ignition off, battery disconnected, fingers clear of gears and belts. \
@@ -56,39 +58,57 @@ pub struct Verdict {
 /// ```
 pub fn of(phasing: &Phasing) -> Verdict {
     let sparks = Sparks::of(phasing);
-    let clearance = ClearanceState::of(phasing);
+    let clearance = phasing.valve_clearance();
     let clamp = beyond_the_clamp(phasing);
-    let (kind, sentence) = match do_not_turn(phasing.assembly(), clearance) {
+    let (kind, sentence) = match do_not_turn(phasing, clearance) {
         Some(sentence) => (VerdictKind::DoNotTurn, sentence),
-        None => runs(phasing, &sparks, clamp.is_some()),
+        None => {
+            let (kind, sentence) = runs(phasing, &sparks, clamp.is_some());
+            (kind, sentence.to_owned())
+        }
     };
-    let lines = [events(phasing), sparks.line(), clearance.line(), clamp];
+    let room = match clearance {
+        // Said by the sentence where it matters, and else by the checks.
+        ValveClearance::NotMeasured => None,
+        _ => clearance_sentence(phasing),
+    };
+    let lines = [sparks.line(), room, valve_to_valve(phasing), clamp];
     let good = matches!(kind, VerdictKind::AsDrawn | VerdictKind::MadeRight);
     Verdict {
         kind,
-        sentence: sentence.to_owned(),
-        consequences: lines.into_iter().flatten().collect(),
+        sentence,
+        consequences: events(phasing)
+            .into_iter()
+            .chain(lines.into_iter().flatten())
+            .collect(),
         caution: (!good).then_some(TURNING_CAUTION),
     }
 }
 
 /// Why it must not be turned by the starter, where it must not.
-fn do_not_turn(assembly: &Assembly, clearance: ClearanceState) -> Option<&'static str> {
-    match clearance {
-        ClearanceState::Meets { .. } if assembly.cam_teeth == 0 => {
-            Some("Do not turn it by the starter: as described, valves and pistons meet.")
+fn do_not_turn(phasing: &Phasing, clearance: ValveClearance) -> Option<String> {
+    let out = !phasing.assembly().cams().are_right();
+    let a_camshaft = if phasing.engine().has_several_camshafts() {
+        "a camshaft"
+    } else {
+        "the camshaft"
+    };
+    let why = match clearance {
+        ValveClearance::Meets(_) if out => "valves and pistons meet.".to_owned(),
+        ValveClearance::Meets(_) => "as described, valves and pistons meet.".to_owned(),
+        ValveClearance::Little(_) if out => "valves may meet pistons.".to_owned(),
+        ValveClearance::NotMeasured if out => {
+            format!("{a_camshaft} is out, no clearance was measured, and valves may meet pistons.")
         }
-        ClearanceState::Meets { .. } => {
-            Some("Do not turn it by the starter: valves and pistons meet.")
-        }
-        ClearanceState::Little { .. } if assembly.cam_teeth != 0 => {
-            Some("Do not turn it by the starter: valves may meet pistons.")
-        }
-        ClearanceState::NotMeasured if assembly.cam_teeth != 0 => Some(
-            "Do not turn it by the starter: the camshaft is out, no clearance was measured, and valves may meet pistons.",
+        ValveClearance::LiftNotStated { .. } if out => format!(
+            "{a_camshaft} is out, the lift at which its events are quoted is not stated, and valves may meet pistons."
         ),
-        _ => None,
-    }
+        _ if out && phasing.valves_keep_clear_of_one_another() == Some(false) => {
+            "the two valves of a cylinder may meet.".to_owned()
+        }
+        _ => return None,
+    };
+    Some(format!("Do not turn it by the starter: {why}"))
 }
 
 /// How an engine that may be turned will run.
@@ -97,11 +117,17 @@ fn runs(phasing: &Phasing, sparks: &Sparks, beyond_the_clamp: bool) -> (VerdictK
     if assembly.is_as_drawn() {
         return (VerdictKind::AsDrawn, "As drawn.");
     }
-    if assembly.cam_teeth != 0 || !sparks.all_right() {
+    if !assembly.cams().are_right() || !sparks.all_right() {
         return (VerdictKind::RunsBadly, sparks.runs());
     }
     if super::hypotheses::faults(phasing.engine(), assembly) == 0 {
-        let sentence = "As drawn, to within what a timing light can read.";
+        let moved = assembly.body_turn_deg != 0.0;
+        let sentence = if !moved && assembly.leads.is_some() && !phasing.engine().coils().is_empty()
+        {
+            "As good as drawn: leads changed over on one coil do no harm, both its plugs spark together."
+        } else {
+            "As drawn, to within what a timing light can read."
+        };
         return (VerdictKind::AsDrawn, sentence);
     }
     let sentence = if beyond_the_clamp {
@@ -112,6 +138,34 @@ fn runs(phasing: &Phasing, sparks: &Sparks, beyond_the_clamp: bool) -> (VerdictK
         "Out, but made right by the body: every spark comes where it is drawn."
     };
     (VerdictKind::MadeRight, sentence)
+}
+
+/// Whether the two valves of a cylinder can meet, in a sentence; None where the lift at which they
+/// touch was not measured.
+pub fn valve_to_valve(phasing: &Phasing) -> Option<String> {
+    let keep_clear = phasing.valves_keep_clear_of_one_another()?;
+    let engine = phasing.engine();
+    let (units, measured) = (engine.written().units, engine.metric().clearance.as_ref()?);
+    let touch = length(measured.valves_touch_at?, units);
+    let Some(together) = phasing.open_together() else {
+        return Some("The two valves of a cylinder are never off their seats together.".to_owned());
+    };
+    let (higher, lower) = (
+        length(together.higher_mm, units),
+        length(together.lower_mm, units),
+    );
+    Some(if keep_clear {
+        format!(
+            "The two valves of a cylinder keep clear of one another: with both off their seats neither is more than {higher} open, and alike they \
+             touch at {touch}."
+        )
+    } else {
+        format!(
+            "WHETHER THE TWO VALVES OF A CYLINDER MEET IS NOT KNOWN: {} one is {higher} open beside {lower} of the other, and alike they touch at \
+             {touch}. Turn by hand only, gently, and never past where it stops.",
+            from_nearest_tdc(together.crank.degrees(), 1)
+        )
+    })
 }
 
 /// A line where the body stands turned further than its clamp allows.
@@ -127,17 +181,24 @@ fn beyond_the_clamp(phasing: &Phasing) -> Option<String> {
     })
 }
 
-/// The events moved, where they are.
-fn events(phasing: &Phasing) -> Option<String> {
-    let moved = phasing.cam_ahead().at_crank().degrees();
+/// The events moved, where they are: a line for each camshaft that is out.
+fn events(phasing: &Phasing) -> Vec<String> {
+    let out = phasing.assembly().cams().out();
+    out.filter_map(|(camshaft, _)| events_of(phasing, camshaft))
+        .collect()
+}
+
+fn events_of(phasing: &Phasing, camshaft: usize) -> Option<String> {
+    let moved = phasing.cam_ahead(camshaft).at_crank().degrees();
     if moved == 0.0 {
         return None;
     }
     let (side, loser) = if moved > 0.0 {
-        ("earlier", "intake")
+        ("earlier", Valve::Intake)
     } else {
-        ("later", "exhaust")
+        ("later", Valve::Exhaust)
     };
+    let engine = phasing.engine();
     let card = crate::phasing::Card::of(phasing);
     let event = |btdc: f64| {
         if btdc < 0.0 {
@@ -146,11 +207,39 @@ fn events(phasing: &Phasing) -> Option<String> {
             format!("{} before TDC", degrees(btdc))
         }
     };
-    Some(format!(
-        "Every valve event comes {} of crank {side}: the intake opens {} instead of {}; it is the {loser} valve that loses room.",
-        degrees(moved.abs()),
+    let intake = format!(
+        "the intake opens {} instead of {}",
         event(card.intake_opens_btdc_deg + moved),
         event(card.intake_opens_btdc_deg)
+    );
+    let by = degrees(moved.abs());
+    if !engine.has_several_camshafts() {
+        return Some(format!(
+            "Every valve event comes {by} of crank {side}: {intake}; it is the {} valve that loses room.",
+            loser.word()
+        ));
+    }
+    let works = |valve: Valve| {
+        let mut cylinders = phasing.cylinders().iter();
+        cylinders.any(|cylinder| engine.camshaft_of(cylinder.number, valve) == camshaft)
+    };
+    let event = if works(Valve::Intake) {
+        intake
+    } else {
+        format!(
+            "the exhaust closes {} instead of {}",
+            event(-card.exhaust_closes_atdc_deg + moved),
+            event(-card.exhaust_closes_atdc_deg)
+        )
+    };
+    let room = if works(loser) {
+        format!("; it is the {} valve that loses room", loser.word())
+    } else {
+        String::new()
+    };
+    Some(format!(
+        "Every valve event of the {} comes {by} of crank {side}: {event}{room}.",
+        engine.camshaft_name(camshaft)
     ))
 }
 
@@ -172,7 +261,13 @@ impl Sparks {
                     phasing.spark_btdc_deg(built),
                     drawn.spark_btdc_deg(as_drawn),
                 );
-                (built.number, now, wrap_signed(now - then, 720.0))
+                // Sparks every turn come again a turn on.
+                let again_deg = if phasing.engine().sparks_every_turn() {
+                    360.0
+                } else {
+                    720.0
+                };
+                (built.number, now, wrap_signed(now - then, again_deg))
             });
         Self {
             each: each.collect(),
@@ -265,70 +360,62 @@ impl Sparks {
     }
 }
 
-/// The clearance between valves and pistons.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum ClearanceState {
-    NotMeasured,
-    Enough,
-    /// Less than common practice asks for.
-    Little {
-        intake_mm: f64,
-        exhaust_mm: f64,
-    },
-    /// None at all.
-    Meets {
-        intake_mm: f64,
-        exhaust_mm: f64,
-    },
-}
-
-impl ClearanceState {
-    fn of(phasing: &Phasing) -> Self {
-        let Some(least) = phasing.least_gaps(CrankTurn::new(0.0)) else {
-            return Self::NotMeasured;
-        };
-        let (intake_mm, exhaust_mm) = (least.intake.gap_mm, least.exhaust.gap_mm);
-        if intake_mm <= 0.0 || exhaust_mm <= 0.0 {
-            Self::Meets {
-                intake_mm,
-                exhaust_mm,
-            }
-        } else if intake_mm < clearance::LEAST_INTAKE_MM || exhaust_mm < clearance::LEAST_EXHAUST_MM
-        {
-            Self::Little {
-                intake_mm,
-                exhaust_mm,
-            }
+/// Whether valves keep clear of the pistons, in a sentence; None where they do.
+pub fn clearance_sentence(phasing: &Phasing) -> Option<String> {
+    let units = phasing.engine().written().units;
+    let as_built = if phasing.assembly().is_as_drawn() {
+        "as described"
+    } else {
+        "as built"
+    };
+    let room = |gap: &Gap, least_mm: f64| {
+        let place = from_nearest_tdc(gap.crank.degrees(), 1);
+        if gap.gap_mm <= 0.0 {
+            format!("meets by {}, {place}", length(-gap.gap_mm, units))
         } else {
-            Self::Enough
+            format!(
+                "{} at the least, {place} ({} is common practice)",
+                length(gap.gap_mm, units),
+                length(least_mm, units)
+            )
         }
-    }
-
-    fn line(self) -> Option<String> {
-        let (least_intake, least_exhaust) =
-            (clearance::LEAST_INTAKE_MM, clearance::LEAST_EXHAUST_MM);
-        let gap = |mm: f64| {
-            if mm <= 0.0 {
-                format!("meets the piston by {:.2} mm", -mm)
-            } else {
-                format!("{mm:.2} mm")
-            }
-        };
-        match self {
-            Self::NotMeasured | Self::Enough => None,
-            Self::Little {
-                intake_mm,
-                exhaust_mm,
-            }
-            | Self::Meets {
-                intake_mm,
-                exhaust_mm,
-            } => Some(format!(
-                "Least room over the piston: intake {}, exhaust {}; {least_intake:.1} and {least_exhaust:.1} mm at least is common practice.",
-                gap(intake_mm),
-                gap(exhaust_mm)
-            )),
-        }
+    };
+    let both = |gaps: &LeastGaps| {
+        format!(
+            "intake {}; exhaust {}",
+            room(
+                &gaps.intake,
+                clearance::least_allowed_mm(Valve::Intake, units)
+            ),
+            room(
+                &gaps.exhaust,
+                clearance::least_allowed_mm(Valve::Exhaust, units)
+            )
+        )
+    };
+    match phasing.valve_clearance() {
+        ValveClearance::Enough(_) => None,
+        ValveClearance::Meets(gaps) => Some(format!(
+            "VALVES MEET PISTONS {as_built}: {}. Do not turn the crank past there, by hand or by the starter.",
+            both(&gaps)
+        )),
+        ValveClearance::Little(gaps) => Some(format!(
+            "TOO LITTLE ROOM between valves and pistons {as_built}: {}. Not by the starter.",
+            both(&gaps)
+        )),
+        ValveClearance::NotMeasured => Some(format!(
+            "WHETHER VALVES MEET PISTONS {as_built} IS NOT KNOWN: no clearance was measured. Turn by hand only, and never past where it stops."
+        )),
+        ValveClearance::LiftNotStated {
+            at_seat,
+            least,
+            quoted_at_mm,
+        } => Some(format!(
+            "WHETHER VALVES MEET PISTONS {as_built} IS NOT KNOWN: the file does not say at which lift its events are quoted. At the seat: {}. At {}: {}. Look on the cam card and state `quoted_at`.",
+            both(&at_seat),
+            length(quoted_at_mm, units),
+            both(&least)
+        )),
     }
 }
 

@@ -1,15 +1,12 @@
 //! A value, and the file that holds it: reading its text, telling whether it was changed since, and
 //! writing it back without losing the comments and the layout of that text.
 
-use std::fs::File;
-use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use crate::source;
-use crate::source::LARGEST_BYTES;
 
 /// Where a value was opened from or saved to last, and what was written there.
 #[derive(Clone, Debug, PartialEq)]
@@ -74,14 +71,5 @@ impl<T: Serialize + DeserializeOwned + PartialEq> Saved<T> {
 /// # Errors
 /// Why there is none, in words.
 pub fn read_text(path: &Path) -> Result<String, String> {
-    let mut bytes = Vec::new();
-    let opened = File::open(path)
-        .and_then(|file| file.take(LARGEST_BYTES as u64 + 1).read_to_end(&mut bytes));
-    opened.map_err(|error| error.to_string())?;
-    if bytes.len() > LARGEST_BYTES {
-        return Err(format!(
-            "it has more than {LARGEST_BYTES} bytes, and is some other file"
-        ));
-    }
-    String::from_utf8(bytes).map_err(|_| "it is not text".to_owned())
+    source::file_text(path).map_err(|error| error.to_string())
 }

@@ -21,6 +21,8 @@ use crate::source::LARGEST_BYTES;
 pub const KEPT_WITHIN: Duration = Duration::from_secs(2);
 /// How long further changes are waited for, so that a drag is not written at every step.
 const GATHERED_FOR: Duration = Duration::from_millis(700);
+/// Work that no further change comes to is on the disk within this.
+pub const WRITTEN_WITHIN: Duration = Duration::from_millis(1000);
 /// File systems take names of 255 bytes at the most.
 const LONGEST_NAME: usize = 200;
 
@@ -114,6 +116,76 @@ fn hash(text: &str) -> u64 {
     text.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
         (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
     })
+}
+
+/// One value that is worked on, kept outside the program while it is unsaved: a description, what
+/// was observed, how far the job has come.
+pub struct Unsaved<T> {
+    work: UnsavedWork,
+    keeper: Keeper,
+    /// What was given to be kept last, and for which file.
+    kept: Option<(PathBuf, T)>,
+}
+
+impl<T: Clone + PartialEq> Unsaved<T> {
+    /// Keeps it there.
+    ///
+    /// # Errors
+    /// Where the system gives no thread.
+    pub fn new(work: UnsavedWork) -> io::Result<Self> {
+        let keeper = Keeper::new(work.clone())?;
+        Ok(Self {
+            work,
+            keeper,
+            kept: None,
+        })
+    }
+
+    /// What was left unsaved on `path` and `read` makes sense of, and how long ago. It stays kept
+    /// until [`Self::set`] says otherwise.
+    pub fn find(
+        &mut self,
+        path: &Path,
+        read: impl FnOnce(&str) -> Option<T>,
+    ) -> Option<(T, Duration)> {
+        let found = self.work.find(path)?;
+        let value = read(&found.text)?;
+        self.kept = Some((path.to_path_buf(), value.clone()));
+        Some((value, found.age))
+    }
+
+    /// What stands unsaved on `path` now, None where nothing does; `write` gives its text. What was
+    /// kept before, on this file or another, gives way to it.
+    pub fn set<E>(
+        &mut self,
+        path: &Path,
+        now: Option<&T>,
+        write: impl FnOnce(&T) -> Result<String, E>,
+    ) {
+        let same = match (&self.kept, now) {
+            (Some((under, kept)), Some(now)) => under == path && kept == now,
+            (kept, now) => kept.is_none() && now.is_none(),
+        };
+        if same {
+            return;
+        }
+        if let Some((under, _)) = self.kept.take()
+            && (now.is_none() || under != path)
+        {
+            self.keeper.set(&under, None);
+        }
+        if let Some(now) = now
+            && let Ok(text) = write(now)
+        {
+            self.keeper.set(path, Some(text));
+            self.kept = Some((path.to_path_buf(), now.clone()));
+        }
+    }
+
+    /// Leaves what is kept where it is: it is found again the next time.
+    pub fn leave(&mut self) {
+        self.kept = None;
+    }
 }
 
 /// What a [`Keeper`] is told.

@@ -3,6 +3,11 @@
 //! Straight up is the builder's reference, 0 of the clock. Towers and rotor stand as built; where
 //! they stand elsewhere than drawn, they show there as ghosts.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "the index is taken within the towers"
+)]
+
 use glam::DVec2;
 
 use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
@@ -75,7 +80,7 @@ impl Cap {
     /// The cap; None for an engine without a distributor.
     pub fn new(phasing: &Phasing) -> Option<Self> {
         let distributor = phasing.engine().metric().distributor.as_ref()?;
-        let direction = distributor.rotation.sign();
+        let direction = distributor.rotation().sign();
         let mut still = Drawing::new(
             format!(
                 "The distributor of {}, looking down on its cap",
@@ -90,7 +95,7 @@ impl Cap {
             if towers.len() < 2 {
                 180.0
             } else {
-                tower.at.past(next.at, distributor.rotation).abs()
+                tower.at.past(next.at, distributor.rotation()).abs()
             }
         });
         let apart = apart.fold(180.0, f64::min);
@@ -238,12 +243,12 @@ fn towers(phasing: &Phasing) -> Vec<Tower> {
     for (at, &lead) in phasing.towers().into_iter().zip(phasing.leads()) {
         match towers
             .iter_mut()
-            .find(|tower| tower.at.past(at, distributor.rotation).abs() < ONE_DEG)
+            .find(|tower| tower.at.past(at, distributor.rotation()).abs() < ONE_DEG)
         {
             Some(tower) => tower.leads.push(lead),
             None => towers.push(Tower {
                 at,
-                drawn: (body_turn != 0.0).then(|| at.turned(distributor.rotation, body_turn)),
+                drawn: (body_turn != 0.0).then(|| at.turned(distributor.rotation(), body_turn)),
                 leads: vec![lead],
             }),
         }

@@ -10,6 +10,7 @@ use glam::DVec2;
 use super::strokes;
 use super::{Anchor, Drawing, Pen, Role, View, clock_of, on_clock, swept};
 use crate::angle::{CrankAngle, CrankTurn};
+use crate::description::Valve;
 use crate::laws::Lobe;
 use crate::phasing::{Phasing, Reading};
 
@@ -58,18 +59,20 @@ impl DegreeWheel {
             );
         }
         // What the camshaft is ahead by, its events come earlier by.
-        let ahead = phasing.cam_ahead().at_crank().degrees();
         let valves = [
-            (phasing.intake(), Role::Intake, INTAKE_MM, "I"),
-            (phasing.exhaust(), Role::Exhaust, EXHAUST_MM, "E"),
+            (Valve::Intake, Role::Intake, INTAKE_MM, "I"),
+            (Valve::Exhaust, Role::Exhaust, EXHAUST_MM, "E"),
         ];
-        for (lobe, role, radius, letter) in valves {
+        for (valve, role, radius, letter) in valves {
+            let lobe = phasing.lobe(valve);
+            let ahead = which.ahead(valve).degrees();
+            let drawn = phasing.trimmed(which, valve).degrees();
             let (opens, closes) = (lobe.opens_deg() - ahead, lobe.closes_deg() - ahead);
-            if ahead != 0.0 {
+            if ahead != drawn {
                 still.arc(
                     CENTRE,
                     radius,
-                    sign * lobe.opens_deg(),
+                    sign * (lobe.opens_deg() - drawn),
                     sign * lobe.duration_deg(),
                     Pen::line(Role::Ghost, 0.5).dashed(),
                 );

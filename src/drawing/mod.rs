@@ -10,6 +10,7 @@
 pub mod cap;
 mod cycle_axis;
 pub mod degree_wheel;
+mod free_place;
 pub mod gear_face;
 pub mod lift_curves;
 pub mod section;

@@ -4,6 +4,11 @@
 //! description's own. What the description does not say (the piston's height, the valves' size, the
 //! webs) is drawn in proportion to the bore.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "indices count the cylinders of one order"
+)]
+
 use glam::DVec2;
 
 use super::strokes;

@@ -1,12 +1,15 @@
 //! The stroke ribbon: a row for each cylinder, in firing order, over the 720° of the cycle: its
 //! strokes, its valves, its spark.
 
+#![expect(clippy::indexing_slicing, reason = "`windows(2)` gives pairs")]
+
 use glam::DVec2;
 
 use super::cycle_axis::{CycleAxis, spans};
 use super::strokes;
 use super::{Anchor, Drawing, Pen, Role, View};
 use crate::angle::{CrankAngle, CrankTurn};
+use crate::description::Valve;
 use crate::phasing::{Phasing, Reading, Stroke};
 
 const WIDTH_MM: f64 = 160.0;
@@ -38,7 +41,6 @@ impl StrokeRibbon {
             height,
         );
         let down = phasing.slider().down_stroke_deg();
-        let ahead = phasing.cam_ahead().at_crank().degrees();
         let letter_mm = (row_mm * 0.42).min(4.2);
         for (index, &number) in rows.iter().enumerate() {
             let Some(cylinder) = phasing.cylinder(number) else {
@@ -81,11 +83,16 @@ impl StrokeRibbon {
             }
             // Valve spans: the intake's along the top of the row, the exhaust's along its foot.
             let thick = row_mm * 0.12;
-            for (lobe, role, y) in [
-                (phasing.intake(), Role::Intake, top + thick),
-                (phasing.exhaust(), Role::Exhaust, bottom - thick),
+            for (valve, role, y) in [
+                (Valve::Intake, Role::Intake, top + thick),
+                (Valve::Exhaust, Role::Exhaust, bottom - thick),
             ] {
-                for (from, to) in spans(fires - ahead + lobe.opens_deg(), lobe.duration_deg()) {
+                let lobe = phasing.lobe(valve);
+                let ahead = cylinder.ahead(valve).degrees();
+                for (from, to) in spans(
+                    fires - ahead + lobe.leaves_seat_deg(),
+                    lobe.seat_duration_deg(),
+                ) {
                     let pen = Pen::line(role, thick);
                     let pen = if role == Role::Exhaust {
                         pen.dashed()
@@ -99,7 +106,16 @@ impl StrokeRibbon {
                     );
                 }
             }
-            bolt(&mut still, AXIS.x_of(cylinder.spark.degrees()), top, bottom);
+            if let Some(wasted) = cylinder.wasted_spark {
+                bolt(&mut still, AXIS.x_of(wasted.degrees()), top, bottom, true);
+            }
+            bolt(
+                &mut still,
+                AXIS.x_of(cylinder.spark.degrees()),
+                top,
+                bottom,
+                false,
+            );
         }
         let foot = height - FOOT_MM;
         AXIS.quarters(&mut still, foot + 4.0, |drawing, _, x| {
@@ -130,8 +146,8 @@ impl StrokeRibbon {
     }
 }
 
-/// A spark: a bolt through the row.
-fn bolt(drawing: &mut Drawing, x: f64, top: f64, bottom: f64) {
+/// A spark: a bolt through the row, hollow where it is wasted.
+fn bolt(drawing: &mut Drawing, x: f64, top: f64, bottom: f64, wasted: bool) {
     let height = bottom - top;
     let step = (height * 0.14).min(1.1);
     let points = [
@@ -145,7 +161,12 @@ fn bolt(drawing: &mut Drawing, x: f64, top: f64, bottom: f64) {
     ];
     let points = points.map(|(off, down)| DVec2::new(x + off, top + down * height));
     drawing.area(points.to_vec(), Pen::fill(Role::Paper));
-    drawing.area(points.to_vec(), Pen::both(Role::Spark, 0.2));
+    let pen = if wasted {
+        Pen::line(Role::Spark, 0.35)
+    } else {
+        Pen::both(Role::Spark, 0.2)
+    };
+    drawing.area(points.to_vec(), pen);
 }
 
 impl View for StrokeRibbon {

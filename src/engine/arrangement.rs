@@ -7,13 +7,19 @@
 //! cylinder, of the turn in which it fires; the crank can give those whose firings come one after
 //! the other.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "indices count the cylinders of one list; `windows(2)` gives pairs"
+)]
+
 use serde::{Deserialize, Serialize};
 
 use crate::angle::{Direction, wrap};
 use crate::description::Description;
 use crate::description::{
-    Bank, CamDrive, CentrifugalPoint, Coupling, Crankshaft, Distributor, DriveKind, DrivenBy,
-    Exhaust, Ignition, Intake, LiftLaw, Mark, MarkOn, Throw, Valves,
+    Bank, CamDrive, Camshaft, CentrifugalPoint, Coupling, Crankshaft, Distributor, DriveKind,
+    DrivenBy, Exhaust, Ignition, Intake, LiftLaw, Mark, MarkOn, MeasuredAt, Sparks, Throw, Valve,
+    ValveGear, Valves,
 };
 use crate::laws::firing;
 use crate::words::Units;
@@ -63,6 +69,31 @@ pub enum Side {
     Right,
 }
 
+/// What gives the sparks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum IgnitionChoice {
+    /// A distributor.
+    Distributor,
+    /// Coils with leads of their own: one for each two cylinders that fire 360° apart, or for each.
+    Coils,
+    /// A magneto on the crank: sparks every turn.
+    Magneto,
+}
+
+impl IgnitionChoice {
+    /// Every choice.
+    pub const ALL: [Self; 3] = [Self::Distributor, Self::Coils, Self::Magneto];
+
+    /// In a few words, after `by`.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Distributor => "a distributor",
+            Self::Coils => "coils at the plugs",
+            Self::Magneto => "a magneto on the crank",
+        }
+    }
+}
+
 /// The least and the most angle between the rows of a vee, degrees.
 pub const VEE_DEG: (f64, f64) = (5.0, 175.0);
 
@@ -81,8 +112,10 @@ pub struct EngineChoice {
     pub number_one_on: Side,
     /// Which way the crank turns, seen from the front.
     pub rotation: Direction,
-    /// Whether it has a distributor.
-    pub distributor: bool,
+    /// What gives the sparks.
+    pub ignition: IgnitionChoice,
+    /// Whether two camshafts lie over each head; else there is one camshaft.
+    pub twin_camshafts: bool,
 }
 
 impl Default for EngineChoice {
@@ -94,7 +127,8 @@ impl Default for EngineChoice {
             vee_deg: 90.0,
             number_one_on: Side::Right,
             rotation: Direction::Clockwise,
-            distributor: true,
+            ignition: IgnitionChoice::Distributor,
+            twin_camshafts: false,
         }
     }
 }
@@ -369,51 +403,105 @@ impl EngineChoice {
     /// The description, to be made the builder's own field by field. Its figures are common, and
     /// nobody's engine.
     pub fn describe(&self, throws: &[Throw], order: &OrderChoice) -> Description {
+        let mut description = self.plain(throws, order);
+        if self.twin_camshafts {
+            description = self.with_twin_camshafts(description);
+        }
+        with_ignition(description, self.ignition)
+    }
+
+    /// The same with two camshafts over each head, on a chain: the intake's first.
+    fn with_twin_camshafts(&self, mut description: Description) -> Description {
+        description.cam_drive = CamDrive {
+            kind: DriveKind::Chain,
+            module: None,
+            backlash: None,
+            ..description.cam_drive
+        };
+        description.valves.gear = Some(ValveGear::Overhead);
+        description
+            .marks
+            .retain(|mark| mark.on == MarkOn::Crankshaft);
+        let heads = description.banks.len();
+        for (index, bank) in description.banks.iter().enumerate() {
+            for valve in Valve::BOTH {
+                let (name, banks) = if heads == 1 {
+                    (format!("{} cam", valve.word()), Vec::new())
+                } else {
+                    let number = index as u32 + 1;
+                    (format!("bank {number} {} cam", valve.word()), vec![number])
+                };
+                description.marks.push(Mark {
+                    on: MarkOn::CamshaftNumber(description.camshafts.len() as u32 + 1),
+                    name: format!("{name} dot"),
+                    at: wrap(bank.angle + 180.0, 360.0),
+                    pointer_at: None,
+                });
+                description.camshafts.push(Camshaft {
+                    name,
+                    works: vec![valve],
+                    banks,
+                    cam_teeth: None,
+                    trim: None,
+                });
+            }
+        }
+        description
+    }
+
+    /// With one camshaft, and without what only coils or a magneto say.
+    fn plain(&self, throws: &[Throw], order: &OrderChoice) -> Description {
         let number_one = self.banks().first().map_or(0.0, |bank| bank.angle);
         Description {
             format: 1,
             name: self.name.clone(),
             notes: "Common figures to start from: put your own in their place.".into(),
             units: Units::Millimetres,
+            case: None,
             crankshaft: Crankshaft {
-                rotation: self.rotation,
+                rotation: Some(self.rotation),
                 stroke: 80.0,
                 throws: throws.to_vec(),
             },
             banks: self.banks(),
             bore: 82.0,
             rod_length: 135.0,
-            pin_offset: 0.0,
+            pin_offset: Some(0.0),
             firing_order: order.cylinders.clone(),
             firing_angles: order.firing_angles.clone(),
+            camshafts: Vec::new(),
             cam_drive: CamDrive {
                 kind: DriveKind::Gears,
                 crank_teeth: 25,
                 cam_teeth: 50,
                 idler_teeth: Vec::new(),
-                marks_meet_at: 0.0,
+                marks_meet_at: Some(0.0),
                 module: Some(2.0),
+                diametral_pitch: None,
+                pitch: None,
+                links_between_marks: None,
+                counted_on: None,
                 backlash: Some(0.05),
                 cam_at: None,
             },
             valves: Valves {
-                intake: Intake {
-                    opens_btdc: 12.0,
-                    closes_abdc: 52.0,
-                    lift: 9.0,
-                },
-                exhaust: Exhaust {
-                    opens_bbdc: 52.0,
-                    closes_atdc: 12.0,
-                    lift: 9.0,
-                },
-                quoted_at: 0.0,
+                intake: Intake::angles(12.0, 52.0, 9.0),
+                exhaust: Exhaust::angles(52.0, 12.0, 9.0),
+                card: None,
+                quoted_at: Some(0.0),
+                measured_at: Some(MeasuredAt::Valve),
+                rocker_ratio: None,
+                lash: None,
+                adjusters: None,
                 lobe: LiftLaw::Polynomial,
                 gear: None,
+                follower: None,
             },
-            distributor: self.distributor.then(|| self.cap()),
+            distributor: (self.ignition == IgnitionChoice::Distributor).then(|| self.cap()),
             ignition: Ignition {
                 static_advance: 8.0,
+                sparks: None,
+                coils: None,
                 centrifugal: vec![
                     CentrifugalPoint {
                         rpm: 800.0,
@@ -426,20 +514,24 @@ impl EngineChoice {
                 ],
                 vacuum: Vec::new(),
             },
+            second_ignition: None,
             clearance: None,
             marks: vec![
                 Mark {
                     on: MarkOn::Crankshaft,
                     name: "pulley notch".into(),
                     at: number_one,
+                    pointer_at: None,
                 },
                 Mark {
                     on: MarkOn::Camshaft,
                     name: "cam gear dot".into(),
                     at: self.cam_dot_deg(),
+                    pointer_at: None,
                 },
             ],
             pulley_diameter: None,
+            oil_pump: None,
             steps: Vec::new(),
         }
     }
@@ -461,10 +553,11 @@ impl EngineChoice {
 pub fn plain_distributor() -> Distributor {
     Distributor {
         driven_by: DrivenBy::Camshaft,
+        camshaft: None,
         driver_teeth: 13,
         driven_teeth: 13,
-        coupling: Coupling::Gear,
-        rotation: Direction::Clockwise,
+        coupling: Some(Coupling::Gear),
+        rotation: Some(Direction::Clockwise),
         number_one_at: 45.0,
         offset: None,
         turns_on_entry: None,
@@ -472,7 +565,51 @@ pub fn plain_distributor() -> Distributor {
         body_range: None,
         tip_width: None,
         tower_width: None,
+        shaft: None,
+        slot_at: None,
     }
+}
+
+/// How the sparks come by coils or a magneto: coils of two where cylinders fire 360° apart. Nothing is
+/// changed where the crank cannot give the firing order, or there is a distributor.
+fn with_ignition(mut description: Description, ignition: IgnitionChoice) -> Description {
+    match ignition {
+        IgnitionChoice::Distributor => {}
+        IgnitionChoice::Magneto => description.ignition.sparks = Some(Sparks::EveryTurn),
+        IgnitionChoice::Coils => {
+            let coils = coils(&description);
+            if coils.iter().any(|coil| coil.len() > 1) {
+                description.ignition.sparks = Some(Sparks::EveryTurn);
+            }
+            description.ignition.coils = (!coils.is_empty()).then_some(coils);
+        }
+    }
+    description
+}
+
+/// A coil for each two cylinders that fire 360° apart, and one for each that has no such mate.
+fn coils(description: &Description) -> Vec<Vec<u32>> {
+    let angles = firing::firing_angles(description).unwrap_or_default();
+    let fires: Vec<(u32, f64)> = description
+        .firing_order
+        .iter()
+        .copied()
+        .zip(angles)
+        .collect();
+    let mut coils: Vec<Vec<u32>> = Vec::new();
+    for &(number, own) in &fires {
+        if coils.iter().any(|coil| coil.contains(&number)) {
+            continue;
+        }
+        let mate = fires.iter().find(|(other, fires)| {
+            firing::is_a_turn_apart(own, *fires) && !coils.iter().any(|coil| coil.contains(other))
+        });
+        coils.push(match mate {
+            Some((mate, _)) => vec![number, *mate],
+            None => vec![number],
+        });
+    }
+    coils
 }
 
 /// The TDCs of a row of cylinders that fires evenly: an even row from four up is the same from

@@ -21,8 +21,10 @@ pub struct Read {
     /// What the text says, where it could be followed without a guess, whether or not it makes an
     /// engine.
     pub description: Option<Description>,
-    /// Everything found, in the order of the text.
+    /// What was found, in the order of the text: [`source::MOST_FINDINGS`] of it at most.
     pub findings: Vec<Finding>,
+    /// How many more findings there were.
+    pub more: usize,
 }
 
 /// Reads a description and checks it.
@@ -41,6 +43,7 @@ pub fn engine(text: &str) -> Read {
             is_ron: false,
             description: None,
             findings: vec![source::too_large(text.len() as u64)],
+            more: 0,
         };
     }
     let Recovered {
@@ -54,7 +57,7 @@ pub fn engine(text: &str) -> Read {
         let mut checked = if guessed {
             // What stands on a guess says nothing of the rest: only numbers that were written are
             // looked at, each by itself.
-            check::out_of_range(description)
+            check::numbers(description)
         } else {
             match Engine::new(description.clone()) {
                 Ok((good, warnings)) => {
@@ -79,10 +82,12 @@ pub fn engine(text: &str) -> Read {
         findings.extend(checked);
     }
     findings.sort_by_key(|finding| finding.span.as_ref().map_or(usize::MAX, |span| span.start));
+    let more = source::keep_first(&mut findings);
     Read {
         engine,
         is_ron: value.is_some(),
         description: value.filter(|_| !guessed),
         findings,
+        more,
     }
 }

@@ -27,7 +27,7 @@ macro_rules! scene {
 }
 
 /// Every built-in engine, the one that opens by itself first.
-pub const SCENES: [Scene; 16] = [
+pub const SCENES: [Scene; 23] = [
     scene!(
         "bench_four",
         "the bench engine: a geared four, 1-3-4-2, all marks at TDC"
@@ -79,6 +79,34 @@ pub const SCENES: [Scene; 16] = [
     scene!(
         "helical_drop",
         "a helical drive that turns the rotor as it goes down"
+    ),
+    scene!(
+        "measured_four",
+        "lobes as measured with a dial, beside the card that they are not"
+    ),
+    scene!(
+        "hydraulic_eight",
+        "dots that meet on overlap, a cam card, hydraulic lifters"
+    ),
+    scene!(
+        "wasted_spark_twin",
+        "one coil for two plugs: each sparks every turn, once wasted"
+    ),
+    scene!(
+        "crank_magneto",
+        "a single whose magneto on the crank sparks on overlap too"
+    ),
+    scene!(
+        "tongue_and_shaft",
+        "a central tongue on a geared shaft: either can be out"
+    ),
+    scene!(
+        "twin_cam_four",
+        "two camshafts over the head: either can be a tooth out alone"
+    ),
+    scene!(
+        "two_plug_four",
+        "two plugs a cylinder: each distributor is timed by itself"
     ),
 ];
 

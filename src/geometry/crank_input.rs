@@ -48,7 +48,7 @@ impl StopAngles {
 
     /// The detents: dead centres, and where the timing marks meet.
     pub fn detents(phasing: &Phasing) -> Self {
-        let marks = phasing.engine().metric().cam_drive.marks_meet_at;
+        let marks = phasing.engine().metric().cam_drive.marks_meet_at();
         Self::new(Self::dead_centres(phasing).0.into_iter().chain([marks]))
     }
 

@@ -5,6 +5,7 @@
 
 pub mod clock;
 pub mod crank_input;
+pub mod follower_pose;
 pub mod framing;
 pub mod layout;
 pub mod lobe_outline;

@@ -14,8 +14,9 @@ use super::clock::{clock_of, towards};
 use super::layout::{CylinderPlace, Layout, ValvePlace, ValveTrain, WheelRole, push_rod_beside_mm};
 use super::pins::Pins;
 use crate::angle::{CrankAngle, CrankTurn};
-use crate::description::fields::MOST_CYLINDERS;
-use crate::phasing::Phasing;
+use crate::description::Valve;
+use crate::description::fields::{MOST_CAMSHAFTS, MOST_CYLINDERS};
+use crate::phasing::{CylinderPhasing, Phasing};
 use crate::procedures::RemovedDrive;
 
 /// Where a piston, its rod and its valves stand.
@@ -64,12 +65,15 @@ pub struct Pose {
     pub throw_one_deg: f64,
     /// How far the crankshaft has turned clockwise since θ = 0: its pulley and its wheel with it.
     pub crank_clockwise_deg: f64,
-    /// How far the camshafts have turned clockwise since they stood, as drawn, at θ = 0.
-    pub cam_clockwise_deg: f64,
+    /// How far each of the description's camshafts has turned clockwise since it stood, as drawn,
+    /// at θ = 0.
+    pub cams_clockwise_deg: ArrayVec<f64, MOST_CAMSHAFTS>,
     /// Where the rotor points, looking down on the cap.
     pub rotor_deg: Option<f64>,
     /// The cylinder whose plug has just had its spark.
     pub sparking: Option<u8>,
+    /// The cylinder whose plug has just had a spark that is wasted, on its overlap.
+    pub wasting: Option<u8>,
     /// The cylinders, by number.
     pub cylinders: ArrayVec<CylinderPose, MOST_CYLINDERS>,
 }
@@ -79,6 +83,21 @@ const SPARK_SHOWN_DEG: f64 = 5.0;
 
 /// A crank turned to a spark stands there to within this.
 const ROUNDING: CrankTurn = CrankTurn::new(1e-6);
+
+/// The first cylinder whose plug has just had this spark.
+fn sparks_now(
+    phasing: &Phasing,
+    crank: CrankAngle,
+    spark: impl Fn(&CylinderPhasing) -> Option<CrankAngle>,
+) -> Option<u8> {
+    let mut cylinders = phasing.cylinders().iter();
+    cylinders
+        .find(|cylinder| {
+            spark(cylinder)
+                .is_some_and(|at| (at - ROUNDING).on_to(crank).degrees() < SPARK_SHOWN_DEG)
+        })
+        .map(|cylinder| cylinder.number)
+}
 
 impl Pose {
     /// The pose with the crank turned `turned_deg` in its running direction from No. 1's firing
@@ -102,14 +121,18 @@ impl Pose {
                 );
                 let [crankpin, gudgeon] =
                     [pins.crankpin, pins.gudgeon].map(|pin| bore * pin.y + beside * pin.x);
-                let valve_deg = phasing.valve_phase_deg(phasing.phase_of(cylinder, crank));
+                let phase = phasing.phase_of(cylinder, crank);
+                let lift_mm = |valve: Valve| {
+                    let at = phasing.valve_phase_deg(cylinder, valve, phase);
+                    phasing.lobe(valve).lift_mm(at)
+                };
                 CylinderPose {
                     number: cylinder.number,
                     gudgeon,
                     crankpin,
                     rod_deg: clock_of(gudgeon - crankpin),
-                    intake_mm: phasing.intake().lift_mm(valve_deg),
-                    exhaust_mm: phasing.exhaust().lift_mm(valve_deg),
+                    intake_mm: lift_mm(Valve::Intake),
+                    exhaust_mm: lift_mm(Valve::Exhaust),
                 }
             })
             .collect();
@@ -117,15 +140,14 @@ impl Pose {
         Self {
             throw_one_deg: first.map_or(0.0, |first| phasing.throw_clock(first, crank).degrees()),
             crank_clockwise_deg: sign * turned_deg,
-            cam_clockwise_deg: phasing.cam_direction().sign()
-                * (turned_deg / 2.0 + phasing.cam_ahead().degrees()),
-            sparking: phasing
-                .cylinders()
-                .iter()
-                .find(|cylinder| {
-                    (cylinder.spark - ROUNDING).on_to(crank).degrees() < SPARK_SHOWN_DEG
+            cams_clockwise_deg: (0..phasing.engine().camshaft_count().min(MOST_CAMSHAFTS))
+                .map(|camshaft| {
+                    let ahead = phasing.cam_ahead(camshaft).degrees();
+                    phasing.cam_direction().sign() * (turned_deg / 2.0 + ahead)
                 })
-                .map(|cylinder| cylinder.number),
+                .collect(),
+            sparking: sparks_now(phasing, crank, |cylinder| Some(cylinder.spark)),
+            wasting: sparks_now(phasing, crank, |cylinder| cylinder.wasted_spark),
             rotor_deg: phasing.at(crank).rotor.map(|rotor| rotor.clock.degrees()),
             cylinders,
         }
@@ -137,6 +159,7 @@ impl Pose {
         Self {
             rotor_deg: self.rotor_deg.map(|_| out.rotor.degrees()),
             sparking: None,
+            wasting: None,
             ..self
         }
     }
@@ -153,7 +176,10 @@ impl Pose {
             return 0.0;
         };
         let ahead = match wheel.role {
-            WheelRole::Cam(_) => phasing.cam_direction().sign() * phasing.cam_ahead().degrees(),
+            WheelRole::Cam(cam) => {
+                let camshaft = layout.cams.get(cam).map_or(0, |cam| cam.camshaft);
+                phasing.cam_direction().sign() * phasing.cam_ahead(camshaft).degrees()
+            }
             _ => 0.0,
         };
         wheel.tooth_deg + wheel.clockwise_per_crank * turned_deg + ahead
@@ -179,7 +205,7 @@ impl ValvePose {
             towards(cylinder.bank_deg),
             towards(cylinder.bank_deg + 90.0),
         );
-        let stem = bore * (measures.stem_mm - lift_mm);
+        let stem = bore * (measures.stem_mm - lift_mm) + across * valve.beside_mm;
         match layout.train {
             ValveTrain::Overhead => Self {
                 face: cam - bore * (base_mm + lift_mm),
@@ -322,7 +348,7 @@ mod tests {
     #[test]
     fn the_dots_meet_on_the_line_of_centres_where_the_description_says() {
         for (name, phasing, layout) in scenes() {
-            let meet = phasing.engine().metric().cam_drive.marks_meet_at;
+            let meet = phasing.engine().metric().cam_drive.marks_meet_at();
             let (last, before) = match layout.loops.is_empty() {
                 true => (layout.wheels.len() - 1, layout.wheels.len() - 2),
                 false => (1, 0),
@@ -391,8 +417,20 @@ mod tests {
                     (&place.intake, phasing.intake()),
                     (&place.exhaust, phasing.exhaust()),
                 ] {
-                    let turned = cylinder.fires.degrees() + lobe.centre_deg();
-                    let nose = valve.nose_deg + Pose::at(&phasing, turned).cam_clockwise_deg;
+                    let kind = if std::ptr::eq(lobe, phasing.intake()) {
+                        Valve::Intake
+                    } else {
+                        Valve::Exhaust
+                    };
+                    // A trim of so many cam degrees brings full lift twice as many crank degrees
+                    // sooner.
+                    let camshaft = phasing.engine().camshaft_of(cylinder.number, kind);
+                    let described = phasing.engine().written().camshafts.get(camshaft);
+                    let early = 2.0 * described.map_or(0.0, crate::description::Camshaft::trim);
+                    let turned = cylinder.fires.degrees() + lobe.centre_deg() - early;
+                    let nose = valve.nose_deg
+                        + Pose::at(&phasing, turned).cams_clockwise_deg
+                            [layout.cams[valve.cam].camshaft];
                     let follower = match layout.train {
                         ValveTrain::PushRod { .. } => place.bank_deg,
                         ValveTrain::Overhead => place.bank_deg + 180.0,

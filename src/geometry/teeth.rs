@@ -18,6 +18,9 @@ use std::f64::consts::{PI, TAU};
 
 use glam::DVec2;
 
+use crate::description::DriveKind;
+use crate::laws::chain_run;
+
 /// The pressure angle of every gear drawn here.
 pub const PRESSURE_ANGLE_DEG: f64 = 20.0;
 /// Height of a tooth over the pitch circle, in modules.
@@ -268,11 +271,11 @@ impl LoopWheel {
     /// The circle on which the rollers' pins, or the belt's cords, lie. A chain's links are
     /// straight: p = 2 r sin(π / z).
     pub fn pitch_radius_mm(&self) -> f64 {
-        let teeth = f64::from(self.teeth);
-        match self.kind {
-            LoopKind::Chain => self.pitch_mm / 2.0 / (PI / teeth).sin(),
-            LoopKind::Belt => self.pitch_mm * teeth / TAU,
-        }
+        let kind = match self.kind {
+            LoopKind::Chain => DriveKind::Chain,
+            LoopKind::Belt => DriveKind::Belt,
+        };
+        chain_run::pitch_radius_mm(kind, self.pitch_mm, self.teeth)
     }
 
     /// The circle through the tips.
@@ -420,6 +423,16 @@ impl Loop {
                 .to_degrees(),
             (self.centres_mm.powi(2) - more.powi(2)).max(0.0).sqrt(),
         )
+    }
+
+    /// The ends of the straight run on one side of the line of centres, +1 the one clockwise from
+    /// it: at the driver, at the driven.
+    pub fn run(&self, side: f64) -> [DVec2; 2] {
+        let at = (self.towards_deg + side * self.tangent().0).to_radians();
+        [
+            on_clock(self.driver.pitch_radius_mm(), at),
+            self.driven_centre() + on_clock(self.driven.pitch_radius_mm(), at),
+        ]
     }
 
     /// The whole loop, in pitches' worth of length.

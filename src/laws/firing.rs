@@ -68,7 +68,7 @@ pub fn tdc_of(description: &Description, cylinder: u32) -> Option<f64> {
         let holds = |bank: &&Bank| bank.cylinders.contains(&number);
         description.banks.iter().find(holds).map(|bank| bank.angle)
     };
-    let sign = description.crankshaft.rotation.sign();
+    let sign = description.crankshaft.rotation().sign();
     let after = sign * (bank(cylinder)? - bank(1)? - (throw(cylinder)? - throw(1)?));
     let tdc = wrap(after, 360.0);
     // 359.9999999 is 0 that went through a subtraction.
@@ -125,6 +125,44 @@ pub fn firing_angles(description: &Description) -> Result<Vec<f64>, CannotFire> 
         fires.push(fire);
     }
     Ok(fires)
+}
+
+/// Every set of firing angles that this crank can give this order: from some cylinder of the order
+/// on, each fires a turn later than it could.
+pub(crate) fn all_firing_angles(description: &Description) -> Vec<Vec<f64>> {
+    let order = &description.firing_order;
+    let tdcs: Vec<f64> = order
+        .iter()
+        .map(|&cylinder| tdc_of(description, cylinder).unwrap_or(f64::NAN))
+        .collect();
+    let with_second_turn_from = |second: usize| -> Vec<f64> {
+        let turn = |index: usize| if index >= second { 360.0 } else { 0.0 };
+        let fires = tdcs.iter().enumerate();
+        fires.map(|(index, tdc)| tdc + turn(index)).collect()
+    };
+    let rises = |fires: &Vec<f64>| {
+        fires
+            .iter()
+            .zip(fires.iter().skip(1))
+            .all(|(one, next)| next - one > SAME_DEG)
+    };
+    (1..=order.len())
+        .map(with_second_turn_from)
+        .filter(rises)
+        .collect()
+}
+
+/// Whether two firings are a whole turn apart: one cylinder fires while the other is on overlap, and
+/// one coil can serve both.
+pub(crate) fn is_a_turn_apart(one_deg: f64, other_deg: f64) -> bool {
+    ((one_deg - other_deg).abs() - 360.0).abs() < SAME_DEG
+}
+
+/// How far the longest interval is over the shortest.
+pub(crate) fn unevenness_deg(fires: &[f64]) -> f64 {
+    let intervals = intervals(fires);
+    let longest = intervals.iter().copied().fold(0.0, f64::max);
+    longest - intervals.iter().copied().fold(720.0, f64::min)
 }
 
 /// The interval after each firing, in firing order: they sum to 720.

@@ -30,7 +30,7 @@ impl SliderCrank {
         Self::new(
             metric.crankshaft.stroke,
             metric.rod_length,
-            metric.pin_offset,
+            metric.pin_offset(),
         )
     }
 

@@ -2,14 +2,23 @@
 
 use crate::angle::rounded;
 use crate::phasing::{Phasing, Reading};
-use crate::words::joined;
+use crate::words::{is_unseen, joined, visible};
 
-/// A text that no spreadsheet takes for a formula: one that begins as a formula does gets an
-/// apostrophe before it.
+/// A text on one line that no spreadsheet takes for a formula: one that begins as a formula does, or
+/// with a blank or an unseen mark that might be passed over before one, gets an apostrophe before it.
 fn as_text(text: &str) -> String {
-    match text.chars().next() {
-        Some('=' | '+' | '-' | '@' | '\t' | '\r') => format!("'{text}"),
-        _ => text.to_owned(),
+    let shown = visible(text);
+    let begins_a_formula = |first: char| {
+        matches!(
+            first,
+            '=' | '+' | '-' | '@' | '|' | '%' | '\u{ff1d}' | '\u{ff0b}' | '\u{ff0d}' | '\u{ff20}'
+        ) || first.is_whitespace()
+            || is_unseen(first)
+    };
+    if text.starts_with(begins_a_formula) {
+        format!("'{shown}")
+    } else {
+        shown.into_owned()
     }
 }
 
@@ -48,6 +57,9 @@ fn header(phasing: &Phasing) -> Vec<String> {
     ]
     .map(str::to_owned)
     .into();
+    if phasing.engine().sparks_every_turn() {
+        names.push("next_spark_wasted".to_owned());
+    }
     for cylinder in phasing.cylinders() {
         let number = cylinder.number;
         names.extend(
@@ -73,6 +85,16 @@ fn header(phasing: &Phasing) -> Vec<String> {
             .iter()
             .map(|mark| as_text(&format!("{} clock_deg", mark.name))),
     );
+    let marks = phasing.engine().written().marks.iter();
+    names.extend(
+        marks
+            .filter(|mark| mark.pointer_at().is_some())
+            .map(|mark| as_text(&format!("{} past_pointer_deg", mark.name))),
+    );
+    if phasing.engine().has_several_camshafts() {
+        let camshafts = phasing.engine().camshaft_names();
+        names.extend(camshafts.map(|name| as_text(&format!("{name} camshaft_deg"))));
+    }
     names
 }
 
@@ -97,6 +119,9 @@ fn row(phasing: &Phasing, reading: &Reading) -> Vec<String> {
         ]),
         None => row.extend([String::new(), String::new(), String::new()]),
     }
+    if phasing.engine().sparks_every_turn() {
+        row.push(reading.next_spark.wasted.to_string());
+    }
     for cylinder in &reading.cylinders {
         row.extend([
             cylinder.stroke.word().to_owned(),
@@ -113,6 +138,12 @@ fn row(phasing: &Phasing, reading: &Reading) -> Vec<String> {
         ]);
     }
     row.extend(reading.marks.iter().map(|clock| number(clock.degrees())));
+    let past_pointers =
+        (0..reading.marks.len()).filter_map(|mark| phasing.past_pointer_deg(mark, reading));
+    row.extend(past_pointers.map(number));
+    if phasing.engine().has_several_camshafts() {
+        row.extend(reading.cams.iter().map(|cam| number(cam.degrees())));
+    }
     row
 }
 
@@ -122,9 +153,25 @@ mod tests {
 
     #[test]
     fn a_name_that_begins_like_a_formula_stays_text() {
-        for name in ["=1+1", "+a", "-b", "@c"] {
+        for name in [
+            "=1+1",
+            "+a",
+            "-b",
+            "@c",
+            "|d",
+            "%e",
+            "\u{ff1d}f",
+            "\u{ff0b}g",
+            "\u{ff0d}h",
+            "\u{ff20}i",
+            " =j",
+        ] {
             assert_eq!(as_text(name), format!("'{name}"));
         }
+        assert_eq!(as_text("\n=a"), "'<U+000A>=a");
+        assert_eq!(as_text("\t=a"), "'<U+0009>=a");
+        assert_eq!(as_text("\r=a"), "'<U+000D>=a");
+        assert_eq!(as_text("\u{feff}=a"), "'<U+FEFF>=a");
         assert_eq!(as_text("Bench four"), "Bench four");
     }
 }

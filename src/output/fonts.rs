@@ -3,7 +3,17 @@
 //! Dotwise Sans is a cut of DejaVu Sans (Latin, Greek, Cyrillic, Hebrew, Arabic and the signs a
 //! workshop needs), renamed as its licence asks; the licence lies beside it in `assets/fonts/`.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "two faces, asked for by a yes or no"
+)]
+
 use std::sync::{Arc, OnceLock};
+
+use skrifa::charmap::Charmap;
+use skrifa::instance::{LocationRef, Size};
+use skrifa::metrics::GlyphMetrics;
+use skrifa::{FontRef, MetadataProvider as _};
 
 /// The family's name.
 pub const FAMILY: &str = "Dotwise Sans";
@@ -26,33 +36,51 @@ pub(super) fn database() -> &'static Arc<usvg::fontdb::Database> {
     })
 }
 
-fn face(bold: bool) -> Option<&'static ttf_parser::Face<'static>> {
-    static FACES: OnceLock<[Option<ttf_parser::Face<'static>>; 2]> = OnceLock::new();
-    FACES.get_or_init(|| [PLAIN, BOLD].map(|face| ttf_parser::Face::parse(face, 0).ok()))
-        [usize::from(bold)]
-    .as_ref()
+/// What is asked of a face, in its own units.
+struct Face {
+    glyphs: Charmap<'static>,
+    metrics: GlyphMetrics<'static>,
+    units_per_em: f64,
+}
+
+impl Face {
+    fn new(file: &'static [u8]) -> Option<Self> {
+        let font = FontRef::new(file).ok()?;
+        let (size, upright) = (Size::unscaled(), LocationRef::default());
+        Some(Self {
+            glyphs: font.charmap(),
+            metrics: font.glyph_metrics(size, upright),
+            units_per_em: f64::from(font.metrics(size, upright).units_per_em),
+        })
+    }
+
+    /// How wide a character stands, in the font's size; none where the type has no sign for it.
+    fn width(&self, character: char) -> Option<f64> {
+        let advance = self.metrics.advance_width(self.glyphs.map(character)?)?;
+        Some(f64::from(advance) / self.units_per_em)
+    }
+}
+
+fn face(bold: bool) -> Option<&'static Face> {
+    static FACES: OnceLock<[Option<Face>; 2]> = OnceLock::new();
+    FACES.get_or_init(|| [PLAIN, BOLD].map(Face::new))[usize::from(bold)].as_ref()
 }
 
 /// Whether the type has a sign for a character.
 pub fn has(character: char, bold: bool) -> bool {
-    face(bold).is_some_and(|face| face.glyph_index(character).is_some())
+    face(bold).is_some_and(|face| face.glyphs.map(character).is_some())
 }
 
 /// How wide a text stands, in its font size. A sign that is not in the type is counted as wide as a
 /// capital.
 pub fn width(text: &str, bold: bool) -> f64 {
     const UNKNOWN: f64 = 0.7;
-    let Some(face) = face(bold) else {
-        return UNKNOWN * text.chars().count() as f64;
-    };
-    let em = f64::from(face.units_per_em());
-    let of = |character| {
-        face.glyph_index(character)
-            .and_then(|glyph| face.glyph_hor_advance(glyph))
-            .map(f64::from)
-    };
+    let face = face(bold);
     text.chars()
-        .map(|character| of(character).map_or(UNKNOWN, |advance| advance / em))
+        .map(|character| {
+            face.and_then(|face| face.width(character))
+                .unwrap_or(UNKNOWN)
+        })
         .sum()
 }
 

@@ -1,6 +1,7 @@
 //! Everything that is written out: for a person, for a program, for a spreadsheet, for the bench
 //! and the club.
 
+pub(crate) mod as_built;
 pub mod csv;
 mod error;
 pub mod file;

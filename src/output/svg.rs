@@ -3,11 +3,17 @@
 //! On paper everything is black, grey or white, so that any printer will do; on a page that is
 //! shown, each role has a class and the page's style sheet has the colours, for light and for dark.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "`chunk_by` gives no run without an item"
+)]
+
 use std::fmt::Write as _;
 
 use glam::DVec2;
 
 use crate::drawing::{Anchor, Drawing, Item, Pen, Role, on_clock};
+use crate::words::visible;
 
 /// Where a drawing is shown, and so what its colours are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -251,21 +257,18 @@ fn number(value: f64) -> String {
     if text == "-0" { "0".to_owned() } else { text }
 }
 
-/// A text as it may stand in XML and HTML, between tags or in quotes. What XML cannot hold becomes
-/// the sign for the unreadable.
+/// A text as it may stand in XML and HTML, between tags or in quotes. What would not
+/// be seen is [`visible`]; blanks of any kind are blanks.
 pub fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
-    for character in text.chars() {
+    let text = text.replace(['\t', '\n', '\r'], " ");
+    for character in visible(&text).chars() {
         match character {
             '&' => out.push_str("&amp;"),
             '<' => out.push_str("&lt;"),
             '>' => out.push_str("&gt;"),
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
-            '\t' | '\n' | '\r' => out.push(' '),
-            control if control.is_control() || matches!(control, '\u{fffe}' | '\u{ffff}') => {
-                out.push('\u{fffd}');
-            }
             plain => out.push(plain),
         }
     }
@@ -373,7 +376,7 @@ mod tests {
         );
         let svg = document(&drawing, Colours::Paper);
         assert!(
-            svg.contains("&lt;/text&gt;&lt;script&gt;&amp;\u{fffd}\u{5d0}\u{5d1}</text>"),
+            svg.contains("&lt;/text&gt;&lt;script&gt;&amp;&lt;U+0000&gt;\u{5d0}\u{5d1}</text>"),
             "{svg}"
         );
         assert!(

@@ -4,7 +4,7 @@ use anstyle::{AnsiColor, Style};
 
 use crate::diagnosis::verdict::TURNING_CAUTION;
 use crate::phasing::Stroke;
-use crate::words::{COLUMNS, folded};
+use crate::words::{COLUMNS, folded, folded_line, visible, visible_lines};
 
 /// Whether a text for a person may carry colour. `NO_COLOR` and pipes are settled before it comes
 /// here.
@@ -65,10 +65,23 @@ impl TextWriter {
         }
     }
 
-    /// A line as it is, without blanks at its end.
+    /// One line with its blanks, but for those at its end; folded only where it is longer than a
+    /// terminal is wide. An end of line within it is shown as a mark.
     pub(crate) fn line(&mut self, line: impl AsRef<str>) {
-        self.text += line.as_ref().trim_end();
+        let line = self.marked(line.as_ref().trim_end());
+        self.lines(&folded_line(&line));
+    }
+
+    /// Lines that were folded here.
+    fn lines(&mut self, lines: &str) {
+        self.text += lines.trim_end();
         self.text.push('\n');
+    }
+
+    /// A text on one line with whatever is unseen in it shown: before it is folded, for marks take
+    /// columns.
+    fn marked(&self, text: &str) -> String {
+        visible_lines(text, self.style.colour).replace('\n', &visible("\n"))
     }
 
     pub(crate) fn paragraph(&mut self, text: impl AsRef<str>) {
@@ -77,17 +90,19 @@ impl TextWriter {
 
     /// A paragraph, folded, with `first` before its first line and `rest` before the others.
     pub(crate) fn hanging(&mut self, text: impl AsRef<str>, first: &str, rest: &str) {
-        self.line(folded(text.as_ref(), first, rest, COLUMNS));
+        let text = self.marked(text.as_ref());
+        self.lines(&folded(&text, first, rest, COLUMNS));
     }
 
-    /// A line that must be read first, not folded.
+    /// The same that must be read first.
     pub(crate) fn headline(&mut self, text: impl AsRef<str>) {
-        self.line(self.style.strong(text.as_ref()));
+        self.strong_hanging(text, "", "");
     }
 
-    /// A paragraph that must be read first, folded.
-    pub(crate) fn strong(&mut self, text: impl AsRef<str>) {
-        self.headline(folded(text.as_ref(), "", "", COLUMNS));
+    /// A paragraph that must be read first, folded as by [`hanging`](Self::hanging).
+    pub(crate) fn strong_hanging(&mut self, text: impl AsRef<str>, first: &str, rest: &str) {
+        let text = folded(&self.marked(text.as_ref()), first, rest, COLUMNS);
+        self.lines(&self.style.strong(&text));
     }
 
     pub(crate) fn faint(&mut self, text: impl AsRef<str>) {
@@ -97,8 +112,13 @@ impl TextWriter {
     /// A blank line, and what needs care.
     pub(crate) fn caution(&mut self, text: impl AsRef<str>) {
         self.line("");
-        let text = folded(text.as_ref(), "", "", COLUMNS);
-        self.line(self.style.caution(&text));
+        self.warn(text, "");
+    }
+
+    /// What needs care, folded, with `indent` before each line.
+    pub(crate) fn warn(&mut self, text: impl AsRef<str>, indent: &str) {
+        let text = folded(&self.marked(text.as_ref()), indent, indent, COLUMNS);
+        self.lines(&self.style.caution(&text));
     }
 
     /// A blank line, and the caution for whoever turns an engine by hand.

@@ -4,28 +4,188 @@
 use serde::ser::SerializeStruct as _;
 use serde::{Serialize, Serializer};
 
-use super::Phasing;
+use super::{CylinderReading, Phasing};
 use crate::angle::{CrankTurn, rounded};
+use crate::description::Valve;
+use crate::laws::OpenTogether;
 use crate::laws::clearance::LeastGaps;
-use crate::laws::{clearance, gear_train};
+use crate::laws::gear_train::CamTeeth;
+use crate::laws::{Lobes, USUALLY_QUOTED_AT_MM, clearance};
+
+/// Whether the valves keep clear of the pistons.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum ValveClearance {
+    /// No clearance was measured.
+    NotMeasured,
+    /// The file does not say at which lift its events are quoted: it depends on that.
+    LiftNotStated {
+        /// The least gaps with the events taken at the seat.
+        at_seat: LeastGaps,
+        /// The least gaps of those that the usual lifts give.
+        least: LeastGaps,
+        /// The lift that gives them.
+        quoted_at_mm: f64,
+    },
+    /// As much as common practice asks for.
+    Enough(LeastGaps),
+    /// Less than common practice asks for.
+    Little(LeastGaps),
+    /// They meet.
+    Meets(LeastGaps),
+}
+
+impl ValveClearance {
+    /// The verdict in a word, for a program.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Self::NotMeasured | Self::LiftNotStated { .. } => "not_known",
+            Self::Enough(_) => "enough",
+            Self::Little(_) => "too_little",
+            Self::Meets(_) => "meets",
+        }
+    }
+
+    /// Whether a valve meets its piston.
+    pub fn meets(&self) -> bool {
+        matches!(self, Self::Meets(_))
+    }
+
+    /// Whether it is known that they keep clear by as much as common practice asks for.
+    pub fn is_enough(&self) -> bool {
+        matches!(self, Self::Enough(_))
+    }
+}
 
 impl Phasing {
-    /// The least gaps, with the camshaft `ahead` of where this phasing has it. None where no
-    /// clearance was measured.
-    pub fn least_gaps(&self, ahead: CrankTurn) -> Option<LeastGaps> {
+    /// Whether the valves keep clear of the pistons, as built.
+    pub fn valve_clearance(&self) -> ValveClearance {
+        *self.clearance.get_or_init(|| self.judged_clearance())
+    }
+
+    fn judged_clearance(&self) -> ValveClearance {
+        let Some(gaps) = self.least_gaps() else {
+            return ValveClearance::NotMeasured;
+        };
+        if gaps.meets() {
+            return ValveClearance::Meets(gaps);
+        }
+        let valves = &self.engine.metric().valves;
+        if !valves.is_quoted_lift_stated()
+            && let Some((quoted_at_mm, least)) = self.least_of_usual_lifts()
+        {
+            return ValveClearance::LiftNotStated {
+                at_seat: gaps,
+                least,
+                quoted_at_mm,
+            };
+        }
+        if gaps.is_enough(self.engine.written().units) {
+            ValveClearance::Enough(gaps)
+        } else {
+            ValveClearance::Little(gaps)
+        }
+    }
+
+    /// Of the lifts at which events are usually quoted, the one that leaves the least room, and
+    /// what it leaves. None where no clearance was measured.
+    fn least_of_usual_lifts(&self) -> Option<(f64, LeastGaps)> {
         let measured = self.engine.metric().clearance.as_ref()?;
-        let ahead = ahead + self.cam_ahead.at_crank();
-        Some(clearance::least(measured, &self.slider, &self.lobes, ahead))
+        let ahead = clearance::ahead(self.engine.metric(), self.assembly.cams());
+        let with = |quoted_at_mm: f64| {
+            let mut valves = self.engine.metric().valves.clone();
+            valves.quoted_at = Some(quoted_at_mm / valves.ratio());
+            let least = clearance::least(measured, &self.slider, &Lobes::of(&valves), &ahead);
+            (quoted_at_mm, least)
+        };
+        let full_lift = self
+            .intake()
+            .full_lift_mm()
+            .min(self.exhaust().full_lift_mm());
+        USUALLY_QUOTED_AT_MM
+            .into_iter()
+            .filter(|lift| *lift < full_lift)
+            .map(with)
+            .min_by(|(_, one), (_, other)| one.least_mm().total_cmp(&other.least_mm()))
+    }
+
+    /// The two valves of a cylinder while both are off their seats, as built: where the higher is
+    /// open farthest, of the cylinder in which it is. None where they never are.
+    pub fn open_together(&self) -> Option<OpenTogether> {
+        *self
+            .open_together
+            .get_or_init(|| self.open_together_farthest())
+    }
+
+    fn open_together_farthest(&self) -> Option<OpenTogether> {
+        let mut ahead: Vec<[CrankTurn; 2]> = Vec::new();
+        for cylinder in self.cylinders() {
+            let own = Valve::BOTH.map(|valve| cylinder.ahead(valve));
+            if !ahead.contains(&own) {
+                ahead.push(own);
+            }
+        }
+        let together = ahead
+            .into_iter()
+            .filter_map(|ahead| clearance::open_together(&self.lobes, ahead));
+        together.max_by(|one, other| one.higher_mm.total_cmp(&other.higher_mm))
+    }
+
+    /// Whether it is known that the two valves of a cylinder keep clear of one another, as built:
+    /// by the lift at which they touch, pushed down alike. None where that was not measured.
+    pub fn valves_keep_clear_of_one_another(&self) -> Option<bool> {
+        let touch_mm = self.engine.metric().clearance.as_ref()?.valves_touch_at?;
+        let together = self.open_together();
+        Some(together.is_none_or(|together| together.higher_mm < touch_mm))
+    }
+
+    /// How far a valve is from its piston at a reading of this phasing, without lash; negative
+    /// where they meet. None where no clearance was measured.
+    pub fn gap_mm(&self, cylinder: &CylinderReading, valve: Valve) -> Option<f64> {
+        let measured = self.engine.metric().clearance.as_ref()?;
+        let (drop_mm, lift_mm) = match valve {
+            Valve::Intake => (measured.intake_drop, cylinder.intake.lift_mm),
+            Valve::Exhaust => (measured.exhaust_drop, cylinder.exhaust.lift_mm),
+        };
+        let slope = measured.valve_angle().to_radians().cos();
+        Some(drop_mm + cylinder.piston_drop_mm / slope - lift_mm)
+    }
+
+    /// The least gaps, as built. None where no clearance was measured.
+    pub fn least_gaps(&self) -> Option<LeastGaps> {
+        self.least_gaps_with(self.assembly.cams())
+    }
+
+    /// The least gaps with the camshafts' wheels out by so many teeth, whatever this phasing has.
+    /// None where no clearance was measured.
+    pub fn least_gaps_with(&self, cams: CamTeeth) -> Option<LeastGaps> {
+        let metric = self.engine.metric();
+        let measured = metric.clearance.as_ref()?;
+        let ahead = clearance::ahead(metric, cams);
+        Some(clearance::least(
+            measured,
+            &self.slider,
+            &self.lobes,
+            &ahead,
+        ))
     }
 
     /// The least gaps for each tooth of the cam out, from four behind to four ahead of as
-    /// drawn, whatever this phasing has. None where no clearance was measured.
+    /// drawn, whatever this phasing has; of several camshafts, all moved together. None where no
+    /// clearance was measured.
     pub fn least_gaps_by_teeth(&self) -> Option<Vec<ByTeeth>> {
-        let drive = &self.engine.metric().cam_drive;
-        let built = self.assembly.cam_teeth;
+        let count = self.engine.camshaft_count();
+        self.by_teeth(|cam_teeth| CamTeeth::alike(count, cam_teeth))
+    }
+
+    /// The same with one camshaft moved, counted from 0, and the others as drawn.
+    pub fn least_gaps_by_teeth_of(&self, camshaft: usize) -> Option<Vec<ByTeeth>> {
+        self.by_teeth(|cam_teeth| CamTeeth::default().with(camshaft, cam_teeth))
+    }
+
+    fn by_teeth(&self, cams: impl Fn(i32) -> CamTeeth) -> Option<Vec<ByTeeth>> {
         (-TEETH..=TEETH)
             .map(|cam_teeth| {
-                self.least_gaps(gear_train::cam_ahead(drive, cam_teeth - built).at_crank())
+                self.least_gaps_with(cams(cam_teeth))
                     .map(|least| ByTeeth { cam_teeth, least })
             })
             .collect()

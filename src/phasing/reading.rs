@@ -5,10 +5,21 @@ use arrayvec::ArrayVec;
 use serde::ser::SerializeStruct as _;
 use serde::{Serialize, Serializer};
 
+use super::TOGETHER_DEG;
 use crate::angle::{CamAngle, Clock, CrankAngle, CrankTurn, rounded};
-use crate::description::fields::{MOST_CYLINDERS, MOST_MARKS};
+use crate::description::fields::{MOST_CAMSHAFTS, MOST_CYLINDERS, MOST_MARKS};
+use crate::engine::Subject;
 use crate::laws::{DeadCentre, Stroke, ValveReading};
 use crate::words::serialize_rounded;
+
+/// What a reading speaks of.
+pub const READING: &[Subject] = &[
+    Subject::Pistons,
+    Subject::Valves,
+    Subject::Marks,
+    Subject::Rotor,
+    Subject::Sparks,
+];
 
 /// One cylinder.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,6 +79,28 @@ pub struct NextEvent {
     pub after: CrankTurn,
 }
 
+/// The plug that sparks next as the crank turns on.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct NextSpark {
+    /// Its cylinder.
+    pub cylinder: u8,
+    /// How far on: 0 < t ≤ 720.
+    #[serde(rename = "in_deg")]
+    pub after: CrankTurn,
+    /// Whether it is the spark on overlap of a plug that sparks every turn.
+    pub wasted: bool,
+}
+
+impl NextSpark {
+    /// The earlier of two sparks; of two together, the useful one.
+    pub(super) fn or_earlier(self, other: Self) -> Self {
+        let on = other.after.degrees() - self.after.degrees();
+        let with_it = on.abs() <= TOGETHER_DEG && self.wasted && !other.wasted;
+        let earlier = on < 0.0 && !(on >= -TOGETHER_DEG && other.wasted && !self.wasted);
+        if earlier || with_it { other } else { self }
+    }
+}
+
 /// The rotor, and the tower it is nearest to.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct RotorReading {
@@ -89,14 +122,17 @@ pub struct RotorReading {
 pub struct Reading {
     /// The crank: 0 is No. 1 at TDC firing.
     pub crank: CrankAngle,
-    /// The camshaft, as built.
+    /// The camshaft, as built; of several the first. It is where its wheel stands: a trim moves
+    /// its lobes and no mark.
     pub cam: CamAngle,
+    /// Every camshaft, in the order of the description.
+    pub cams: ArrayVec<CamAngle, MOST_CAMSHAFTS>,
     /// The cylinders, by number.
     pub cylinders: ArrayVec<CylinderReading, MOST_CYLINDERS>,
     /// The cylinder that comes to firing TDC next, after this crank angle.
     pub next_firing_tdc: NextEvent,
     /// The plug that sparks next, after this crank angle, with the engine at rest.
-    pub next_spark: NextEvent,
+    pub next_spark: NextSpark,
     /// The rotor, where there is a distributor.
     pub rotor: Option<RotorReading>,
     /// Where each of the description's marks stands, in its order, seen from the front.

@@ -7,21 +7,22 @@
 //! on overlap, whether the two differ on this engine at all, and what it shows as built.
 //!
 //! A helical drive turns the rotor as it seats by travel × tan(helix) / pitch radius, so the rotor
-//! starts that far back.
+//! starts that far back. A tongue goes into a shaft; where that has a gear of its own the shaft goes
+//! in first, turning so, and the distributor after it without a turn.
 
 use serde::Serialize;
 
-use crate::angle::{Clock, CrankAngle, wrap_signed};
-use crate::description::{Coupling, Distributor, MarkOn};
+use super::witnesses::{Witnesses, witnesses};
+use crate::angle::{Clock, CrankAngle, RotorTurn};
+use crate::description::{Coupling, Distributor};
+use crate::diagnosis::stage::{Sight, Stage};
 use crate::diagnosis::{Revolution, hypotheses, remedy};
 use crate::engine::{Assembly, Engine};
-use crate::laws::{gear_train, ignition};
-use crate::phasing::{CylinderReading, DeadCentre, Phasing, Reading};
-use crate::words::{degrees, number, serialize_rounded};
-
-/// A crank this far from its mark, in degrees, still stands there for a builder without a degree
-/// wheel. Common practice, no source.
-const MARK_WITHIN_DEG: f64 = 3.0;
+use crate::laws::ignition;
+use crate::laws::ignition::DriveOut;
+use crate::phasing::Phasing;
+use crate::procedures::crank_marks::{CrankMark, crank_marks};
+use crate::words::serialize_rounded;
 
 /// Everything for dropping the distributor in.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -45,20 +46,59 @@ pub struct DropIn {
     pub teeth: Vec<OtherWay>,
     /// Where each lead goes, from No. 1's tower in the rotor's direction.
     pub leads: Vec<Lead>,
+    /// The geared shaft that goes in before the distributor; None without one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shaft: Option<ShaftIn>,
     /// What tells firing TDC from overlap.
-    pub witnesses: Vec<Witness>,
-    /// How many of the witnesses tell firing from overlap on this engine.
-    #[serde(skip)]
-    pub telling: usize,
+    #[serde(flatten)]
+    pub witnesses: Witnesses,
+    /// The crankshaft's own marks, No. 1 at TDC; absent where none of them is read at a
+    /// pointer.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub crank_marks: Vec<CrankMark>,
     /// Whether all that tell say firing TDC, as built.
     pub agreed: bool,
+}
+
+/// The geared shaft that a tongue goes into.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ShaftIn {
+    /// Where its slot points before it goes into mesh, looking down: its narrow side, or either end
+    /// of a central one; None where the description does not say where it stands.
+    #[serde(rename = "slot_start_clock_deg")]
+    pub start: Option<Clock>,
+    /// Where its slot must end, No. 1 at firing TDC.
+    #[serde(rename = "slot_end_clock_deg")]
+    pub end: Option<Clock>,
+    /// Degrees, clockwise positive looking down, that it turns as it goes into mesh.
+    #[serde(serialize_with = "serialize_rounded")]
+    pub turns_on_entry_deg: f64,
+}
+
+impl ShaftIn {
+    /// The shaft of this distributor; None without one.
+    pub(crate) fn of(distributor: &Distributor) -> Option<Self> {
+        if !distributor.is_on_geared_shaft() {
+            return None;
+        }
+        let turns_on_entry_deg = ignition::shaft_turns_on_entry_deg(distributor);
+        let end = ignition::slot(distributor, CrankAngle::new(0.0), RotorTurn::new(0.0));
+        Some(Self {
+            start: end.map(|end| Clock::new(end.degrees() - turns_on_entry_deg)),
+            end,
+            turns_on_entry_deg,
+        })
+    }
 }
 
 /// The drive seated in another position than drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct OtherWay {
-    /// Teeth of its own drive ahead.
+    /// Teeth of its own drive, or of the geared shaft under it, ahead.
     pub drive_teeth: i32,
+    /// Its tongue half a turn out in that shaft.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub tongue_half_turn: bool,
     /// The body turned against the rotor's rotation that makes every spark right.
     #[serde(serialize_with = "serialize_rounded")]
     pub body_turn_deg: f64,
@@ -76,29 +116,15 @@ pub struct Lead {
     pub cylinder: u8,
 }
 
-/// Something that is not the crank's own mark and tells its two turns apart.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Witness {
-    /// What to look at.
-    #[serde(rename = "look_at")]
-    pub name: String,
-    /// What it shows at No. 1's firing TDC, as drawn.
-    pub firing: String,
-    /// What it shows on overlap, as drawn.
-    pub overlap: String,
-    /// Whether the two differ on this engine.
-    pub tells: bool,
-    /// What it shows as built, the crank at No. 1's firing TDC.
-    #[serde(rename = "as_built")]
-    pub now: String,
-    /// Which that is; None where it is neither.
-    #[serde(rename = "says")]
-    pub revolution: Option<Revolution>,
+/// Everything for dropping the distributor in as it is drawn, with the cam drive's cover off and
+/// everything else in; the witnesses show what they do as built. None for an engine without a
+/// distributor.
+pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
+    dropin_at(phasing, Stage::default(), &[])
 }
 
-/// Everything for dropping the distributor in as it is drawn; the witnesses show what they do
-/// as built. None for an engine without a distributor.
-pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
+/// The same by the witnesses of a stage, without what is not in yet.
+pub fn dropin_at(phasing: &Phasing, stage: Stage, without: &[Sight]) -> Option<DropIn> {
     let engine = phasing.engine();
     let distributor = engine.metric().distributor.as_ref()?;
     let drawn = Phasing::as_drawn(engine);
@@ -109,41 +135,61 @@ pub fn dropin(phasing: &Phasing) -> Option<DropIn> {
         .zip(drawn.leads())
         .map(|(&tower, &cylinder)| Lead { tower, cylinder })
         .collect();
-    let witnesses = witnesses(phasing);
+    let witnesses = witnesses(phasing, stage, without);
     Some(DropIn {
+        crank_marks: pointed_at(&drawn),
         rotor_start: ignition::entry_start(distributor, rotor_end),
         rotor_end,
         turns_on_entry_deg: ignition::turns_on_entry_deg(distributor),
         degrees_per_tooth: ignition::rotor_tooth(distributor).degrees(),
-        coupling: distributor.coupling,
+        coupling: distributor.coupling(),
+        shaft: ShaftIn::of(distributor),
         teeth: other_ways(engine, distributor),
         leads,
-        telling: witnesses.iter().filter(|witness| witness.tells).count(),
-        agreed: witnesses
-            .iter()
-            .filter(|witness| witness.tells)
-            .all(|witness| witness.revolution == Some(Revolution::Firing)),
+        agreed: witnesses.agreed(),
         witnesses,
     })
 }
 
+/// The crankshaft's own marks, No. 1 at TDC, where one of them is read at a pointer.
+pub(super) fn pointed_at(drawn: &Phasing) -> Vec<CrankMark> {
+    let mut crank_marks = crank_marks(drawn);
+    if crank_marks.iter().all(|mark| mark.pointer.is_none()) {
+        crank_marks.clear();
+    }
+    crank_marks
+}
+
 /// The nearest positions it seats in either side of as drawn.
 fn other_ways(engine: &Engine, distributor: &Distributor) -> Vec<OtherWay> {
-    let nearest: Vec<i32> = match distributor.coupling {
-        Coupling::Gear => vec![-1, 1],
+    let a_tooth_either_way = [-1, 1].map(|teeth| DriveOut {
+        teeth,
+        half_turn: false,
+    });
+    let nearest: Vec<DriveOut> = match distributor.coupling() {
+        Coupling::Gear => a_tooth_either_way.into(),
+        coupling if distributor.is_on_geared_shaft() => {
+            let turned = (coupling == Coupling::CentralTongue).then_some(DriveOut {
+                teeth: 0,
+                half_turn: true,
+            });
+            a_tooth_either_way.into_iter().chain(turned).collect()
+        }
         Coupling::OffsetTongue | Coupling::CentralTongue => hypotheses::drive_ways(distributor)
             .into_iter()
-            .filter(|way| *way != 0)
+            .filter(|way| !way.is_as_drawn())
             .collect(),
     };
-    let way = |drive_teeth| {
+    let way = |out: DriveOut| {
         let assembly = Assembly {
-            drive_teeth,
+            drive_teeth: out.teeth,
+            tongue_half_turn: out.half_turn,
             ..Assembly::default()
         };
         let body_turn_deg = remedy::correcting_body_turn(engine, &assembly)?;
         Some(OtherWay {
-            drive_teeth,
+            drive_teeth: out.teeth,
+            tongue_half_turn: out.half_turn,
             body_turn_deg,
             within_clamp: remedy::within_clamp(distributor, body_turn_deg),
         })
@@ -151,199 +197,19 @@ fn other_ways(engine: &Engine, distributor: &Distributor) -> Vec<OtherWay> {
     nearest.into_iter().filter_map(way).collect()
 }
 
-/// Everything that tells No. 1's firing TDC from its overlap.
-pub fn witnesses(phasing: &Phasing) -> Vec<Witness> {
-    let drawn = Phasing::as_drawn(phasing.engine());
-    let (firing, overlap) = (
-        drawn.at(CrankAngle::new(0.0)),
-        drawn.at(CrankAngle::new(360.0)),
-    );
-    let now = phasing.at(CrankAngle::new(0.0));
-    let mut witnesses = Vec::new();
-    witnesses.extend(cam_mark(phasing, &firing, &overlap, &now));
-    witnesses.extend(valves(phasing, 1, "No. 1's own valves"));
-    if let Some(mate) = phasing.engine().running_mate(1) {
-        witnesses.extend(valves(
-            phasing,
-            mate,
-            &format!("the valves of its running mate, No. {mate}"),
-        ));
-    } else if let Some(other) = telling_other(phasing) {
-        witnesses.push(other);
+/// What must be said where the marks of the cam drive come together on the turn of No. 1's overlap;
+/// None where they do on the turn of its firing TDC.
+pub fn marks_meet_on_overlap(engine: &Engine) -> Option<String> {
+    let meet = CrankAngle::new(engine.metric().cam_drive.marks_meet_at());
+    if Revolution::of(meet) == Revolution::Firing {
+        return None;
     }
-    witnesses.push(thumb(phasing));
-    witnesses.extend(rotor(phasing, &firing, &overlap, &now));
-    witnesses
-}
-
-/// The first mark on the camshaft: half a turn away on overlap.
-fn cam_mark(
-    phasing: &Phasing,
-    firing: &Reading,
-    overlap: &Reading,
-    now: &Reading,
-) -> Option<Witness> {
-    let marks = &phasing.engine().written().marks;
-    let (index, mark) = marks
-        .iter()
-        .enumerate()
-        .find(|(_, mark)| mark.on == MarkOn::Camshaft)?;
-    let at = |reading: &Reading| {
-        reading
-            .marks
-            .get(index)
-            .map_or(f64::NAN, |clock| clock.degrees())
-    };
-    let half_a_tooth = gear_train::cam_tooth(&phasing.engine().metric().cam_drive).degrees() / 2.0;
-    Some(Witness {
-        name: format!("the {} (front cover off)", mark.name),
-        firing: format!("at {} seen from the front", degrees(at(firing))),
-        overlap: format!("at {}, half a turn away", degrees(at(overlap))),
-        tells: true,
-        revolution: which(at(now), at(firing), at(overlap), half_a_tooth),
-        now: format!("at {}", degrees(at(now))),
-    })
-}
-
-/// Which of two clock positions something stands at, to within so many degrees; None for neither.
-fn which(now: f64, firing: f64, overlap: f64, within_deg: f64) -> Option<Revolution> {
-    let near = |to: f64| wrap_signed(now - to, 360.0).abs() < within_deg;
-    if near(firing) {
-        Some(Revolution::Firing)
-    } else {
-        near(overlap).then_some(Revolution::Overlap)
-    }
-}
-
-/// A cylinder's two valves at No. 1's TDC mark: shut at its own firing TDC, both off their seats a
-/// little on its own overlap.
-fn valves(phasing: &Phasing, cylinder: u8, name: &str) -> Option<Witness> {
-    let drawn = Phasing::as_drawn(phasing.engine());
-    let at = |phasing: &Phasing, crank_deg: f64| {
-        let reading = phasing.at(CrankAngle::new(crank_deg));
-        reading.cylinder(cylinder).copied()
-    };
-    let states = |one: CylinderReading| (one.intake.open, one.exhaust.open);
-    let (firing, overlap, now) = (at(&drawn, 0.0)?, at(&drawn, 360.0)?, at(phasing, 0.0)?);
-    // The two differ only where the crank, anywhere within its mark's reading, shows other states
-    // on the one turn than on the other.
-    let steady = |crank_deg: f64, there: CylinderReading| {
-        [-MARK_WITHIN_DEG, MARK_WITHIN_DEG]
-            .iter()
-            .all(|off| at(&drawn, crank_deg + off).map(states) == Some(states(there)))
-    };
-    let tells = states(firing) != states(overlap) && steady(0.0, firing) && steady(360.0, overlap);
-    let revolution = if states(now) == states(firing) {
-        Some(Revolution::Firing)
-    } else {
-        (states(now) == states(overlap)).then_some(Revolution::Overlap)
-    };
-    // Shut at its own firing TDC, and barely open on its own overlap: what is too little to see,
-    // rocking the crank shows.
-    let hint = |one: CylinderReading| match one.dead_centre {
-        Some(DeadCentre::FiringTdc) if tells => "; rocked 20° each way neither moves",
-        Some(DeadCentre::FiringTdc) => "; rock the crank 20° each way: neither moves",
-        Some(DeadCentre::OverlapTdc) => "; rock the crank: one closes as the other opens",
-        _ => "",
-    };
-    Some(Witness {
-        name: name.to_owned(),
-        firing: format!("{}{}", in_words(firing), hint(firing)),
-        overlap: format!("{}{}", in_words(overlap), hint(overlap)),
-        tells,
-        now: in_words(now),
-        revolution,
-    })
-}
-
-fn in_words(cylinder: CylinderReading) -> String {
-    let lift = |mm: f64| format!("{} mm", number(mm, 2));
-    match (cylinder.intake.open, cylinder.exhaust.open) {
-        (false, false) => "both shut".into(),
-        (true, true) => {
-            format!(
-                "both off their seats (intake {}, exhaust {})",
-                lift(cylinder.intake.lift_mm),
-                lift(cylinder.exhaust.lift_mm)
-            )
-        }
-        (true, false) => format!(
-            "intake open {}, exhaust shut",
-            lift(cylinder.intake.lift_mm)
-        ),
-        (false, true) => format!(
-            "exhaust open {}, intake shut",
-            lift(cylinder.exhaust.lift_mm)
-        ),
-    }
-}
-
-/// For an engine without a running mate to No. 1: the cylinder whose valves tell the turns apart
-/// most plainly.
-fn telling_other(phasing: &Phasing) -> Option<Witness> {
-    let others = phasing.engine().firing_order().iter().skip(1);
-    others
-        .filter_map(|&number| valves(phasing, number, &format!("the valves of No. {number}")))
-        .find(|witness| witness.tells)
-}
-
-/// The thumb over No. 1's plug hole, a little before the mark.
-fn thumb(phasing: &Phasing) -> Witness {
-    /// Late enough for any intake valve to be shut, early enough for the piston still to push.
-    const BEFORE_DEG: f64 = 30.0;
-    let pushed = |phasing: &Phasing, tdc: f64| {
-        phasing
-            .at(CrankAngle::new(tdc - BEFORE_DEG))
-            .cylinder(1)
-            .is_some_and(CylinderReading::pushes_the_thumb)
-    };
-    let drawn = Phasing::as_drawn(phasing.engine());
-    Witness {
-        name: "the thumb over No. 1's plug hole, turning forwards to the mark".into(),
-        firing: "pushed off as the mark comes up".into(),
-        overlap: "not pushed: the exhaust valve lets it out".into(),
-        tells: pushed(&drawn, 0.0) && !pushed(&drawn, 360.0),
-        now: if pushed(phasing, 0.0) {
-            "pushed off".into()
-        } else {
-            "not pushed".into()
-        },
-        revolution: pushed(phasing, 0.0).then_some(Revolution::Firing),
-    }
-}
-
-/// The rotor, where the distributor is already in.
-fn rotor(phasing: &Phasing, firing: &Reading, overlap: &Reading, now: &Reading) -> Option<Witness> {
-    let tooth = phasing
-        .engine()
-        .metric()
-        .distributor
-        .as_ref()
-        .map(|distributor| ignition::rotor_tooth(distributor).degrees())?;
-    let (firing, overlap, now) = (firing.rotor?, overlap.rotor?, now.rotor?);
-    let off = if firing.past_deg < 0.0 {
-        "short of"
-    } else {
-        "past"
-    };
-    Some(Witness {
-        name: "the rotor, once the distributor is in".into(),
-        firing: format!(
-            "at {}°, {}° {off} No. 1's tower",
-            number(firing.clock.degrees(), 1),
-            number(firing.past_deg.abs(), 1)
-        ),
-        overlap: format!(
-            "at {}°, half a turn away",
-            number(overlap.clock.degrees(), 1)
-        ),
-        tells: true,
-        now: format!("at {}°", number(now.clock.degrees(), 1)),
-        revolution: which(
-            now.clock.degrees(),
-            firing.clock.degrees(),
-            overlap.clock.degrees(),
-            tooth / 2.0,
-        ),
-    })
+    let fires = engine
+        .running_mate(1)
+        .map_or("No. 1 is then on overlap".to_owned(), |mate| {
+            format!("marks together means No. {mate} fires, and No. 1 is on overlap")
+        });
+    Some(format!(
+        "On this engine the cam drive's marks come together on the turn of No. 1's OVERLAP: {fires}. One more turn of the crank to No. 1's firing TDC, before the distributor is touched."
+    ))
 }

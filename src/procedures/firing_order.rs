@@ -6,8 +6,10 @@
 //! degrees, so intervals that are even within that are taken as even.
 //!
 //! Most engines fire evenly, or in intervals that repeat (a 90° vee-six: 90, 150, 90, 150, …), and
-//! two cylinders may fire as far apart as they like. Where one reading alone keeps the rest from
-//! being even, it is that reading that does not fit.
+//! two cylinders may fire as far apart as they like. Others have throws at even steps, of which some
+//! are passed over (a three at 180°, 180°, 360°; a four with throws a quarter of a turn apart).
+//! Where one reading alone keeps the rest from being even, it is that reading that does not fit;
+//! what fits none of these no crank of so many cylinders gives.
 //!
 //! ```
 //! use dotwise::procedures::firing_order::{FeltCompression, order};
@@ -16,6 +18,11 @@
 //! assert_eq!(found.firing_order, [1, 3, 4, 2]);
 //! assert_eq!(found.intervals_deg, [180.0, 180.0, 180.0, 180.0]);
 //! ```
+
+#![expect(
+    clippy::indexing_slicing,
+    reason = "indices count the readings of one list"
+)]
 
 use serde::Serialize;
 
@@ -26,6 +33,9 @@ use crate::words::serialize_rounded_list;
 
 /// How far a reading by the thumb may be out. Common practice, no source.
 const THUMB_WITHIN_DEG: f64 = 10.0;
+/// Steps of the cycle that throws and banks make on engines that are built: common practice, no
+/// source.
+const STEPS_DEG: [f64; 6] = [180.0, 120.0, 90.0, 72.0, 60.0, 45.0];
 
 /// Where compression was felt in one cylinder.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -78,24 +88,39 @@ pub fn order(felt: &[FeltCompression]) -> Result<Order, Error> {
         });
     }
     let intervals_deg = crate::laws::firing::intervals(&at);
+    let mistyped = stand_apart(&at, even);
+    // Each of two readings may be out.
+    let too_near = (2.0 * THUMB_WITHIN_DEG).min(even / 2.0);
     if let Some(index) = intervals_deg
         .iter()
-        .position(|interval| *interval < THUMB_WITHIN_DEG)
+        .position(|interval| *interval < too_near)
     {
-        let reading = |felt: FeltCompression| (felt.cylinder, felt.crank_deg);
-        return Err(Error::Together(
-            reading(turned[index]),
-            reading(turned[(index + 1) % turned.len()]),
-        ));
-    }
-    if !repeats(&intervals_deg)
-        && let Some((index, would_be)) = stands_apart(&at, even)
-    {
-        return Err(Error::StandsApart {
-            cylinder: turned[index].cylinder,
-            crank_deg: turned[index].crank_deg,
-            would_be_deg: wrap(would_be + first, 720.0),
+        let pair = [index, (index + 1) % turned.len()];
+        let reading = |index: usize| (turned[index].cylinder, turned[index].crank_deg);
+        let would_be = mistyped.iter().find(|apart| pair.contains(&apart.index));
+        return Err(Error::Together {
+            one: reading(pair[0]),
+            other: reading(pair[1]),
+            would_be: would_be.map(|apart| {
+                let at = wrap(apart.would_be_deg + first, 720.0);
+                (turned[apart.index].cylinder, at)
+            }),
         });
+    }
+    if !repeats(&intervals_deg) {
+        if let [only] = mistyped[..] {
+            return Err(Error::StandsApart {
+                cylinder: turned[only.index].cylinder,
+                crank_deg: turned[only.index].crank_deg,
+                would_be_deg: wrap(only.would_be_deg + first, 720.0),
+            });
+        }
+        if !STEPS_DEG.iter().any(|step| stands_at_steps(&at, *step)) {
+            return Err(Error::NoCrank {
+                order: firing_order,
+                intervals_deg,
+            });
+        }
     }
     Ok(Order {
         firing_order,
@@ -180,8 +205,20 @@ fn repeats(intervals: &[f64]) -> bool {
             })
 }
 
-/// The one reading without which the others stand at even places, and its own place among them.
-fn stands_apart(at: &[f64], even: f64) -> Option<(usize, f64)> {
+/// A reading without which the others stand at even places.
+#[derive(Clone, Copy)]
+struct Apart {
+    /// Which, in turn.
+    index: usize,
+    /// Its own place among the others.
+    would_be_deg: f64,
+    /// The farthest that another lies from its even place.
+    others_off_deg: f64,
+}
+
+/// The readings without any one of which the others stand at even places: the one first that leaves
+/// the others nearest to theirs.
+fn stand_apart(at: &[f64], even: f64) -> Vec<Apart> {
     let count = at.len();
     let candidates = (0..count).filter_map(|odd| {
         let others: Vec<f64> = (0..count).filter(|&k| k != odd).map(|k| at[k]).collect();
@@ -190,21 +227,36 @@ fn stands_apart(at: &[f64], even: f64) -> Option<(usize, f64)> {
             .iter()
             .map(|at| ((at - first) / even).round() as i64)
             .collect();
-        let fits = others
-            .iter()
-            .zip(&places)
-            .all(|(at, place)| (at - first - *place as f64 * even).abs() <= THUMB_WITHIN_DEG);
+        let off = |(at, place): (&f64, &i64)| (at - first - *place as f64 * even).abs();
+        let others_off_deg = others.iter().zip(&places).map(off).fold(0.0, f64::max);
         let free = (0..count as i64).find(|place| !places.contains(place))?;
         let distinct = places.windows(2).all(|pair| pair[0] < pair[1])
             && places.last().is_some_and(|&last| last < count as i64);
-        (fits && distinct).then_some((odd, first + free as f64 * even))
+        (others_off_deg <= THUMB_WITHIN_DEG && distinct).then_some(Apart {
+            index: odd,
+            would_be_deg: first + free as f64 * even,
+            others_off_deg,
+        })
     });
-    let found: Vec<_> = candidates.collect();
-    if let [one] = found[..] {
-        Some(one)
-    } else {
-        None
-    }
+    let mut found: Vec<Apart> = candidates.collect();
+    // Where it is all one, it is not the reading that the others are counted from.
+    found.sort_by(|one, other| {
+        let counted_from = (one.index == 0).cmp(&(other.index == 0));
+        one.others_off_deg
+            .total_cmp(&other.others_off_deg)
+            .then(counted_from)
+    });
+    found
+}
+
+/// Whether every reading stands at a place of its own, these steps apart.
+fn stands_at_steps(at: &[f64], step: f64) -> bool {
+    let places: Vec<i64> = at.iter().map(|at| (at / step).round() as i64).collect();
+    let near = at.iter().zip(&places);
+    let near = near.map(|(at, place)| (at - *place as f64 * step).abs());
+    near.into_iter().all(|off| off <= THUMB_WITHIN_DEG)
+        && places.windows(2).all(|pair| pair[0] < pair[1])
+        && places.last().is_none_or(|last| *last as f64 * step < 720.0)
 }
 
 #[cfg(test)]
@@ -287,7 +339,7 @@ mod tests {
 
     #[test]
     fn the_reading_that_fits_no_four_stroke_is_named() {
-        let cases: [(&[(u8, f64)], &str); 7] = [
+        let cases: [(&[(u8, f64)], &str); 10] = [
             (&[], "There is no reading."),
             (
                 &[(1, 0.0), (2, 800.0)],
@@ -307,7 +359,24 @@ mod tests {
             ),
             (
                 &[(1, 0.0), (3, 180.0), (4, 183.0), (2, 540.0)],
-                "No. 3 at 180° and No. 4 at 183° are too near together for a thumb to tell which comes first.",
+                "No. 3 at 180° and No. 4 at 183° are too near together for a thumb to tell which comes first. No. 4 looks mistyped: at about \
+                 360° it would be even with the others.",
+            ),
+            (
+                // 540 written as 350: 10° and 360° apart.
+                &[(1, 0.0), (3, 180.0), (4, 360.0), (2, 350.0)],
+                "No. 2 at 350° and No. 4 at 360° are too near together for a thumb to tell which comes first. No. 2 looks mistyped: at about \
+                 540° it would be even with the others.",
+            ),
+            (
+                &[(1, 0.0), (2, 10.0)],
+                "No. 1 at 0° and No. 2 at 10° are too near together for a thumb to tell which comes first. No. 2 looks mistyped: at about \
+                 360° it would be even with the others.",
+            ),
+            (
+                &[(1, 0.0), (3, 200.0), (4, 310.0), (2, 550.0)],
+                "No. 1, 3, 4, 2 at intervals of 200°, 110°, 240°, 170°: no crank of 4 cylinders gives that. One or more of the figures are \
+                 mistyped.",
             ),
             (
                 &[(1, f64::NAN)],
@@ -329,6 +398,17 @@ mod tests {
                 .expect("a twin")
                 .firing_order,
             [1, 2]
+        );
+    }
+
+    #[test]
+    fn a_four_with_throws_a_quarter_of_a_turn_apart_is_an_engine() {
+        // A crossplane four in line: 270, 180, 90, 180. Common practice, no source.
+        assert_eq!(
+            order(&felt(&[(1, 3.0), (3, 268.0), (2, 452.0), (4, 541.0)]))
+                .expect("a four")
+                .firing_order,
+            [1, 3, 2, 4]
         );
     }
 

@@ -17,6 +17,11 @@
 //! assert_eq!((lash.stops[1].crank.degrees(), &lash.stops[1].intake[..], &lash.stops[1].exhaust[..]), (360.0, &[3, 4][..], &[2, 4][..]));
 //! ```
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "indices count the places of one round"
+)]
+
 use std::cmp::Ordering;
 
 use serde::{Serialize, Serializer};
@@ -78,13 +83,12 @@ struct Arc {
 impl Arc {
     fn of(phasing: &Phasing, cylinder: &CylinderPhasing, valve: Valve, margin_deg: f64) -> Self {
         let lobe = phasing.lobe(valve);
-        // The lobe's centre, in crank degrees as built; the middle of its heel is half a cycle on.
-        let centre =
-            cylinder.fires.degrees() + lobe.centre_deg() - phasing.cam_ahead().at_crank().degrees();
+        // The lobe's middle, in crank degrees as built; that of its heel is half a cycle on.
+        let middle = cylinder.fires.degrees() + lobe.middle_deg() - cylinder.ahead(valve).degrees();
         Self {
             number: cylinder.number,
             valve,
-            middle_deg: wrap(centre + 360.0, 720.0),
+            middle_deg: wrap(middle + 360.0, 720.0),
             half_deg: 360.0 - lobe.seat_duration_deg() / 2.0 - margin_deg,
         }
     }

@@ -9,6 +9,7 @@
 
 use crate::angle::{Clock, CrankAngle};
 use crate::laws::ignition;
+use crate::laws::ignition::DriveOut;
 use crate::phasing::Phasing;
 
 /// How far down the drive's teeth engage; above that it is free to turn.
@@ -38,8 +39,11 @@ pub struct Seating {
     to_start_deg: f64,
     /// How far it then turns as it seats, clockwise.
     turns_deg: f64,
-    /// The teeth of its own drive by which the rotor then stands ahead.
+    /// The teeth of its own drive, or of the geared shaft under it, by which the rotor then stands
+    /// ahead.
     pub drive_teeth: i32,
+    /// Whether its central tongue then stands half a turn out in a geared shaft.
+    pub tongue_half_turn: bool,
 }
 
 /// Seats the drive from where its rotor is held, with the crank at `crank`. None without a
@@ -48,20 +52,31 @@ pub fn seat_drive(phasing: &Phasing, crank: CrankAngle, held: Clock) -> Option<S
     let distributor = phasing.engine().metric().distributor.as_ref()?;
     let teeth = f64::from(distributor.driven_teeth);
     let seated_now = phasing.at(crank).rotor?.clock;
-    let own =
-        ignition::rotor_tooth(distributor).degrees() * f64::from(phasing.assembly().drive_teeth);
-    let seated = seated_now.turned(distributor.rotation, -own);
+    let assembly = phasing.assembly();
+    let on_shaft = distributor.is_on_geared_shaft();
+    // What of the drive stays where it is: a geared shaft, and not the tongue in it.
+    let stays = if on_shaft { assembly.drive_teeth } else { 0 };
+    let own = DriveOut {
+        teeth: assembly.drive_teeth - stays,
+        half_turn: assembly.tongue_half_turn,
+    };
+    let seated = seated_now.turned(distributor.rotation(), -own.rotor(distributor).degrees());
     let start = ignition::entry_start(distributor, seated);
     let ways = f64::from(ignition::ways_to_engage(distributor));
     // The position of all those it could seat in that is nearest to where it is held.
-    let way = (held.past(start, distributor.rotation) * ways / 360.0).round();
-    let engages = start.turned(distributor.rotation, way * 360.0 / ways);
+    let way = (held.past(start, distributor.rotation()) * ways / 360.0).round();
+    let engages = start.turned(distributor.rotation(), way * 360.0 / ways);
     Some(Seating {
         held,
         to_start_deg: engages.past(held, crate::angle::Direction::Clockwise),
         turns_deg: ignition::turns_on_entry_deg(distributor),
         // Of thirteen teeth seven behind are six ahead.
-        drive_teeth: crate::angle::wrap_signed((way * teeth / ways).round(), teeth) as i32,
+        drive_teeth: if on_shaft {
+            stays
+        } else {
+            crate::angle::wrap_signed((way * teeth / ways).round(), teeth) as i32
+        },
+        tongue_half_turn: on_shaft && way.rem_euclid(ways) != 0.0,
     })
 }
 
@@ -117,6 +132,7 @@ mod tests {
                         &engine,
                         &Assembly {
                             drive_teeth: down.drive_teeth,
+                            tongue_half_turn: down.tongue_half_turn,
                             ..built.clone()
                         },
                     );

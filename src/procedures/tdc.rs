@@ -31,13 +31,17 @@ pub struct Stop {
     /// How far down the stop holds the piston, where the engine is known.
     #[serde(serialize_with = "serialize_rounded_option")]
     pub stop_mm: Option<f64>,
+    /// Midway is nearer to half a turn on the wheel than to its 0: with the wheel set about right
+    /// these are readings either side of the bottom, not of the top.
+    pub straddles_bdc: bool,
 }
 
 /// TDC from two readings of a positive stop, one turning each way; with `slider`, what an offset
 /// pin makes of midway.
 ///
 /// # Errors
-/// Where the readings are the same, or half a turn apart.
+/// Where the readings are the same, so near together that the stop held the piston at its very top,
+/// or half a turn apart.
 ///
 /// ```
 /// use dotwise::procedures::tdc;
@@ -50,9 +54,17 @@ pub struct Stop {
 pub fn stop(a_deg: f64, b_deg: f64, slider: Option<&SliderCrank>) -> Result<Stop, Error> {
     /// Nearer than a wheel can be read.
     const SAME_DEG: f64 = 1e-6;
+    /// Nearer together, an error of a degree in reading is a fifth of the way: the piston hardly
+    /// moves there. Common practice, no source.
+    const LEAST_APART_DEG: f64 = 10.0;
     let turn = wrap_signed(b_deg - a_deg, 360.0);
     if turn.abs() < SAME_DEG {
         return Err(Error::SameStop { reading_deg: a_deg });
+    }
+    if turn.abs() < LEAST_APART_DEG {
+        return Err(Error::StopTooNear {
+            apart_deg: turn.abs(),
+        });
     }
     if 180.0 - turn.abs() < SAME_DEG {
         return Err(Error::HalfATurnApart { a_deg, b_deg });
@@ -61,11 +73,13 @@ pub fn stop(a_deg: f64, b_deg: f64, slider: Option<&SliderCrank>) -> Result<Stop
     let apart_deg = turn.abs();
     let held = slider.and_then(|slider| held_at(slider, apart_deg));
     let midpoint_error_deg = held.map_or(0.0, |(_, error)| error);
+    let tdc_deg = wrap_signed(midway - midpoint_error_deg, 360.0);
     Ok(Stop {
-        tdc_deg: wrap_signed(midway - midpoint_error_deg, 360.0),
+        tdc_deg,
         midpoint_error_deg,
         apart_deg,
         stop_mm: held.map(|(mm, _)| mm),
+        straddles_bdc: tdc_deg.abs() > 90.0,
     })
 }
 
@@ -159,6 +173,23 @@ mod tests {
                 b_deg: -90.0
             })
         );
+    }
+
+    #[test]
+    fn readings_so_near_that_the_stop_held_the_top_are_refused() {
+        let near = |a, b| stop(a, b, None).expect_err("too near").to_string();
+        assert!(near(2.0, -1.0).contains("3° apart"), "{}", near(2.0, -1.0));
+        assert!(near(359.0, 5.0).contains("6° apart"));
+        assert!(stop(5.0, -5.0, None).is_ok());
+    }
+
+    #[test]
+    fn a_pair_either_side_of_the_bottom_is_told() {
+        let straddles = |a, b| stop(a, b, None).expect("two readings").straddles_bdc;
+        assert!(straddles(150.0, 210.0));
+        assert!(straddles(170.0, -150.0));
+        assert!(!straddles(21.0, -15.0));
+        assert!(!straddles(60.0, -100.0));
     }
 
     #[test]

@@ -4,13 +4,20 @@
 //! (`valves.intake.lift`), which the text resolves to a line and column and the window to the field
 //! it stands beside.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "two counts, asked for by a yes or no"
+)]
+
 use std::fmt::Write as _;
 use std::ops::Range;
 
 use codespan_reporting::diagnostic::{Diagnostic, Label};
-use codespan_reporting::files::SimpleFile;
 use codespan_reporting::term::{self, Config, DisplayStyle};
 use serde::Serialize;
+
+use super::quoted_line::QuotedLine;
+use crate::words::{COLUMNS, folded, visible};
 
 /// What the mark that is put before a note leaves of 80 columns.
 const NOTE_COLUMNS: usize = 72;
@@ -62,6 +69,29 @@ faults! {
         FileTooLarge, NestedTooDeep, NotRon, WrongKind, DecimalComma, UnknownField, UnknownWord,
         MissingField, FieldTwice,
     }
+}
+
+/// Findings told of one text at most. Whoever has these to mend starts with them.
+pub const MOST_FINDINGS: usize = 50;
+
+/// Keeps the first [`MOST_FINDINGS`], errors before warnings, in the order they stand in; gives how
+/// many more there were.
+pub(crate) fn keep_first(findings: &mut Vec<Finding>) -> usize {
+    let more = findings.len().saturating_sub(MOST_FINDINGS);
+    if more > 0 {
+        let errors = findings.iter().filter(|finding| finding.is_error()).count();
+        let mut room = [
+            MOST_FINDINGS.min(errors),
+            MOST_FINDINGS.saturating_sub(errors),
+        ];
+        findings.retain(|finding| {
+            let room = &mut room[usize::from(!finding.is_error())];
+            let kept = *room > 0;
+            *room -= usize::from(kept);
+            kept
+        });
+    }
+    more
 }
 
 /// One thing found wrong.
@@ -141,12 +171,14 @@ impl Finding {
         self.severity == Severity::Error
     }
 
-    /// `pointing`: whether the line it points at is shown.
-    fn diagnostic(&self, pointing: bool) -> Diagnostic<()> {
-        let diagnostic = match self.severity {
-            Severity::Error => Diagnostic::error(),
-            Severity::Warning => Diagnostic::warning(),
+    /// `marked`: where what it points at stands in the line that is shown.
+    fn diagnostic(&self, marked: Option<&Range<usize>>) -> Diagnostic<()> {
+        let (diagnostic, severity) = match self.severity {
+            Severity::Error => (Diagnostic::error(), "error"),
+            Severity::Warning => (Diagnostic::warning(), "warning"),
         };
+        let before = format!("{severity}[{}]: ", self.name);
+        let message = folded(&visible(&self.message), &before, "  ", COLUMNS);
         let mut notes = Vec::new();
         if !self.why.is_empty() {
             notes.push(format!("why: {}", self.why));
@@ -156,18 +188,17 @@ impl Finding {
         }
         diagnostic
             .with_code(self.name)
-            .with_message(&self.message)
+            .with_message(message.strip_prefix(&before).unwrap_or(&message))
             .with_labels(
-                self.span
-                    .iter()
-                    .filter(|_| pointing)
-                    .map(|span| Label::primary((), span.clone()))
+                marked
+                    .map(|marked| Label::primary((), marked.clone()))
+                    .into_iter()
                     .collect(),
             )
             .with_notes(
                 notes
                     .iter()
-                    .map(|note| crate::words::folded(note, "", "  ", NOTE_COLUMNS))
+                    .map(|note| folded(&visible(note), "", "  ", NOTE_COLUMNS))
                     .collect(),
             )
     }
@@ -188,20 +219,21 @@ impl Report<'_> {
     /// The findings with the lines they point at, for a terminal of 80 columns; `colour` adds ANSI
     /// colours.
     pub fn to_terminal(&self, colour: bool) -> String {
-        let file = SimpleFile::new(self.source, self.text);
         let config = Config {
             display_style: DisplayStyle::Rich,
             ..Config::default()
         };
         let mut out = String::new();
         for finding in self.findings {
-            let diagnostic = self.diagnostic(finding);
+            let span = finding.span.as_ref();
+            let line = QuotedLine::of(self.source, self.text, span.unwrap_or(&(0..0)));
+            let diagnostic = finding.diagnostic(span.map(|_| &line.marked));
             let rendered = if colour {
                 let mut buffer = term::termcolor::Buffer::ansi();
-                term::emit_to_write_style(&mut buffer, &config, &file, &diagnostic)
+                term::emit_to_write_style(&mut buffer, &config, &line, &diagnostic)
                     .map(|()| String::from_utf8_lossy(buffer.as_slice()).into_owned())
             } else {
-                term::emit_into_string(&config, &file, &diagnostic)
+                term::emit_into_string(&config, &line, &diagnostic)
             };
             match rendered {
                 Ok(text) => out.push_str(&text),
@@ -211,37 +243,6 @@ impl Report<'_> {
             }
         }
         out
-    }
-
-    /// A line that no terminal could show is told by its number, and not shown.
-    fn diagnostic(&self, finding: &Finding) -> Diagnostic<()> {
-        const LONGEST_LINE: usize = 500;
-        let start = finding
-            .span
-            .as_ref()
-            .map_or(0, |span| span.start.min(self.text.len()));
-        let line_start = self
-            .text
-            .get(..start)
-            .and_then(|before| before.rfind('\n'))
-            .map_or(0, |line| line + 1);
-        let line_end = self
-            .text
-            .get(start..)
-            .and_then(|after| after.find('\n'))
-            .map_or(self.text.len(), |line| start + line);
-        if line_end - line_start <= LONGEST_LINE {
-            return finding.diagnostic(true);
-        }
-        let (line, column) = self.line_and_column(finding).unwrap_or_default();
-        let mut diagnostic = finding.diagnostic(false);
-        let place = format!(
-            "at {}:{line}:{column}, a line of {} bytes",
-            self.source,
-            line_end - line_start
-        );
-        diagnostic.notes.insert(0, place);
-        diagnostic
     }
 
     /// Line and column (from 1, the column in characters) of each finding that has a place in the

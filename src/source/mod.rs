@@ -3,6 +3,7 @@
 
 mod dialect;
 mod finding;
+mod quoted_line;
 mod read;
 mod recovery;
 mod rewrite;
@@ -10,9 +11,9 @@ mod spans;
 
 pub(crate) use dialect::options;
 pub use dialect::write;
-pub(crate) use finding::faults;
-pub use finding::{Fault, Finding, Report, Severity, TextFault};
-pub use read::{LARGEST_BYTES, place, ron, too_large};
+pub use finding::{Fault, Finding, MOST_FINDINGS, Report, Severity, TextFault};
+pub(crate) use finding::{faults, keep_first};
+pub use read::{LARGEST_BYTES, Unreadable, file_text, place, ron, text, too_large};
 pub use recovery::{Recovered, recover};
 pub use rewrite::rewrite;
 pub use spans::Spans;

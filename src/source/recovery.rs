@@ -6,6 +6,8 @@
 //! place found in the draft is carried back to the text as it was written. What stands on a guess
 //! is never shown as the builder's own: [`Recovered::guessed`] says so.
 
+#![expect(clippy::indexing_slicing, reason = "places were found in this text")]
+
 use std::ops::Range;
 
 use ron::error::{Error as RonError, Position, SpannedError};
@@ -14,7 +16,7 @@ use serde::de::DeserializeOwned;
 use super::dialect::options;
 use super::spans::{FieldSpan, Spans};
 use super::{Finding, TextFault};
-use crate::words::closest;
+use crate::words::{closest, counted};
 
 /// A text with more slips than this is not a description with slips of the pen.
 const MOST_SLIPS: usize = 60;
@@ -302,8 +304,14 @@ impl Recovery {
             .take_while(|character| *character != '\n')
             .take(40)
             .collect();
-        let finding = Finding::error(TextFault::WrongKind, "")
-            .message(format!("`{written}` is not what belongs here: {} is", kind_wanted(code)))
+        let path = places.path_of(&spot).unwrap_or_default();
+        let field = if path.is_empty() {
+            "here".to_owned()
+        } else {
+            format!("in `{path}`")
+        };
+        let finding = Finding::error(TextFault::WrongKind, path)
+            .message(format!("`{written}` is not what belongs {field}: {} is", kind_wanted(code)))
             .why("it cannot be taken for a value of its kind without guessing what was meant")
             .fix("write it as the built-in engines do; `dotwise scenes bench_four` prints a whole description");
         let shown = if self.draft.text[spot.value.clone()].contains('\n') {
@@ -425,7 +433,7 @@ fn grammar(error: &SpannedError) -> Finding {
         RonError::NoSuchStructField {
             expected, found, ..
         } => Finding::error(TextFault::UnknownField, "")
-            .message(format!("`{found}` is not a field of this part"))
+            .message(format!("`{}` is not a field of this part", cut(found)))
             .why("a field that is not read is a setting that does not hold")
             .fix(match closest(found, expected) {
                 Some(meant) => format!("`{meant}` was probably meant"),
@@ -434,7 +442,10 @@ fn grammar(error: &SpannedError) -> Finding {
         RonError::NoSuchEnumVariant {
             expected, found, ..
         } => Finding::error(TextFault::UnknownWord, "")
-            .message(format!("`{found}` is not one of the words allowed here"))
+            .message(format!(
+                "`{}` is not one of the words allowed here",
+                cut(found)
+            ))
             .why("each choice has its own word")
             .fix(match closest(found, expected) {
                 Some(meant) => {
@@ -451,6 +462,15 @@ fn grammar(error: &SpannedError) -> Finding {
             .fix(format!(
                 "add `{field}: …,`; `dotwise scenes bench_four` prints a whole description"
             )),
+        RonError::ExpectedDifferentLength { found, .. } => {
+            Finding::error(TextFault::MissingField, "")
+                .message(format!(
+                    "{} in these brackets, and more are wanted",
+                    counted(*found, "value", "values")
+                ))
+                .why("which value is which is known by its place alone")
+                .fix("write every one of them, parted by commas, as in (340, 0.04)")
+        }
         RonError::DuplicateStructField { field, .. } => Finding::error(TextFault::FieldTwice, "")
             .message(format!("`{field}` is given twice"))
             .why("only one of them could hold")
@@ -458,7 +478,7 @@ fn grammar(error: &SpannedError) -> Finding {
         code => Finding::error(TextFault::NotRon, "")
             .message(format!(
                 "the text cannot be read here: {}",
-                uncapitalised(&code.to_string())
+                uncapitalised(cut(&code.to_string()))
             ))
             .why(
                 "a description is written in RON: `(name: value, …)`, lists in [ ], texts in \" \"",
@@ -473,6 +493,11 @@ fn too_deep() -> Finding {
         .message("brackets are nested too deep to be followed")
         .why("no description needs more than five levels")
         .fix("look for a bracket that is never closed")
+}
+
+/// As much of a text as a message can hold.
+fn cut(text: &str) -> &str {
+    &text[..text.floor_char_boundary(100)]
 }
 
 fn uncapitalised(text: &str) -> String {

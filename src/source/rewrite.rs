@@ -235,7 +235,7 @@ mod tests {
 
     #[test]
     fn a_changed_number_changes_and_every_comment_stays() {
-        let (text, _) = changed(|d| d.valves.intake.lift = 9.8);
+        let (text, _) = changed(|d| d.valves.intake.lift = Some(9.8));
         assert_eq!(text, COMMENTED.replace("lift: 9.5", "lift: 9.8"));
         let (text, _) = changed(|d| d.crankshaft.throws[1].angle = 90.0);
         assert_eq!(text, COMMENTED.replacen("angle: 180.0", "angle: 90.0", 1));
@@ -245,12 +245,13 @@ mod tests {
     fn a_default_left_out_and_a_part_left_out_find_their_place() {
         let (text, description) = changed(|d| {
             d.units = Units::Inches;
-            d.pin_offset = 0.5;
+            d.pin_offset = Some(0.5);
             d.pulley_diameter = Some(6.0);
             d.clearance = Some(Clearance {
                 intake_drop: 0.2,
                 exhaust_drop: 0.2,
-                valve_angle: 0.0,
+                valve_angle: None,
+                valves_touch_at: None,
             });
             d.cam_drive.backlash = Some(0.002);
         });
@@ -271,7 +272,7 @@ mod tests {
     fn what_is_taken_out_goes_with_its_comma_and_nothing_else() {
         let text = COMMENTED.replace("    rod_length", "    pin_offset: 1.0,\n    rod_length");
         let mut description = read::engine(&text).description.expect("a description");
-        description.pin_offset = 0.0;
+        description.pin_offset = None;
         assert_eq!(rewrite(&text, &description).expect("written"), COMMENTED);
     }
 
@@ -305,7 +306,7 @@ mod tests {
             |d| d.distributor = None,
             |d| {
                 if let Some(distributor) = &mut d.distributor {
-                    distributor.coupling = Coupling::CentralTongue;
+                    distributor.coupling = Some(Coupling::CentralTongue);
                     distributor.turns_on_entry = None;
                     distributor.helix = Some(Helix {
                         angle: 40.0,
@@ -321,6 +322,7 @@ mod tests {
                     on: MarkOn::Idler(1),
                     name: "dot".into(),
                     at: 1.0,
+                    pointer_at: None,
                 }];
             },
             |d| {

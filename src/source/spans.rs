@@ -5,6 +5,11 @@
 //! the bytes of its name and value. It judges nothing: on a text it cannot follow it stops, and
 //! what was noted so far stands.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "places and ranges were cut from this text"
+)]
+
 use std::collections::HashMap;
 use std::ops::Range;
 
@@ -112,6 +117,13 @@ impl Spans {
     /// Whether brackets are nested deeper than anything is followed.
     pub fn is_too_deep(&self) -> bool {
         self.too_deep
+    }
+
+    /// The path that this place has.
+    pub fn path_of(&self, spot: &FieldSpan) -> Option<&str> {
+        self.spots
+            .iter()
+            .find_map(|(path, other)| (other == spot).then_some(path.as_str()))
     }
 
     /// The innermost value that stands over these bytes, or ends just before them. A value without
@@ -258,6 +270,8 @@ impl Scanner<'_> {
             b'r' if self.starts_with(b"r\"") || self.starts_with(b"r#") => self.string(),
             b'[' => self.list(path, depth),
             b'(' => self.fields(path, depth),
+            // No file of ours is names in braces as a whole.
+            b'{' if !path.is_empty() => self.map(path, depth),
             _ => {
                 if self.word().is_empty() {
                     return None;
@@ -295,6 +309,28 @@ impl Scanner<'_> {
             );
             index += 1;
             self.comma(b']')?;
+        }
+    }
+
+    /// Walks names and their values in braces; it is one value to whoever asks for a place.
+    fn map(&mut self, path: &str, depth: usize) -> Option<()> {
+        self.at += 1;
+        let inner = format!("{path}{{}}");
+        loop {
+            self.blanks();
+            if self.peek()? == b'}' {
+                self.at += 1;
+                return Some(());
+            }
+            self.value(&inner, depth + 1)?;
+            self.blanks();
+            if self.peek()? != b':' {
+                return None;
+            }
+            self.at += 1;
+            self.blanks();
+            self.value(&inner, depth + 1)?;
+            self.comma(b'}')?;
         }
     }
 

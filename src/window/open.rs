@@ -6,6 +6,7 @@ use bevy::winit::{UpdateMode, WinitSettings};
 
 use super::app::egui_setup::egui_plugins;
 use super::app::error::Error;
+use super::app::panic::begin_anew_after_panic;
 use super::app::renderer::{
     Adapter, SingleThreadedPlugin, adapter, bevy_plugins, configure, without_panic,
 };
@@ -14,7 +15,9 @@ use super::input::crank;
 use super::panes::{crank_strip, observation_pane, parts_shown as parts_shown_pane, placement};
 use super::scene::{self, camera, parts_shown};
 use super::session::bench::{Bench, Opened};
+use super::session::storage::StateFolder;
 use super::{lessons, panes};
+use crate::document::unsaved::UnsavedWork;
 
 /// Opens the window and stays in it until it is closed.
 ///
@@ -23,13 +26,14 @@ use super::{lessons, panes};
 pub fn open(opened: &Opened) -> Result<(), Error> {
     display()?;
     let adapter = adapter()?;
-    without_panic(|| {
+    let mut app = without_panic(|| {
         let mut app = App::new();
         window_plugins(&mut app, adapter, opened);
         app
     })
-    .ok_or_else(|| Error::NoWindow("the window could not be opened on this display".to_owned()))?
-    .run();
+    .ok_or_else(|| Error::NoWindow("the window could not be opened on this display".to_owned()))?;
+    begin_anew_after_panic();
+    app.run();
     Ok(())
 }
 
@@ -83,6 +87,9 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
     });
     app.add_systems(Update, shrink_to_screen.before(FrameSet::External));
     app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
+    if let Some(work) = UnsavedWork::of_user() {
+        app.insert_resource(StateFolder(work));
+    }
     app.add_plugins((
         egui_plugins,
         scene::plugin,

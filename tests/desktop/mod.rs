@@ -29,8 +29,8 @@ use x11rb::protocol::Event;
 use x11rb::protocol::randr::{ConnectionExt as _, ModeInfo, Rotation};
 use x11rb::protocol::xproto::{
     Atom, AtomEnum, ClientMessageEvent, ConfigureWindowAux, ConnectionExt as _, CreateGCAux,
-    CreateWindowAux, EventMask, ImageFormat, PropMode, Rectangle, SELECTION_NOTIFY_EVENT,
-    SelectionNotifyEvent, SelectionRequestEvent, WindowClass,
+    CreateWindowAux, EventMask, ImageFormat, InputFocus, PropMode, Rectangle,
+    SELECTION_NOTIFY_EVENT, SelectionNotifyEvent, SelectionRequestEvent, WindowClass,
 };
 use x11rb::rust_connection::RustConnection;
 use x11rb::wrapper::ConnectionExt as _;
@@ -52,8 +52,8 @@ pub(crate) fn until(what: &str, mut done: impl FnMut() -> bool) {
 }
 
 /// The panes on the right, by their keys.
-pub(crate) const FIELDS: &str = "alt+5";
-pub(crate) const JOB: &str = "alt+6";
+pub(crate) const FIELDS: &str = "alt+6";
+pub(crate) const JOB: &str = "alt+7";
 
 /// The teeth of the crank's wheel, as the file has them.
 pub(crate) fn crank_teeth(path: &Path) -> Option<u32> {
@@ -372,7 +372,16 @@ impl Window {
         let name = file.file_name().expect("a name").to_string_lossy();
         until(&format!("a window named {name} comes up"), || {
             assert!(window.is_open(), "{}", window.said());
-            let ids = screen.xdotool(&["search", "--onlyvisible", "--name", &name]);
+            // Its own: the window of a program that was killed stays for a moment.
+            let ids = screen.xdotool(&[
+                "search",
+                "--all",
+                "--onlyvisible",
+                "--pid",
+                &window.program.0.id().to_string(),
+                "--name",
+                &name,
+            ]);
             let id = ids.lines().next().and_then(|id| id.parse().ok());
             window.id = id.unwrap_or_default();
             id.is_some()
@@ -381,9 +390,17 @@ impl Window {
         window
     }
 
-    /// Gives it the keyboard.
+    /// Gives it the keyboard, away from whatever has it: winit takes keys only after it was told that
+    /// its window has the keyboard, and a window that had it before it listened is never told.
     pub(crate) fn focus(&self, screen: &Screen) {
-        screen.xdotool(&["windowfocus", "--sync", &self.id.to_string()]);
+        for whom in [screen.root, self.id] {
+            let focus = screen
+                .server
+                .set_input_focus(InputFocus::PARENT, whom, CURRENT_TIME)
+                .expect("asked");
+            // A window that a manager has put away cannot have it, and need not.
+            let _ = focus.check();
+        }
     }
 
     /// Its title.
@@ -414,15 +431,17 @@ impl Window {
         self.program.0.try_wait().expect("asked").is_none()
     }
 
-    /// Does something again and again until `done`.
+    /// Gives it the keyboard and does something, again and again until `done`.
     pub(crate) fn repeat_until(
         &mut self,
+        screen: &Screen,
         what: &str,
         act: impl Fn(),
         mut done: impl FnMut(&Self) -> bool,
     ) {
         let start = Instant::now();
         while start.elapsed() < PATIENCE {
+            self.focus(screen);
             act();
             for _ in 0..20 {
                 if done(self) {
@@ -447,7 +466,7 @@ impl Window {
         what: &str,
         done: impl Fn() -> bool,
     ) {
-        self.repeat_until(what, || screen.press(keys), |_| done());
+        self.repeat_until(screen, what, || screen.press(keys), |_| done());
     }
 
     /// Types a number into the field with these words, and leaves the field, until the title says
@@ -460,7 +479,9 @@ impl Window {
             screen.xdotool(&["type", "--delay", "30", number]);
             screen.press(&["Return"]);
         };
-        self.repeat_until("a number is typed", act, |window| window.is_unsaved(screen));
+        self.repeat_until(screen, "a number is typed", act, |window| {
+            window.is_unsaved(screen)
+        });
     }
 
     /// Drops a file on it, and waits until the window is called by it.
@@ -490,6 +511,7 @@ impl Window {
     pub(crate) fn close_by(mut self, screen: &Screen, keys: &[&str]) {
         let start = Instant::now();
         while start.elapsed() < PATIENCE {
+            self.focus(screen);
             screen.press(keys);
             if let Some(status) = self.program.0.try_wait().expect("asked") {
                 assert!(status.success(), "{status}: {}", self.said());
@@ -516,6 +538,39 @@ impl Window {
         screen
             .size(self.id)
             .unwrap_or_else(|| panic!("the window is gone: {}", self.said()))
+    }
+
+    /// What it shows, in the server's bytes.
+    pub(crate) fn picture(&self, screen: &Screen) -> Vec<u8> {
+        let (width, height) = self.size(screen);
+        let picture = screen
+            .server
+            .get_image(
+                ImageFormat::Z_PIXMAP,
+                self.id,
+                0,
+                0,
+                width,
+                height,
+                u32::MAX,
+            )
+            .expect("asked")
+            .reply();
+        picture.expect("a picture").data
+    }
+
+    /// What it shows once that has stayed the same for three seconds: a frame takes one on a busy
+    /// machine.
+    pub(crate) fn settled(&self, screen: &Screen) -> Vec<u8> {
+        const STILL: u32 = 60;
+        let (mut last, mut still) = (self.picture(screen), 0);
+        until("it shows the same for a while", || {
+            let now = self.picture(screen);
+            still = if now == last { still + 1 } else { 0 };
+            last = now;
+            still >= STILL
+        });
+        last
     }
 
     /// Paints it over in a colour that is not its own, and waits until it has drawn itself again.

@@ -1,6 +1,7 @@
 """The crank's and the valves' sums by another road, with SciPy: loop closure solved for, dead centres searched for, the lift
-law's coefficients solved from what it must do at its ends. No closed form of the program's is used. Writes piston.csv and
-lift.csv, which the tests read.
+law's coefficients solved from what it must do at its ends, lobes as measured by SciPy's own monotone interpolator. No closed
+form of the program's is used. Writes piston.csv, lift.csv, measured_points.csv, measured.csv, measured_passes.csv and ramps.csv, which
+the tests read.
 
     pip install scipy && python3 tests/independent/reckon.py
 """
@@ -9,7 +10,8 @@ import csv
 import pathlib
 
 import numpy as np
-from scipy.optimize import brentq
+from scipy.interpolate import PchipInterpolator
+from scipy.optimize import brentq, fsolve
 
 HERE = pathlib.Path(__file__).parent
 
@@ -72,6 +74,75 @@ def lift():
             yield [opens, closes, full, quoted, f"{seat:.6f}", phase, f"{value:.9f}"]
 
 
+# Invented lobes, as a dial and a wheel might read them: phase and lift. Even steps, uneven ones, one side steeper than the
+# other, a level top, a second top.
+MEASURED = [
+    [(330, 0), (340, 0.04), (350, 0.31), (360, 0.92), (370, 1.85), (380, 3.02), (390, 4.33), (400, 5.65), (410, 6.84), (420, 7.81),
+     (430, 8.46), (440, 8.71), (450, 8.52), (460, 7.93), (470, 6.98), (480, 5.78), (490, 4.44), (500, 3.1), (510, 1.9), (520, 0.95),
+     (530, 0.33), (540, 0.05), (550, 0)],
+    [(120, 0), (127, 0.11), (131, 0.3), (150, 2.9), (163, 5.2), (170, 6.31), (188, 8.9), (201, 9.4), (220, 8.1), (239, 5), (240, 4.81),
+     (255, 1.92), (266, 0.6), (281, 0)],
+    [(700, 0), (705, 0.9), (712, 2.2), (720, 4.4), (735, 6), (750, 6), (770, 3.3), (795, 0.8), (801, 0.2), (820, 0)],
+    [(10, 0), (30, 3), (50, 5), (70, 4.2), (90, 6.1), (110, 2), (130, 0)],
+]
+
+
+def interpolator(points):
+    """SciPy's, given the seat on both sides as points of its own: so its slope is 0 where the valve leaves it."""
+    first, last = points[0][0], points[-1][0]
+    return PchipInterpolator(*np.array([(first - 20, 0), *points, (last + 20, 0)], dtype=float).T)
+
+
+def measured_points():
+    for lobe, points in enumerate(MEASURED):
+        for phase, value in points:
+            yield [lobe, phase, value]
+
+
+def measured():
+    for lobe, points in enumerate(MEASURED):
+        curve = interpolator(points)
+        for phase in np.arange(points[0][0] - 11.3, points[-1][0] + 12, 2.7):
+            yield [lobe, f"{phase:.1f}", *(f"{float(curve(round(phase, 1), derivative)):.12f}" for derivative in (0, 1, 2))]
+
+
+def measured_passes():
+    """Where the curve first and last stands at a lift: of the roots that SciPy finds, the ends."""
+    for lobe, points in enumerate(MEASURED):
+        curve = interpolator(points)
+        for part in (0.05, 0.1, 0.25, 0.5, 0.65, 0.9):
+            value = part * max(value for _, value in points)
+            roots = curve.solve(value, extrapolate=False)
+            yield [lobe, f"{value:.6f}", f"{min(roots):.9f}", f"{max(roots):.9f}"]
+def ramps():
+    """Exponent and seat duration that are over both lifts as long as is said: two equations, two unknowns."""
+    for full, one, over_one, other, over_other in [
+        (9.5, 0.15, 284, 1.27, 230),
+        (9.0, 0.15, 284, 1.27, 230),
+        (11.4, 0.1524, 292, 1.27, 236),
+        (9.0, 0.0, 244, 1.27, 202),
+        (8.0, 0.3, 250, 4.0, 130),
+    ]:
+
+        def off(unknown):
+            exponent, seat = unknown
+
+            def lift_at(duration):
+                x = (1 - duration / seat) / 2
+                return full * (4 * max(x, 0.0) * (1 - x)) ** exponent
+
+            return [lift_at(over_one) - one, lift_at(over_other) - other]
+
+        start = [2.0, over_one if one == 0 else over_one * 1.08]
+        if one == 0:
+            exponent = brentq(lambda n: off([n, over_one])[1], 1.0, 8.0, xtol=1e-14)
+            seat = float(over_one)
+        else:
+            exponent, seat = fsolve(off, start, xtol=1e-13)
+        assert max(abs(left) for left in off([exponent, seat])) < 1e-9
+        yield [full, one, over_one, other, over_other, f"{exponent:.9f}", f"{seat:.7f}"]
+
+
 def write(name, header, rows):
     with open(HERE / name, "w", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
@@ -81,3 +152,11 @@ def write(name, header, rows):
 
 write("piston.csv", ["stroke_mm", "rod_mm", "pin_offset_mm", "tdc_deg", "down_deg", "phase_deg", "drop_mm"], piston())
 write("lift.csv", ["opens_deg", "closes_deg", "lift_mm", "quoted_at_mm", "seat_deg", "phase_deg", "value_mm"], lift())
+write("measured_points.csv", ["lobe", "phase_deg", "lift_mm"], measured_points())
+write("measured.csv", ["lobe", "phase_deg", "lift_mm", "slope_mm_per_deg", "bend_mm_per_deg2"], measured())
+write("measured_passes.csv", ["lobe", "lift_mm", "up_deg", "down_deg"], measured_passes())
+write(
+    "ramps.csv",
+    ["lift_mm", "one_mm", "over_one_deg", "other_mm", "over_other_deg", "exponent", "seat_deg"],
+    ramps(),
+)

@@ -5,11 +5,12 @@ use std::collections::HashMap;
 use std::ops::RangeInclusive;
 
 use super::fields;
-use super::{Observation, Observations, ValveState};
+use super::{CamTeethOff, Light, Observation, Observations, ValveState};
 use crate::angle::{wrap, wrap_signed};
 use crate::description::Valve;
 use crate::description::fields::Kind;
 use crate::description::walk::{Item, Place, Walk};
+use crate::diagnosis::stage::Sight;
 use crate::engine::Engine;
 use crate::source::{Fault, Finding, faults};
 use crate::words::{degrees, list, number};
@@ -17,9 +18,9 @@ use crate::words::{degrees, list, number};
 faults! {
     /// What cannot have been seen, and what does not fit together.
     enum ObservationFault {
-        OutOfRange, NotANumber, TooMany, NothingSeen, NoSuchCylinder, NoDistributor,
+        OutOfRange, NotANumber, TooMany, NothingSeen, NoSuchCylinder, NoDistributor, NoSlot,
         LeadsAreNotTheCylinders, ValveBothWays, FeltThroughAnOpenValve, RotorHow, TeethDisagree,
-        SparksDisagree,
+        SparksDisagree, NoSuchCamshaft, NotInSight,
     }
 }
 
@@ -41,8 +42,10 @@ pub fn findings(seen: &Observations, engine: &Engine) -> Vec<Finding> {
         findings.extend(felt_through_an_open_valve(i, sighting));
         findings.extend(rotor_by_clock_or_tower(i, sighting));
         findings.extend(nothing_seen(i, sighting));
+        findings.extend(not_in_sight(i, sighting));
     }
-    findings.extend(disagree(seen));
+    findings.extend(no_such_camshaft(seen, engine));
+    findings.extend(disagree(seen, engine));
     findings
 }
 
@@ -98,6 +101,49 @@ fn nothing_seen(i: usize, sighting: &Observation) -> Option<Finding> {
             .why("the crank can always be brought to any mark, so it tells nothing")
             .fix("add what a valve or the rotor does here, or take it out")
     })
+}
+
+/// What cannot be seen or reached at the stage that the sighting says.
+fn not_in_sight(i: usize, sighting: &Observation) -> Vec<Finding> {
+    let Some(stage) = sighting.stage else {
+        return Vec::new();
+    };
+    let light = sighting.spark.map(|spark| match spark.by {
+        Light::Lamp => (Sight::Lamp, "spark", "a lamp over the points"),
+        Light::Strobe => (Sight::Strobe, "spark", "a timing light"),
+    });
+    let seen = [
+        (!sighting.compression_felt.is_empty()).then_some((
+            Sight::Thumb,
+            "compression_felt",
+            "a thumb over a plug hole",
+        )),
+        sighting
+            .cam_teeth_off
+            .is_some()
+            .then_some((Sight::Dots, "cam_teeth_off", "the cam's dot")),
+        light,
+    ];
+    let hidden = seen
+        .into_iter()
+        .flatten()
+        .filter(|(sight, ..)| !stage.sights().contains(sight));
+    hidden
+        .map(|(sight, field, what)| {
+            let when = stage.nearest_with(sight).map_or(String::new(), |other| {
+                format!("it can be had {}; ", other.phrase())
+            });
+            Finding::error(
+                ObservationFault::NotInSight,
+                format!("sightings[{i}].{field}"),
+            )
+            .message(format!("{what} cannot be had {}", stage.phrase()))
+            .why("what a sighting holds was seen at one place of the crank, at one stage")
+            .fix(format!(
+                "{when}write that as `stage`, leave `stage` out, or take this out"
+            ))
+        })
+        .collect()
 }
 
 fn out_of_range(seen: &Observations, engine: &Engine) -> Vec<Finding> {
@@ -202,6 +248,23 @@ fn not_on_this_engine(seen: &Observations, engine: &Engine) -> Vec<Finding> {
             );
         }
     }
+    let slot_known = engine
+        .metric()
+        .distributor
+        .as_ref()
+        .is_some_and(|distributor| {
+            distributor.is_on_geared_shaft() && distributor.slot_at.is_some()
+        });
+    if !slot_known {
+        let slots = seen.sightings.iter().enumerate();
+        let slots = slots.filter(|(_, sighting)| sighting.slot.is_some());
+        findings.extend(slots.map(|(i, _)| {
+            Finding::error(ObservationFault::NoSlot, format!("sightings[{i}].slot"))
+                .message("this engine's description knows no slot")
+                .why("only with `shaft: Geared` and `slot_at` is it known where the slot should stand")
+                .fix("take this out, or describe where the slot stands at No. 1's firing TDC")
+        }));
+    }
     if !distributor {
         let rotors = seen
             .sightings
@@ -211,7 +274,9 @@ fn not_on_this_engine(seen: &Observations, engine: &Engine) -> Vec<Finding> {
         let mut places: Vec<String> = rotors
             .map(|(i, _)| format!("sightings[{i}].rotor"))
             .collect();
-        places.extend(seen.leads.iter().map(|_| "leads".to_owned()));
+        if engine.coils().is_empty() {
+            places.extend(seen.leads.iter().map(|_| "leads".to_owned()));
+        }
         places.extend((seen.body_turn != 0.0).then(|| "body_turn".to_owned()));
         findings.extend(places.into_iter().map(|place| {
             Finding::error(ObservationFault::NoDistributor, place)
@@ -229,9 +294,9 @@ fn leads_are_not_the_cylinders(seen: &Observations, engine: &Engine) -> Option<F
     let mut given = leads.clone();
     given.sort_unstable();
     let wanted: Vec<u32> = (1..=engine.cylinder_count() as u32).collect();
-    (given != wanted && engine.metric().distributor.is_some()).then(|| {
+    (given != wanted && engine.has_leads()).then(|| {
         let order: Vec<u32> = engine
-            .firing_order()
+            .lead_order()
             .iter()
             .map(|&number| u32::from(number))
             .collect();
@@ -241,10 +306,19 @@ fn leads_are_not_the_cylinders(seen: &Observations, engine: &Engine) -> Option<F
                 list(leads),
                 wanted.len()
             ))
-            .why("each tower holds one lead and each plug has one")
+            .why(if engine.coils().is_empty() {
+                "each tower holds one lead and each plug has one"
+            } else {
+                "each terminal of a coil holds one lead and each plug has one"
+            })
             .fix(format!(
-                "as drawn they go {}, from No. 1's tower in the rotor's direction",
-                list(&order)
+                "as drawn they go {}, {}",
+                list(&order),
+                if engine.coils().is_empty() {
+                    "from No. 1's tower in the rotor's direction"
+                } else {
+                    "at the coils' terminals, one coil after another"
+                }
             ))
     })
 }
@@ -310,15 +384,55 @@ fn rotor_by_clock_or_tower(i: usize, sighting: &Observation) -> Option<Finding> 
     )
 }
 
+/// Teeth counted at the dot of a camshaft that the engine has not, or twice at one's.
+fn no_such_camshaft(seen: &Observations, engine: &Engine) -> Vec<Finding> {
+    let names: Vec<&str> = engine.camshaft_names().collect();
+    let mut findings = Vec::new();
+    for (i, sighting) in seen.sightings.iter().enumerate() {
+        let Some(CamTeethOff::Named(counted)) = &sighting.cam_teeth_off else {
+            continue;
+        };
+        let mut found: Vec<usize> = Vec::new();
+        for name in counted.keys() {
+            let camshaft = engine.camshaft_named(name);
+            let message = match camshaft {
+                Some(camshaft) if !found.contains(&camshaft) => {
+                    found.push(camshaft);
+                    continue;
+                }
+                Some(camshaft) => format!(
+                    "the dot of the {} is counted twice here",
+                    engine.camshaft_name(camshaft)
+                ),
+                None => format!("no one camshaft of this engine is called `{name}`, or begins so"),
+            };
+            let place = format!("sightings[{i}].cam_teeth_off");
+            findings.push(
+                Finding::error(ObservationFault::NoSuchCamshaft, place)
+                    .message(message)
+                    .why("teeth are counted at one camshaft's dot")
+                    .fix(format!("it has: {}", list(&names))),
+            );
+        }
+    }
+    findings
+}
+
 /// Observations of what does not change as the crank turns (cam teeth counted, a plug's spark) that
 /// disagree.
-fn disagree(seen: &Observations) -> Vec<Finding> {
+fn disagree(seen: &Observations, engine: &Engine) -> Vec<Finding> {
     let mut findings = Vec::new();
-    let mut teeth: Option<(usize, i32)> = None;
+    let mut teeth: HashMap<usize, (usize, i32)> = HashMap::new();
     let mut sparks: HashMap<u32, (usize, f64, f64)> = HashMap::new();
     for (i, sighting) in seen.sightings.iter().enumerate() {
-        if let Some(off) = sighting.cam_teeth_off {
-            let (first, earlier) = *teeth.get_or_insert((i, off));
+        let counted = sighting.cam_teeth_off.as_ref();
+        for (camshaft, off) in counted.map_or_else(Vec::new, |counted| counted.counted(engine)) {
+            let (first, earlier) = *teeth.entry(camshaft).or_insert((i, off));
+            let dot = if engine.has_several_camshafts() {
+                format!("the {}'s dot", engine.camshaft_name(camshaft))
+            } else {
+                "the cam's dot".to_owned()
+            };
             if earlier != off {
                 findings.push(
                     Finding::warning(
@@ -326,7 +440,7 @@ fn disagree(seen: &Observations) -> Vec<Finding> {
                         format!("sightings[{i}].cam_teeth_off"),
                     )
                     .message(format!(
-                        "the cam's dot is {off} teeth off here and {earlier} in sighting {}",
+                        "{dot} is {off} teeth off here and {earlier} in sighting {}",
                         first + 1
                     ))
                     .why("the teeth do not move in mesh, so one of them was miscounted")

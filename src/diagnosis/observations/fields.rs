@@ -22,7 +22,8 @@ pub static FIELDS: &[Field] = &[
     number("format", (Count, 1.0, 1.0), Required, "", "the version of this format"),
     list("leads", Cylinders, MOST_CYLINDERS, "leads", WorkedOut("as drawn, or as what was seen tells"),
         "Leads traced from tower to plug",
-        "cylinders as their leads are plugged, from No. 1's tower in the rotor's direction"),
+        "cylinders as their leads are plugged, from No. 1's tower in the rotor's direction; on \
+        coils, at their terminals, one coil after another"),
     number("body_turn", (Degrees, -180.0, 180.0), Value(0.0), "Body turned",
         "the body's turn against the rotor's rotation"),
 
@@ -36,10 +37,12 @@ pub static FIELDS: &[Field] = &[
     field_of("sightings[].turned_on", Kind::YesOrNo, Word("false"),
         "turned forwards to here from the one before",
         "whether the crank was turned forwards to here from the sighting before"),
+    word("sightings[].stage", &["CaseOpen", "CoverOff", "CoverOn", "Fired"], Nothing,
+        "Seen at this stage", "how far the build had got"),
     list("sightings[].compression_felt", Cylinders, MOST_CYLINDERS, "cylinders", Nothing,
         "Thumb pushed off", "cylinders that pushed the thumb off the plug hole"),
     number(CAM_TEETH_OFF, (Teeth, -399.0, 399.0), Nothing, "Cam's dot counted",
-        "teeth the cam's dot stands ahead or behind"),
+        "teeth the cam's dot stands ahead or behind; of several camshafts every one's, or by name"),
 
     // A valve.
     list("sightings[].valves", Parts, 2 * MOST_CYLINDERS, "valves", Nothing, "Valves",
@@ -57,6 +60,14 @@ pub static FIELDS: &[Field] = &[
     number("sightings[].rotor.within", (Degrees, 0.0, 90.0),
         WorkedOut("8° by the clock; by a tower, midway to its neighbours"), "",
         "how well the rotor could be judged"),
+
+    // The slot.
+    part("sightings[].slot", Nothing, "Slot of the shaft",
+        "where the slot of a geared shaft stood, the distributor lifted off"),
+    number("sightings[].slot.clock", (Degrees, -360.0, 360.0), Required, "at",
+        "the slot's clock degrees, looking down: its narrow side, or either end of a central one"),
+    number("sightings[].slot.within", (Degrees, 0.0, 90.0), WorkedOut("8°"), "",
+        "how well the slot could be judged"),
 
     // A spark.
     part("sightings[].spark", Nothing, "Spark seen at", "when one plug got its spark"),

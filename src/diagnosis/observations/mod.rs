@@ -19,10 +19,16 @@ mod read;
 
 pub use read::{ReadObservations, read};
 
-use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use std::fmt;
+
+use serde::de::{self, MapAccess, Unexpected, Visitor};
+use serde::{Deserialize, Deserializer, Serialize};
 
 use crate::description::Valve;
-use crate::description::walk::{Walk, part};
+use crate::description::walk::{Item, Place, Walk, part};
+use crate::diagnosis::stage::Stage;
+use crate::engine::Engine;
 
 /// How well a crank mark can be read without a degree wheel. Common practice, no source.
 pub const CRANK_WITHIN_DEG: f64 = 3.0;
@@ -73,19 +79,26 @@ part! {
         /// The crank was turned forwards to here from the sighting before, by less than a turn.
         #[serde(default, skip_serializing_if = "is_false")]
         pub turned_on: bool,
-        /// What the valves did.
+        /// How far the build had got.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub stage: Option<Stage>,
+        /// What the valves did; with the case open, what the lobes did to the followers on them.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         pub valves: Vec<ValveObservation>,
         /// Where the rotor pointed.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         pub rotor: Option<RotorObservation>,
+        /// Where the slot of a geared shaft stood, the distributor lifted off.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub slot: Option<SlotObservation>,
         /// Cylinders that pushed the thumb off the plug hole as the crank was turned forwards to
         /// here.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         pub compression_felt: Vec<u32>,
-        /// Teeth, counted at the marks, by which the cam's dot stands ahead (+) or behind (−).
+        /// Teeth, counted at the marks, by which the cam's dot stands ahead (+) or behind (−): of
+        /// several camshafts every one's, or by name.
         #[serde(default, skip_serializing_if = "Option::is_none")]
-        pub cam_teeth_off: Option<i32>,
+        pub cam_teeth_off: Option<CamTeethOff>,
         /// When one plug got its spark.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         pub spark: Option<SparkObservation>,
@@ -99,8 +112,10 @@ impl Observation {
             crank,
             within: CRANK_WITHIN_DEG,
             turned_on: false,
+            stage: None,
             valves: Vec::new(),
             rotor: None,
+            slot: None,
             compression_felt: Vec::new(),
             cam_teeth_off: None,
             spark: None,
@@ -111,9 +126,86 @@ impl Observation {
     pub fn is_empty(&self) -> bool {
         self.valves.is_empty()
             && self.rotor.is_none()
+            && self.slot.is_none()
             && self.compression_felt.is_empty()
             && self.cam_teeth_off.is_none()
             && self.spark.is_none()
+    }
+}
+
+/// Teeth counted at the marks.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(untagged)]
+pub enum CamTeethOff {
+    /// At the camshaft's dot; of several at every one's, all alike.
+    Every(i32),
+    /// At the dots of these camshafts, by their names.
+    Named(BTreeMap<String, i32>),
+}
+
+impl CamTeethOff {
+    /// Each camshaft whose dot was counted, from 0, with its teeth; names that no camshaft of this
+    /// engine has are left out.
+    pub fn counted(&self, engine: &Engine) -> Vec<(usize, i32)> {
+        match self {
+            Self::Every(teeth) => (0..engine.camshaft_count())
+                .map(|camshaft| (camshaft, *teeth))
+                .collect(),
+            Self::Named(teeth) => {
+                let known = teeth
+                    .iter()
+                    .filter_map(|(name, teeth)| Some((engine.camshaft_named(name)?, *teeth)));
+                let mut known: Vec<_> = known.collect();
+                known.sort_unstable();
+                known
+            }
+        }
+    }
+}
+
+impl Walk for CamTeethOff {
+    fn walk(&self, at: &mut Place, visit: &mut dyn FnMut(&Place, Item)) {
+        match self {
+            Self::Every(teeth) => teeth.walk(at, visit),
+            Self::Named(all) => {
+                visit(at, Item::List(all.len()));
+                all.values().for_each(|teeth| teeth.walk(at, visit));
+            }
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for CamTeethOff {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Counted;
+        impl<'de> Visitor<'de> for Counted {
+            type Value = CamTeethOff;
+
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("a whole number of teeth, or camshafts' names with theirs in braces")
+            }
+
+            fn visit_i64<E: de::Error>(self, teeth: i64) -> Result<Self::Value, E> {
+                i32::try_from(teeth)
+                    .map(CamTeethOff::Every)
+                    .map_err(|_| E::invalid_value(Unexpected::Signed(teeth), &self))
+            }
+
+            fn visit_u64<E: de::Error>(self, teeth: u64) -> Result<Self::Value, E> {
+                i32::try_from(teeth)
+                    .map(CamTeethOff::Every)
+                    .map_err(|_| E::invalid_value(Unexpected::Unsigned(teeth), &self))
+            }
+
+            fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Self::Value, A::Error> {
+                let mut named = BTreeMap::new();
+                while let Some((name, teeth)) = map.next_entry::<String, i32>()? {
+                    named.insert(name, teeth);
+                }
+                Ok(CamTeethOff::Named(named))
+            }
+        }
+        deserializer.deserialize_any(Counted)
     }
 }
 
@@ -163,6 +255,19 @@ part! {
         pub tower: Option<u32>,
         /// How well that could be judged, rotor degrees; by a tower, as far as midway to its
         /// neighbours where it is not given.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub within: Option<f64>,
+    }
+}
+
+part! {
+    /// Where the slot of a geared shaft stood, seen with the distributor lifted off.
+    #[derive(Copy)]
+    pub struct SlotObservation {
+        /// Clock degrees, looking down, from the same mark as the cap's: its narrow side, or either
+        /// end of a central one.
+        pub clock: f64,
+        /// How well that could be judged, degrees.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         pub within: Option<f64>,
     }

@@ -1,5 +1,7 @@
 //! Each cylinder must stand once in the throws, once in the banks and once in the firing order.
 
+#![expect(clippy::indexing_slicing, reason = "the index counts this list")]
+
 use super::fault::DescriptionFault;
 use crate::description::Description;
 use crate::source::Finding;
@@ -65,6 +67,18 @@ pub(super) fn not_the_same_everywhere(d: &Description) -> Vec<Finding> {
         count,
         &banks.collect::<Vec<_>>(),
     ));
+    if let Some(coils) = &d.ignition.coils {
+        let terminals = coils.iter().enumerate().flat_map(|(i, coil)| {
+            let numbered = coil.iter().enumerate();
+            numbered.map(move |(j, &number)| (format!("ignition.coils[{i}][{j}]"), number))
+        });
+        findings.extend(once_each(
+            "ignition.coils",
+            "the coils",
+            count,
+            &terminals.collect::<Vec<_>>(),
+        ));
+    }
     if let Some(angles) = &d.firing_angles
         && angles.len() != d.firing_order.len()
     {

@@ -1,14 +1,14 @@
-//! Numbers that are not finite, or outside their legal range; lists that are too long.
+//! Numbers that are not finite, or outside their legal range; lists and texts that are too long.
 
 use super::fault::DescriptionFault;
-use crate::description::fields::{self, Field, Kind, MOST_IDLERS};
+use crate::description::fields::{self, Field, Kind, MOST_IDLERS, Unit};
 use crate::description::walk::{Item, Place, Walk};
 use crate::description::{Description, MarkOn};
 use crate::source::Finding;
-use crate::words::Units;
+use crate::words::{Units, number};
 
 /// A number that is not finite, or outside its range in the table of [`fields`].
-pub(crate) fn out_of_range(d: &Description) -> Vec<Finding> {
+pub(super) fn out_of_range(d: &Description) -> Vec<Finding> {
     let mut findings = Vec::new();
     d.walk(&mut Place::default(), &mut |place, item| {
         if let Item::Number(value) = item
@@ -30,28 +30,46 @@ fn number_out_of_range(place: &str, value: f64, field: &Field, units: Units) -> 
     if (least..=most).contains(&value) {
         return None;
     }
-    let name = place.rsplit('.').next().unwrap_or(place);
+    let last = place.rfind('.').map_or(0, |dot| dot + 1);
+    // A value without a name of its own is told by its row: `lifts[3].1`.
+    let first = if place[last..].starts_with(|first: char| first.is_ascii_digit()) {
+        place[..last.saturating_sub(1)]
+            .rfind('.')
+            .map_or(0, |dot| dot + 1)
+    } else {
+        last
+    };
+    let name = place.get(first..).unwrap_or(place);
     let what = field.what;
     let (fault, message, why) = if !value.is_finite() {
         (
             DescriptionFault::NotANumber,
-            format!("`{name}` is {value}, which is no number to measure by"),
+            format!(
+                "`{name}` is {}, which is no number to measure by",
+                number(value, 3)
+            ),
             format!("it is {what}, and everything after it would be no number either"),
         )
     } else {
         let allowed = if least == most {
-            format!("only {}{unit} is known", short(least))
+            format!("only {}{unit} is known", number(least, 3))
         } else {
-            format!("{}{unit} to {}{unit} is allowed", short(least), short(most))
+            format!(
+                "{}{unit} to {}{unit} is allowed",
+                number(least, 3),
+                number(most, 3)
+            )
         };
         (
             DescriptionFault::OutOfRange,
-            format!("`{name}` is {}{unit}; {allowed}", short(value)),
+            format!("`{name}` is {}{unit}; {allowed}", number(value, 3)),
             format!("it is {what}: outside this no engine can be drawn from it"),
         )
     };
     let fix = if least == most {
-        format!("write {}", short(least))
+        format!("write {}", number(least, 3))
+    } else if range.unit == Unit::TorquesOwn {
+        "take it from the manual, in the unit of `torque` beside it".to_owned()
     } else if unit.is_empty() {
         "measure again, and check the unit: a count".to_owned()
     } else {
@@ -63,16 +81,6 @@ fn number_out_of_range(place: &str, value: f64, field: &Field, units: Units) -> 
             .why(why)
             .fix(fix),
     )
-}
-
-/// A number without needless places.
-fn short(value: f64) -> String {
-    let text = format!("{value:.3}");
-    let text = text
-        .trim_end_matches('0')
-        .trim_end_matches('.')
-        .replace('-', "−");
-    if text == "−0" { "0".into() } else { text }
 }
 
 /// Lists longer than anything on an engine.
@@ -92,6 +100,28 @@ pub(super) fn too_many(d: &Description) -> Vec<Finding> {
                     .message(format!("{count} {called}; at most {most} are allowed"))
                     .why("more than that cannot be shown or tried")
                     .fix(format!("leave {most}")),
+            );
+        }
+    });
+    findings
+}
+
+/// Texts longer than any sheet or panel has room for.
+pub(super) fn too_long(d: &Description) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    d.walk(&mut Place::default(), &mut |place, item| {
+        if let Item::Text(length) = item
+            && let Some(Kind::Text { most }) = fields::field(&place.path).map(|field| field.kind)
+            && length > most
+        {
+            let name = place.path.rsplit('.').next().unwrap_or(&place.path);
+            findings.push(
+                Finding::error(DescriptionFault::TextTooLong, place.written.as_str())
+                    .message(format!(
+                        "`{name}` has {length} characters; at most {most} are allowed"
+                    ))
+                    .why("a longer text has no room on a sheet or in a panel")
+                    .fix(format!("leave out {} of them", length - most)),
             );
         }
     });

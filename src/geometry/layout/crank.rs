@@ -1,6 +1,11 @@
 //! The crank and its cylinders: what the bore's proportions give, and how close the throws and
 //! bores stand along the shaft.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "indices count the throws and banks of this description"
+)]
+
 use crate::description::Description;
 use crate::laws::SliderCrank;
 
@@ -87,7 +92,7 @@ pub(super) fn measures(description: &Description) -> Measures {
     let slider = SliderCrank::new(
         description.crankshaft.stroke,
         description.rod_length,
-        description.pin_offset,
+        description.pin_offset(),
     );
     let top = slider.pin_height_mm(slider.tdc_deg());
     let bottom = top - slider.travel_mm();

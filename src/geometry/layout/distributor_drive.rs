@@ -11,7 +11,13 @@
 //! crossed helical gears, *Machinery's Handbook*, gearing (from memory).
 //!
 //! Where the description says nothing of a turn on the way down (a tongue, or no figure) the drive
-//! is drawn as a tongue on top of a closed housing.
+//! is drawn as a tongue on top of a closed housing. A tongue on a geared shaft stands over such a
+//! pair of gears: the distributor lifts off, and the shaft with its slot stays in mesh.
+
+#![expect(
+    clippy::indexing_slicing,
+    reason = "an engine has a bank; `windows(2)` gives pairs"
+)]
 
 use glam::{DVec2, DVec3};
 
@@ -46,12 +52,16 @@ pub struct DistributorPlace {
     pub shaft_mm: f64,
     /// What drives it, and where: the driving shaft's axis, and the place along it.
     pub driven_by: DrivenBy,
+    /// Which of the camshafts drawn drives it, where one does.
+    pub cam: usize,
     /// The driving shaft at the drive.
     pub driver: DVec3,
     /// How far over that shaft's axis a tongue stands in its slot: clear of the shaft.
     pub joint_mm: f64,
-    /// The gears; None where a tongue drives it.
+    /// The gears; None where a tongue drives it on a shaft that is not drawn.
     pub gears: Option<HelicalPair>,
+    /// Whether a tongue stands in a slot over those gears.
+    pub tongue_over_gears: bool,
     /// How far up it is lifted to be clear.
     pub lift_mm: f64,
     /// How far up it still is where its teeth engage.
@@ -94,6 +104,8 @@ pub(super) struct Surroundings<'a> {
     pub gear: ValveGear,
     /// Where the last bore or web ends, along z.
     pub rear_z_mm: f64,
+    /// Which of the camshafts drives it, where one does.
+    pub driving: usize,
 }
 
 impl DistributorPlace {
@@ -133,26 +145,27 @@ impl DistributorPlace {
         let distributor = description.distributor.as_ref()?;
         let driver_sign = match distributor.driven_by {
             DrivenBy::Camshaft => {
-                gear_train::cam_direction(&description.cam_drive, description.crankshaft.rotation)
+                gear_train::cam_direction(&description.cam_drive, description.crankshaft.rotation())
                     .sign()
             }
-            DrivenBy::Crankshaft => description.crankshaft.rotation.sign(),
+            DrivenBy::Crankshaft => description.crankshaft.rotation().sign(),
         };
-        let turns_deg = ignition::turns_on_entry_deg(distributor);
+        let shaft_turns_deg = ignition::shaft_turns_on_entry_deg(distributor);
+        let turns_deg = ignition::turns_on_entry_deg(distributor) + shaft_turns_deg;
         // +1 for a right-hand drive: it turns clockwise going down.
         let hand = if turns_deg == 0.0 {
             0.0
         } else {
             turns_deg.signum()
         };
-        let lean = -driver_sign * distributor.rotation.sign();
+        let lean = -driver_sign * distributor.rotation().sign();
         let (mut place, side) = Self::position(distributor, surroundings, hand * lean);
         if turns_deg == 0.0 {
             place.engages_mm = TONGUE * surroundings.measures.bore_mm;
         } else {
             let past = ignition::offset(distributor, &description.ignition);
             let rotor = Clock::new(distributor.number_one_at)
-                .turned(distributor.rotation, past.degrees())
+                .turned(distributor.rotation(), past.degrees())
                 .degrees();
             let radius = (place.cap.x - place.driver.x).abs() / 2.0;
             let gears = HelicalPair::of(
@@ -163,7 +176,12 @@ impl DistributorPlace {
                 rotor,
                 WIDTH * surroundings.measures.bore_mm,
             );
-            place.engages_mm = (turns_deg / gears.driven.twist_deg_per_mm).abs();
+            place.tongue_over_gears = shaft_turns_deg != 0.0;
+            place.engages_mm = if place.tongue_over_gears {
+                TONGUE * surroundings.measures.bore_mm
+            } else {
+                (turns_deg / gears.driven.twist_deg_per_mm).abs()
+            };
             place.gears = Some(gears);
         }
         place.lift_mm = f64::max(
@@ -185,7 +203,7 @@ impl DistributorPlace {
         let axis = match distributor.driven_by {
             DrivenBy::Camshaft => surroundings
                 .cams
-                .first()
+                .get(surroundings.driving)
                 .map_or(DVec2::ZERO, |cam| cam.centre),
             DrivenBy::Crankshaft => DVec2::ZERO,
         };
@@ -194,12 +212,14 @@ impl DistributorPlace {
             radius_mm,
             shaft_mm: cap.y - axis.y,
             driven_by: distributor.driven_by,
+            cam: surroundings.driving,
             driver: axis.extend(z),
             joint_mm: match distributor.driven_by {
                 DrivenBy::Camshaft => 0.6 * radius_mm,
                 DrivenBy::Crankshaft => f64::max(0.6 * radius_mm, 1.35 * measures.journal_mm),
             },
             gears: None,
+            tongue_over_gears: false,
             lift_mm: 0.0,
             engages_mm: 0.0,
         };
@@ -370,15 +390,20 @@ mod tests {
                     cam_teeth: 1,
                     ..Assembly::default()
                 },
+                Assembly {
+                    tongue_half_turn: place.tongue_over_gears,
+                    ..Assembly::default()
+                },
             ] {
                 let phasing = Phasing::as_built(&engine, &built);
                 for step in 0..97 {
                     let pose = Pose::at(&phasing, f64::from(step) * 7.7);
                     let driving = match place.driven_by {
-                        DrivenBy::Camshaft => pose.cam_clockwise_deg,
+                        DrivenBy::Camshaft => pose.cams_clockwise_deg[0],
                         DrivenBy::Crankshaft => pose.crank_clockwise_deg,
                     };
-                    let rotor = pose.rotor_deg.expect("a rotor");
+                    let turned = if built.tongue_half_turn { 180.0 } else { 0.0 };
+                    let rotor = pose.rotor_deg.expect("a rotor") + turned;
                     let (driver, driven) = crossings(
                         &pair,
                         side,
@@ -410,7 +435,9 @@ mod tests {
             );
             // A tooth that lies in a still gap turns back by its twist for every millimetre that
             // the gear goes down.
-            let turned = place.gears.map_or(0.0, |gears| {
+            // A tongue goes down without a turn, whatever its shaft did.
+            let gears = place.gears.filter(|_| !place.tongue_over_gears);
+            let turned = gears.map_or(0.0, |gears| {
                 -gears.driven.twist_deg_per_mm * place.engages_mm
             });
             turning += i32::from(turns != 0.0);

@@ -1,19 +1,25 @@
 //! The whole engine, laid out, and how far it reaches.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "an engine has a bank, and a firing angle for each cylinder of its order"
+)]
+
 use glam::{DVec2, DVec3};
 
 use super::cam_drive::{Drive, LoopPlace, Wheel, loops_along};
 use super::crank::{Measures, ThrowPlace, along_the_crank, bank_angles, measures};
 use super::distributor_drive::{DistributorPlace, Surroundings};
 use super::valve_gear::{
-    CamPlace, CylinderPlace, LEAST_BASE, VALVE_APART, ValvePlace, ValveTrain, lobe_apart, train,
-    valve_gear,
+    CamPlace, CylinderPlace, Drawn, VALVE_APART, ValvePlace, ValveTrain, beside_mm, follower,
+    least_base_mm, lobe_apart, train, valve_gear,
 };
-use crate::description::{DriveKind, DrivenBy, MarkOn, ValveGear};
+use crate::description::{Description, DriveKind, DrivenBy, MarkOn, Valve, ValveGear};
 use crate::engine::Engine;
 use crate::geometry::clock::towards;
 use crate::geometry::lobe_outline::LobeOutline;
-use crate::laws::{Lobe, gear_train};
+use crate::laws::follower::FollowerShape;
+use crate::laws::{Lobe, chain_run, gear_train};
 
 /// Eight points on a circle across the shaft.
 fn round(centre: DVec2, radius_mm: f64, z_mm: f64) -> [DVec3; 8] {
@@ -29,8 +35,50 @@ pub struct PulleyPlace {
     pub z_mm: f64,
     /// Its width.
     pub width_mm: f64,
-    /// Where its mark stands at No. 1's TDC, clock degrees: there the pointer stands.
+    /// Where its mark stands at No. 1's TDC, clock degrees.
     pub mark_deg: f64,
+    /// Where its pointer stands: where the mark does at No. 1's TDC, unless it is described.
+    pub pointer_deg: f64,
+}
+
+/// The flywheel at the rear, drawn where it carries a mark.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FlywheelPlace {
+    /// Its rim's radius.
+    pub radius_mm: f64,
+    /// The middle of its width.
+    pub z_mm: f64,
+    /// Its width.
+    pub width_mm: f64,
+    /// Where each of its marks stands at θ = 0, with the pointer at which it is read: clock
+    /// degrees seen from the front.
+    pub marks: Vec<(f64, f64)>,
+}
+
+impl FlywheelPlace {
+    /// Behind everything that lies along the crankshaft; None without a mark on it.
+    fn of(description: &Description, measures: &Measures, rear_mm: f64) -> Option<Self> {
+        /// Over the throw's radius, clear of webs and pulley: to look right.
+        const RADIUS: f64 = 2.5;
+        let marks: Vec<_> = description
+            .marks
+            .iter()
+            .filter(|mark| mark.on == MarkOn::Flywheel)
+            .filter_map(|mark| Some((mark.at, mark.pointer_at()?)))
+            .collect();
+        let width_mm = 0.22 * measures.bore_mm;
+        (!marks.is_empty()).then(|| Self {
+            radius_mm: f64::max(RADIUS * measures.throw_mm, 1.1 * measures.bore_mm),
+            z_mm: rear_mm - 0.08 * measures.bore_mm - width_mm / 2.0,
+            width_mm,
+            marks,
+        })
+    }
+
+    /// The plane of its rear face.
+    pub fn rear_z_mm(&self) -> f64 {
+        self.z_mm - self.width_mm / 2.0
+    }
 }
 
 /// The whole engine.
@@ -52,6 +100,8 @@ pub struct Layout {
     pub exhaust_lobe: LobeOutline,
     /// The size of the lobes themselves over the outlines': the rocker makes up the rest.
     pub lobe_scale: f64,
+    /// What rides on the lobes, as large as it stands in the engine.
+    pub follower: FollowerShape,
     /// A lobe's or follower's width along the shaft.
     pub lobe_width_mm: f64,
     /// The wheels of the cam drive, the crank's first.
@@ -70,6 +120,8 @@ pub struct Layout {
     pub wheel_width_mm: f64,
     /// The pulley.
     pub pulley: PulleyPlace,
+    /// The flywheel, where it carries a mark.
+    pub flywheel: Option<FlywheelPlace>,
     /// The distributor.
     pub distributor: Option<DistributorPlace>,
     /// The shaft's front end, at the pulley.
@@ -104,7 +156,9 @@ impl Layout {
         let mut cams: Vec<_> = drive
             .cam_centres
             .iter()
-            .map(|&centre| CamPlace {
+            .zip(&drive.drawn)
+            .map(|(&centre, drawn)| CamPlace {
+                camshaft: drawn.camshaft,
                 centre,
                 front_z_mm: drive_z_mm,
                 rear_z_mm: rear_bore + 0.1 * measures.bore_mm,
@@ -112,30 +166,47 @@ impl Layout {
             .collect();
 
         let (intake, exhaust) = (
-            Lobe::intake(&description.valves),
-            Lobe::exhaust(&description.valves),
+            Lobe::of(&description.valves, Valve::Intake),
+            Lobe::of(&description.valves, Valve::Exhaust),
         );
         let train = train(gear, &measures, &cams, banks[0]);
         let scale = 1.0 / train.ratio();
-        let least_base = LEAST_BASE * measures.bore_mm / scale;
+        let follower = follower(description, &measures, gear);
+        let least_base = least_base_mm(follower, &measures) / scale;
+        let cam_turns =
+            gear_train::cam_direction(&description.cam_drive, description.crankshaft.rotation());
+        let outline = |lobe: &Lobe| {
+            LobeOutline::under(lobe, least_base, follower.scaled(1.0 / scale)).turning(cam_turns)
+        };
         let lobe_width_mm = 0.13 * measures.bore_mm;
 
-        let cylinders = cylinders(engine, &measures, gear, &cylinder_z, [&intake, &exhaust]);
+        let cylinders = cylinders(
+            engine,
+            &measures,
+            gear,
+            &cylinder_z,
+            [&intake, &exhaust],
+            &drive.drawn,
+        );
 
+        let front_mark = description
+            .marks
+            .iter()
+            .find(|mark| mark.on == MarkOn::Crankshaft);
         let pulley = PulleyPlace {
             radius_mm: description
                 .pulley_diameter
                 .map_or(measures.throw_mm * 2.0, |diameter| diameter / 2.0),
             z_mm: pulley_z,
             width_mm: pulley_width,
-            mark_deg: description
-                .marks
-                .iter()
-                .find(|mark| mark.on == MarkOn::Crankshaft)
-                .map_or(engine.bank_deg(1), |mark| mark.at),
+            mark_deg: front_mark.map_or(engine.bank_deg(1), |mark| mark.at),
+            pointer_deg: front_mark.map_or(engine.bank_deg(1), |mark| {
+                mark.pointer_at().unwrap_or(mark.at)
+            }),
         };
         let front_z_mm = pulley_z + pulley_width / 2.0 + 0.1 * measures.bore_mm;
         let mut rear_z_mm = rear_bore - 0.25 * measures.bore_mm;
+        let driving = driving_cam(description, &cams);
         let surroundings = Surroundings {
             measures: &measures,
             cylinders: &cylinders,
@@ -143,6 +214,7 @@ impl Layout {
             cams: &cams,
             gear,
             rear_z_mm: rear_bore,
+            driving,
         };
         let distributor = DistributorPlace::of(description, &surroundings);
         if let Some(place) = &distributor {
@@ -150,11 +222,22 @@ impl Layout {
             let behind = place.driver.z - 0.15 * measures.bore_mm;
             match place.driven_by {
                 DrivenBy::Camshaft => cams
-                    .iter_mut()
-                    .take(1)
+                    .get_mut(driving)
+                    .into_iter()
                     .for_each(|cam| cam.rear_z_mm = cam.rear_z_mm.min(behind)),
                 DrivenBy::Crankshaft => rear_z_mm = rear_z_mm.min(behind),
             }
+        }
+
+        let rear_ends = cams.iter().map(|cam| cam.rear_z_mm);
+        let distributor_ends = distributor.iter().flat_map(DistributorPlace::ends);
+        let rearmost_mm = rear_ends
+            .chain(distributor_ends.map(|end| end.z))
+            .fold(rear_z_mm, f64::min);
+        let flywheel = FlywheelPlace::of(description, &measures, rearmost_mm);
+        if let Some(flywheel) = &flywheel {
+            // The crankshaft ends in it.
+            rear_z_mm = flywheel.rear_z_mm();
         }
 
         let nose_mm = drive.wheels.first().map_or(measures.journal_mm, |wheel| {
@@ -167,10 +250,16 @@ impl Layout {
             cams,
             train,
             lobe_scale: scale,
-            intake_lobe: LobeOutline::new(&intake, least_base),
-            exhaust_lobe: LobeOutline::new(&exhaust, least_base),
+            intake_lobe: outline(&intake),
+            exhaust_lobe: outline(&exhaust),
+            follower,
             lobe_width_mm,
-            loops: loops_along(&drive.loops, wheel_width_mm, drive_z_mm),
+            loops: loops_along(
+                &drive.loops,
+                wheel_width_mm,
+                drive_z_mm,
+                chain_run::tight_side(description.crankshaft.rotation()),
+            ),
             module_mm: drive.module_mm,
             backlash_mm: description.cam_drive.backlash.unwrap_or(0.0),
             wheels: drive.wheels,
@@ -178,6 +267,7 @@ impl Layout {
             drive_z_mm,
             wheel_width_mm,
             pulley,
+            flywheel,
             distributor,
             front_z_mm,
             nose_mm,
@@ -203,8 +293,10 @@ impl Layout {
         let cylinders = self.cylinders.iter().map(|cylinder| {
             towards(cylinder.bank_deg).y * self.measures.stem_mm - self.measures.bore_mm / 2.0
         });
+        let flywheel = self.flywheel.iter().map(|flywheel| -flywheel.radius_mm);
         wheels
             .chain(cylinders)
+            .chain(flywheel)
             .fold(-self.pulley.radius_mm, f64::min)
     }
 
@@ -240,6 +332,13 @@ impl Layout {
             self.measures.throw_mm * 1.4,
             self.rear_z_mm,
         ));
+        if let Some(flywheel) = &self.flywheel {
+            points.extend(round(
+                DVec2::ZERO,
+                flywheel.radius_mm * 1.2,
+                flywheel.rear_z_mm(),
+            ));
+        }
         if let Some(distributor) = &self.distributor {
             points.extend(distributor.ends());
         }
@@ -297,6 +396,13 @@ fn block_ends(throws: &[ThrowPlace], cylinder_z: &[f64], measures: &Measures) ->
     )
 }
 
+/// The camshaft as drawn that drives the distributor.
+fn driving_cam(description: &Description, cams: &[CamPlace]) -> usize {
+    let driving = description.driving_camshaft().unwrap_or(0);
+    let mut cams = cams.iter();
+    cams.position(|cam| cam.camshaft == driving).unwrap_or(0)
+}
+
 /// The cylinders by number, each with its valves and where their lobes stand.
 fn cylinders(
     engine: &Engine,
@@ -304,37 +410,55 @@ fn cylinders(
     gear: ValveGear,
     cylinder_z: &[f64],
     [intake, exhaust]: [&Lobe; 2],
+    drawn: &[Drawn],
 ) -> Vec<CylinderPlace> {
     let description = engine.metric();
     let banks = bank_angles(description);
     let cam_sign =
-        gear_train::cam_direction(&description.cam_drive, description.crankshaft.rotation).sign();
+        gear_train::cam_direction(&description.cam_drive, description.crankshaft.rotation()).sign();
     let cylinder = |(number, &z_mm): (u8, &f64)| {
         let bank_deg = engine.bank_deg(number);
-        let (cam, follower) = match gear {
-            ValveGear::PushRod => (0, bank_deg),
+        let (bank, follower) = match gear {
+            ValveGear::PushRod => (None, bank_deg),
             ValveGear::Overhead => (
-                banks.iter().position(|&bank| bank == bank_deg).unwrap_or(0),
+                banks.iter().position(|&bank| bank == bank_deg),
                 bank_deg + 180.0,
             ),
         };
+        let two_over_it = drawn.iter().filter(|own| own.bank == bank).count() > 1;
         let fires = engine
             .firing_order()
             .iter()
             .position(|&other| other == number)
             .map_or(0.0, |i| engine.firing_angles()[i]);
-        let valve = |lobe: &Lobe, side: f64| ValvePlace {
-            z_mm: z_mm + side * VALVE_APART * measures.bore_mm,
-            lobe_z_mm: z_mm + side * lobe_apart(gear, measures),
-            cam,
-            nose_deg: follower - cam_sign * (fires + lobe.centre_deg()) / 2.0,
+        let valve = |kind: Valve, lobe: &Lobe, side: f64| {
+            let camshaft = engine.camshaft_of(number, kind);
+            let own = |own: &Drawn| own.camshaft == camshaft && own.bank == bank;
+            let cam = drawn.iter().position(own).unwrap_or(0);
+            let trim = description.trim_of(camshaft).at_crank();
+            let centre_deg = lobe.centre_deg() - trim.degrees();
+            // Under two camshafts the valves stand side by side across the head.
+            let (valve_side, lobe_side) = match gear {
+                ValveGear::Overhead if two_over_it => (0.0, 0.0),
+                _ => (
+                    side * VALVE_APART * measures.bore_mm,
+                    side * lobe_apart(gear, measures),
+                ),
+            };
+            ValvePlace {
+                z_mm: z_mm + valve_side,
+                lobe_z_mm: z_mm + lobe_side,
+                beside_mm: beside_mm(drawn, cam, measures.bore_mm),
+                cam,
+                nose_deg: follower - cam_sign * (fires + centre_deg) / 2.0,
+            }
         };
         CylinderPlace {
             number,
             z_mm,
             bank_deg,
-            intake: valve(intake, 1.0),
-            exhaust: valve(exhaust, -1.0),
+            intake: valve(Valve::Intake, intake, 1.0),
+            exhaust: valve(Valve::Exhaust, exhaust, -1.0),
         }
     };
     (1..=engine.cylinder_count() as u8)

@@ -23,10 +23,10 @@ mod distributor_drive;
 mod engine;
 mod valve_gear;
 
-pub use cam_drive::{LoopPlace, Wheel, WheelRole};
+pub use cam_drive::{LoopPlace, Tensioner, Wheel, WheelRole};
 pub use crank::{Measures, ThrowPlace};
 pub use distributor_drive::{DistributorPlace, HelicalGear, HelicalPair};
-pub use engine::{Layout, PulleyPlace};
+pub use engine::{FlywheelPlace, Layout, PulleyPlace};
 pub(crate) use valve_gear::push_rod_beside_mm;
 pub use valve_gear::{CamPlace, CylinderPlace, ValvePlace, ValveTrain};
 

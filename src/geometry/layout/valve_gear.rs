@@ -1,11 +1,17 @@
 //! The camshaft's place and the valve gear: over the valves, or low in the block with push rods.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "an engine has a bank and a camshaft"
+)]
+
 use glam::DVec2;
 
 use super::crank::{Measures, bank_angles};
-use crate::description::{Description, DriveKind, MarkOn, ValveGear};
+use crate::description::{Description, DriveKind, FollowerKind, Valve, ValveGear};
 use crate::geometry::clock::towards;
-use crate::laws::gear_train;
+use crate::laws::follower::FollowerShape;
+use crate::laws::{Lobe, gear_train};
 
 /// The valves either side of the middle of the bore along the shaft, over the bore.
 pub(super) const VALVE_APART: f64 = 0.25;
@@ -21,6 +27,9 @@ pub struct ValvePlace {
     pub z_mm: f64,
     /// Where along the shaft its lobe lies.
     pub lobe_z_mm: f64,
+    /// How far beside the bore's axis it stands, clockwise positive: under its own camshaft, where
+    /// two lie over a head.
+    pub beside_mm: f64,
     /// Which of the camshafts moves it: an index into [`Layout::cams`](super::Layout::cams).
     pub cam: usize,
     /// Where its lobe's nose points at θ = 0 as drawn, clock degrees.
@@ -42,9 +51,12 @@ pub struct CylinderPlace {
     pub exhaust: ValvePlace,
 }
 
-/// A camshaft.
+/// A camshaft as it is drawn.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CamPlace {
+    /// Which of the description's it is, counted from 0: the one it has over the valves of a vee is
+    /// drawn over each bank.
+    pub camshaft: usize,
     /// Its axis.
     pub centre: DVec2,
     /// From the middle of the front wheel back.
@@ -77,25 +89,154 @@ impl ValveTrain {
     }
 }
 
+/// A camshaft to be drawn: its place among the description's, and the bank that it lies over,
+/// counted from 0 in [`bank_angles`]; a low one lies over none.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Drawn {
+    pub(super) camshaft: usize,
+    pub(super) bank: Option<usize>,
+}
+
+/// The camshafts to be drawn: low ones as they are described, over the valves one for each bank
+/// over which it works.
+pub(super) fn drawn_camshafts(description: &Description, gear: ValveGear) -> Vec<Drawn> {
+    let count = description.camshaft_count();
+    match gear {
+        ValveGear::PushRod => (0..count)
+            .map(|camshaft| Drawn {
+                camshaft,
+                bank: None,
+            })
+            .collect(),
+        ValveGear::Overhead => {
+            let banks = bank_angles(description);
+            let over = |bank: usize| {
+                let angle = banks[bank];
+                let works = move |camshaft: usize| {
+                    let mut rows = description.banks.iter();
+                    rows.any(|row| {
+                        row.angle == angle
+                            && row.cylinders.iter().any(|&cylinder| {
+                                Valve::BOTH.into_iter().any(|valve| {
+                                    description.camshaft_of(cylinder, valve) == camshaft
+                                })
+                            })
+                    })
+                };
+                (0..count)
+                    .filter(move |camshaft| works(*camshaft))
+                    .map(move |camshaft| Drawn {
+                        camshaft,
+                        bank: Some(bank),
+                    })
+            };
+            (0..banks.len()).flat_map(over).collect()
+        }
+    }
+}
+
+/// How far beside the bores' axes a camshaft over the valves lies, clockwise positive: over its own
+/// row of valves where two lie over a head.
+pub(super) fn beside_mm(drawn: &[Drawn], index: usize, bore_mm: f64) -> f64 {
+    /// Half of what lies between two camshafts, over the bore: valves under them stay in it.
+    const HALF_APART: f64 = 0.25;
+    let bank = drawn[index].bank;
+    if bank.is_none() {
+        return 0.0;
+    }
+    let over = || drawn.iter().filter(|other| other.bank == bank);
+    let place = drawn[..index]
+        .iter()
+        .filter(|other| other.bank == bank)
+        .count();
+    (place as f64 - (over().count() as f64 - 1.0) / 2.0) * 2.0 * HALF_APART * bore_mm
+}
+
 /// How lobe and valve are joined: as the description says, else over the valves for a belt, or a
 /// chain on one bank.
 pub(super) fn valve_gear(description: &Description, measures: &Measures) -> ValveGear {
     let drive = &description.cam_drive;
     let one_bank = bank_angles(description).len() == 1;
+    let several = description.camshaft_count() > 1;
     let wanted = description.valves.gear.unwrap_or(match drive.kind {
+        DriveKind::Chain if several => ValveGear::Overhead,
         DriveKind::Belt => ValveGear::Overhead,
         DriveKind::Chain if one_bank => ValveGear::Overhead,
         _ => ValveGear::PushRod,
     });
     // Gears whose module is given reach as far as they reach, and to one camshaft.
     let reach = drive
-        .module
+        .module_mm()
         .map(|module| module * gear_train::teeth_between(drive) / 2.0);
     match (drive.kind, reach) {
         (DriveKind::Gears, Some(reach)) if reach < measures.stem_mm => ValveGear::PushRod,
-        (DriveKind::Gears, _) if !one_bank => ValveGear::PushRod,
+        (DriveKind::Gears, _) if !one_bank || several => ValveGear::PushRod,
+        // A chain or belt to several camshafts runs to the heads.
+        _ if several => ValveGear::Overhead,
         _ => wanted,
     }
+}
+
+/// A lobe's base circle over the bore at the least, under a roller or a finger: what looks usual.
+const LEAST_BASE_ROLLED: f64 = 0.19;
+/// A roller's or pad's radius over the bore, where it is not described.
+const FOLLOWER_RADIUS: f64 = 0.1;
+/// A finger's length over the bore, where it is not described.
+const FINGER: f64 = 0.3;
+
+/// What rides on the lobes, as large as it is: as the description says, else flat tappets under push
+/// rods and fingers under a camshaft over the valves, where a flat tappet of usual size would ask
+/// for a lobe of unusual size.
+pub(super) fn follower(
+    description: &Description,
+    measures: &Measures,
+    gear: ValveGear,
+) -> FollowerShape {
+    let written = description.valves.follower.as_ref();
+    let kind = written.map_or(
+        match gear {
+            ValveGear::PushRod => FollowerKind::Flat,
+            ValveGear::Overhead => FollowerKind::Finger,
+        },
+        |follower| follower.kind,
+    );
+    let bore = measures.bore_mm;
+    // No roller so large that nothing else had room.
+    let radius_mm = written
+        .and_then(|follower| follower.radius)
+        .unwrap_or(FOLLOWER_RADIUS * bore)
+        .min(0.3 * bore);
+    match kind {
+        FollowerKind::Flat => FollowerShape::Flat,
+        FollowerKind::Roller => FollowerShape::Roller { radius_mm },
+        FollowerKind::Finger => {
+            let written = written.and_then(|follower| follower.length);
+            let lift = |valve| Lobe::of(&description.valves, valve).full_lift_mm();
+            let most_lift_mm = f64::max(lift(Valve::Intake), lift(Valve::Exhaust));
+            // A finger too short for the lift could not swing so far.
+            let arm_mm = written
+                .unwrap_or(FINGER * bore)
+                .min(4.0 * bore)
+                .max(1.6 * most_lift_mm)
+                .max(1.2 * radius_mm);
+            FollowerShape::Finger { radius_mm, arm_mm }
+        }
+    }
+}
+
+/// From the centre of a roller or pad to the stem or push rod that it lifts, at the least: so far
+/// that the roller is clear of it.
+pub(super) fn over_centre_mm(follower: FollowerShape, measures: &Measures) -> f64 {
+    follower.radius_mm().unwrap_or(0.0) + 0.04 * measures.bore_mm
+}
+
+/// The least base circle of the lobes under a follower.
+pub(super) fn least_base_mm(follower: FollowerShape, measures: &Measures) -> f64 {
+    let part = match follower {
+        FollowerShape::Flat => LEAST_BASE,
+        FollowerShape::Roller { .. } | FollowerShape::Finger { .. } => LEAST_BASE_ROLLED,
+    };
+    part * measures.bore_mm
 }
 
 /// Where lobes lie either side of the middle of the bore: clear of the webs where the camshaft lies
@@ -150,11 +291,11 @@ pub(super) fn cam_at_deg(description: &Description, banks: &[f64]) -> f64 {
     let mark = description
         .marks
         .iter()
-        .find(|mark| mark.on == MarkOn::Camshaft);
+        .find(|mark| mark.on.camshaft() == Some(0));
     if let Some(mark) = mark {
         let direction =
-            gear_train::cam_direction(&description.cam_drive, description.crankshaft.rotation);
-        let dot = mark.at + direction.sign() * description.cam_drive.marks_meet_at / 2.0;
+            gear_train::cam_direction(&description.cam_drive, description.crankshaft.rotation());
+        let dot = mark.at + direction.sign() * description.cam_drive.marks_meet_at() / 2.0;
         if apart(dot + 180.0) > 35.0 {
             return dot + 180.0;
         }

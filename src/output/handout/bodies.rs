@@ -2,6 +2,11 @@
 //! origin, with the moves that bring it to where it stands. How far each goes at every crank degree
 //! stands in tables, worked out here; the page looks up and places.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "indices count the bodies of one figure"
+)]
+
 use glam::DVec2;
 use serde::Serialize;
 
@@ -378,8 +383,8 @@ impl Bodies {
         let turn = self.turn(readings, cap.still().size / 2.0, |reading| {
             let turned = reading
                 .rotor
-                .map_or(0.0, |rotor| rotor.clock.past(start, distributor.rotation));
-            distributor.rotation.sign() * crate::angle::wrap(turned, 360.0)
+                .map_or(0.0, |rotor| rotor.clock.past(start, distributor.rotation()));
+            distributor.rotation().sign() * crate::angle::wrap(turned, 360.0)
         });
         let more = self.body(&cap.moving(readings.first()?).items, vec![turn]);
         let svg = svg::element_with(cap.still(), Colours::Page, &more);
@@ -404,7 +409,11 @@ impl Bodies {
         let drag_deg = ribbon.still().size.x / along;
         Some(Figure {
             id: "ribbon",
-            caption: "Strokes in firing order: bars show open valves, bolts show sparks",
+            caption: if phasing.engine().sparks_every_turn() {
+                "Strokes in firing order: bars show open valves, bolts show sparks, hollow ones those wasted on overlap"
+            } else {
+                "Strokes in firing order: bars show open valves, bolts show sparks"
+            },
             answer: true,
             drag_deg,
             svg,

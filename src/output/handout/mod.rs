@@ -11,16 +11,32 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
+use super::as_built;
 use super::svg::{self, Colours, escaped};
 use super::text;
-use crate::angle::CrankAngle;
+use crate::angle::{Clock, CrankAngle, CrankTurn};
+use crate::description::Valve;
+use crate::diagnosis::verdict::TURNING_CAUTION;
 use crate::drawing::strokes;
+use crate::engine::Subject;
 use crate::phasing::{CylinderReading, Phasing, Reading};
+use crate::procedures::valve_setting::ValveSetting;
 use crate::words::{self, Units};
 use bodies::{Bodies, Body, Figure, ROWS, Table};
 
 /// From row to row of the table that needs no script.
 const TABLE_STEP_DEG: u32 = 30;
+
+/// What the page speaks of.
+pub const SUBJECTS: &[Subject] = &[
+    Subject::Pistons,
+    Subject::Valves,
+    Subject::Setting,
+    Subject::Clearance,
+    Subject::Marks,
+    Subject::Rotor,
+    Subject::Sparks,
+];
 
 /// One cylinder at every crank degree.
 #[derive(Serialize)]
@@ -58,12 +74,20 @@ struct Data<'a> {
     cylinders: Vec<Cylinder>,
     firing: Next,
     spark: Next,
+    /// What is said after the next spark, at every crank degree: of one that is wasted, or of one
+    /// with a wasted one beside it; empty where plugs spark every other turn.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    wasted: Vec<String>,
     rotor: Option<Rotor>,
     marks: Vec<Table>,
     /// Where the engine stands, in words: each sentence once.
     says: Vec<String>,
     /// Which of them, at every crank degree.
     saying: Vec<usize>,
+    /// Which valves are in their pistons, in words: each sentence once, the first empty.
+    blocks: Vec<String>,
+    /// Which of them, at every crank degree; empty where valves and pistons keep clear all round.
+    blocked: Vec<usize>,
     tables: &'a [Table],
     bodies: &'a [Body],
     letters: &'a [(String, u8)],
@@ -87,11 +111,11 @@ pub fn document(phasing: &Phasing, quiz: bool) -> Result<String, serde_json::Err
     ];
     let cylinders = cylinders(phasing, &readings, &mut bodies);
     // Within a script element only this could end it early.
-    let json = serde_json::to_string(&data(phasing, &readings, cylinders, &bodies, quiz))?
+    let json = super::json::compact(&data(phasing, &readings, cylinders, &bodies, quiz))?
         .replace('<', "\\u003c");
     let mut out = String::with_capacity(json.len() + 200_000);
     head(&mut out, phasing, quiz);
-    controls(&mut out, quiz);
+    controls(&mut out, quiz, phasing.valve_clearance().meets());
     out.push_str("<div class=\"figures\">\n");
     for figure in figures.into_iter().flatten() {
         figure_element(&mut out, &figure);
@@ -104,6 +128,8 @@ pub fn document(phasing: &Phasing, quiz: bool) -> Result<String, serde_json::Err
         questions(&mut out, phasing);
     }
     whole_table(&mut out, phasing, quiz);
+    valve_setting(&mut out, phasing);
+    rests_on(&mut out, phasing);
     let _ = write!(
         out,
         "</main>\n<footer><p class=\"quiet\">Made with Dotwise. The engine maker's manual and a qualified mechanic come before this \
@@ -131,25 +157,91 @@ fn head(out: &mut String, phasing: &Phasing, quiz: bool) {
         "<p>Fires {}. The crank turns {rotation}, seen from the front.</p>",
         words::joined(phasing.engine().firing_order(), "\u{2011}")
     );
-    if !phasing.assembly().is_as_drawn() {
+    if let Some(built) = as_built::built(phasing) {
         let _ = writeln!(
             out,
             "<p><strong>{}</strong></p>",
             if quiz {
                 "Something in it may be other than as drawn.".to_owned()
             } else {
-                escaped(&super::paper::as_built(phasing))
+                escaped(&built)
             }
+        );
+    }
+    if let Some(clearance) = as_built::clearance(phasing) {
+        let clearance = escaped(&clearance);
+        let _ = if phasing.valve_clearance().is_enough() {
+            writeln!(out, "<p id=\"clearance\">{clearance}</p>")
+        } else {
+            writeln!(
+                out,
+                "<p id=\"clearance\" class=\"caution\"><strong>{clearance}</strong></p>"
+            )
+        };
+    }
+    if let Some(first) = as_built::instead_of_steps(phasing) {
+        let _ = writeln!(
+            out,
+            "<p><strong>{}</strong> The controls turn the drawing, and say where the crank cannot come.</p>",
+            escaped(&first)
         );
     }
     let _ = writeln!(
         out,
-        "<p class=\"caution\"><strong>Caution.</strong> Before an engine is turned by hand: ignition off, battery disconnected, fingers \
-         clear. Never force a crank that stops: back off and look.</p>\n</header>\n<main>"
+        "<p class=\"caution\"><strong>Caution.</strong> {TURNING_CAUTION}</p>\n</header>\n<main>"
     );
 }
 
-fn controls(out: &mut String, quiz: bool) {
+/// What each valve is set to.
+fn valve_setting(out: &mut String, phasing: &Phasing) {
+    let engine = phasing.engine();
+    let setting = ValveSetting::of(engine);
+    let _ = writeln!(
+        out,
+        "<section id=\"valve-setting\"><h2>Setting the valves</h2>\n<p>{}</p>\n<p class=\"caution\"><strong>Caution.</strong> {}</p></section>",
+        escaped(&setting.asked(engine)),
+        escaped(setting.caution())
+    );
+}
+
+/// What the page takes for granted.
+fn rests_on(out: &mut String, phasing: &Phasing) {
+    let sentences = phasing.engine().rests_on(SUBJECTS);
+    if sentences.is_empty() {
+        return;
+    }
+    out.push_str("<section id=\"rests-on\"><h2>This rests on</h2>\n<ul>\n");
+    for sentence in sentences {
+        let _ = writeln!(out, "<li>{}</li>", escaped(&sentence));
+    }
+    out.push_str("</ul></section>\n");
+}
+
+/// Which valves would be in their pistons here, in words; None where none is.
+fn blocked(phasing: &Phasing, reading: &Reading) -> Option<String> {
+    let in_it = |cylinder: &CylinderReading, valve: Valve| {
+        phasing
+            .gap_mm(cylinder, valve)
+            .is_some_and(|gap_mm| gap_mm <= 0.0)
+    };
+    let valves: Vec<String> = reading
+        .cylinders
+        .iter()
+        .flat_map(|cylinder| Valve::BOTH.map(|valve| (cylinder, valve)))
+        .filter(|(cylinder, valve)| in_it(cylinder, *valve))
+        .map(|(cylinder, valve)| format!("No. {}'s {}", cylinder.number, valve.word()))
+        .collect();
+    (!valves.is_empty()).then(|| {
+        format!(
+            "VALVE IN THE PISTON: {}. The crank cannot come here.",
+            valves.join(", ")
+        )
+    })
+}
+
+fn controls(out: &mut String, quiz: bool, meets: bool) {
+    // It keeps its place while it says nothing: the page does not jump as the crank is turned.
+    let blocked = if meets { "<p id=\"blocked\"></p>" } else { "" };
     let ask = if quiz {
         "<button type=\"button\" id=\"ask\" aria-pressed=\"false\">Show the answers</button>"
     } else {
@@ -163,7 +255,7 @@ fn controls(out: &mut String, quiz: bool) {
          <button type=\"button\" data-by=\"-1\" aria-label=\"1 degree back\">−1</button>\
          <button type=\"button\" data-by=\"1\" aria-label=\"1 degree on\">+1</button>\
          <button type=\"button\" data-by=\"10\" aria-label=\"10 degrees on\">+10</button>\
-         <button type=\"button\" id=\"next\" aria-label=\"on to the next firing TDC\">Next TDC</button>{ask}</div></div>\n\
+         <button type=\"button\" id=\"next\" aria-label=\"on to the next firing TDC\">Next TDC</button>{ask}</div>{blocked}</div>\n\
          <p id=\"says\" class=\"answer script\"></p>\n<p id=\"live\" class=\"hear\" role=\"status\" aria-live=\"polite\"></p>\n\
          <p class=\"quiet script\">Turn it with the slider, by dragging a drawing sideways, or with the arrow keys.</p>"
     );
@@ -218,7 +310,7 @@ fn reading_table(out: &mut String, phasing: &Phasing, reading: &Reading) {
         )
     };
     row("next firing TDC", "firing", &next(reading.next_firing_tdc));
-    row("next spark", "spark", &next(reading.next_spark));
+    row("next spark", "spark", &text::next_spark(phasing, reading));
     if let Some(rotor) = reading.rotor {
         let clock = words::degrees(rotor.clock.degrees());
         let past = words::past(rotor.past_deg, 2);
@@ -236,8 +328,15 @@ fn reading_table(out: &mut String, phasing: &Phasing, reading: &Reading) {
         .zip(&reading.marks)
         .enumerate()
     {
+        let name = mark.pointer_at().map_or(mark.name.clone(), |pointer| {
+            format!(
+                "{}, read at {}",
+                mark.name,
+                words::degrees(Clock::new(pointer).degrees())
+            )
+        });
         row(
-            &escaped(&mark.name),
+            &escaped(&name),
             &format!("mark{index}"),
             &words::degrees(clock.degrees()),
         );
@@ -246,7 +345,7 @@ fn reading_table(out: &mut String, phasing: &Phasing, reading: &Reading) {
 }
 
 fn questions(out: &mut String, phasing: &Phasing) {
-    out.push_str("<section><h2>Questions</h2>\n<p>Turn the engine, answer for yourself, then show the answers.</p>\n<ol>\n");
+    out.push_str("<section><h2>Questions</h2>\n<p>Turn the drawing, answer for yourself, then show the answers.</p>\n<ol>\n");
     let mut ask = |question: &str| {
         let _ = writeln!(out, "<li>{question}</li>");
     };
@@ -271,12 +370,18 @@ fn whole_table(out: &mut String, phasing: &Phasing, quiz: bool) {
     for cylinder in phasing.cylinders() {
         let _ = write!(out, "<th scope=\"col\">No. {}</th>", cylinder.number);
     }
+    let meets = phasing.valve_clearance().meets();
     let rotor = phasing.engine().metric().distributor.is_some();
     let _ = writeln!(
         out,
-        "{}</tr></thead><tbody>",
+        "{}{}</tr></thead><tbody>",
         if rotor {
             "<th scope=\"col\">rotor</th><th scope=\"col\">tower</th>"
+        } else {
+            ""
+        },
+        if meets {
+            "<th scope=\"col\">valves and pistons</th>"
         } else {
             ""
         }
@@ -290,9 +395,13 @@ fn whole_table(out: &mut String, phasing: &Phasing, quiz: bool) {
         if let Some(rotor) = reading.rotor {
             let (clock, past) = (
                 words::degrees(rotor.clock.degrees()),
-                words::degrees(rotor.past_deg),
+                words::past(rotor.past_deg, 2),
             );
-            let _ = write!(out, "<td>{clock}</td><td>No. {}, {past}</td>", rotor.tower);
+            let _ = write!(out, "<td>{clock}</td><td>{past} No. {}</td>", rotor.tower);
+        }
+        if meets {
+            let here = blocked(phasing, &reading);
+            let _ = write!(out, "<td>{}</td>", here.as_deref().unwrap_or("clear"));
         }
         out.push_str("</tr>\n");
     }
@@ -354,13 +463,11 @@ fn data<'a>(
     bodies: &'a Bodies,
     quiz: bool,
 ) -> Data<'a> {
-    let next = |which: fn(&Reading) -> crate::phasing::NextEvent| Next {
-        cylinder: readings
-            .iter()
-            .map(|reading| which(reading).cylinder)
-            .collect(),
-        after: Table::of(readings, 2, |reading| which(reading).after.degrees()),
+    let next = |which: fn(&Reading) -> (u8, CrankTurn)| Next {
+        cylinder: readings.iter().map(|reading| which(reading).0).collect(),
+        after: Table::of(readings, 2, |reading| which(reading).1.degrees()),
     };
+    let wasted = |reading: &Reading| text::after_next_spark(phasing, reading);
     let rotor = readings
         .iter()
         .all(|reading| reading.rotor.is_some())
@@ -400,17 +507,38 @@ fn data<'a>(
                 })
         })
         .collect();
+    let (mut blocks, mut blocked_at) = (vec![String::new()], Vec::new());
+    if phasing.valve_clearance().meets() {
+        for reading in readings {
+            let sentence = blocked(phasing, reading).unwrap_or_default();
+            let known = blocks.iter().position(|known| *known == sentence);
+            blocked_at.push(known.unwrap_or_else(|| {
+                blocks.push(sentence);
+                blocks.len() - 1
+            }));
+        }
+    }
     Data {
         rows: ROWS,
         quiz,
         unit: phasing.engine().written().units.short(),
         cylinders,
-        firing: next(|reading| reading.next_firing_tdc),
-        spark: next(|reading| reading.next_spark),
+        firing: next(|reading| {
+            let firing = reading.next_firing_tdc;
+            (firing.cylinder, firing.after)
+        }),
+        spark: next(|reading| (reading.next_spark.cylinder, reading.next_spark.after)),
+        wasted: if phasing.engine().sparks_every_turn() {
+            readings.iter().map(wasted).collect()
+        } else {
+            Vec::new()
+        },
         rotor,
         marks,
         says,
         saying,
+        blocks,
+        blocked: blocked_at,
         tables: &bodies.tables,
         bodies: &bodies.bodies,
         letters: &bodies.letters,

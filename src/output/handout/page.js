@@ -42,23 +42,27 @@
       find(id).textContent = data.cylinders[number - 1].strokes[row];
     }
     find("says").textContent = data.says[data.saying[row]];
-    find("spark").textContent = `No. ${data.spark.cylinder[row]}, in ${plain(data.spark.after, row)}°`;
+    find("spark").textContent = `No. ${data.spark.cylinder[row]}, in ${plain(data.spark.after, row)}°${(data.wasted ?? [])[row] ?? ""}`;
     find("firing").textContent = `No. ${data.firing.cylinder[row]}, in ${plain(data.firing.after, row)}°`;
     if (data.rotor) {
       const past = value(data.rotor.past, row);
-      const side = past < 0 ? "short of" : "past";
-      find("rotor").textContent = `at ${plain(data.rotor.clock, row)}°, ${Math.abs(past)}° ${side} the tower of No. ${data.rotor.tower[row]}`;
+      const place = past === 0 ? "on" : `${Math.abs(past)}° ${past < 0 ? "short of" : "past"}`;
+      find("rotor").textContent = `at ${plain(data.rotor.clock, row)}°, ${place} the tower of No. ${data.rotor.tower[row]}`;
     }
     data.marks.forEach((mark, index) => {
       find(`mark${index}`).textContent = `${plain(mark, row)}°`;
     });
+    const blocked = data.blocked.length ? data.blocks[data.blocked[row]] : "";
+    if (find("blocked")) find("blocked").textContent = blocked;
+    document.body.classList.toggle("stopped", Boolean(blocked));
     find("degrees").textContent = `${row}°`;
     slider.setAttribute("aria-valuetext", `${row} degrees`);
     // A listener hears where the engine stands once it stands, not all the way round.
     clearTimeout(hearing);
     hearing = setTimeout(() => {
       const hidden = document.body.classList.contains("hide");
-      find("live").textContent = hidden ? `Crank ${row}°.` : `Crank ${row}°. ${find("says").textContent}`;
+      const stands = hidden ? "" : find("says").textContent;
+      find("live").textContent = [`Crank ${row}°.`, blocked, stands].filter(Boolean).join(" ");
     }, 400);
   };
 

@@ -1,76 +1,247 @@
 //! The assembly sheet: the job step by step, with boxes to tick, blanks for what was measured, and
-//! a line to sign.
+//! a line to sign; filled in as far as a build file says.
+//!
+//! The steps put the engine together as drawn, whatever was built: what was built wrong is not what
+//! must be seen. Where it is other than as drawn the figures as built stand beside, each named.
+//! Where valves meet pistons there are no steps.
 
-use crate::output::paper::{PLAIN_MM, PageWriter};
+use glam::DVec2;
+
+use crate::angle::CrankAngle;
+use crate::diagnosis::verdict::TURNING_CAUTION;
+use crate::drawing::{Anchor, Pen, Role};
+use crate::laws::ignition;
+use crate::output::as_built::instead_of_steps;
+use crate::output::paper::{Over, PLAIN_MM, PageWriter, SIDE_MM};
 use crate::phasing::Phasing;
-use crate::procedures::job::Job;
-use crate::words::number;
+use crate::procedures::job::{Done, Job, Progress, Step, reckon};
+use crate::words::{Units, before_tdc, capitalised, degrees, number};
 
-pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
-    writer.start("Assembly sheet");
-    for (index, step) in Job::of(phasing).steps.iter().enumerate() {
-        let inner = |text: &str| writer.height(text, PLAIN_MM, 14.0) + 0.6;
-        let seen: f64 = step.must_be_seen.iter().map(|seen| inner(seen)).sum();
-        writer.keep(
-            seen + inner(&step.action)
-                + step
-                    .caution
-                    .map_or(0.0, |text| writer.height(text, PLAIN_MM, 25.0) + 6.0)
-                + 9.0,
-        );
-        writer.tick(&format!("{}. {}", index + 1, step.title), 4.0, true, 0.0);
-        writer.indented(&step.action, PLAIN_MM, false, 7.0);
-        writer.skip(0.8);
-        for seen in &step.must_be_seen {
-            writer.tick(seen, PLAIN_MM, false, 7.0);
-            writer.skip(0.6);
-        }
-        if let Some(caution) = step.caution {
-            writer.skip(0.8);
-            writer.caution(caution);
-        }
-        writer.skip(2.4);
+pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, progress: Option<&Progress>) {
+    if let Some(first) = instead_of_steps(phasing) {
+        writer.start("Assembly sheet", Over::Turning);
+        writer.paragraph(&first, PLAIN_MM, true);
+        return;
     }
-    let steps = &phasing.engine().written().steps;
-    if !steps.is_empty() {
-        writer.heading("Your own steps", 12.0);
-        for step in steps {
-            let torque = step.torque.map_or(String::new(), |torque| {
-                format!(
-                    ": {} N·m ({} lbf·ft)",
-                    number(torque.newton_metres(), 1),
-                    number(torque.pound_feet(), 1)
-                )
-            });
-            writer.tick(&format!("{}{torque}", step.action), PLAIN_MM, false, 0.0);
-            writer.skip(1.2);
+    if phasing.assembly().is_as_drawn() {
+        writer.start("Assembly sheet", Over::Turning);
+    } else {
+        writer.start("Assembly sheet: steps and figures as drawn", Over::Turning);
+        beside(writer, phasing);
+    }
+    let way = progress.map(Progress::way).unwrap_or_default();
+    let job = Job::by(phasing, way);
+    let done = job
+        .steps
+        .iter()
+        .filter(|step| progress.is_some_and(|progress| progress.has(step)));
+    let so_far = match progress {
+        None => String::new(),
+        Some(_) => format!(" {} of {} steps are done.", done.count(), job.steps.len()),
+    };
+    writer.paragraph(
+        &format!(
+            "The job of {}.{so_far} What is marked by hand the program cannot see; every other step is right only at its own place.",
+            way.what()
+        ),
+        PLAIN_MM,
+        false,
+    );
+    let mut heading = None;
+    for (index, step) in job.steps.iter().enumerate() {
+        if heading.replace(step.stage) != Some(step.stage) {
+            writer.heading(&capitalised(step.stage.phrase()), 40.0);
+        }
+        match progress.and_then(|progress| progress.entry(step)) {
+            Some(entry) => write_done(writer, phasing, index, step, entry),
+            None => write_step(writer, index, step, phasing.engine().written().units),
         }
     }
-    writer.heading("Measured", 84.0);
-    let mut blanks: Vec<String> = [
-        "crankshaft end float",
-        "camshaft end float",
-        "backlash of the cam drive",
-        "positive stop, first reading",
-        "positive stop, second",
-        "true TDC, midway",
-        "intake lobe centre",
-        "exhaust lobe centre",
-        "lobe separation",
-        "intake to piston, least",
-        "exhaust to piston, least",
-    ]
-    .map(str::to_owned)
-    .to_vec();
-    if phasing.engine().metric().distributor.is_some() {
-        blanks.extend(["rotor at No. 1's firing TDC", "body turned by"].map(str::to_owned));
-    }
-    blanks.push("static timing".to_owned());
-    writer.blanks(&blanks);
+    writer.heading("Reckoned", 24.0);
+    writer.blanks(
+        &[
+            "true TDC, midway",
+            "intake lobe centre",
+            "exhaust lobe centre",
+            "lobe separation",
+            "intake to piston, least",
+            "exhaust to piston, least",
+        ]
+        .map(str::to_owned),
+    );
     writer.heading("Signed", 20.0);
     writer.blanks(&[
         "built by".to_owned(),
         "checked by".to_owned(),
         "date".to_owned(),
     ]);
+}
+
+/// The step's number and title, and whether it is ticked by hand.
+fn title(index: usize, step: &Step) -> String {
+    let by_hand = if step.is_by_hand() { " (by hand)" } else { "" };
+    format!("{}. {}{by_hand}", index + 1, step.title)
+}
+
+/// A step: first what could hurt, then what to do, then what must be seen and written down.
+fn write_step(writer: &mut PageWriter, index: usize, step: &Step, units: Units) {
+    // Over every page stands already how to turn.
+    let caution = step.caution.filter(|caution| *caution != TURNING_CAUTION);
+    let inner = |text: &str| writer.height(text, PLAIN_MM, 14.0) + 0.6;
+    let seen: f64 = step.must_be_seen.iter().map(|seen| inner(seen)).sum();
+    let before = caution.map_or(0.0, |text| writer.caution_height(text));
+    writer.keep(before + seen + inner(&step.action) + 9.0);
+    if let Some(caution) = caution {
+        writer.caution(caution);
+        writer.skip(0.8);
+    }
+    writer.tick(&title(index, step), 4.0, true, 0.0);
+    writer.indented(&step.action, PLAIN_MM, false, 7.0);
+    writer.skip(0.8);
+    if let Some(tightening) = &step.tightening {
+        writer.indented(
+            &format!("Tighten: {}.", tightening.words()),
+            PLAIN_MM,
+            true,
+            7.0,
+        );
+        writer.skip(0.8);
+        sequence(writer, &tightening.sequence);
+    }
+    for seen in &step.must_be_seen {
+        writer.tick(seen, PLAIN_MM, false, 7.0);
+        writer.skip(0.6);
+    }
+    if let Some(instead) = &step.instead {
+        writer.indented(instead, PLAIN_MM, false, 7.0);
+        writer.skip(0.6);
+    }
+    for blank in &step.write_down {
+        writer.blank(
+            &capitalised(blank.what),
+            blank.range.suffix(units).trim(),
+            None,
+            7.0,
+        );
+    }
+    writer.skip(3.0);
+}
+
+/// A step that is done: when, what was measured, and what that comes to.
+fn write_done(writer: &mut PageWriter, phasing: &Phasing, index: usize, step: &Step, entry: &Done) {
+    let units = phasing.engine().written().units;
+    writer.keep(18.0);
+    writer.ticked(&title(index, step), 4.0, true, 0.0);
+    writer.indented(
+        &format!("{}.", capitalised(&entry.words())),
+        PLAIN_MM,
+        false,
+        7.0,
+    );
+    for (name, &reading) in &entry.readings {
+        let Some(blank) = step.blank(name) else {
+            continue;
+        };
+        let filled = number(reading, 4);
+        let unit = blank.range.suffix(units).trim();
+        writer.blank(&capitalised(blank.what), unit, Some(&filled), 7.0);
+    }
+    let reckoned = reckon(step, phasing, &entry.readings);
+    for words in reckoned.iter().flat_map(|reckoned| &reckoned.words) {
+        writer.indented(words, PLAIN_MM, false, 7.0);
+    }
+    writer.skip(3.0);
+}
+
+/// The fasteners in the order of their numbers, each with its turn under it.
+fn sequence(writer: &mut PageWriter, order: &[u32]) {
+    const APART_MM: f64 = 12.0;
+    const RADIUS_MM: f64 = 3.4;
+    const ROW_MM: f64 = 13.0;
+    if order.is_empty() {
+        return;
+    }
+    let left = SIDE_MM + 7.0 + APART_MM / 2.0;
+    let in_a_row = ((writer.wide() - 7.0) / APART_MM).floor().max(1.0) as usize;
+    let mut by_number: Vec<(u32, usize)> = order.iter().copied().zip(1..).collect();
+    by_number.sort_unstable();
+    for row in by_number.chunks(in_a_row) {
+        writer.keep(ROW_MM);
+        let y = writer.y() + RADIUS_MM + 0.6;
+        let page = writer.page();
+        for (column, (fastener, turn)) in row.iter().enumerate() {
+            let centre = DVec2::new(left + column as f64 * APART_MM, y);
+            page.circle(centre, RADIUS_MM, Pen::line(Role::Main, 0.35));
+            page.bold(
+                centre,
+                fastener.to_string(),
+                PLAIN_MM,
+                Anchor::Middle,
+                Role::Main,
+            );
+            let under = centre + DVec2::new(0.0, RADIUS_MM + 2.6);
+            page.text(under, format!("{turn}."), 3.0, Anchor::Middle, Role::Main);
+        }
+        writer.skip(ROW_MM);
+    }
+    writer.indented(
+        "In the rings the fasteners as you numbered them, in a row of numbers and not as they lie; under each, when its turn comes.",
+        3.0,
+        false,
+        7.0,
+    );
+    writer.skip(0.8);
+}
+
+/// The figures of the steps that were built otherwise, as built beside as drawn.
+fn beside(writer: &mut PageWriter, phasing: &Phasing) {
+    let drawn = Phasing::as_drawn(phasing.engine());
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    let mut row = |what: String, of: &dyn Fn(&Phasing) -> Option<String>| {
+        let (as_drawn, as_built) = (of(&drawn), of(phasing));
+        if let (Some(as_drawn), Some(as_built)) = (as_drawn, as_built)
+            && as_drawn != as_built
+        {
+            rows.push(vec![what, as_drawn, as_built]);
+        }
+    };
+    let at_firing_tdc = CrankAngle::new(0.0);
+    row("rotor before it is let down".to_owned(), &|phasing| {
+        let distributor = phasing.engine().metric().distributor.as_ref()?;
+        let end = phasing.at(at_firing_tdc).rotor?.clock;
+        let start = ignition::entry_start(distributor, end);
+        Some(degrees(start.degrees()))
+    });
+    row("rotor at No. 1's firing TDC".to_owned(), &|phasing| {
+        let rotor = phasing.at(at_firing_tdc).rotor?;
+        Some(degrees(rotor.clock.degrees()))
+    });
+    row("No. 1's tower".to_owned(), &|phasing| {
+        let tower = phasing.towers().first().copied()?;
+        Some(degrees(tower.degrees()))
+    });
+    let marks = phasing.engine().written().marks.iter().enumerate();
+    for (index, mark) in marks.filter(|(_, mark)| !mark.turns_with_the_crank()) {
+        row(format!("{} at firing TDC", mark.name), &|phasing| {
+            let clock = phasing.at(at_firing_tdc).marks.get(index)?.degrees();
+            Some(degrees(clock))
+        });
+    }
+    let spark = |phasing: &Phasing, number: u8| {
+        let cylinder = phasing.cylinder(number)?;
+        Some(before_tdc(phasing.spark_btdc_deg(cylinder)))
+    };
+    let numbers = || phasing.cylinders().iter().map(|cylinder| cylinder.number);
+    if numbers().all(|number| spark(phasing, number) == spark(phasing, 1)) {
+        row("every spark".to_owned(), &|phasing| spark(phasing, 1));
+    } else {
+        numbers().for_each(|number| {
+            row(format!("spark of No. {number}"), &|phasing| {
+                spark(phasing, number)
+            });
+        });
+    }
+    if !rows.is_empty() {
+        writer.table(&["", "as drawn", "as built"], &rows);
+    }
 }

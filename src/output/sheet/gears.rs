@@ -1,18 +1,22 @@
 //! The timing marks, at the crank angle where they meet.
 
-use crate::angle::CrankAngle;
+use super::options::SheetPart;
+use crate::angle::{Clock, CrankAngle};
 use crate::description::DriveKind;
 use crate::drawing::View as _;
 use crate::drawing::gear_face::GearFace;
-use crate::laws::gear_train;
-use crate::output::paper::{PLAIN_MM, PageWriter};
+use crate::laws::{chain_run, gear_train};
+use crate::output::as_built::first;
+use crate::output::paper::{Over, PLAIN_MM, PageWriter};
+use crate::output::text::by_the_pointer;
 use crate::phasing::Phasing;
-use crate::words::{degrees, from_firing_tdc};
+use crate::words::{ahead, degrees, from_firing_tdc, teeth};
 
 pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
     let drive = &phasing.engine().metric().cam_drive;
-    let meet = CrankAngle::new(drive.marks_meet_at);
-    writer.start("Timing marks");
+    let meet = CrankAngle::new(drive.marks_meet_at());
+    writer.start("Timing marks", Over::Turning);
+    let counted = chain_run::count_words(drive);
     let (wheels, what) = match drive.kind {
         DriveKind::Gears => (
             "gears",
@@ -27,14 +31,38 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
             "the two dots stand on the line between the shafts",
         ),
     };
-    writer.paragraph(
-        &format!("The {wheels} from the front, the crank where the marks meet: {what}."),
-        PLAIN_MM,
-        false,
-    );
-    writer.draw(&GearFace::new(phasing).at(&phasing.at(meet)), 128.0);
-    let at = drive.marks_meet_at;
-    let go_on = if at == 0.0 {
+    let what = if phasing.engine().has_several_camshafts() {
+        "every camshaft's dot stands where it is drawn here, all of them together"
+    } else {
+        what
+    };
+    let what = counted.as_ref().map_or(what.to_owned(), |count| {
+        format!("{count} lie between the two dots")
+    });
+    let cams = phasing.assembly().cams();
+    let engine = phasing.engine();
+    let shown = if cams.are_right() {
+        format!("The {wheels} from the front, the crank where the marks meet: {what}.")
+    } else {
+        let dots = cams.out().map(|(camshaft, out)| {
+            let name = engine.camshaft_name(camshaft);
+            format!("the {name}'s dot is {} {}", teeth(out), ahead(out > 0))
+        });
+        let dots: Vec<String> = dots.collect();
+        format!(
+            "The {wheels} from the front as built, the crank where the marks meet as drawn. As drawn {what}; as built {}, in its own direction.",
+            dots.join(", ")
+        )
+    };
+    writer.paragraph(&shown, PLAIN_MM, false);
+    let rows = 6 + usize::from(counted.is_some()) + phasing.engine().written().marks.len();
+    let follows =
+        PageWriter::rows_height(rows) + writer.rests_on_height(SheetPart::Gears.subjects());
+    let face = GearFace::new(phasing).at(&phasing.at(meet));
+    writer.draw(&face, 128.0, follows);
+    let at = drive.marks_meet_at();
+    let first = first(phasing);
+    let go_on = if at == 0.0 || first.is_some() {
         ""
     } else if at > 0.0 {
         ": the marks have gone by there, so turn on to the next"
@@ -42,7 +70,15 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
         ": turn the crank on by that much to reach it"
     };
     let place = format!("{}{go_on}", from_firing_tdc(at));
-    writer.row("marks meet", &place);
+    let name = if cams.are_right() {
+        "marks meet"
+    } else {
+        "meet as drawn"
+    };
+    writer.row(name, &place);
+    if let Some(first) = first {
+        writer.row("before it is turned", &first);
+    }
     writer.row(
         "again",
         &format!(
@@ -50,17 +86,39 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
             gear_train::turns_between_meetings(drive)
         ),
     );
+    if let Some(count) = &counted {
+        let out = chain_run::miscounted_words(drive);
+        let tooth = degrees(gear_train::crank_per_cam_tooth(drive).degrees());
+        writer.row(
+            "between the marks",
+            &format!("{count}; {out}, {tooth} of crank"),
+        );
+    }
     drive_rows(writer, phasing);
     let names = phasing.engine().written().marks.iter();
-    let reading = phasing.at(meet);
-    for (mark, clock) in names.zip(&reading.marks) {
-        writer.row(
-            &mark.name,
-            &format!(
-                "stands at {} there, clockwise from straight up",
-                degrees(clock.degrees())
-            ),
-        );
+    let (reading, drawn) = (
+        phasing.at(meet),
+        Phasing::as_drawn(phasing.engine()).at(meet),
+    );
+    for (index, (mark, (clock, as_drawn))) in names
+        .zip(reading.marks.iter().zip(&drawn.marks))
+        .enumerate()
+    {
+        let (clock, as_drawn) = (degrees(clock.degrees()), degrees(as_drawn.degrees()));
+        let beside = if clock == as_drawn {
+            String::new()
+        } else {
+            format!("; as drawn at {as_drawn}")
+        };
+        let pointer = mark.pointer_at().map_or(String::new(), |pointer| {
+            let by = by_the_pointer(phasing, index, &reading).unwrap_or_default();
+            format!(
+                "; {by}, which is at {}",
+                degrees(Clock::new(pointer).degrees())
+            )
+        });
+        let place = format!("stands at {clock} there, clockwise from straight up{beside}{pointer}");
+        writer.row(&mark.name, &place);
     }
 }
 
@@ -75,12 +133,22 @@ fn drive_rows(writer: &mut PageWriter, phasing: &Phasing) {
     writer.row(
         "teeth",
         &format!(
-            "crank {}, {idlers}camshaft {}",
-            drive.crank_teeth, drive.cam_teeth
+            "crank {}, {idlers}{} {}",
+            drive.crank_teeth,
+            if phasing.engine().has_several_camshafts() {
+                "each camshaft"
+            } else {
+                "camshaft"
+            },
+            drive.cam_teeth
         ),
     );
     writer.row(
-        "camshaft turns",
+        if phasing.engine().has_several_camshafts() {
+            "camshafts turn"
+        } else {
+            "camshaft turns"
+        },
         &format!("{}, seen from the front", phasing.cam_direction().word()),
     );
     let tooth = gear_train::cam_tooth(drive);

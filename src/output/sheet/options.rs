@@ -1,6 +1,8 @@
 //! What may be asked of a sheet.
 
+use crate::engine::Subject;
 use crate::output::paper::Paper;
+use crate::procedures::job::Progress;
 
 /// A part of the sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, clap::ValueEnum)]
@@ -32,6 +34,24 @@ impl SheetPart {
         Self::Wheel,
         Self::Strip,
     ];
+
+    /// What its pages speak of, the verdict over them apart.
+    pub fn subjects(self) -> &'static [Subject] {
+        use Subject::{
+            Clearance, Drive, Marks, Pistons, Play, Rotor, Setting, Sparks, Turning, Valves,
+        };
+        match self {
+            Self::Card => &[Valves, Clearance, Marks, Rotor, Sparks, Play],
+            Self::Assembly => &[
+                Pistons, Valves, Setting, Clearance, Marks, Rotor, Drive, Sparks,
+            ],
+            Self::Gears => &[Marks, Play],
+            Self::Cap => &[Rotor, Drive],
+            Self::Valves => &[Valves, Setting, Clearance],
+            Self::Wheel => &[Pistons, Valves, Turning],
+            Self::Strip => &[Turning],
+        }
+    }
 }
 
 /// What is asked of a sheet.
@@ -43,4 +63,22 @@ pub struct SheetOptions {
     pub only: Vec<SheetPart>,
     /// The diameter of the degree wheel and, where the strip was asked for by name, of the pulley.
     pub diameter_mm: Option<f64>,
+    /// How far the build has got: the assembly sheet is filled in so far.
+    pub progress: Option<Progress>,
+}
+
+impl SheetOptions {
+    /// Whether a part is asked for, by its name or with all the others.
+    pub fn wants(&self, part: SheetPart) -> bool {
+        self.only.is_empty() || self.only.contains(&part)
+    }
+
+    /// What the pages asked for speak of.
+    pub fn subjects(&self) -> Vec<Subject> {
+        SheetPart::ALL
+            .into_iter()
+            .filter(|part| self.wants(*part))
+            .flat_map(|part| part.subjects().iter().copied())
+            .collect()
+    }
 }

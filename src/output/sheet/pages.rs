@@ -15,7 +15,7 @@ pub fn pages(phasing: &Phasing, wanted: &SheetOptions) -> Result<Vec<Drawing>, E
     let mut writer = PageWriter::new(phasing, wanted.paper);
     let named = |part| wanted.only.contains(&part);
     for part in SheetPart::ALL {
-        if !(wanted.only.is_empty() || named(part)) {
+        if !wanted.wants(part) {
             continue;
         }
         let mut written = Ok(());
@@ -26,13 +26,17 @@ pub fn pages(phasing: &Phasing, wanted: &SheetOptions) -> Result<Vec<Drawing>, E
                 written = strip::write(&mut writer, phasing, given);
             }
             SheetPart::Card => card::write(&mut writer, phasing),
-            SheetPart::Assembly => assembly::write(&mut writer, phasing),
+            SheetPart::Assembly => assembly::write(&mut writer, phasing, wanted.progress.as_ref()),
             SheetPart::Gears => gears::write(&mut writer, phasing),
             SheetPart::Valves => valves::write(&mut writer, phasing),
             SheetPart::Wheel => {
                 let diameter_mm = wanted.diameter_mm.unwrap_or(wheel::USUAL_MM);
                 wheel::write(&mut writer, phasing, diameter_mm);
             }
+        }
+        // What the wheel rests on stands before its sheets, where it needs several.
+        if written.is_ok() && part != SheetPart::Wheel {
+            writer.rests_on(part.subjects());
         }
         // A part that was not asked for by name is left out where the engine lacks it.
         if named(part) {

@@ -11,7 +11,7 @@ use crate::angle::wrap;
 use crate::drawing::{Anchor, Drawing, Pen, Role};
 use crate::output::error::Error;
 use crate::output::fonts;
-use crate::output::paper::{PageWriter, SIDE_MM};
+use crate::output::paper::{Over, PageWriter, SIDE_MM};
 use crate::phasing::Phasing;
 use crate::words::{self, degrees};
 
@@ -29,15 +29,16 @@ pub(super) fn write(
     let diameter = given_mm
         .or(phasing.engine().metric().pulley_diameter)
         .ok_or(Error::NoPulley)?;
+    let units = phasing.engine().written().units;
     let long = std::f64::consts::PI * diameter;
-    writer.start("Degree strip for the pulley");
+    writer.start("Degree strip for the pulley", Over::Whole);
     writer.paragraph(
         &format!(
-            "For a pulley {} mm across: {} mm round. Print at 100 %, without fitting to the page. Cut the pieces out, glue each over \
+            "For a pulley {} across: {} round. Print at 100 %, without fitting to the page. Cut the pieces out, glue each over \
              the lap of the one before it, and wrap the strip round the rim with its foot to the front of the engine. A pointer reads \
              how far the crank has come past No. 1's TDC.",
-            words::number(diameter, 1),
-            words::number(long, 1)
+            words::size(diameter, units),
+            words::size(long, units)
         ),
         3.2,
         false,
@@ -162,9 +163,18 @@ impl Strip {
         );
     }
 
-    /// The scale: a tick for each degree, every tenth with its number.
+    /// The scale: a tick for each degree and a number for each tenth, or fewer where a small pulley
+    /// has no room for so many.
     fn degrees(&self, page: &mut Drawing, piece: &Piece) {
-        for degree in 0..=360_u32 {
+        /// Ticks nearer to one another run together on paper; numbers nearer cannot be read.
+        const APART_MM: (f64, f64) = (0.35, 4.5);
+        let first = |steps: [u32; 4], apart_mm: f64| {
+            let fits = |step: &u32| self.long_mm * f64::from(*step) / 360.0 >= apart_mm;
+            steps.into_iter().find(fits).unwrap_or(steps[3])
+        };
+        let tick = first([1, 5, 10, 30], APART_MM.0);
+        let named = first([10, 30, 90, 180], APART_MM.1);
+        for degree in (0..=360_u32).step_by(tick as usize) {
             let along = self.along(f64::from(degree));
             if !piece.holds(along) {
                 continue;
@@ -179,8 +189,8 @@ impl Strip {
                 piece.place(along, length),
                 Pen::line(Role::Main, width),
             );
-            if degree % 10 == 0 && degree < 360 {
-                let apart = self.long_mm / 36.0;
+            if degree % named == 0 && degree < 360 {
+                let apart = self.long_mm * f64::from(named) / 360.0;
                 let name = degree.to_string();
                 let size = fonts::fitted(&name, 2.6, apart * 0.8, false);
                 let middle = piece.inside(along, fonts::width(&name, false) * size);

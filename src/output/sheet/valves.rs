@@ -2,25 +2,44 @@
 
 use glam::DVec2;
 
+use crate::description::Adjusters;
 use crate::drawing::{Anchor, Drawing, Pen, Role};
-use crate::output::paper::{PLAIN_MM, PageWriter, SIDE_MM};
+use crate::output::as_built::instead_of_steps;
+use crate::output::paper::{Over, PLAIN_MM, PageWriter, SIDE_MM};
 use crate::output::text::at_dead_centre;
 use crate::phasing::{DeadCentre, Phasing};
-use crate::procedures::lash::{DEFAULT_MARGIN_DEG, NeverFree, lash};
-use crate::words::{self, degrees};
+use crate::procedures::lash::{DEFAULT_MARGIN_DEG, LashStop, NeverFree, lash};
+use crate::procedures::valve_setting::ValveSetting;
+use crate::words::{self, Units, degrees};
 
 pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
-    writer.start("Setting the valves");
+    writer.start("Setting the valves", Over::Turning);
+    if let Some(first) = instead_of_steps(phasing) {
+        writer.paragraph(&first, PLAIN_MM, true);
+        return;
+    }
+    let engine = phasing.engine();
+    let setting = ValveSetting::of(engine);
     writer.paragraph(
         &format!(
             "Each valve is set while it is off its lobe by {} of crank at least on both sides. Turn in the running direction from stop to \
-             stop; tick each valve as it is set. Take the gap itself, and whether it is set hot or cold, from the engine maker's manual.",
-            degrees(DEFAULT_MARGIN_DEG)
+             stop; {} {}",
+            degrees(DEFAULT_MARGIN_DEG),
+            if setting.adjusters == Adjusters::Shim {
+                "write down each gap as it is found."
+            } else {
+                "tick each valve as it is set."
+            },
+            setting.asked(engine)
         ),
         PLAIN_MM,
         false,
     );
+    writer.paragraph(&setting.how(engine), PLAIN_MM, false);
+    writer.skip(2.0);
+    writer.caution(setting.caution());
     let lash = lash(phasing, DEFAULT_MARGIN_DEG);
+    let by_shims = setting.adjusters == Adjusters::Shim;
     for (index, stop) in lash.stops.iter().enumerate() {
         let reading = phasing.at(stop.crank);
         writer.heading(
@@ -33,10 +52,7 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
         );
         let [firing, overlap] = [DeadCentre::FiringTdc, DeadCentre::OverlapTdc]
             .map(|dead_centre| at_dead_centre(&reading, dead_centre));
-        let mut place = format!(
-            "{} past No. 1's TDC mark",
-            degrees(stop.crank.by_the_mark())
-        );
+        let mut place = words::capitalised(&words::by_the_tdc_mark(stop.crank.by_the_mark()));
         if !firing.is_empty() {
             place += &format!("; {} at firing TDC", words::cylinders(&firing));
         }
@@ -44,6 +60,10 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
             place += &format!("; {} on overlap", words::cylinders(&overlap));
         }
         writer.paragraph(&format!("{place}."), PLAIN_MM, false);
+        if by_shims {
+            shims(writer, &setting, stop, engine.written().units);
+            continue;
+        }
         for (name, numbers) in [("intake", &stop.intake), ("exhaust", &stop.exhaust)] {
             if !numbers.is_empty() {
                 ticks(writer, name, numbers);
@@ -59,6 +79,34 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
             names.join(", ")
         ));
     }
+}
+
+/// A line for each valve, with room for what was found and for the shims.
+fn shims(writer: &mut PageWriter, setting: &ValveSetting, stop: &LashStop, units: Units) {
+    let asked = |gap: Option<f64>| gap.map_or(String::new(), |mm| words::length(mm, units));
+    let valves = [
+        ("intake", &stop.intake, setting.intake_gap_mm),
+        ("exhaust", &stop.exhaust, setting.exhaust_gap_mm),
+    ];
+    let rows: Vec<Vec<String>> = valves
+        .into_iter()
+        .flat_map(|(name, numbers, gap)| {
+            numbers.iter().map(move |number| {
+                let blank = String::new;
+                vec![
+                    format!("No. {number} {name}"),
+                    blank(),
+                    asked(gap),
+                    blank(),
+                    blank(),
+                ]
+            })
+        })
+        .collect();
+    writer.table(
+        &["valve", "gap found", "gap asked", "shim in", "new shim"],
+        &rows,
+    );
 }
 
 /// A box for each valve, in a row or more.

@@ -5,14 +5,21 @@
 //! come. Three rings within the degrees: dead centres, which both turns share; the turn that starts
 //! at No. 1's firing TDC; the turn that starts at its overlap TDC.
 
+#![expect(
+    clippy::indexing_slicing,
+    reason = "indices count the neighbours and tiles of one wheel"
+)]
+
 use glam::DVec2;
 
+use super::options::SheetPart;
 use crate::angle::wrap;
+use crate::description::Valve;
 use crate::drawing::{Anchor, Drawing, Pen, Role, on_clock};
 use crate::output::fonts;
-use crate::output::paper::{FOOT_MM, HEAD_MM, PLAIN_MM, PageWriter, SIDE_MM};
+use crate::output::paper::{FOOT_MM, Over, PLAIN_MM, PageWriter, SIDE_MM};
 use crate::phasing::Phasing;
-use crate::words::{joined, number};
+use crate::words::{joined, size};
 
 /// As large as goes on either paper.
 pub(super) const USUAL_MM: f64 = 180.0;
@@ -27,27 +34,34 @@ const MODEL_RADIUS_MM: f64 = 90.0;
 
 /// On one page where it goes, else over several, to be cut and joined.
 pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, diameter_mm: f64) {
-    writer.start("Degree wheel");
+    writer.start("Degree wheel", Over::Short);
     let wheel = wheel(phasing, diameter_mm);
     let under = 30.0;
-    let paper = writer.paper().size_mm();
-    let fits = wheel.size.x <= writer.wide() && wheel.size.y <= paper.y - HEAD_MM - FOOT_MM - under;
+    let room = writer.foot() - writer.y();
+    let fits = wheel.size.x <= writer.wide() && wheel.size.y <= room - under;
     if fits {
-        writer.draw(&wheel, wheel.size.x);
-        legend(writer, diameter_mm);
+        writer.draw(&wheel, wheel.size.x, 0.0);
+        legend(writer, phasing, diameter_mm);
+        writer.rests_on(SheetPart::Wheel.subjects());
         return;
     }
-    legend(writer, diameter_mm);
+    legend(writer, phasing, diameter_mm);
+    writer.rests_on(SheetPart::Wheel.subjects());
     tiles(writer, &wheel);
 }
 
-fn legend(writer: &mut PageWriter, diameter_mm: f64) {
-    let diameter = number(diameter_mm, 1);
+fn legend(writer: &mut PageWriter, phasing: &Phasing, diameter_mm: f64) {
+    let valves = if phasing.assembly().cams().are_right() {
+        ""
+    } else {
+        " The valves' events stand as built."
+    };
+    let diameter = size(diameter_mm, phasing.engine().written().units);
     writer.paragraph(
         &format!(
-            "{diameter} mm across. Print at 100 %, without fitting to the page. A pointer that stands still reads how far the crank has \
+            "{diameter} across. Print at 100 %, without fitting to the page. A pointer that stands still reads how far the crank has \
              come past No. 1's TDC. Rings from the rim inwards: dead centres; the turn from No. 1's firing TDC; the turn from its \
-             overlap TDC."
+             overlap TDC.{valves}"
         ),
         3.0,
         false,
@@ -66,16 +80,17 @@ struct Event {
 
 /// What happens to No. 1 over both turns, and who fires when.
 fn events(phasing: &Phasing) -> Vec<Event> {
-    let ahead = phasing.cam_ahead().at_crank().degrees();
+    let ahead = |valve: Valve| phasing.number_one_ahead(valve).degrees();
     let (intake, exhaust) = (phasing.intake(), phasing.exhaust());
+    let (intake_ahead, exhaust_ahead) = (ahead(Valve::Intake), ahead(Valve::Exhaust));
     let mut events: Vec<Event> = [
-        ("intake opens", intake.opens_deg()),
-        ("intake closes", intake.closes_deg()),
-        ("exhaust opens", exhaust.opens_deg()),
-        ("exhaust closes", exhaust.closes_deg()),
+        ("intake opens", intake.opens_deg(), intake_ahead),
+        ("intake closes", intake.closes_deg(), intake_ahead),
+        ("exhaust opens", exhaust.opens_deg(), exhaust_ahead),
+        ("exhaust closes", exhaust.closes_deg(), exhaust_ahead),
     ]
     .into_iter()
-    .map(|(name, at)| Event {
+    .map(|(name, at, ahead)| Event {
         crank_deg: wrap(at - ahead, 720.0),
         name: name.to_owned(),
     })
@@ -85,6 +100,10 @@ fn events(phasing: &Phasing) -> Vec<Event> {
             crank_deg: one.spark.degrees(),
             name: "spark 1".to_owned(),
         });
+        events.extend(one.wasted_spark.map(|wasted| Event {
+            crank_deg: wasted.degrees(),
+            name: "wasted spark 1".to_owned(),
+        }));
     }
     let mut firing: Vec<(f64, Vec<u8>)> = Vec::new();
     for cylinder in phasing.cylinders() {
@@ -142,8 +161,9 @@ pub fn wheel(phasing: &Phasing, diameter_mm: f64) -> Drawing {
     let against = -phasing.crank_direction().sign();
     let mut drawing = Drawing::new(
         format!(
-            "Degree wheel for {}, {diameter_mm} mm across",
-            phasing.engine().name()
+            "Degree wheel for {}, {} across",
+            phasing.engine().name(),
+            size(diameter_mm, phasing.engine().written().units)
         ),
         side,
         side,
@@ -305,7 +325,7 @@ fn tiles(writer: &mut PageWriter, drawing: &Drawing) {
     writer.paragraph(
         &format!(
             "The wheel is on {} sheets, {columns} across and {rows} down. Cut each along its dashed lines where another joins it, lay it \
-             over what its neighbour shows beyond the line so that the diamonds lie on one another, and glue. Measure the 100 mm on every sheet.",
+             over what its neighbour shows beyond the line so that the diamonds lie on one another, and glue. Measure the scale line on every sheet.",
             columns * rows
         ),
         PLAIN_MM,
@@ -340,13 +360,7 @@ fn tiles(writer: &mut PageWriter, drawing: &Drawing) {
                 row + 1 < rows as usize,
             ];
             cuts(page, at, tile, UNDER_MM, neighbours);
-            page.bold(
-                DVec2::new(SIDE_MM, 9.0),
-                name,
-                3.8,
-                Anchor::Start,
-                Role::Main,
-            );
+            writer.name_bare();
             writer.scale_line(SIDE_MM, paper.y - FOOT_MM - 1.0);
         }
     }

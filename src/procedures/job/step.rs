@@ -1,13 +1,20 @@
 //! A step of the guided job, and whether the engine stands as it says.
 
+use super::blank::Blank;
 use crate::angle::{Clock, CrankAngle, CrankTurn};
-use crate::description::{Distributor, Valve};
+use crate::description::job_steps::JobStep;
+use crate::description::{Distributor, Torque, Valve};
+use crate::diagnosis::stage::Stage;
 use crate::laws::ignition;
 use crate::phasing::{DeadCentre, Phasing};
+use crate::words::{degrees, joined, number};
 
 /// How near the crank must stand to a dead centre: what a pulley mark can be read to, and a light
 /// detent helps.
 const DEAD_CENTRE_WITHIN_DEG: f64 = 1.0;
+
+/// What is said of a step that no turning of the model can show to be right.
+pub const BY_HAND: &str = "ticked by hand: the program cannot see this";
 
 /// One step of the job.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,12 +27,70 @@ pub struct Step {
     pub action: String,
     /// What must be seen when it is done.
     pub must_be_seen: Vec<String>,
-    /// What could hurt someone or the engine.
+    /// Another way to the same, where there is one.
+    pub instead: Option<String>,
+    /// What is measured and written down.
+    pub write_down: Vec<Blank>,
+    /// What could hurt someone or the engine: it is told before what to do.
     pub caution: Option<&'static str>,
-    /// Where the crank stands when it is right.
+    /// How its fasteners are tightened, where the builder's own step says so.
+    pub tightening: Option<Tightening>,
+    /// The stage of the build at which it comes.
+    pub stage: Stage,
+    /// Every stage at which it can be done.
+    pub stages: &'static [Stage],
+    /// Where the crank stands when it is right; 0 where it may stand anywhere.
     pub crank: CrankAngle,
     /// When it is right.
     pub right: Condition,
+}
+
+/// How a step's fasteners are tightened.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tightening {
+    /// How tight.
+    pub torque: Option<Torque>,
+    /// The torques on the way there, in its unit; the last is the torque. Empty where it is one pass.
+    pub passes: Vec<f64>,
+    /// Degrees that each fastener is then turned on.
+    pub angle_deg: Option<f64>,
+    /// The fasteners as the builder numbered them, in the order in which they are tightened.
+    pub sequence: Vec<u32>,
+}
+
+impl Tightening {
+    /// In words: `10, 18, then 25 N·m (18.4 lbf·ft, 221.3 lbf·in), then each 90° more; in the order
+    /// 4, 1, 2, 3`.
+    pub fn words(&self) -> String {
+        let mut words = Vec::new();
+        if let Some(torque) = self.torque {
+            let [written, others @ ..] = torque
+                .in_every_unit()
+                .map(|torque| format!("{} {}", number(torque.value(), 1), torque.unit()));
+            let (_, before) = self.passes.split_last().unwrap_or((&0.0, &[]));
+            let before: Vec<String> = before.iter().map(|pass| number(*pass, 1)).collect();
+            let passes = if before.is_empty() {
+                String::new()
+            } else {
+                format!("{}, then ", before.join(", "))
+            };
+            words.push(format!("{passes}{written} ({})", others.join(", ")));
+        }
+        words.extend(self.angle_deg.map(|turn| {
+            let then = if self.torque.is_some() { "then " } else { "" };
+            format!("{then}each {} more", degrees(turn))
+        }));
+        let mut words = words.join(", ");
+        if !self.sequence.is_empty() {
+            let order = format!("in the order {}", joined(&self.sequence, ", "));
+            words = if words.is_empty() {
+                order
+            } else {
+                format!("{words}; {order}")
+            };
+        }
+        words
+    }
 }
 
 /// When a step is right.
@@ -35,6 +100,24 @@ pub enum Condition {
     MarksMeet(CrankAngle),
     /// No. 1 at top dead centre: firing, or on overlap.
     NumberOneAt(DeadCentre),
+    /// The crank here; a whole turn away too where `either_turn`.
+    CrankAt {
+        /// The place.
+        at: CrankAngle,
+        /// Whether either turn of the crank serves.
+        either_turn: bool,
+    },
+    /// The crank at the top of a coil's cylinders, with that coil's leads on their plugs.
+    CoilPlugged {
+        /// The cylinders on the coil.
+        cylinders: Vec<u8>,
+        /// The top of the first of them.
+        at: CrankAngle,
+        /// Whether either turn of the crank serves.
+        either_turn: bool,
+    },
+    /// The crank at No. 1 firing TDC and the geared shaft under the distributor in mesh as drawn.
+    ShaftMeshed,
     /// The crank at No. 1 firing TDC and the rotor held here before its drive goes in.
     RotorHeld(Clock),
     /// The crank at No. 1 firing TDC, the drive seated and the rotor at No. 1's tower.
@@ -58,6 +141,8 @@ pub enum Condition {
         /// How far off its lobe each must be, on both sides.
         margin: CrankTurn,
     },
+    /// Nothing that the model shows: the builder looks, and ticks it by hand.
+    ByHand,
 }
 
 /// How the engine stands, beside what the phasing as built knows.
@@ -91,11 +176,39 @@ impl StepCheck {
 }
 
 impl Step {
-    /// Whether the engine stands as this step says.
+    /// A step that is ticked by hand, to be done at these stages, and coming at the first of them.
+    pub(super) fn new(step: &JobStep, stages: &'static [Stage], action: impl Into<String>) -> Self {
+        Self {
+            key: step.key.to_owned(),
+            title: step.title.to_owned(),
+            action: action.into(),
+            must_be_seen: Vec::new(),
+            instead: None,
+            write_down: Vec::new(),
+            caution: None,
+            tightening: None,
+            stage: stages.first().copied().unwrap_or_default(),
+            stages,
+            crank: CrankAngle::new(0.0),
+            right: Condition::ByHand,
+        }
+    }
+
+    /// Whether it is ticked by hand, for the program cannot see it.
+    pub fn is_by_hand(&self) -> bool {
+        self.right == Condition::ByHand
+    }
+
+    /// The blank of that name.
+    pub fn blank(&self, name: &str) -> Option<&Blank> {
+        self.write_down.iter().find(|blank| blank.name == name)
+    }
+
+    /// Whether the engine stands as this step says; what is ticked by hand is for the builder to say.
     pub(super) fn check(&self, phasing: &Phasing, state: &EngineState) -> StepCheck {
         match self.wrong(phasing, state) {
             Some(wrong) => StepCheck::NotYet(wrong),
-            None if state.slack_wrong => StepCheck::NotYet(
+            None if state.slack_wrong && !self.is_by_hand() => StepCheck::NotYet(
                 "The place is right, but the crank came to it turning back, and the slack lies on the wrong side. Go back well past it, \
                  and come up again in the running direction."
                     .into(),
@@ -111,6 +224,16 @@ impl Step {
         match &self.right {
             Condition::MarksMeet(at) => not_at(state.crank, *at).or_else(|| cam_out(phasing)),
             Condition::NumberOneAt(which) => wrong_dead_centre(phasing, state.crank, 1, *which),
+            Condition::CrankAt { at, either_turn } => {
+                not_at(state.crank, nearest_turn(state.crank, *at, *either_turn))
+            }
+            Condition::CoilPlugged {
+                cylinders,
+                at,
+                either_turn,
+            } => not_at(state.crank, nearest_turn(state.crank, *at, *either_turn))
+                .or_else(|| coil_wrong(phasing, cylinders)),
+            Condition::ShaftMeshed => not_at_firing_tdc(1).or_else(|| shaft_wrong(phasing)),
             Condition::RotorHeld(at) => {
                 not_at_firing_tdc(1).or_else(|| held_wrong(phasing, *at, state))
             }
@@ -130,6 +253,7 @@ impl Step {
                 exhaust,
                 margin,
             } => on_a_lobe(phasing, state.crank, *margin, intake, exhaust),
+            Condition::ByHand => None,
         }
     }
 
@@ -168,13 +292,69 @@ fn not_at(crank: CrankAngle, at: CrankAngle) -> Option<String> {
     ))
 }
 
-fn cam_out(phasing: &Phasing) -> Option<String> {
-    let teeth = phasing.assembly().cam_teeth;
+/// The place, or where `either_turn` serves, the same place on the turn the crank stands on.
+fn nearest_turn(crank: CrankAngle, at: CrankAngle, either_turn: bool) -> CrankAngle {
+    let turn_away = crank.nearest_to(at).degrees().abs() > 180.0;
+    if either_turn && turn_away {
+        at + CrankTurn::new(360.0)
+    } else {
+        at
+    }
+}
+
+/// The first of these cylinders whose plug does not get its sparks as drawn.
+fn coil_wrong(phasing: &Phasing, cylinders: &[u8]) -> Option<String> {
+    /// Far under what lies between the sparks of two coils.
+    const SAME_DEG: f64 = 0.5;
+    let drawn = Phasing::as_drawn(phasing.engine());
+    let btdc = |phasing: &Phasing, number: u8| {
+        phasing
+            .cylinder(number)
+            .map(|cylinder| phasing.spark_btdc_deg(cylinder))
+    };
+    let number = cylinders.iter().copied().find(|&number| {
+        let sparks = btdc(phasing, number).zip(btdc(&drawn, number));
+        sparks.is_none_or(|(built, drawn)| (built - drawn).abs() > SAME_DEG)
+    })?;
+    Some(format!(
+        "No. {number}'s lead is on another coil: change it over."
+    ))
+}
+
+/// How a geared shaft is out of mesh, in words.
+fn shaft_wrong(phasing: &Phasing) -> Option<String> {
+    let teeth = phasing.assembly().drive_teeth;
     (teeth != 0).then(|| {
-        let way = if teeth > 0 { "ahead of" } else { "behind" };
         format!(
-            "The cam's mark stands {} {way} the crank's. Take the cam drive apart and mesh it again.",
-            count_teeth(teeth.unsigned_abs())
+            "The shaft is in mesh {} {}: draw it, and mesh it that much {}.",
+            count_teeth(teeth.unsigned_abs()),
+            if teeth > 0 { "ahead" } else { "behind" },
+            if teeth > 0 {
+                "further back"
+            } else {
+                "further on"
+            }
+        )
+    })
+}
+
+fn cam_out(phasing: &Phasing) -> Option<String> {
+    let engine = phasing.engine();
+    let stand = phasing.assembly().cams().out().map(|(camshaft, teeth)| {
+        let cam = if engine.has_several_camshafts() {
+            engine.camshaft_name(camshaft)
+        } else {
+            "cam"
+        };
+        let way = if teeth > 0 { "ahead of" } else { "behind" };
+        let count = count_teeth(teeth.unsigned_abs());
+        format!("The {cam}'s mark stands {count} {way} the crank's.")
+    });
+    let stand: Vec<String> = stand.collect();
+    (!stand.is_empty()).then(|| {
+        format!(
+            "{} Take the cam drive apart and mesh it again.",
+            stand.join(" ")
         )
     })
 }
@@ -211,9 +391,11 @@ fn distributor(phasing: &Phasing) -> Option<&Distributor> {
 fn held_wrong(phasing: &Phasing, at: Clock, state: &EngineState) -> Option<String> {
     let distributor = distributor(phasing)?;
     let Some(held) = state.rotor_held else {
-        return Some("Lift the distributor out and hold its rotor over the hole.".into());
+        return Some(
+            "Hold the distributor over its hole, its drive not in mesh, and turn its rotor.".into(),
+        );
     };
-    let past = held.past(at, distributor.rotation);
+    let past = held.past(at, distributor.rotation());
     // Nearer to the next tooth, it would seat on that.
     let half_way = 180.0 / f64::from(ignition::ways_to_engage(distributor));
     (past.abs() >= half_way.min(90.0)).then(|| {
@@ -227,11 +409,20 @@ fn seated_wrong(phasing: &Phasing, at: Clock, state: &EngineState) -> Option<Str
     if state.rotor_held.is_some() {
         return Some("The drive is still out: let it down.".into());
     }
+    if distributor.is_on_geared_shaft() {
+        // A shaft in mesh as drawn, and its tongue the right way about.
+        return shaft_wrong(phasing).or_else(|| {
+            phasing.assembly().tongue_half_turn.then(|| {
+                "The tongue went home half a turn out. Lift the distributor off, turn its rotor half a turn, and let it down again."
+                    .into()
+            })
+        });
+    }
     let past = phasing
         .at(CrankAngle::new(0.0))
         .rotor?
         .clock
-        .past(at, distributor.rotation);
+        .past(at, distributor.rotation());
     let tooth = ignition::rotor_tooth(distributor).degrees();
     if past.abs() < tooth / 2.0 {
         return None;
@@ -291,7 +482,8 @@ fn on_a_lobe(
         .flat_map(|(valve, numbers)| numbers.iter().map(move |&number| (number, valve)));
     let (number, valve) = valves.find(|&(number, valve)| {
         phasing.cylinder(number).is_some_and(|cylinder| {
-            let phase_deg = phasing.valve_phase_deg(phasing.phase_of(cylinder, crank));
+            let phase_deg =
+                phasing.valve_phase_deg(cylinder, valve, phasing.phase_of(cylinder, crank));
             phasing.lobe(valve).off_lobe_deg(phase_deg) < margin_deg
         })
     })?;
@@ -349,8 +541,9 @@ mod tests {
         for scene in &SCENES {
             let phasing = Phasing::as_drawn(&scene.engine());
             let job = Job::of(&phasing);
-            assert!(job.steps.len() >= 4, "{}", scene.name);
-            for step in &job.steps {
+            let seen = job.steps.iter().filter(|step| !step.is_by_hand());
+            assert!(seen.clone().count() >= 4, "{}", scene.name);
+            for step in seen {
                 let state = state_for(step);
                 assert_eq!(
                     step.check(&phasing, &state),
@@ -379,7 +572,8 @@ mod tests {
     #[test]
     fn no_place_counts_that_was_come_to_turning_back() {
         let phasing = Phasing::as_drawn(&engine("flat_four"));
-        for step in &Job::of(&phasing).steps {
+        let job = Job::of(&phasing);
+        for step in job.steps.iter().filter(|step| !step.is_by_hand()) {
             let back = EngineState {
                 slack_wrong: true,
                 ..state_for(step)
@@ -446,7 +640,7 @@ mod tests {
             let tooth = ignition::rotor_tooth(distributor).degrees();
             let start = dropin(&drawn).expect("a distributor").rotor_start;
             for teeth in -2..=2 {
-                let held = start.turned(distributor.rotation, tooth * (f64::from(teeth) + 0.3));
+                let held = start.turned(distributor.rotation(), tooth * (f64::from(teeth) + 0.3));
                 let drive_teeth = seat_drive(&drawn, CrankAngle::new(0.0), held)
                     .expect("a distributor")
                     .drive_teeth;
@@ -522,7 +716,7 @@ mod tests {
         let step = job
             .steps
             .iter()
-            .find(|step| step.right == Condition::TwoTurns)
+            .find(|step| step.key == "two-turns")
             .expect("the step");
         for turned in [-720.0, 0.0, 360.0] {
             let state = EngineState {

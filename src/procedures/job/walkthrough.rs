@@ -1,9 +1,11 @@
 //! One builder's way through the guided job: at which step, what was done to the engine, and what
 //! is ticked.
 
-use super::progress::Progress;
+use super::progress::{Noted, Progress};
+use super::reckon::reckon;
 use super::step::{EngineState, Step, StepCheck};
 use super::steps::Job;
+use super::way::Way;
 use crate::angle::{Clock, CrankAngle, CrankTurn};
 use crate::phasing::Phasing;
 
@@ -24,8 +26,8 @@ pub struct Walkthrough {
 impl Walkthrough {
     /// Begins, or goes on where the progress says, with the crank as it stands.
     pub fn begin(phasing: &Phasing, progress: Progress, crank: CrankAngle) -> Self {
-        let job = Job::of(phasing);
-        let at = job.next_open(&progress).unwrap_or(0);
+        let job = Job::by(phasing, progress.way());
+        let at = progress.next_open(&job).unwrap_or(0);
         Self {
             job,
             progress,
@@ -77,8 +79,26 @@ impl Walkthrough {
     /// The description was changed: the job is made anew, and steps whose place has moved are open
     /// again.
     pub fn engine_is(&mut self, phasing: &Phasing) {
-        self.job = Job::of(phasing);
+        self.job = Job::by(phasing, self.progress.way());
         self.at = self.at.min(self.job.steps.len().saturating_sub(1));
+    }
+
+    /// Another way is gone: the step at hand stays at hand where that way has it too.
+    pub fn go_by(&mut self, phasing: &Phasing, way: Way) {
+        let key = self.step().map(|step| step.key.clone());
+        self.progress.set_way(way);
+        self.job = Job::by(phasing, way);
+        let same = |step: &Step| Some(&step.key) == key.as_ref();
+        let at = self.job.steps.iter().position(same);
+        self.go_to(
+            at.or_else(|| self.progress.next_open(&self.job))
+                .unwrap_or(0),
+        );
+    }
+
+    /// What is kept of it, to be changed: its notes, what was seen, how far the build has got.
+    pub fn progress_mut(&mut self) -> &mut Progress {
+        &mut self.progress
     }
 
     /// The crank was turned to here, the shorter way.
@@ -104,7 +124,7 @@ impl Walkthrough {
         let Some(step) = self.step() else {
             return StepCheck::NotYet("There is no such step.".into());
         };
-        if self.shown {
+        if self.shown && !step.is_by_hand() {
             return StepCheck::NotYet(
                 "That was the place. Turn away from it, and come there yourself.".into(),
             );
@@ -113,15 +133,25 @@ impl Walkthrough {
     }
 
     /// Ticks the step at hand off and goes on to the next open one; false where it is not right
-    /// yet.
+    /// yet, or where what was measured is not.
     pub fn tick(&mut self, phasing: &Phasing) -> bool {
+        self.tick_noted(phasing, Noted::default())
+    }
+
+    /// The same, with the day and what was measured.
+    pub fn tick_noted(&mut self, phasing: &Phasing, noted: Noted) -> bool {
         if !self.check(phasing).is_right() {
             return false;
         }
         let Some(step) = self.job.steps.get(self.at) else {
             return false;
         };
-        self.progress.tick(step);
+        // What was measured and is not right is not done.
+        let reckoned = reckon(step, phasing, &noted.readings);
+        if reckoned.is_some_and(|reckoned| reckoned.right == Some(false)) {
+            return false;
+        }
+        self.progress.tick(step, noted);
         let later = self
             .job
             .steps
@@ -131,9 +161,21 @@ impl Walkthrough {
             .find(|(_, step)| !self.progress.has(step));
         let next = later
             .map(|(index, _)| index)
-            .or_else(|| self.job.next_open(&self.progress));
+            .or_else(|| self.progress.next_open(&self.job));
         self.go_to(next.unwrap_or(self.at));
         true
+    }
+
+    /// Takes the tick of a step back, and takes the step up; false where it was not ticked.
+    pub fn undo(&mut self, index: usize) -> bool {
+        let Some(step) = self.job.steps.get(index) else {
+            return false;
+        };
+        let undone = self.progress.undo(step);
+        if undone {
+            self.go_to(index);
+        }
+        undone
     }
 
     /// Takes a step up, ticked or not.
@@ -183,6 +225,12 @@ mod tests {
         }
     }
 
+    fn go_to(walk: &mut Walkthrough, key: &str) {
+        let steps = &walk.job().steps;
+        let at = steps.iter().position(|step| step.key == key);
+        walk.go_to(at.expect("the step"));
+    }
+
     /// Seats the drive from where its rotor is held.
     fn seat_it(walk: &mut Walkthrough, phasing: &Phasing) -> i32 {
         let held = walk.state().rotor_held.expect("held");
@@ -205,6 +253,10 @@ mod tests {
             for _ in 0..walk.job().steps.len() {
                 let phasing = Phasing::as_built(&engine, &assembly);
                 let step = walk.step().expect("a step").clone();
+                if step.is_by_hand() {
+                    assert!(walk.tick(&phasing), "{}: {}", scene.name, step.key);
+                    continue;
+                }
                 turn(
                     &mut walk,
                     step.crank,
@@ -239,7 +291,7 @@ mod tests {
         let engine = scenes::BENCH.engine();
         let phasing = Phasing::as_drawn(&engine);
         let mut walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(100.0));
-        walk.go_to(1);
+        go_to(&mut walk, "overlap-tdc");
         walk.was_shown(CrankAngle::new(360.0));
         assert!(!walk.tick(&phasing));
         walk.turned_to(CrankAngle::new(355.0));
@@ -258,7 +310,7 @@ mod tests {
         let engine = scenes::BENCH.engine();
         let phasing = Phasing::as_drawn(&engine);
         let mut walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
-        walk.go_to(2);
+        go_to(&mut walk, "firing-tdc");
         walk.turned_to(CrankAngle::new(300.0));
         walk.turned_to(CrankAngle::new(360.0));
         assert!(!walk.tick(&phasing), "the wrong top dead centre");
@@ -270,13 +322,7 @@ mod tests {
         let engine = scenes::find("helical_drop").expect("a scene").engine();
         let drawn = Phasing::as_drawn(&engine);
         let mut walk = Walkthrough::begin(&drawn, Progress::none("x"), CrankAngle::new(0.0));
-        let seated = walk
-            .job()
-            .steps
-            .iter()
-            .position(|step| step.key == "rotor-home")
-            .expect("the step");
-        walk.go_to(seated);
+        go_to(&mut walk, "rotor-home");
         // Held where it should end, as one does who forgets that the helix turns it.
         let end = drawn.at(CrankAngle::new(0.0)).rotor.expect("a rotor").clock;
         walk.rotor_is_held(Some(end));

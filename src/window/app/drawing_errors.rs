@@ -13,10 +13,11 @@ use bevy::diagnostic::FrameCount;
 use bevy::prelude::*;
 use bevy::render::camera::ExtractedCamera;
 use bevy::render::error_handler::{ErrorType, RenderError, RenderErrorHandler, RenderErrorPolicy};
-use bevy::render::settings::RenderCreation;
 use bevy::render::view::{ExtractedView, ExtractedWindows};
 use bevy::render::{Render, RenderApp, RenderSystems};
 use bevy::window::RequestRedraw;
+
+use super::panic;
 
 /// Cuts viewports to their windows, and keeps the program running after a drawing error.
 pub(crate) struct DrawingErrorsPlugin;
@@ -75,7 +76,7 @@ struct DroppedFrames {
 /// draws again, so that a lasting fault does not keep the processor busy.
 const MOST_AT_ONCE: u32 = 20;
 
-/// Drops the frame; a lost device is opened anew.
+/// Drops the frame. A device that is lost cannot be made anew under bevy (see `panic`).
 fn drop_frame(error: &RenderError, main: &mut World, _: &mut World) -> RenderErrorPolicy {
     let now = main.resource::<FrameCount>().0;
     let mut dropped = main.resource_mut::<DroppedFrames>();
@@ -86,9 +87,7 @@ fn drop_frame(error: &RenderError, main: &mut World, _: &mut World) -> RenderErr
         main.write_message(RequestRedraw);
     }
     match error.ty {
-        ErrorType::DeviceLost => {
-            RenderErrorPolicy::Recover(RenderCreation::Automatic(Box::default()))
-        }
+        ErrorType::DeviceLost => panic::begin_anew(),
         ErrorType::OutOfMemory | ErrorType::Validation | ErrorType::Internal => {
             RenderErrorPolicy::Ignore
         }

@@ -6,6 +6,7 @@ pub(crate) mod drawing_errors;
 pub(crate) mod egui_setup;
 pub(crate) mod error;
 pub(crate) mod off_screen;
+pub(crate) mod panic;
 pub(crate) mod renderer;
 pub(crate) mod schedule;
 pub(crate) mod theme;

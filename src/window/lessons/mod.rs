@@ -13,17 +13,22 @@ use egui::Ui;
 
 use super::app::schedule::FrameSet;
 use super::app::viewport::EngineViewport;
-use super::panes::document::OpenDocument;
-use super::panes::removed_drive;
+use super::panes::document::{self, OpenDocument};
+use super::panes::observation_session::ObservationSession;
 use super::panes::{AddPane, Pane, Panes, Slot, always};
+use super::panes::{removed_drive, widgets};
 use super::scene::parts_shown::{Names, part_along};
 use super::session::bench::Bench;
+use super::session::build_stage::BuildStage;
 use super::session::open_question::OpenQuestion;
+use super::session::storage::{Files, StateFolder};
 use crate::angle::CrankAngle;
+use crate::document::unsaved::Unsaved;
 use crate::document::workspace::Notice;
 use crate::engine::Assembly;
-use crate::output::file;
-use crate::procedures::job::{Progress, Walkthrough};
+use crate::output::{as_built, file};
+use crate::phasing::Phasing;
+use crate::procedures::job::{Noted, Progress, TakeOver, Walkthrough, take_over};
 use crate::quiz::{QuestionKind, Quiz};
 
 /// The title of the questions' pane.
@@ -42,9 +47,11 @@ impl Plugin for LessonsPlugin {
                 answered_on_the_model,
                 keep_open_question,
                 another_engine,
+                share_build,
                 follow_bench,
             )
                 .chain()
+                .after(document::follow_outside)
                 .in_set(FrameSet::External),
         );
         app.add_pane(Pane {
@@ -66,9 +73,96 @@ impl Plugin for LessonsPlugin {
 #[derive(Resource)]
 struct Guided {
     walkthrough: Walkthrough,
-    /// The engine's file, beside which the progress is kept.
+    /// The engine's file, beside which the progress is written.
     file: Option<PathBuf>,
     generation: u32,
+    /// What was measured at the step of this key, before it is ticked.
+    readings: (String, guide::Readings),
+    /// What was measured and is not in the description, worked out from so much.
+    to_take_over: Option<(u32, Progress, TakeOver)>,
+    /// Stage and sightings of the build file are still to be shown.
+    is_new: bool,
+    /// Keeps the progress where it cannot be written beside a file, and under which name.
+    unsaved: Option<Unsaved<Progress>>,
+    kept_under: PathBuf,
+}
+
+impl Guided {
+    /// The job of the engine that is open, taken up where it was left.
+    fn open(bench: &Bench, files: &Files, state: Option<&StateFolder>) -> Self {
+        let file = files.workspace().document.path();
+        let kept_under = files.kept_under().join("job");
+        let mut unsaved = state.and_then(|state| Unsaved::new(state.0.clone()).ok());
+        // What is kept elsewhere is newer than what stands beside the file: it could not be written.
+        let progress = unsaved
+            .as_mut()
+            .and_then(|unsaved| unsaved.find(&kept_under, |text| Progress::read(text).ok()))
+            .map(|(progress, _)| progress)
+            .or_else(|| {
+                let text = std::fs::read_to_string(Progress::find_beside(file?)?).ok()?;
+                Progress::read(&text).ok()
+            })
+            .unwrap_or_else(|| Progress::none(bench.engine().name()));
+        Self {
+            walkthrough: Walkthrough::begin(bench.phasing(), progress, bench.crank()),
+            file: file.map(Path::to_path_buf),
+            generation: bench.generation(),
+            readings: (String::new(), guide::Readings::new()),
+            to_take_over: None,
+            is_new: true,
+            unsaved,
+            kept_under,
+        }
+    }
+
+    /// The readings of the step at hand: as they stand in the build file until they are changed.
+    fn readings(&mut self) -> &mut guide::Readings {
+        let step = self.walkthrough.step();
+        let key = step.map_or(String::new(), |step| step.key.clone());
+        if self.readings.0 != key {
+            let done = step.and_then(|step| self.walkthrough.progress().entry(step));
+            let readings = done.map_or_else(guide::Readings::new, |done| done.readings.clone());
+            self.readings = (key, readings);
+        }
+        &mut self.readings.1
+    }
+
+    /// What was measured and is not in the description.
+    fn measured_elsewhere(&mut self, phasing: &Phasing) -> &TakeOver {
+        let progress = self.walkthrough.progress();
+        let known = self
+            .to_take_over
+            .take()
+            .filter(|(generation, of, _)| *generation == self.generation && of == progress);
+        let known = known.unwrap_or_else(|| {
+            let over = take_over(phasing, progress);
+            (self.generation, progress.clone(), over)
+        });
+        &self.to_take_over.insert(known).2
+    }
+
+    /// Writes the progress beside the engine's file; what cannot be written there is kept like any
+    /// unsaved work, and why is given.
+    fn keep(&mut self) -> Result<(), String> {
+        let progress = self.walkthrough.progress();
+        let written = match &self.file {
+            None => Ok(false),
+            Some(engine) => progress
+                .write()
+                .map_err(|error| error.to_string())
+                .and_then(|text| {
+                    file::whole(&Progress::beside(engine), text.as_bytes(), true)
+                        .map_err(|error| error.to_string())
+                })
+                .map(|()| true),
+        };
+        if let Some(unsaved) = &mut self.unsaved {
+            let is_unsaved = written != Ok(true) && !progress.is_empty();
+            let now = is_unsaved.then_some(progress);
+            unsaved.set(&self.kept_under, now, Progress::write);
+        }
+        written.map(drop)
+    }
 }
 
 /// The quiz, and how the engine stood before it.
@@ -102,48 +196,103 @@ fn keep_open_question(teaching: Res<Teaching>, mut open: ResMut<OpenQuestion>) {
     open.set_if_neq(teaching.open_question());
 }
 
-/// The progress kept beside an engine's file; none where there is no such, or it cannot be read.
-fn kept(file: Option<&Path>, engine: &str) -> Progress {
-    let text = file.and_then(|file| std::fs::read_to_string(Progress::beside(file)).ok());
-    text.and_then(|text| Progress::read(&text).ok())
-        .unwrap_or_else(|| Progress::none(engine))
-}
-
 /// Makes the walkthrough's engine the bench's. Another file begins another walkthrough; an edit
 /// only makes the job anew.
 fn another_engine(
     bench: Res<Bench>,
-    open: Option<Res<OpenDocument>>,
+    open: Option<ResMut<OpenDocument>>,
     guided: Option<ResMut<Guided>>,
+    state: Option<Res<StateFolder>>,
     mut shown: Local<Option<u32>>,
     mut commands: Commands,
 ) {
-    let Some(open) = open else { return };
+    let Some(mut open) = open else { return };
+    let open = open.bypass_change_detection();
     let now = open.0.workspace().generation();
-    let file = open.0.workspace().document.path();
     match guided {
         Some(mut guided) if *shown == Some(now) => {
             if guided.generation != bench.generation() {
                 guided.walkthrough.engine_is(bench.phasing());
                 guided.generation = bench.generation();
             }
+            let file = open.0.workspace().document.path();
             if guided.file.as_deref() != file {
                 guided.file = file.map(Path::to_path_buf);
+                // An engine saved for the first time, or elsewhere, takes its progress along.
+                if !guided.walkthrough.progress().is_empty() {
+                    let kept = guided.keep();
+                    notify(open, kept);
+                }
+            }
+            if open.0.is_closing() {
+                // Waits until what was done last is written.
+                guided.unsaved = None;
             }
         }
         _ => {
-            let walkthrough = Walkthrough::begin(
-                bench.phasing(),
-                kept(file, bench.engine().name()),
-                bench.crank(),
-            );
-            commands.insert_resource(Guided {
-                walkthrough,
-                file: file.map(Path::to_path_buf),
-                generation: bench.generation(),
-            });
+            commands.insert_resource(Guided::open(&bench, &open.0, state.as_deref()));
             *shown = Some(now);
         }
+    }
+}
+
+/// Stage and sightings are the build file's too: they are shown when it is opened, and written with
+/// what was done. Nothing is written before a step is done.
+fn share_build(
+    buttons: Res<ButtonInput<MouseButton>>,
+    guided: Option<ResMut<Guided>>,
+    session: Option<ResMut<ObservationSession>>,
+    mut stage: ResMut<BuildStage>,
+    open: Option<ResMut<OpenDocument>>,
+) {
+    let (Some(mut guided), Some(mut session), Some(mut open)) = (guided, session, open) else {
+        return;
+    };
+    let (guided, session) = (
+        guided.bypass_change_detection(),
+        session.bypass_change_detection(),
+    );
+    if std::mem::take(&mut guided.is_new) {
+        let progress = guided.walkthrough.progress();
+        if let Some(reached) = progress.stage() {
+            let without = progress.without().to_vec();
+            stage.set_if_neq(BuildStage {
+                stage: reached,
+                without,
+            });
+        }
+        if let Some(seen) = progress.seen() {
+            session.take_up(seen);
+        }
+        return;
+    }
+    let progress = guided.walkthrough.progress();
+    // Not while a number is being dragged.
+    if progress.done().is_empty() || buttons.pressed(MouseButton::Left) {
+        return;
+    }
+    let seen = session.seen();
+    let same = progress.stage() == Some(stage.stage)
+        && progress.without() == stage.without
+        && progress.seen() == seen;
+    if same {
+        return;
+    }
+    let seen = seen.cloned();
+    let progress = guided.walkthrough.progress_mut();
+    progress.set_stage(stage.stage);
+    progress.set_without(stage.without.clone());
+    progress.set_seen(seen);
+    let kept = guided.keep();
+    notify(open.bypass_change_detection(), kept);
+}
+
+/// Says why the progress was not written beside the engine's file.
+fn notify(open: &mut OpenDocument, kept: Result<(), String>) {
+    if let Err(why) = kept {
+        open.0.notify(Notice::Failed(format!(
+            "The progress of the job was not written beside the engine's file, and is kept for the next time: {why}."
+        )));
     }
 }
 
@@ -168,12 +317,25 @@ fn guided(ui: &mut Ui, world: &mut World) {
         ui.label("A question stands on the bench. Stop the questions to go on with the job.");
         return;
     }
-    let Some(guided) = world.get_resource::<Guided>() else {
+    if !world.contains_resource::<Guided>() {
         return;
-    };
-    let bench = world.resource::<Bench>();
-    let verdict = guided.walkthrough.check(bench.phasing());
-    let Some(ask) = guide::panel(ui, &guided.walkthrough, &verdict, bench.is_seating()) else {
+    }
+    let (ask, verdict) = world.resource_scope(|world, mut guided: Mut<Guided>| {
+        let bench = world.resource::<Bench>();
+        if let Some(danger) = as_built::danger(bench.phasing()) {
+            widgets::caution(ui, &danger);
+        }
+        let verdict = guided.walkthrough.check(bench.phasing());
+        let guided = guided.bypass_change_detection();
+        let mut readings = std::mem::take(guided.readings());
+        let job = (&guided.walkthrough, bench.phasing());
+        let ask = guide::panel(ui, job, &mut readings, &verdict, bench.is_seating());
+        *guided.readings() = readings;
+        let over = guided.measured_elsewhere(world.resource::<Bench>().phasing());
+        let ask = guide::measured_elsewhere(ui, over).or(ask);
+        (ask, verdict)
+    });
+    let Some(ask) = ask else {
         return;
     };
     if let guide::GuideResponse::Drive(ask) = ask {
@@ -181,18 +343,38 @@ fn guided(ui: &mut Ui, world: &mut World) {
         return;
     }
     world.resource_scope(|world, mut guided: Mut<Guided>| {
+        let readings = guided.readings().clone();
         let mut bench = world.resource_mut::<Bench>();
         let walkthrough = &mut guided.walkthrough;
         match ask {
             guide::GuideResponse::GoTo(index) => walkthrough.go_to(index),
             guide::GuideResponse::Tick => {
-                if walkthrough.tick(bench.phasing()) {
-                    keep(&guided, world);
+                let noted = Noted {
+                    on: Some(jiff::ZonedDateTime::now().date().to_string()),
+                    readings: readings.clone(),
+                    by_hand: false,
+                };
+                if walkthrough.tick_noted(bench.phasing(), noted) {
+                    // The stage moves on with the job.
+                    if let Some(next) = walkthrough.step().map(|step| step.stage) {
+                        world.resource_mut::<BuildStage>().stage = next;
+                    }
+                    keep(&mut guided, world);
                 }
+            }
+            guide::GuideResponse::Undo => {
+                let at = walkthrough.at();
+                if walkthrough.undo(at) {
+                    keep(&mut guided, world);
+                }
+            }
+            guide::GuideResponse::Go(way) => {
+                walkthrough.go_by(bench.phasing(), way);
+                keep(&mut guided, world);
             }
             guide::GuideResponse::BeginAgain => {
                 walkthrough.begin_again();
-                keep(&guided, world);
+                keep(&mut guided, world);
             }
             guide::GuideResponse::Show => {
                 // What is right already needs no showing.
@@ -205,28 +387,26 @@ fn guided(ui: &mut Ui, world: &mut World) {
                     walkthrough.was_shown(bench.crank());
                 }
             }
+            guide::GuideResponse::TakeOver => {
+                let over = guided.measured_elsewhere(bench.phasing());
+                let description = over.description.clone();
+                let place = over.changes.first().map_or("", |change| change.path);
+                let now_s = world.resource::<Time<Real>>().elapsed_secs_f64();
+                if let Some(mut open) = world.get_resource_mut::<OpenDocument>() {
+                    open.0.edit(description, place, now_s);
+                }
+            }
             guide::GuideResponse::Drive(_) => {}
         }
     });
     ui.ctx().request_repaint();
 }
 
-/// Keeps the progress beside the engine's file, where there is one.
-fn keep(guided: &Guided, world: &mut World) {
-    let Some(file) = &guided.file else { return };
-    let text = guided
-        .walkthrough
-        .progress()
-        .write()
-        .map_err(|error| error.to_string());
-    let kept = text.and_then(|text| {
-        file::whole(&Progress::beside(file), text.as_bytes(), true)
-            .map_err(|error| error.to_string())
-    });
-    if let (Err(why), Some(mut open)) = (kept, world.get_resource_mut::<OpenDocument>()) {
-        open.0.notify(Notice::Failed(format!(
-            "The progress of the job was not kept: {why}."
-        )));
+/// Keeps what was done.
+fn keep(guided: &mut Guided, world: &mut World) {
+    let kept = guided.keep();
+    if let Some(mut open) = world.get_resource_mut::<OpenDocument>() {
+        notify(&mut open, kept);
     }
 }
 
@@ -337,9 +517,62 @@ fn answered_on_the_model(
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Arc;
+
     use super::*;
+    use crate::document::Document;
+    use crate::document::unsaved::UnsavedWork;
+    use crate::document::workspace::Workspace;
     use crate::engine::scenes::BENCH;
     use crate::window::session::open_question::answers_may_be_seen;
+
+    #[test]
+    fn progress_that_no_file_holds_is_taken_up_again_and_goes_along_when_the_engine_is_saved() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let state = StateFolder(UnsavedWork::within(folder.path().join("state")));
+        let document = Document::open(None, BENCH.text).expect("an engine");
+        let files = Files::new(Workspace::new(document), Arc::new(|| ()));
+        let bench = Bench::new(&BENCH.engine(), &Assembly::default());
+        let open = || Guided::open(&bench, &files, Some(&state));
+
+        let mut guided = open();
+        assert!(guided.walkthrough.progress().is_empty());
+        assert!(
+            guided.walkthrough.tick(bench.phasing()),
+            "right as it opens"
+        );
+        assert_eq!(guided.keep(), Ok(()));
+        drop(guided);
+
+        let mut guided = open();
+        assert_eq!(guided.walkthrough.done(), 1, "lost");
+        let file = folder.path().join("four.ron");
+        guided.file = Some(file.clone());
+        assert_eq!(guided.keep(), Ok(()));
+        drop(guided);
+        assert!(Progress::beside(&file).is_file());
+        assert_eq!(open().walkthrough.done(), 0, "kept twice");
+    }
+
+    #[test]
+    fn progress_that_cannot_be_written_beside_its_file_is_kept_and_why_is_said() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let state = StateFolder(UnsavedWork::within(folder.path().join("state")));
+        let document = Document::open(None, BENCH.text).expect("an engine");
+        let files = Files::new(Workspace::new(document), Arc::new(|| ()));
+        let bench = Bench::new(&BENCH.engine(), &Assembly::default());
+        let mut guided = Guided::open(&bench, &files, Some(&state));
+        guided.file = Some(folder.path().join("no such folder/four.ron"));
+        assert!(guided.walkthrough.tick(bench.phasing()));
+        assert!(guided.keep().is_err());
+        drop(guided);
+        assert_eq!(
+            Guided::open(&bench, &files, Some(&state))
+                .walkthrough
+                .done(),
+            1
+        );
+    }
 
     #[test]
     fn no_ghost_gives_away_what_is_wrong_until_the_answer_is_shown() {

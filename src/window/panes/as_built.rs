@@ -6,24 +6,32 @@ use egui::{
     WidgetType,
 };
 
-use super::widgets::{lead_grid, section, wrapped};
-use crate::angle::CrankTurn;
-use crate::description::Distributor;
+use super::widgets::{lead_grid, rests_on, section, wrapped};
+use crate::description::fields::MOST_CAMSHAFTS;
+use crate::description::{Coupling, Distributor, Valve};
 use crate::diagnosis::Verdict;
 use crate::diagnosis::verdict;
 use crate::diagnosis::verdict::VerdictKind;
 use crate::drawing::Role;
-use crate::engine::Assembly;
-use crate::engine::Engine;
-use crate::laws::clearance::{Gap, LEAST_EXHAUST_MM, LEAST_INTAKE_MM};
+use crate::engine::{Assembly, Engine, Subject};
+use crate::laws::clearance::{Gap, least_allowed_mm};
 use crate::laws::ignition;
 use crate::phasing::{Card, Phasing};
 use crate::window::app::theme::{Palette, strong};
 use crate::words;
-use crate::words::degrees;
+use crate::words::{capitalised, degrees};
 
 /// Where no clamp is described, the body's slider goes this far either way.
 const BODY_SLIDER_DEG: f64 = 30.0;
+
+/// What the pane speaks of.
+const SUBJECTS: &[Subject] = &[
+    Subject::Valves,
+    Subject::Clearance,
+    Subject::Rotor,
+    Subject::Sparks,
+    Subject::Play,
+];
 
 /// Shows the assembly and what it does; returns the assembly that the user changed it to.
 pub(super) fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
@@ -34,6 +42,8 @@ pub(super) fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
     if let Some(distributor) = &engine.metric().distributor {
         drive(ui, engine, distributor, &mut made);
         body(ui, distributor, &mut made);
+    }
+    if engine.has_leads() {
         section(ui, "Leads", |ui| leads(ui, phasing, &mut made));
     }
     let drawn = assembly.is_as_drawn();
@@ -50,10 +60,15 @@ pub(super) fn panel(ui: &mut Ui, phasing: &Phasing) -> Option<Assembly> {
             clearance(ui, phasing);
         });
     }
+    rests_on(ui, engine, SUBJECTS, None);
     (made != *assembly).then_some(made)
 }
 
-/// The verdict, what follows from it, and its caution.
+/// Lines of plain text that the verdict has room for; what is longer is scrolled.
+const VERDICT_LINES: f32 = 10.0;
+
+/// The verdict, what follows from it, and its caution: always as high, so that nothing below it
+/// moves under the pointer because of what it did.
 fn judged(ui: &mut Ui, verdict: &Verdict) {
     let palette = Palette::of(ui.ctx());
     let (fill, ink, edge) = match verdict.kind {
@@ -73,32 +88,46 @@ fn judged(ui: &mut Ui, verdict: &Verdict) {
         .corner_radius(4);
     frame.show(ui, |ui| {
         ui.set_width(ui.available_width());
-        ui.add(egui::Label::new(strong(ui.ctx(), &verdict.sentence).heading().color(ink)).wrap());
-        verdict
-            .consequences
-            .iter()
-            .for_each(|line| wrapped(ui, line));
-        if let Some(caution) = verdict.caution {
-            ui.add(egui::Label::new(RichText::new(caution).small().color(ink)).wrap());
-        }
+        let height = VERDICT_LINES * ui.text_style_height(&egui::TextStyle::Body);
+        let room = egui::ScrollArea::vertical()
+            .id_salt("verdict")
+            .max_height(height)
+            .min_scrolled_height(height)
+            .auto_shrink(false);
+        room.show(ui, |ui| {
+            let sentence = strong(ui.ctx(), &verdict.sentence).heading().color(ink);
+            ui.add(egui::Label::new(sentence).wrap());
+            verdict
+                .consequences
+                .iter()
+                .for_each(|line| wrapped(ui, line));
+            if let Some(caution) = verdict.caution {
+                ui.add(egui::Label::new(RichText::new(caution).small().color(ink)).wrap());
+            }
+        });
     });
 }
 
 fn camshaft(ui: &mut Ui, engine: &Engine, made: &mut Assembly) {
     let tooth = 720.0 / f64::from(engine.metric().cam_drive.cam_teeth);
     let worth = format!("One tooth of the cam wheel is {} of crank.", degrees(tooth));
-    teeth(
-        ui,
-        engine,
-        "Camshaft",
-        &worth,
-        made,
+    // Each camshaft's own count within an assembly.
+    const COUNTS: [fn(&mut Assembly) -> &mut i32; MOST_CAMSHAFTS] = [
         |made| &mut made.cam_teeth,
-        1,
-    );
+        |made| &mut made.other_cam_teeth[0],
+        |made| &mut made.other_cam_teeth[1],
+        |made| &mut made.other_cam_teeth[2],
+    ];
+    for (name, count) in engine.camshaft_names().zip(COUNTS) {
+        teeth(ui, engine, &capitalised(name), &worth, made, count, 1);
+    }
 }
 
 fn drive(ui: &mut Ui, engine: &Engine, distributor: &Distributor, made: &mut Assembly) {
+    if distributor.is_on_geared_shaft() {
+        shaft_and_tongue(ui, engine, distributor, made);
+        return;
+    }
     let ways = ignition::ways_to_engage(distributor);
     if ways <= 1 {
         ui.label("Distributor drive: its tongue goes home one way only.")
@@ -120,6 +149,27 @@ fn drive(ui: &mut Ui, engine: &Engine, distributor: &Distributor, made: &mut Ass
         |made| &mut made.drive_teeth,
         step,
     );
+}
+
+/// A geared shaft, and the tongue that goes into it.
+fn shaft_and_tongue(ui: &mut Ui, engine: &Engine, distributor: &Distributor, made: &mut Assembly) {
+    let tooth = degrees(ignition::rotor_tooth(distributor).degrees());
+    teeth(
+        ui,
+        engine,
+        "Distributor's shaft",
+        &format!("One tooth of the shaft is {tooth} of rotor."),
+        made,
+        |made| &mut made.drive_teeth,
+        1,
+    );
+    if distributor.coupling() == Coupling::CentralTongue {
+        ui.checkbox(&mut made.tongue_half_turn, "Tongue home half a turn out")
+            .on_hover_text("The tongue is on the centre: it goes into its slot two ways");
+    } else {
+        ui.label("Its tongue goes into the slot one way only.")
+            .on_hover_text("The tongue lies off the centre");
+    }
 }
 
 /// A count of teeth between two buttons. A step that the engine cannot take is greyed.
@@ -226,13 +276,28 @@ fn body(ui: &mut Ui, distributor: &Distributor, made: &mut Assembly) {
     }
 }
 
-/// The leads from No. 1's tower round in the rotor's direction. To plug a lead elsewhere swaps it
+/// The leads from No. 1's tower round in the rotor's direction, or coil by coil. To plug a lead elsewhere swaps it
 /// with the one there.
 fn leads(ui: &mut Ui, phasing: &Phasing, made: &mut Assembly) {
-    let order = phasing.engine().firing_order();
+    let engine = phasing.engine();
+    let order = engine.lead_order();
     let before = phasing.leads().to_vec();
-    ui.label("From No. 1's tower, the way the rotor turns:");
-    let mut plugged = lead_grid(ui, order, &before).unwrap_or_else(|| before.clone());
+    ui.label(if engine.coils().is_empty() {
+        "From No. 1's tower, the way the rotor turns:"
+    } else {
+        "At the coils' terminals, one coil after another:"
+    });
+    let mut plugged = lead_grid(ui, engine, &before).unwrap_or_else(|| before.clone());
+    if engine.coils().is_empty() {
+        all_round(ui, &mut plugged);
+    }
+    if plugged != before {
+        made.leads = (plugged != order).then_some(plugged);
+    }
+}
+
+/// Moves every lead round the cap.
+fn all_round(ui: &mut Ui, plugged: &mut [u8]) {
     ui.horizontal_wrapped(|ui| {
         if ui
             .button("All one tower on")
@@ -249,9 +314,6 @@ fn leads(ui: &mut Ui, phasing: &Phasing, made: &mut Assembly) {
             plugged.rotate_left(1);
         }
     });
-    if plugged != before {
-        made.leads = (plugged != order).then_some(plugged);
-    }
 }
 
 /// Degrees this side of a dead centre or the other: `12° before TDC`.
@@ -262,26 +324,33 @@ fn side_of(value: f64, dead_centre: &str) -> String {
 
 fn events(ui: &mut Ui, phasing: &Phasing) {
     let card = Card::of(phasing);
-    let earlier = phasing.cam_ahead().at_crank().degrees();
-    let words = match earlier {
-        0.0 => "As drawn.".to_owned(),
+    let several = phasing.engine().has_several_camshafts();
+    let words = |what: &str, earlier: f64| match earlier {
+        0.0 => format!("{what} as drawn."),
         earlier if earlier > 0.0 => {
-            format!(
-                "Every one comes {} of crank earlier than drawn.",
-                degrees(earlier)
-            )
+            format!("{what} {} of crank earlier than drawn.", degrees(earlier))
         }
-        later => format!(
-            "Every one comes {} of crank later than drawn.",
-            degrees(-later)
-        ),
+        later => format!("{what} {} of crank later than drawn.", degrees(-later)),
     };
-    ui.label(words);
+    let [intake, exhaust] = Valve::BOTH.map(|valve| phasing.number_one_early(valve).degrees());
+    if several {
+        ui.label(words("No. 1's intake comes", intake));
+        ui.label(words("No. 1's exhaust comes", exhaust));
+    } else if intake == 0.0 {
+        ui.label("As drawn.");
+    } else {
+        ui.label(words("Every one comes", intake));
+    }
     let rows = [
-        ("Intake opens", card.intake_opens_btdc_deg, "TDC"),
-        ("Intake shuts", -card.intake_closes_abdc_deg, "BDC"),
-        ("Exhaust opens", card.exhaust_opens_bbdc_deg, "BDC"),
-        ("Exhaust shuts", -card.exhaust_closes_atdc_deg, "TDC"),
+        ("Intake opens", card.intake_opens_btdc_deg, intake, "TDC"),
+        ("Intake shuts", -card.intake_closes_abdc_deg, intake, "BDC"),
+        ("Exhaust opens", card.exhaust_opens_bbdc_deg, exhaust, "BDC"),
+        (
+            "Exhaust shuts",
+            -card.exhaust_closes_atdc_deg,
+            exhaust,
+            "TDC",
+        ),
     ];
     Grid::new("valve events")
         .num_columns(3)
@@ -291,7 +360,7 @@ fn events(ui: &mut Ui, phasing: &Phasing) {
                 .into_iter()
                 .for_each(|title| drop(ui.label(RichText::new(title).small().weak())));
             ui.end_row();
-            for (event, before, dead_centre) in rows {
+            for (event, before, earlier, dead_centre) in rows {
                 ui.label(event);
                 ui.label(strong(ui.ctx(), side_of(before + earlier, dead_centre)));
                 ui.label(RichText::new(side_of(before, dead_centre)).small().weak());
@@ -306,6 +375,9 @@ fn sparks(ui: &mut Ui, phasing: &Phasing) {
         "At rest, before each cylinder's own firing TDC. Drawn: {}.",
         side_of(drawn, "TDC")
     ));
+    if phasing.engine().sparks_every_turn() {
+        ui.label("Each comes again on overlap, a turn on, and is wasted there.");
+    }
     let caution = Palette::of(ui.ctx()).ink(Role::Caution);
     Grid::new("sparks")
         .num_columns(2)
@@ -326,16 +398,16 @@ fn sparks(ui: &mut Ui, phasing: &Phasing) {
 }
 
 fn clearance(ui: &mut Ui, phasing: &Phasing) {
-    let Some(gaps) = phasing.least_gaps(CrankTurn::new(0.0)) else {
+    let Some(gaps) = phasing.least_gaps() else {
         return;
     };
-    for (valve, gap, least) in [
-        ("Intake", gaps.intake, LEAST_INTAKE_MM),
-        ("Exhaust", gaps.exhaust, LEAST_EXHAUST_MM),
-    ] {
-        gap_line(ui, phasing, valve, gap, least);
+    let units = phasing.engine().written().units;
+    let least_mm = |valve| least_allowed_mm(valve, units);
+    for (name, valve) in [("Intake", Valve::Intake), ("Exhaust", Valve::Exhaust)] {
+        gap_line(ui, phasing, name, gaps.of(valve), least_mm(valve));
     }
-    ui.label(RichText::new("Common practice: 2.0 mm at the intake, 2.5 mm at the exhaust. The engine maker's figure comes first.").small());
+    let [intake, exhaust] = Valve::BOTH.map(|valve| words::length(least_mm(valve), units));
+    ui.label(RichText::new(format!("Common practice: {intake} at the intake, {exhaust} at the exhaust. The engine maker's figure comes first.")).small());
 }
 
 fn gap_line(ui: &mut Ui, phasing: &Phasing, valve: &str, gap: Gap, least_mm: f64) {
@@ -427,12 +499,27 @@ mod tests {
     }
 
     #[test]
+    fn a_geared_shaft_and_the_tongue_in_it_are_set_apart() {
+        let drawn = Assembly::default();
+        let shaft = made(
+            "tongue_and_shaft",
+            &drawn,
+            "Distributor's shaft: a tooth back",
+        );
+        assert_eq!(shaft.map(|made| made.drive_teeth), Some(-1));
+        let tongue = made("tongue_and_shaft", &drawn, "Tongue home half a turn out");
+        assert_eq!(tongue.map(|made| made.tongue_half_turn), Some(true));
+    }
+
+    #[test]
     fn everything_can_be_put_back_as_drawn() {
         let out = Assembly {
             cam_teeth: 2,
             drive_teeth: -1,
+            tongue_half_turn: false,
             body_turn_deg: 5.0,
             leads: Some(vec![3, 4, 2, 1]),
+            ..Assembly::default()
         };
         assert_eq!(
             made("bench_four", &out, "Put back as drawn"),

@@ -12,18 +12,18 @@ use egui::{Id, Modal, Ui};
 use super::file_menu;
 use super::file_menu::MenuResponse;
 use super::{AddPane, Pane, Slot, always};
-use super::{appearance, editor, new_engine};
+use super::{appearance, editor, new_engine, stage_menu};
 use crate::angle::CrankAngle;
-use crate::document::unsaved::UnsavedWork;
 use crate::document::workspace::{Action, Workspace};
 use crate::document::{Document, read_text};
-use crate::engine::Assembly;
 use crate::engine::scenes;
+use crate::engine::{Assembly, Ignitions};
 use crate::window::app::dialogs;
 use crate::window::app::egui_setup::WindowTheme;
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, Opened};
-use crate::window::session::storage::Files;
+use crate::window::session::build_stage::BuildStage;
+use crate::window::session::storage::{Files, StateFolder};
 
 /// Opens the file that the window was started with, and shows it.
 pub(crate) struct DocumentPlugin {
@@ -33,6 +33,7 @@ pub(crate) struct DocumentPlugin {
 
 impl Plugin for DocumentPlugin {
     fn build(&self, app: &mut App) {
+        app.init_resource::<BuildStage>();
         app.insert_resource(OpenedWith(self.opened.clone()));
         app.add_systems(Startup, open_first);
         app.add_systems(
@@ -62,14 +63,15 @@ pub(crate) struct OpenDocument(pub(crate) Files);
 
 fn open_first(
     first: Res<OpenedWith>,
+    state: Option<Res<StateFolder>>,
     proxy: Option<Res<EventLoopProxyWrapper>>,
     mut commands: Commands,
 ) {
     let wake = dialogs::wake(proxy.as_deref());
     if let Some(document) = document(&first.0) {
         let files = Files::new(Workspace::new(document), wake);
-        commands.insert_resource(OpenDocument(match UnsavedWork::of_user() {
-            Some(work) => files.keeping(work),
+        commands.insert_resource(OpenDocument(match state {
+            Some(state) => files.keeping(state.0.clone()),
             None => files,
         }));
     }
@@ -100,7 +102,7 @@ fn document(opened: &Opened) -> Option<Document> {
 }
 
 /// Takes in what comes from outside: the disk, dialogs, dropped files, the closing of the window.
-fn follow_outside(
+pub(crate) fn follow_outside(
     mut open: ResMut<OpenDocument>,
     mut bench: ResMut<Bench>,
     mut dropped: MessageReader<FileDragAndDrop>,
@@ -131,7 +133,7 @@ fn follow_outside(
         *shown != workspace.generation(),
     );
     *shown = workspace.generation();
-    if !Arc::ptr_eq(engine, bench.engine()) && (another || **engine != **bench.engine()) {
+    if !Arc::ptr_eq(engine, bench.described()) && (another || **engine != **bench.described()) {
         bench.set_engine(engine);
         if another {
             // Another engine is shown as drawn, No. 1 at firing TDC.
@@ -166,6 +168,10 @@ fn title(open: Res<OpenDocument>, mut windows: Query<&mut Window, With<PrimaryWi
 /// The bar, the notices under it, and the questions over everything.
 fn bar(ui: &mut Ui, world: &mut World) {
     let mut theme = *world.resource::<WindowTheme>();
+    let shown = world.resource::<Bench>().engine().ignitions();
+    let stage = world.resource::<BuildStage>().clone();
+    let case = world.resource::<Bench>().engine().written().case;
+    let (mut second, mut staged) = (None, None);
     let Some(mut open) = world.get_resource_mut::<OpenDocument>() else {
         return;
     };
@@ -177,6 +183,9 @@ fn bar(ui: &mut Ui, world: &mut World) {
             if let Some(chosen) = appearance::menu(ui, theme.0) {
                 theme.0 = chosen;
             }
+            second = ignitions(ui, shown);
+            ui.separator();
+            staged = stage_menu::menu(ui, &stage, case);
             action
         })
         .inner;
@@ -198,6 +207,34 @@ fn bar(ui: &mut Ui, world: &mut World) {
         files.act(action);
     }
     world.resource_mut::<WindowTheme>().set_if_neq(theme);
+    if let Some(staged) = staged {
+        *world.resource_mut::<BuildStage>() = staged;
+    }
+    if let Some(second) = second {
+        world.resource_mut::<Bench>().show_ignition(second);
+    }
+}
+
+/// Of an engine with two ignitions, which is shown; true where the second is asked for.
+fn ignitions(ui: &mut Ui, shown: Ignitions) -> Option<bool> {
+    if shown == Ignitions::One {
+        return None;
+    }
+    ui.separator();
+    ui.label("Ignition");
+    let mut asked = None;
+    for (words, which) in [
+        ("first", Ignitions::FirstOfTwo),
+        ("second", Ignitions::SecondOfTwo),
+    ] {
+        let choice = ui
+            .selectable_label(shown == which, words)
+            .on_hover_text("Each cylinder has two plugs: each ignition has a distributor or coils, sparks and leads of its own");
+        if choice.clicked() && shown != which {
+            asked = Some(which == Ignitions::SecondOfTwo);
+        }
+    }
+    asked
 }
 
 /// Questions over everything: unsaved work, a path, a new engine.

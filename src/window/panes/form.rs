@@ -6,6 +6,7 @@
 
 use egui::{ComboBox, DragValue, Id, Response, RichText, TextEdit, Ui, WidgetText, vec2};
 
+use crate::angle::Direction;
 use crate::description::fields::{self, Range, Unit};
 use crate::drawing::Role;
 use crate::source::{Finding, Severity};
@@ -66,6 +67,29 @@ impl<'a> Form<'a> {
             super::widgets::section(ui, title, |ui| add(ui, self));
         } else {
             add(ui, self);
+        }
+    }
+
+    /// The fields of a part that has those of another: what is found and changed there is known by
+    /// the part's own place.
+    pub(crate) fn within(
+        &mut self,
+        ui: &mut Ui,
+        part: &str,
+        add: impl FnOnce(&mut Ui, &mut Form<'_>),
+    ) {
+        let inside = |finding: &Finding| {
+            let place = finding.place.strip_prefix(part)?.strip_prefix('.')?;
+            Some(Finding {
+                place: place.to_owned(),
+                ..finding.clone()
+            })
+        };
+        let findings: Vec<Finding> = self.findings.iter().filter_map(inside).collect();
+        let mut form = Form::new(self.units, &findings).seeking(&self.sought);
+        ui.push_id(part, |ui| add(ui, &mut form));
+        if let Some(place) = form.changed() {
+            self.note(&format!("{part}.{place}"));
         }
     }
 
@@ -182,6 +206,32 @@ impl<'a> Form<'a> {
         usual: f64,
     ) {
         let units = self.units;
+        self.optional_of(ui, place, value, usual, |ui, value| {
+            number_field(ui, place, units, value)
+        });
+    }
+
+    /// A whole number that need not be given; `usual` is what it starts at.
+    pub(crate) fn optional_count(
+        &mut self,
+        ui: &mut Ui,
+        place: &str,
+        value: &mut Option<u32>,
+        usual: u32,
+    ) {
+        self.optional_of(ui, place, value, usual, |ui, value| {
+            teeth_field(ui, place, value)
+        });
+    }
+
+    fn optional_of<T>(
+        &mut self,
+        ui: &mut Ui,
+        place: &str,
+        value: &mut Option<T>,
+        usual: T,
+        field: impl FnOnce(&mut Ui, &mut T) -> Response,
+    ) {
         self.row(ui, place, |ui| {
             let mut given = value.is_some();
             let mut response = ui
@@ -199,7 +249,7 @@ impl<'a> Form<'a> {
                 *value = given.then_some(usual);
             }
             match value {
-                Some(value) => response |= number_field(ui, place, units, value),
+                Some(value) => response |= field(ui, value),
                 None => {
                     ui.weak("not given");
                 }
@@ -231,6 +281,15 @@ impl<'a> Form<'a> {
                 });
             (shown.response, changed)
         });
+    }
+
+    pub(crate) fn direction(&mut self, ui: &mut Ui, place: &str, value: &mut Option<Direction>) {
+        let ways = [
+            (None, "not stated: clockwise"),
+            (Some(Direction::Clockwise), "clockwise"),
+            (Some(Direction::CounterClockwise), "anticlockwise"),
+        ];
+        self.choice(ui, place, value, &ways);
     }
 
     pub(crate) fn text(&mut self, ui: &mut Ui, place: &str, value: &mut String) {
@@ -293,6 +352,13 @@ impl<'a> Form<'a> {
             named(&response, egui::WidgetType::TextEdit, place);
             self.note_if(changed, place);
         });
+    }
+
+    /// A button beside what stands at a place; whether it was pressed.
+    pub(crate) fn button(&mut self, ui: &mut Ui, place: &str, words: &str) -> bool {
+        let pressed = self.shows(label_of(place)) && ui.button(words).clicked();
+        self.note_if(pressed, place);
+        pressed
     }
 
     /// The rows of a list: `show` draws one; each can be taken out, and one can be added at the
@@ -428,8 +494,8 @@ fn speed(unit: Unit, units: Units) -> f64 {
         Unit::Length if units == Units::Inches => 0.002,
         Unit::Length => 0.05,
         Unit::Rpm => 10.0,
-        Unit::Kilopascals | Unit::Torque => 0.2,
-        Unit::Teeth | Unit::Count => 0.1,
+        Unit::Kilopascals | Unit::InchesOfMercury | Unit::Torque | Unit::TorquesOwn => 0.2,
+        Unit::Teeth | Unit::TeethPerInch | Unit::Count => 0.1,
         Unit::Degrees => 0.25,
     }
 }

@@ -1,7 +1,8 @@
-//! The leads in the cap, tower by tower: shown and replugged the same way wherever leads are.
+//! The leads in the cap, tower by tower, or on the coils, coil by coil: shown and replugged the same way wherever leads are.
 
 use egui::{ComboBox, Grid, RichText, Ui, WidgetInfo, WidgetType};
 
+use crate::engine::Engine;
 use crate::window::app::theme::strong;
 
 /// So many towers beside one another.
@@ -9,14 +10,22 @@ const IN_A_ROW: usize = 6;
 
 /// The leads from No. 1's tower round in the rotor's direction. To plug one elsewhere swaps it with
 /// the one there; gives how they are plugged then.
-pub(super) fn lead_grid(ui: &mut Ui, order: &[u8], leads: &[u8]) -> Option<Vec<u8>> {
+pub(super) fn lead_grid(ui: &mut Ui, engine: &Engine, leads: &[u8]) -> Option<Vec<u8>> {
+    let (order, coils) = (engine.lead_order(), engine.coils());
+    let what = if coils.is_empty() {
+        "Tower"
+    } else {
+        "Terminal"
+    };
     let mut replugged = None;
     Grid::new("leads").spacing([6.0, 4.0]).show(ui, |ui| {
         for (tower, own) in order.iter().enumerate() {
-            if let Some(lead) = choice(ui, tower, *own, leads) {
+            if let Some(lead) = choice(ui, what, tower, *own, leads) {
                 replugged = Some(swapped(leads, tower, lead));
             }
-            if tower % IN_A_ROW == IN_A_ROW - 1 {
+            // On coils a row each.
+            let row_ends = coils.iter().any(|coil| coil.last() == Some(own));
+            if row_ends || (coils.is_empty() && tower % IN_A_ROW == IN_A_ROW - 1) {
                 ui.end_row();
             }
         }
@@ -24,7 +33,7 @@ pub(super) fn lead_grid(ui: &mut Ui, order: &[u8], leads: &[u8]) -> Option<Vec<u
     replugged
 }
 
-fn choice(ui: &mut Ui, tower: usize, own: u8, leads: &[u8]) -> Option<u8> {
+fn choice(ui: &mut Ui, what: &str, tower: usize, own: u8, leads: &[u8]) -> Option<u8> {
     let plugged = leads.get(tower).copied()?;
     let mut chosen = None;
     let shown = if plugged == own {
@@ -45,7 +54,7 @@ fn choice(ui: &mut Ui, tower: usize, own: u8, leads: &[u8]) -> Option<u8> {
             }
         }
     });
-    let name = format!("Tower drawn for No. {own}: lead of No. {plugged}");
+    let name = format!("{what} drawn for No. {own}: lead of No. {plugged}");
     response
         .response
         .widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, &name));

@@ -19,11 +19,14 @@ mod leads;
 pub(super) mod new_engine;
 pub(super) mod observation_pane;
 mod observation_panel;
+pub(super) mod observation_session;
 pub(super) mod parts_shown;
 pub(super) mod placement;
+mod proof_panel;
 mod readout;
 pub(super) mod removed_drive;
-pub(super) mod widgets;
+mod stage_menu;
+pub(crate) mod widgets;
 
 use bevy::prelude::*;
 use bevy::window::RequestRedraw;
@@ -89,6 +92,10 @@ impl Panes {
     }
 }
 
+/// The title of the pane on the right that a pane asks for: it is shown from the next frame on.
+#[derive(Resource, Debug)]
+pub(crate) struct NextPane(pub(crate) &'static str);
+
 pub(crate) trait AddPane {
     /// Adds a pane after those of the same slot.
     fn add_pane(&mut self, pane: Pane) -> &mut Self;
@@ -125,6 +132,10 @@ fn show(world: &mut World) {
     let mut ui = Ui::new(ctx.clone(), "panes".into(), whole);
     let left_over =
         world.resource_scope(|world, mut panes: Mut<Panes>| place(&mut ui, world, &mut panes));
+    if let Some(NextPane(title)) = world.remove_resource() {
+        world.resource_mut::<Panes>().chosen = Some(title);
+        ctx.request_repaint();
+    }
     world
         .resource_mut::<EngineViewport>()
         .set_free(&ctx, left_over);

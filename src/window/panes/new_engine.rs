@@ -4,7 +4,9 @@ use egui::{ComboBox, Grid, Label, RichText, ScrollArea, TextEdit, Ui};
 
 use crate::angle::Direction;
 use crate::description::Description;
-use crate::engine::arrangement::{Arrangement, EngineChoice, OrderChoice, Side, VEE_DEG};
+use crate::engine::arrangement::{
+    Arrangement, EngineChoice, IgnitionChoice, OrderChoice, Side, VEE_DEG,
+};
 use crate::window::session::engine_choice::NewEngine;
 
 #[derive(Clone, Debug, PartialEq)]
@@ -119,8 +121,18 @@ fn turning(ui: &mut Ui, wanted: &mut EngineChoice) {
         });
         ui.end_row();
     }
-    ui.label("Ignition");
-    ui.checkbox(&mut wanted.distributor, "by a distributor");
+    ui.label("Camshafts");
+    ui.horizontal(|ui| {
+        ui.selectable_value(&mut wanted.twin_camshafts, false, "one");
+        ui.selectable_value(&mut wanted.twin_camshafts, true, "two over each head");
+    });
+    ui.end_row();
+    ui.label("Sparks come by");
+    ui.horizontal(|ui| {
+        for ignition in IgnitionChoice::ALL {
+            ui.selectable_value(&mut wanted.ignition, ignition, ignition.words());
+        }
+    });
     ui.end_row();
 }
 

@@ -2,18 +2,24 @@
 //! picks what is there. Below it stand the assemblies that would look so, how to put each right,
 //! and what to look at next.
 
+use std::collections::BTreeMap;
+use std::time::Duration;
+
 use egui::emath::Numeric;
 use egui::{Button, Checkbox, DragValue, Frame, Grid, RichText, Ui, WidgetInfo, WidgetType};
 
-use super::widgets::{lead_grid, section, turning_caution, wrapped};
+use super::widgets::{lead_grid, rests_on, section, turning_caution, wrapped};
 use crate::angle::CrankAngle;
 use crate::description::Valve;
+use crate::diagnosis::SUBJECTS;
 use crate::diagnosis::next_look::{Look, LookAt};
 use crate::diagnosis::observations::fields::range_of;
 use crate::diagnosis::observations::{
-    Light, Observation, RotorObservation, SPARK_WITHIN_DEG, SparkObservation, ValveObservation,
-    ValveState,
+    CamTeethOff, Light, Observation, RotorObservation, SPARK_WITHIN_DEG, SlotObservation,
+    SparkObservation, ValveObservation, ValveState,
 };
+use crate::diagnosis::proof::body_not_turned;
+use crate::diagnosis::stage::Stage;
 use crate::diagnosis::{Diagnosis, Fit};
 use crate::diagnosis::{Observations, Revolution};
 use crate::drawing::Role;
@@ -21,7 +27,7 @@ use crate::engine::Assembly;
 use crate::engine::Engine;
 use crate::source::Finding;
 use crate::window::app::theme::{Palette, strong};
-use crate::words::degrees;
+use crate::words::{ago, degrees};
 
 /// Fits shown before the rest are only counted.
 const MOST_FITS: usize = 6;
@@ -43,8 +49,8 @@ pub(super) enum Outcome<'a> {
     Working,
     /// It cannot have been seen so.
     Wrong(&'a [Finding]),
-    /// What explains it.
-    Found(&'a Diagnosis),
+    /// What explains it, and how far the build has got: it settles what is least work.
+    Found(&'a Diagnosis, Stage),
 }
 
 /// The sightings and what they come to. `crank` is where the model stands: a new sighting begins
@@ -85,8 +91,13 @@ pub(super) fn panel(
         }
     });
     sightings(ui, engine, &mut now, crank);
-    if engine.metric().distributor.is_some() {
-        section(ui, "Leads and body, as they are now", |ui| {
+    if engine.has_leads() {
+        let title = if engine.metric().distributor.is_some() {
+            "Leads and body, as they are now"
+        } else {
+            "Leads, as they are now"
+        };
+        section(ui, title, |ui| {
             traced(ui, engine, &mut now);
         });
     }
@@ -96,6 +107,27 @@ pub(super) fn panel(
     } else {
         edit
     }
+}
+
+/// Sightings left unsaved so long ago: whether they are taken up, once that is decided.
+pub(super) fn kept(ui: &mut Ui, age: Duration) -> Option<bool> {
+    wrapped(
+        ui,
+        &format!(
+            "Sightings were left here that were not saved, {}. They were kept.",
+            ago(age)
+        ),
+    );
+    let mut decided = None;
+    ui.horizontal(|ui| {
+        if ui.button("Go on with them").clicked() {
+            decided = Some(true);
+        }
+        if ui.button("Throw them away").clicked() {
+            decided = Some(false);
+        }
+    });
+    decided
 }
 
 fn sightings(ui: &mut Ui, engine: &Engine, now: &mut Observations, crank: CrankAngle) {
@@ -167,6 +199,7 @@ fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Observation) -
     valves(ui, engine, sighting);
     if engine.metric().distributor.is_some() {
         rotor(ui, engine, sighting);
+        slot(ui, engine, sighting);
     }
     felt(ui, engine, sighting);
     teeth(ui, engine, sighting);
@@ -299,6 +332,31 @@ fn rotor(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
     });
 }
 
+/// The slot of a geared shaft whose place is described.
+fn slot(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
+    let distributor = engine.metric().distributor.as_ref();
+    let Some(drawn) = distributor.and_then(|distributor| distributor.slot_at) else {
+        return;
+    };
+    let mut seen = sighting.slot.is_some();
+    let mut clock = sighting.slot.map_or(drawn, |slot| slot.clock);
+    ui.horizontal_wrapped(|ui| {
+        ui.checkbox(&mut seen, "Slot of the shaft at").on_hover_text(
+            "With the distributor lifted off, clock degrees looking down: the narrow side, or either end of a central slot",
+        );
+        ui.add_enabled(
+            seen,
+            drag(&mut clock)
+                .range(range_of("sightings[].slot.clock", engine))
+                .speed(1.0)
+                .suffix("°")
+                .max_decimals(0),
+        );
+    });
+    let within = sighting.slot.and_then(|slot| slot.within);
+    sighting.slot = seen.then_some(SlotObservation { clock, within });
+}
+
 fn felt(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
@@ -327,14 +385,44 @@ fn felt(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
 }
 
 fn teeth(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
-    let mut counted = sighting.cam_teeth_off.is_some();
-    let mut off = sighting.cam_teeth_off.unwrap_or(0);
+    if engine.has_several_camshafts() {
+        return teeth_of_each(ui, engine, sighting);
+    }
+    let seen = sighting.cam_teeth_off.as_ref();
+    let mut counted = seen.is_some();
+    let all = seen.map_or_else(Vec::new, |seen| seen.counted(engine));
+    let mut off = all.first().map_or(0, |(_, off)| *off);
     ui.horizontal_wrapped(|ui| {
         let hover = "Counted at the timing marks: teeth by which the cam's dot stands ahead of where it is drawn; negative, behind";
         ui.checkbox(&mut counted, "Cam's dot counted").on_hover_text(hover);
         ui.add_enabled(counted, drag(&mut off).range(range_of("sightings[].cam_teeth_off", engine)).speed(0.05).suffix(" teeth ahead"));
     });
-    sighting.cam_teeth_off = counted.then_some(off);
+    sighting.cam_teeth_off = counted.then_some(CamTeethOff::Every(off));
+}
+
+/// Teeth counted at each camshaft's dot.
+fn teeth_of_each(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
+    let seen = sighting.cam_teeth_off.as_ref();
+    let before = seen.map_or_else(Vec::new, |seen| seen.counted(engine));
+    let mut after = Vec::new();
+    for (camshaft, name) in engine.camshaft_names().enumerate() {
+        let own = before.iter().find(|(of, _)| *of == camshaft);
+        let mut counted = own.is_some();
+        let mut off = own.map_or(0, |(_, off)| *off);
+        ui.horizontal_wrapped(|ui| {
+            let hover = "Counted at the timing marks: teeth by which this camshaft's dot stands ahead of where it is drawn; negative, behind";
+            ui.checkbox(&mut counted, format!("Dot of the {name} counted")).on_hover_text(hover);
+            ui.add_enabled(counted, drag(&mut off).range(range_of("sightings[].cam_teeth_off", engine)).speed(0.05).suffix(" teeth ahead"));
+        });
+        after.extend(counted.then_some((camshaft, off)));
+    }
+    if after != before {
+        let named = after
+            .into_iter()
+            .map(|(camshaft, off)| (engine.camshaft_name(camshaft).to_owned(), off));
+        let named: BTreeMap<String, i32> = named.collect();
+        sighting.cam_teeth_off = (!named.is_empty()).then_some(CamTeethOff::Named(named));
+    }
 }
 
 fn spark(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
@@ -372,9 +460,12 @@ fn spark(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
                     .max_decimals(1),
             );
             let mut by_lamp = spark.by == Light::Lamp;
-            ui.checkbox(&mut by_lamp, "by a lamp").on_hover_text(
-                "Turned by hand with that cylinder's valves in view: the turn is known",
-            );
+            ui.checkbox(&mut by_lamp, "by a lamp")
+                .on_hover_text(if engine.sparks_every_turn() {
+                    "Its plug sparks on overlap too: neither lamp nor light can tell the turn"
+                } else {
+                    "Turned by hand with that cylinder's valves in view: the turn is known"
+                });
             spark.by = if by_lamp { Light::Lamp } else { Light::Strobe };
         }
     });
@@ -383,22 +474,32 @@ fn spark(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
 /// Leads that were traced and a body that was turned: said once for all sightings.
 fn traced(ui: &mut Ui, engine: &Engine, now: &mut Observations) {
     let order: Vec<u32> = engine
-        .firing_order()
+        .lead_order()
         .iter()
         .map(|&number| u32::from(number))
         .collect();
     let mut known = now.leads.is_some();
     if ui
-        .checkbox(&mut known, "Leads traced from tower to plug")
+        .checkbox(
+            &mut known,
+            if engine.coils().is_empty() {
+                "Leads traced from tower to plug"
+            } else {
+                "Leads traced from the coils to the plugs"
+            },
+        )
         .changed()
     {
         now.leads = known.then(|| order.clone());
     }
     if let Some(leads) = &mut now.leads {
         let plugged: Vec<u8> = leads.iter().map(|&lead| lead as u8).collect();
-        if let Some(replugged) = lead_grid(ui, engine.firing_order(), &plugged) {
+        if let Some(replugged) = lead_grid(ui, engine, &plugged) {
             *leads = replugged.into_iter().map(u32::from).collect();
         }
+    }
+    if engine.metric().distributor.is_none() {
+        return;
     }
     ui.horizontal(|ui| {
         let label = ui
@@ -427,7 +528,7 @@ fn answer(
         ),
         Outcome::Working => wrapped(ui, "Trying every way it could have gone together…"),
         Outcome::Wrong(findings) => findings.iter().for_each(|finding| wrong(ui, finding)),
-        Outcome::Found(diagnosis) => return found(ui, engine, now, diagnosis),
+        Outcome::Found(diagnosis, stage) => return found(ui, engine, now, diagnosis, stage),
     }
     None
 }
@@ -448,27 +549,15 @@ fn found(
     engine: &Engine,
     now: &mut Observations,
     diagnosis: &Diagnosis,
+    stage: Stage,
 ) -> Option<ObservationEdit> {
     let count = diagnosis.fits.len();
-    let words = match (diagnosis.explained, count) {
-        (true, 1) => format!(
-            "Of {} ways to put it together, one explains everything you saw.",
-            diagnosis.tried
-        ),
-        (true, _) => format!(
-            "Of {} ways to put it together, {count} explain everything you saw, the likeliest first.",
-            diagnosis.tried
-        ),
-        (false, _) => format!(
-            "None of {} ways to put it together explains everything you saw. The nearest:",
-            diagnosis.tried
-        ),
-    };
+    let words = diagnosis.headline();
     ui.add(egui::Label::new(strong(ui.ctx(), words)).wrap());
     let mut edit = None;
     for (index, fit) in diagnosis.fits.iter().take(MOST_FITS).enumerate() {
         ui.push_id(("fit", index), |ui| {
-            if one_fit(ui, engine, index, fit, now) {
+            if one_fit(ui, engine, index, (fit, stage), now) {
                 edit = Some(ObservationEdit::Pose(
                     fit.assembly.clone(),
                     pose_of(fit, now),
@@ -493,11 +582,18 @@ fn found(
                 .for_each(|look| next_look(ui, look, now));
         });
     }
+    rests_on(ui, engine, SUBJECTS, body_not_turned(engine, now));
     edit
 }
 
 /// One way it could be; true to pose the model so.
-fn one_fit(ui: &mut Ui, engine: &Engine, index: usize, fit: &Fit, seen: &Observations) -> bool {
+fn one_fit(
+    ui: &mut Ui,
+    engine: &Engine,
+    index: usize,
+    (fit, stage): (&Fit, Stage),
+    seen: &Observations,
+) -> bool {
     let palette = Palette::of(ui.ctx());
     let frame = Frame::new()
         .fill(palette.field)
@@ -518,7 +614,7 @@ fn one_fit(ui: &mut Ui, engine: &Engine, index: usize, fit: &Fit, seen: &Observa
                 RichText::new(format!("But: {}", misfit.text)).color(palette.ink(Role::Caution));
             ui.add(egui::Label::new(words).wrap());
         }
-        for (number, remedy) in fit.remedies(engine).iter().enumerate() {
+        for (number, remedy) in fit.remedies(engine, stage).iter().enumerate() {
             // Every line but the first says itself whether it is another way or what comes after.
             wrapped(
                 ui,
@@ -560,13 +656,16 @@ fn pose_of(fit: &Fit, seen: &Observations) -> CrankAngle {
 
 /// A look to take, and the sighting to enter it in.
 fn next_look(ui: &mut Ui, look: &Look, now: &mut Observations) {
-    let turns_crank = !matches!(look.at, LookAt::Leads | LookAt::Spark(_));
+    let turns_crank = !matches!(
+        look.at,
+        LookAt::Leads | LookAt::CoilLeads | LookAt::Spark(_)
+    );
     let place = match (turns_crank, look.turn_on) {
         (true, true) => format!("turned on to {}, ", degrees(look.crank_deg)),
         (true, false) => format!("at {}, ", degrees(look.crank_deg)),
         (false, _) => String::new(),
     };
-    let words = capital(&format!("{place}{}.", look.at.words()));
+    let words = capital(&format!("{place}{}.", look.look));
     let answers: Vec<String> = look
         .answers
         .iter()
@@ -614,7 +713,9 @@ mod tests {
         let mut harness = Harness::builder()
             .with_size([380.0, 2400.0])
             .build_ui(|ui| {
-                let outcome = diagnosis.as_ref().map_or(Outcome::Nothing, Outcome::Found);
+                let outcome = diagnosis.as_ref().map_or(Outcome::Nothing, |diagnosis| {
+                    Outcome::Found(diagnosis, Stage::CoverOff)
+                });
                 if let Some(made) = panel(ui, &engine, seen, CrankAngle::new(crank_deg), outcome) {
                     edit.replace(Some(made));
                 }
@@ -757,7 +858,7 @@ mod tests {
                     &engine,
                     &one,
                     CrankAngle::new(0.0),
-                    Outcome::Found(&diagnosis),
+                    Outcome::Found(&diagnosis, Stage::CoverOff),
                 ) {
                     edit.replace(Some(made));
                 }
@@ -776,6 +877,33 @@ mod tests {
             (now.sightings[1].crank, now.sightings[1].turned_on),
             (look.crank_deg, true)
         );
+    }
+
+    #[test]
+    fn whoever_says_that_everything_is_closed_is_told_first_what_leaves_it_closed() {
+        let engine = BENCH.engine();
+        let mut out = at(0.0);
+        out.sightings[0].cam_teeth_off = Some(CamTeethOff::Every(1));
+        let diagnosis = diagnose(&engine, &out);
+        let fit = diagnosis.fits.first().expect("a way");
+        let [building, closed] =
+            [Stage::CoverOff, Stage::CoverOn].map(|stage| fit.remedies(&engine, stage));
+        assert_ne!(building, closed, "{}", fit.describe(&engine));
+        for (stage, remedies) in [(Stage::CoverOff, building), (Stage::CoverOn, closed)] {
+            let harness = Harness::builder()
+                .with_size([380.0, 2400.0])
+                .build_ui(|ui| {
+                    panel(
+                        ui,
+                        &engine,
+                        &out,
+                        CrankAngle::new(0.0),
+                        Outcome::Found(&diagnosis, stage),
+                    );
+                });
+            let first = format!("Remedy: {}", remedies.first().expect("a remedy"));
+            harness.get_all_by_label(&first).next().expect("it is told");
+        }
     }
 
     #[test]
@@ -874,7 +1002,7 @@ mod tests {
                         &engine,
                         &seen,
                         CrankAngle::new(0.0),
-                        Outcome::Found(&diagnosis),
+                        Outcome::Found(&diagnosis, Stage::CoverOff),
                     );
                     wide.replace(ui.min_rect().width());
                 });

@@ -81,7 +81,11 @@ fn over_engine(
 fn pane(ui: &mut Ui, world: &mut World) {
     let mut shown = world.resource::<Shown>().clone();
     let mut shadows = *world.resource::<Shadows>();
-    list(ui, &mut shown, &mut shadows);
+    let layout = world.resource::<Bench>().layout();
+    let kinds = PartKind::ALL
+        .into_iter()
+        .filter(|kind| kind.is_there(layout));
+    list(ui, kinds, &mut shown, &mut shadows);
     world.resource_mut::<Shown>().set_if_neq(shown);
     world.resource_mut::<Shadows>().set_if_neq(shadows);
     ui.separator();
@@ -90,13 +94,18 @@ fn pane(ui: &mut Ui, world: &mut World) {
 }
 
 /// The kinds of part, each with how it is shown.
-fn list(ui: &mut Ui, shown: &mut Shown, shadows: &mut Shadows) {
+fn list(
+    ui: &mut Ui,
+    kinds: impl Iterator<Item = PartKind>,
+    shown: &mut Shown,
+    shadows: &mut Shadows,
+) {
     ui.label("What is shown of the engine:");
     egui::Grid::new("kinds of part")
         .num_columns(3)
         .striped(true)
         .show(ui, |ui| {
-            for kind in PartKind::ALL {
+            for kind in kinds {
                 ui.label(kind.word());
                 ui.horizontal(|ui| {
                     let mut how = shown.of(kind);
@@ -139,7 +148,10 @@ mod tests {
     #[test]
     fn a_part_alone_hides_the_others_and_alone_again_shows_all() {
         let mut harness = Harness::new_ui_state(
-            |ui, shown: &mut Shown| list(ui, shown, &mut Shadows { thrown: false }),
+            |ui, shown: &mut Shown| {
+                let kinds = PartKind::ALL.into_iter();
+                list(ui, kinds, shown, &mut Shadows { thrown: false });
+            },
             Shown::default(),
         );
         harness

@@ -9,8 +9,8 @@ use super::flat_views::{FlatViews, ViewKind};
 use super::{AddPane, Pane, Slot};
 use super::{as_built, readout, removed_drive};
 use crate::angle::Rotor;
-use crate::diagnosis::fault;
 use crate::drawing::Role;
+use crate::output::as_built::built;
 use crate::window::app::theme::{Palette, strong};
 use crate::window::input::crank::CrankInput;
 use crate::window::session::bench::Bench;
@@ -56,15 +56,11 @@ struct ViewsPane(FlatViews);
 fn reading(ui: &mut Ui, world: &mut World) {
     drive_is_out(ui, world);
     let bench = world.resource::<Bench>();
-    if !bench.assembly().is_as_drawn() {
+    if let Some(built) = built(bench.phasing()) {
         let palette = Palette::of(ui.ctx());
-        let words = format!(
-            "Not as drawn: {}",
-            fault::describe(bench.engine(), bench.assembly())
-        );
-        ui.add(egui::Label::new(strong(ui.ctx(), words).color(palette.ink(Role::Caution))).wrap());
+        ui.add(egui::Label::new(strong(ui.ctx(), built).color(palette.ink(Role::Caution))).wrap());
     }
-    match readout::panel(ui, bench.engine(), bench.reading(), bench.followed()) {
+    match readout::panel(ui, bench.phasing(), bench.reading(), bench.followed()) {
         Some(readout::ReadoutResponse::TurnTo(crank)) => {
             turn(world, |bench| bench.turn_on_to(crank));
         }

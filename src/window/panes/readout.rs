@@ -3,16 +3,15 @@
 
 use egui::{Grid, RichText, Ui};
 
-use super::widgets::{section, stroke_badge, turning_caution};
+use super::widgets::{caution, rests_on, section, stroke_badge, turning_caution};
 use crate::angle::CrankAngle;
-use crate::engine::Engine;
 use crate::laws::ValveReading;
-use crate::output::text;
-use crate::phasing::{CylinderReading, NextEvent, Reading, Stroke};
+use crate::output::{as_built, text};
+use crate::phasing::{CylinderReading, NextEvent, Phasing, READING, Reading, Stroke};
 use crate::window::app::theme::strong;
 use crate::words;
 use crate::words::Units;
-use crate::words::degrees;
+use crate::words::{by_the_tdc_mark, degrees};
 
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum ReadoutResponse {
@@ -25,12 +24,16 @@ pub(super) enum ReadoutResponse {
 /// The reading. `followed` is the cylinder that the other views show.
 pub(super) fn panel(
     ui: &mut Ui,
-    engine: &Engine,
+    phasing: &Phasing,
     reading: &Reading,
     followed: u8,
 ) -> Option<ReadoutResponse> {
+    let engine = phasing.engine();
+    if let Some(danger) = as_built::danger(phasing) {
+        caution(ui, &danger);
+    }
     ui.add(egui::Label::new(strong(ui.ctx(), text::stands(reading)).heading()).wrap());
-    ui.label(stand_of_shafts(reading));
+    ui.label(stand_of_shafts(phasing, reading));
     compression(ui, reading);
     let mut response = None;
     let units = if engine.written().units == Units::Inches {
@@ -51,22 +54,28 @@ pub(super) fn panel(
     }
     if !reading.marks.is_empty() {
         section(ui, "Marks, seen from the front", |ui| {
-            marks(ui, engine, reading);
+            marks(ui, phasing, reading);
         });
     }
+    rests_on(ui, engine, READING, None);
     turning_caution(ui);
     response
 }
 
 /// Crank and camshaft, and what the crank's own mark shows: it cannot tell one turn from the other.
-fn stand_of_shafts(reading: &Reading) -> String {
-    let (crank, mark) = (reading.crank.degrees(), reading.crank.by_the_mark());
+fn stand_of_shafts(phasing: &Phasing, reading: &Reading) -> String {
+    let crank = reading.crank.degrees();
     let turn = if crank < 360.0 { "first" } else { "second" };
+    let cams = if phasing.engine().has_several_camshafts() {
+        text::cams(phasing, reading)
+    } else {
+        format!("camshaft {}", degrees(reading.cam.degrees()))
+    };
     format!(
-        "Crank {} ({turn} turn: {} past No. 1's TDC mark), camshaft {}.",
+        "Crank {} ({turn} turn: {}), {}.",
         degrees(crank),
-        degrees(mark),
-        degrees(reading.cam.degrees())
+        by_the_tdc_mark(crank),
+        cams
     )
 }
 
@@ -109,7 +118,7 @@ fn cylinders(
     let mut response = None;
     Grid::new("cylinders")
         .num_columns(5)
-        .spacing([6.0, 3.0])
+        .spacing([5.0, 3.0])
         .striped(true)
         .show(ui, |ui| {
             ui.spacing_mut().button_padding.x = 3.0;
@@ -180,8 +189,17 @@ fn coming(ui: &mut Ui, reading: &Reading) -> Option<ReadoutResponse> {
         &reading.next_firing_tdc,
         "reaches its firing TDC",
     );
-    let spark = one_coming(ui, reading, &reading.next_spark, "gets its spark");
-    firing.or(spark)
+    let spark = reading.next_spark;
+    let what = if spark.wasted {
+        "gets its wasted spark"
+    } else {
+        "gets its spark"
+    };
+    let spark = NextEvent {
+        cylinder: spark.cylinder,
+        after: spark.after,
+    };
+    firing.or(one_coming(ui, reading, &spark, what))
 }
 
 fn one_coming(
@@ -209,10 +227,13 @@ fn rotor_words(reading: &Reading) -> Option<String> {
         .map(|first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
 }
 
-fn marks(ui: &mut Ui, engine: &Engine, reading: &Reading) {
-    for (mark, clock) in engine.written().marks.iter().zip(&reading.marks) {
+fn marks(ui: &mut Ui, phasing: &Phasing, reading: &Reading) {
+    let marks = phasing.engine().written().marks.iter().enumerate();
+    for ((index, mark), clock) in marks.zip(&reading.marks) {
+        let pointer = text::by_the_pointer(phasing, index, reading);
+        let pointer = pointer.map_or(String::new(), |by| format!("; {by}"));
         ui.label(format!(
-            "{}: at {}, {}",
+            "{}: at {}, {}{pointer}",
             mark.name,
             degrees(clock.degrees()),
             o_clock(clock.degrees())
@@ -250,7 +271,7 @@ mod tests {
         let reading = Phasing::as_drawn(&engine).at(CrankAngle::new(crank_deg));
         let received = Cell::new(None);
         let mut harness = Harness::builder().with_size([360.0, 700.0]).build_ui(|ui| {
-            if let Some(response) = panel(ui, &engine, &reading, 1) {
+            if let Some(response) = panel(ui, &Phasing::as_drawn(&engine), &reading, 1) {
                 received.set(Some(response));
             }
         });
@@ -291,7 +312,7 @@ mod tests {
         let engine = scenes::BENCH.engine();
         let reading = Phasing::as_drawn(&engine).at(CrankAngle::new(0.0));
         let harness = Harness::builder().with_size([360.0, 700.0]).build_ui(|ui| {
-            panel(ui, &engine, &reading, 1);
+            panel(ui, &Phasing::as_drawn(&engine), &reading, 1);
         });
         harness.get_by_label("No. 1 at TDC, end of compression (firing). No. 3 next, in 180°.");
         harness.get_by_label("TDC firing");
@@ -308,7 +329,7 @@ mod tests {
         let engine = bare.expect("a scene without a distributor").engine();
         let reading = Phasing::as_drawn(&engine).at(CrankAngle::new(0.0));
         let harness = Harness::new_ui(|ui| {
-            panel(ui, &engine, &reading, 1);
+            panel(ui, &Phasing::as_drawn(&engine), &reading, 1);
         });
         assert!(harness.query_by_label_contains("on the cap").is_none());
     }
@@ -322,7 +343,7 @@ mod tests {
                 let wide = Cell::new(0.0);
                 let _ = Harness::builder().with_size([340.0, 900.0]).build_ui(|ui| {
                     Theme::default().apply(ui.ctx());
-                    panel(ui, &engine, &reading, 1);
+                    panel(ui, &Phasing::as_drawn(&engine), &reading, 1);
                     wide.set(ui.min_rect().width());
                 });
                 assert!(

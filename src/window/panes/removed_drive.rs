@@ -43,7 +43,7 @@ pub(crate) fn panel(
     }
     let Some(held) = held else {
         return ui
-            .button("Lift the distributor out")
+            .button("Hold the distributor over its hole")
             .clicked()
             .then_some(DriveResponse::Lift);
     };
@@ -112,7 +112,7 @@ mod tests {
     #[test]
     fn it_is_lifted_out_turned_and_let_down() {
         assert_eq!(
-            clicked(None, "Lift the distributor out"),
+            clicked(None, "Hold the distributor over its hole"),
             Some(DriveResponse::Lift)
         );
         let held = Some(Clock::new(49.0));

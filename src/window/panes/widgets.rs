@@ -11,11 +11,12 @@ pub(super) use super::leads::lead_grid;
 use super::flat_view;
 use crate::diagnosis::verdict::TURNING_CAUTION;
 use crate::drawing::{Anchor, Drawing, Pen, Role, strokes};
+use crate::engine::{Engine, Subject};
 use crate::phasing::Stroke;
 use crate::window::app::theme::{Palette, strong};
 
 /// Text as wide as the panel, on as many lines as it needs.
-pub(super) fn wrapped(ui: &mut Ui, words: &str) {
+pub(crate) fn wrapped(ui: &mut Ui, words: &str) {
     ui.add(Label::new(words).wrap());
 }
 
@@ -30,6 +31,29 @@ pub(super) fn turning_caution(ui: &mut Ui) {
             .inner_margin(6)
             .corner_radius(4);
         frame.show(ui, |ui| wrapped(ui, TURNING_CAUTION));
+    });
+}
+
+/// What needs care, in a frame of its own.
+pub(crate) fn caution(ui: &mut Ui, words: &str) {
+    let palette = Palette::of(ui.ctx());
+    Frame::new()
+        .fill(palette.caution_ground)
+        .inner_margin(6)
+        .corner_radius(4)
+        .show(ui, |ui| {
+            let words = RichText::new(words).color(palette.ink(Role::Caution));
+            ui.add(Label::new(words).wrap());
+        });
+}
+
+/// What a panel takes for granted, and what else its answer does, folded to a line until it is
+/// opened.
+pub(super) fn rests_on(ui: &mut Ui, engine: &Engine, subjects: &[Subject], also: Option<String>) {
+    CollapsingHeader::new(strong(ui.ctx(), "What this rests on")).show_unindented(ui, |ui| {
+        for sentence in engine.rests_on(subjects).into_iter().chain(also) {
+            wrapped(ui, &sentence);
+        }
     });
 }
 

@@ -4,7 +4,9 @@
 use bevy::prelude::*;
 use glam::{DVec2, DVec3};
 
-use super::materials::{CAM_WHEEL, CRANK_WHEEL, Colour, DARK, IDLER, MARK, MARK_GROUND, STEEL};
+use super::materials::{
+    BODY, CAM_WHEEL, CRANK_WHEEL, Colour, DARK, IDLER, MARK, MARK_GROUND, STEEL,
+};
 use super::mesh::{PartMesh, circle, clockwise, strap, unit};
 use super::part::{PartKind, PartSpawner};
 use crate::description::DriveKind;
@@ -13,6 +15,7 @@ use crate::geometry::layout::{LoopPlace, Wheel, WheelRole, towards};
 use crate::geometry::teeth::{Gear, LoopKind};
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
+use crate::words::capitalised;
 
 /// The wheels of the cam drive, and its chain or belt.
 pub(crate) struct CamDrivePlugin;
@@ -48,10 +51,15 @@ fn spawn(mut spawner: PartSpawner) {
         let mesh = spawner.mesh(body(&layout, wheel));
         let place = Transform::from_translation(unit(wheel.centre.extend(layout.drive_z_mm)));
         spawner
-            .spawn(PartKind::CamDrive, 0, wheel_name(&layout, wheel), mesh)
+            .spawn(
+                PartKind::CamDrive,
+                0,
+                wheel_name(&spawner, &layout, wheel),
+                mesh,
+            )
             .insert((OnWheel(index), place));
         if matches!(wheel.role, WheelRole::Cam(_))
-            && spawner.bench.assembly().cam_teeth != 0
+            && is_out(&spawner, &layout, wheel)
             && !wheel.dots.is_empty()
         {
             let ghost = spawner.materials.ghost.clone();
@@ -69,13 +77,24 @@ fn spawn(mut spawner: PartSpawner) {
     }
     for (of, place) in layout.loops.iter().enumerate() {
         let word = if place.path.driver.kind == LoopKind::Chain {
-            "Timing chain"
+            "Timing chain: tight on the side that the crank pulls"
         } else {
-            "Timing belt"
+            "Timing belt: tight on the side that the crank pulls"
         };
         let strand = spawner.mesh(strand(&layout, place));
         spawner
             .spawn(PartKind::CamDrive, 0, word, strand)
+            .insert(Transform::from_translation(unit(DVec3::new(
+                0.0, 0.0, place.z_mm,
+            ))));
+        let mesh = spawner.mesh(tensioner(&layout, place));
+        spawner
+            .spawn(
+                PartKind::CamDrive,
+                0,
+                "Tensioner, on the slack run; the other run is the tight one",
+                mesh,
+            )
             .insert(Transform::from_translation(unit(DVec3::new(
                 0.0, 0.0, place.z_mm,
             ))));
@@ -86,6 +105,15 @@ fn spawn(mut spawner: PartSpawner) {
                 .insert(Link { of, index });
         }
     }
+}
+
+/// Whether the camshaft of a cam wheel is out.
+fn is_out(spawner: &PartSpawner, layout: &Layout, wheel: &Wheel) -> bool {
+    let WheelRole::Cam(cam) = wheel.role else {
+        return false;
+    };
+    let camshaft = layout.cams.get(cam).map_or(0, |cam| cam.camshaft);
+    spawner.bench.assembly().cams().of(camshaft) != 0
 }
 
 fn turn_wheels(
@@ -141,14 +169,20 @@ fn run_loops(
     }
 }
 
-fn wheel_name(layout: &Layout, wheel: &Wheel) -> String {
+fn wheel_name(spawner: &PartSpawner, layout: &Layout, wheel: &Wheel) -> String {
     let kind = match layout.drive {
         DriveKind::Gears => "gear",
         DriveKind::Chain => "sprocket",
         DriveKind::Belt => "belt wheel",
     };
     let teeth = wheel.teeth;
+    let engine = spawner.bench.engine();
     match wheel.role {
+        WheelRole::Cam(cam) if engine.has_several_camshafts() => {
+            let camshaft = layout.cams.get(cam).map_or(0, |cam| cam.camshaft);
+            let name = capitalised(engine.camshaft_name(camshaft));
+            format!("{name}: {kind}, {teeth} teeth")
+        }
         WheelRole::Crank => format!("Crank {kind}, {teeth} teeth"),
         WheelRole::Idler(which) => format!("Idler {which}, {teeth} teeth"),
         WheelRole::Cam(0) => format!("Cam {kind}, {teeth} teeth"),
@@ -250,6 +284,20 @@ fn outline(layout: &Layout, wheel: &Wheel) -> (Vec<DVec2>, f64) {
             (gear.outline(4), gear.root_radius_mm())
         }
     }
+}
+
+/// The blade that keeps the slack run from hanging, and the pin it is held on.
+fn tensioner(layout: &Layout, place: &LoopPlace) -> PartMesh {
+    let half = layout.wheel_width_mm / layout.loops.len() as f64 / 2.0 * 0.86;
+    let tensioner = place.tensioner();
+    let mut mesh = PartMesh::new(BODY);
+    mesh.prism(&tensioner.blade, &[], (-half * 0.8, half * 0.8));
+    mesh.colour(STEEL).prism(
+        &circle(tensioner.pivot, tensioner.thick_mm * 0.6),
+        &[],
+        (-half, half),
+    );
+    mesh
 }
 
 /// What of a loop looks the same however far it has run: a belt's band, or a chain's side plates

@@ -13,6 +13,7 @@ use crate::geometry::layout::ValvePlace;
 use crate::geometry::lobe_outline::LobeOutline;
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
+use crate::words::capitalised;
 
 pub(crate) struct CamshaftPlugin;
 
@@ -28,13 +29,16 @@ impl Plugin for CamshaftPlugin {
 
 /// A camshaft, drawn as it stands at θ = 0 as drawn.
 #[derive(Component)]
-struct OnCamshaft;
+struct OnCamshaft(usize);
 
 fn spawn(mut spawner: PartSpawner) {
     let layout = spawner.bench.layout().clone();
     for (index, cam) in layout.cams.iter().enumerate() {
         let mesh = spawner.mesh(body(&layout, index));
-        let name = if layout.cams.len() > 1 {
+        let engine = spawner.bench.engine();
+        let name = if engine.has_several_camshafts() {
+            capitalised(engine.camshaft_name(cam.camshaft))
+        } else if layout.cams.len() > 1 {
             format!("Camshaft {}", index + 1)
         } else {
             "Camshaft".to_owned()
@@ -42,13 +46,14 @@ fn spawn(mut spawner: PartSpawner) {
         let place = Transform::from_translation(unit(cam.centre.extend(0.0)));
         spawner
             .spawn(PartKind::Camshaft, 0, name, mesh)
-            .insert((OnCamshaft, place));
+            .insert((OnCamshaft(cam.camshaft), place));
     }
 }
 
-fn turn(bench: Res<Bench>, mut camshafts: Query<&mut Transform, With<OnCamshaft>>) {
-    for mut camshaft in &mut camshafts {
-        camshaft.rotation = clockwise(bench.pose().cam_clockwise_deg);
+fn turn(bench: Res<Bench>, mut camshafts: Query<(&mut Transform, &OnCamshaft)>) {
+    for (mut place, camshaft) in &mut camshafts {
+        let turned = bench.pose().cams_clockwise_deg.get(camshaft.0);
+        place.rotation = clockwise(turned.copied().unwrap_or_default());
     }
 }
 
@@ -82,12 +87,10 @@ fn body(layout: &Layout, index: usize) -> PartMesh {
             }
         }
     }
-    if let (0, Some(place)) = (
-        index,
-        layout
-            .distributor
-            .filter(|place| place.driven_by == DrivenBy::Camshaft),
-    ) {
+    if let Some(place) = layout
+        .distributor
+        .filter(|place| place.driven_by == DrivenBy::Camshaft && place.cam == index)
+    {
         distributor::driver(&mut mesh, &place, 0.0);
     }
     mesh

@@ -11,8 +11,7 @@ use super::materials::{BODY, BRASS, Colour, MARK, ROTOR, SPARK, STEEL, TOWER};
 use super::mesh::{PartMesh, along, clockwise, length, strap, unit};
 use super::part::{PartKind, PartSpawner};
 use crate::geometry::Layout;
-use crate::geometry::layout::HelicalGear;
-use crate::geometry::layout::{DistributorPlace, towards};
+use crate::geometry::layout::{DistributorPlace, HelicalGear, HelicalPair, towards};
 use crate::geometry::teeth::turned;
 use crate::phasing::Phasing;
 use crate::window::app::schedule::FrameSet;
@@ -28,7 +27,10 @@ impl Plugin for DistributorPlugin {
             spawn.in_set(FrameSet::Spawn).run_if(generation_changed),
         );
         app.add_systems(Update, advance_seating.in_set(FrameSet::Input));
-        app.add_systems(Update, (turn, lift, spark).in_set(FrameSet::Move));
+        app.add_systems(
+            Update,
+            (turn, turn_shaft, lift, spark).in_set(FrameSet::Move),
+        );
     }
 }
 
@@ -45,6 +47,10 @@ pub(crate) struct OnRotor;
 #[derive(Component)]
 struct OnGhostRotor;
 
+/// The geared shaft that a tongue stands in: it stays in mesh while the distributor is lifted off.
+#[derive(Component)]
+struct OnGearedShaft;
+
 /// A spark: at the cap's towers or at a plug.
 #[derive(Component)]
 pub(crate) enum Spark {
@@ -52,6 +58,8 @@ pub(crate) enum Spark {
     Cap,
     /// In a cylinder.
     Plug,
+    /// In a cylinder on its overlap, where it is wasted.
+    WastedAtPlug,
 }
 
 /// The radius, over the cap's, at which rotor tip and towers' electrodes face one another.
@@ -73,6 +81,7 @@ fn spawn(mut spawner: PartSpawner) {
             .insert((at, Visibility::Hidden));
     };
     spawn_spark(&mut spawner, Spark::Plug);
+    spawn_spark(&mut spawner, Spark::WastedAtPlug);
     let mesh = spawner.mesh(plugs(&layout));
     spawner.spawn(PartKind::Valves, 0, "Spark plugs", mesh);
     let Some(place) = layout.distributor else {
@@ -125,15 +134,20 @@ fn spawn_distributor(
     shaft(&mut turning, place);
     let mesh = spawner.mesh(turning);
     let name = match &place.gears {
-        Some(gears) => format!(
+        Some(gears) if !place.tongue_over_gears => format!(
             "Rotor, with its shaft and drive of {} teeth",
             gears.driven.teeth
         ),
-        None => "Rotor, with its shaft and tongue".to_owned(),
+        _ => "Rotor, with its shaft and tongue".to_owned(),
     };
     spawner
         .spawn(KIND, 0, name, mesh)
         .insert((OnRotor, LiftsOut(unit(place.cap))));
+    if let Some(gears) = place.gears.as_ref().filter(|_| place.tongue_over_gears) {
+        let name = format!("Distributor's drive shaft, {} teeth", gears.driven.teeth);
+        let mesh = spawner.mesh(geared_shaft(place, gears));
+        spawner.spawn(KIND, 0, name, mesh).insert(OnGearedShaft);
+    }
     if place.gears.is_none() {
         let mesh = spawner.mesh(housing(place));
         spawner.spawn(KIND, 0, "Housing of the distributor's drive", mesh);
@@ -183,6 +197,32 @@ pub(crate) fn on_cap(
     cap_frame(place).transform_point3((towards(clock_deg) * radius_mm).extend(up_mm))
 }
 
+/// What points to a clock position of the cap.
+fn pointing(clock_deg: f64) -> Quat {
+    Quat::from_rotation_x(-std::f32::consts::FRAC_PI_2) * clockwise(clock_deg)
+}
+
+/// Turns a geared shaft as its teeth have it, whichever way about the tongue is, and whether the
+/// distributor is on it or not.
+fn turn_shaft(bench: Res<Bench>, mut shafts: Query<&mut Transform, With<OnGearedShaft>>) {
+    if shafts.is_empty() {
+        return;
+    }
+    let in_mesh = bench.phasing().at(bench.crank()).rotor;
+    let (Some(place), Some(rotor)) = (bench.layout().distributor, in_mesh) else {
+        return;
+    };
+    let turned = if bench.assembly().tongue_half_turn {
+        180.0
+    } else {
+        0.0
+    };
+    for mut shaft in &mut shafts {
+        *shaft = Transform::from_translation(unit(place.cap))
+            .with_rotation(pointing(rotor.clock.degrees() + turned));
+    }
+}
+
 fn turn(
     bench: Res<Bench>,
     mut rotors: Query<&mut Transform, With<OnRotor>>,
@@ -192,8 +232,6 @@ fn turn(
     else {
         return;
     };
-    let pointing =
-        |clock_deg: f64| Quat::from_rotation_x(-std::f32::consts::FRAC_PI_2) * clockwise(clock_deg);
     for mut rotor in &mut rotors {
         rotor.rotation = pointing(clock_deg);
     }
@@ -231,8 +269,12 @@ fn advance_seating(
 fn spark(bench: Res<Bench>, mut sparks: Query<(&mut Transform, &mut Visibility, &Spark)>) {
     let layout = bench.layout();
     for (mut transform, mut visibility, spark) in &mut sparks {
-        let place = bench.pose().sparking.and_then(|number| match spark {
-            Spark::Plug => layout.cylinder(number).map(|cylinder| {
+        let sparking = match spark {
+            Spark::WastedAtPlug => bench.pose().wasting,
+            Spark::Cap | Spark::Plug => bench.pose().sparking,
+        };
+        let place = sparking.and_then(|number| match spark {
+            Spark::Plug | Spark::WastedAtPlug => layout.cylinder(number).map(|cylinder| {
                 let tip = layout.measures.deck_mm - layout.measures.bore_mm * 0.02;
                 (towards(cylinder.bank_deg) * tip).extend(cylinder.z_mm)
             }),
@@ -257,6 +299,9 @@ fn spark(bench: Res<Bench>, mut sparks: Query<(&mut Transform, &mut Visibility, 
         }
         if let Some(place) = place {
             transform.translation = unit(place);
+            // Into burnt gas it jumps without lighting anything: half as large.
+            let wasted = matches!(spark, Spark::WastedAtPlug);
+            transform.scale = Vec3::splat(if wasted { 0.5 } else { 1.0 });
         }
     }
 }
@@ -356,7 +401,7 @@ fn shaft(mesh: &mut PartMesh, place: &DistributorPlace) {
     let (radius, foot) = (place.radius_mm, -place.shaft_mm);
     let thick = radius * 0.13;
     match &place.gears {
-        Some(gears) => {
+        Some(gears) if !place.tongue_over_gears => {
             let half = gears.width_mm / 2.0;
             mesh.colour(STEEL)
                 .to(DVec3::ZERO)
@@ -364,7 +409,7 @@ fn shaft(mesh: &mut PartMesh, place: &DistributorPlace) {
             mesh.colour(BRASS).to(DVec3::new(0.0, 0.0, foot));
             gear(mesh, &gears.driven, gears.driven.tooth_deg, half);
         }
-        None => {
+        _ => {
             let joint = joint_mm(place);
             mesh.colour(STEEL)
                 .to(DVec3::ZERO)
@@ -373,6 +418,29 @@ fn shaft(mesh: &mut PartMesh, place: &DistributorPlace) {
                 .map(|(x, y)| DVec2::new(x, y) * thick);
             mesh.prism(&blade, &[], (joint - place.engages_mm, joint));
         }
+    }
+}
+
+/// A geared shaft about the middle of the cap's underside: its gear, and over it the slot in which the
+/// tongue stands.
+fn geared_shaft(place: &DistributorPlace, gears: &HelicalPair) -> PartMesh {
+    let (radius, foot, joint) = (place.radius_mm, -place.shaft_mm, joint_mm(place));
+    let (thick, half) = (radius * 0.13, gears.width_mm / 2.0);
+    let slot = joint - place.engages_mm * 1.2;
+    let mut mesh = PartMesh::new(STEEL);
+    mesh.to(DVec3::ZERO).bar(thick, (foot - half * 1.6, slot));
+    dog(&mut mesh, thick, (slot, joint));
+    mesh.colour(BRASS).to(DVec3::new(0.0, 0.0, foot));
+    gear(&mut mesh, &gears.driven, gears.driven.tooth_deg, half);
+    mesh
+}
+
+/// A dog with its slot, as two halves.
+fn dog(mesh: &mut PartMesh, thick: f64, from_to: (f64, f64)) {
+    for side in [-1.0, 1.0] {
+        let half = [(-2.2, 0.42), (-2.2, 1.9), (2.2, 1.9), (2.2, 0.42)]
+            .map(|(x, y)| DVec2::new(x, y * side) * thick);
+        mesh.colour(BRASS).prism(&half, &[], from_to);
     }
 }
 
@@ -389,14 +457,11 @@ fn housing(place: &DistributorPlace) -> PartMesh {
     let (radius, joint) = (place.radius_mm, joint_mm(place));
     let mut mesh = PartMesh::new(BODY);
     mesh.at(cap_frame(place));
-    // A dog with its slot, as two halves.
-    let thick = radius * 0.13;
-    for side in [-1.0, 1.0] {
-        let half = [(-2.2, 0.42), (-2.2, 1.9), (2.2, 1.9), (2.2, 0.42)]
-            .map(|(x, y)| DVec2::new(x, y * side) * thick);
-        mesh.colour(BRASS)
-            .prism(&half, &[], (joint - place.engages_mm * 1.2, joint));
-    }
+    dog(
+        &mut mesh,
+        radius * 0.13,
+        (joint - place.engages_mm * 1.2, joint),
+    );
     mesh.colour(BODY).bar(
         radius * 0.36,
         (

@@ -8,6 +8,9 @@ use glam::{DVec2, DVec3};
 use lyon_tessellation::geom::point;
 use lyon_tessellation::path::Path;
 use lyon_tessellation::{BuffersBuilder, FillOptions, FillTessellator, FillVertex, VertexBuffers};
+use skrifa::instance::{LocationRef, Size};
+use skrifa::outline::{DrawSettings, OutlinePen};
+use skrifa::{FontRef, MetadataProvider as _};
 
 use super::distributor::{LiftsOut, on_cap};
 use super::materials::{Colour, MARK, MARK_GROUND};
@@ -136,14 +139,16 @@ fn badge(text: &str, size: f64) -> PartMesh {
 
 /// Writes a line of text; `from` is the left end of its baseline.
 fn write(mesh: &mut PartMesh, text: &str, size: f64, from: DVec3, colour: Colour) {
-    let Ok(face) = ttf_parser::Face::parse(fonts::BOLD, 0) else {
+    let Ok(font) = FontRef::new(fonts::BOLD) else {
         return;
     };
-    let scale = size / f64::from(face.units_per_em());
+    let (unscaled, upright) = (Size::unscaled(), LocationRef::default());
+    let scale = size / f64::from(font.metrics(unscaled, upright).units_per_em);
+    let (glyphs, outlines) = (font.charmap(), font.outline_glyphs());
     let mut pen = 0.0;
     mesh.colour(colour).to(from);
     for character in text.chars() {
-        let Some(glyph) = face.glyph_index(character) else {
+        let Some(glyph) = glyphs.map(character) else {
             continue;
         };
         let mut outline = Outline {
@@ -151,7 +156,10 @@ fn write(mesh: &mut PartMesh, text: &str, size: f64, from: DVec3, colour: Colour
             scale,
             pen,
         };
-        face.outline_glyph(glyph, &mut outline);
+        let settings = DrawSettings::unhinted(unscaled, upright);
+        let drawn = outlines
+            .get(glyph)
+            .is_some_and(|glyph| glyph.draw(settings, &mut outline).is_ok());
         let mut flat: VertexBuffers<DVec2, u32> = VertexBuffers::new();
         let corners = &mut BuffersBuilder::new(&mut flat, |vertex: FillVertex<'_>| {
             DVec2::new(
@@ -160,13 +168,14 @@ fn write(mesh: &mut PartMesh, text: &str, size: f64, from: DVec3, colour: Colour
             )
         });
         let options = FillOptions::non_zero().with_tolerance(size as f32 * 0.01);
-        if FillTessellator::new()
-            .tessellate_path(&outline.path.build(), &options, corners)
-            .is_ok()
+        if drawn
+            && FillTessellator::new()
+                .tessellate_path(&outline.path.build(), &options, corners)
+                .is_ok()
         {
             mesh.triangles(&flat.vertices, &flat.indices);
         }
-        pen += f64::from(face.glyph_hor_advance(glyph).unwrap_or(0)) * scale;
+        pen += fonts::width(character.encode_utf8(&mut [0; 4]), true) * size;
     }
 }
 
@@ -185,7 +194,7 @@ impl Outline {
     }
 }
 
-impl ttf_parser::OutlineBuilder for Outline {
+impl OutlinePen for Outline {
     fn move_to(&mut self, x: f32, y: f32) {
         self.path.move_to(self.at(x, y));
     }

@@ -6,6 +6,7 @@ pub(crate) mod camshaft;
 pub(crate) mod crankshaft;
 pub(crate) mod cylinder;
 pub(crate) mod distributor;
+pub(crate) mod flywheel;
 pub(crate) mod lettering;
 pub(crate) mod light;
 pub(crate) mod materials;
@@ -35,6 +36,7 @@ pub(crate) fn plugin(app: &mut App) {
         camshaft::CamshaftPlugin,
         cam_drive::CamDrivePlugin,
         pulley::PulleyPlugin,
+        flywheel::FlywheelPlugin,
         valve_gear::ValveGearPlugin,
         distributor::DistributorPlugin,
         lettering::LetteringPlugin,

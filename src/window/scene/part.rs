@@ -7,6 +7,7 @@ use bevy::prelude::*;
 
 use super::materials::{PartMaterial, PartMaterials};
 use super::mesh::PartMesh;
+use crate::geometry::Layout;
 use crate::window::app::renderer::RendererKind;
 use crate::window::session::bench::Bench;
 
@@ -35,12 +36,14 @@ pub(crate) enum PartKind {
     CamDrive,
     /// Pulley and pointer.
     Pulley,
+    /// Flywheel and its pointers; only where it carries a mark.
+    Flywheel,
     Distributor,
 }
 
 impl PartKind {
     /// All of them, in the order they are listed.
-    pub(crate) const ALL: [Self; 10] = [
+    pub(crate) const ALL: [Self; 11] = [
         Self::Crankshaft,
         Self::Rods,
         Self::Pistons,
@@ -50,8 +53,14 @@ impl PartKind {
         Self::ValveGear,
         Self::CamDrive,
         Self::Pulley,
+        Self::Flywheel,
         Self::Distributor,
     ];
+
+    /// Whether there is any part of it to be listed for this engine.
+    pub(crate) fn is_there(self, layout: &Layout) -> bool {
+        self != Self::Flywheel || layout.flywheel.is_some()
+    }
 
     /// Its name in the window.
     pub(crate) fn word(self) -> &'static str {
@@ -65,6 +74,7 @@ impl PartKind {
             Self::ValveGear => "Valve gear",
             Self::CamDrive => "Cam drive",
             Self::Pulley => "Pulley",
+            Self::Flywheel => "Flywheel",
             Self::Distributor => "Distributor",
         }
     }

@@ -112,7 +112,7 @@ fn rim(layout: &Layout) -> PartMesh {
 
 fn pointer(layout: &Layout) -> PartMesh {
     let pulley = &layout.pulley;
-    let direction = towards(pulley.mark_deg);
+    let direction = towards(pulley.pointer_deg);
     let across = direction.perp();
     let (tip, tail) = (pulley.radius_mm * 1.03, pulley.radius_mm * 1.24);
     let wide = pulley.radius_mm * 0.06;

@@ -7,12 +7,14 @@ use bevy::prelude::*;
 use glam::{DVec2, DVec3};
 
 use super::materials::{BRIGHT, EXHAUST, GEAR, INTAKE, STEEL};
-use super::mesh::{PartMesh, along, clockwise, strap, unit};
+use super::mesh::{PartMesh, along, circle, clockwise, strap, unit};
 use super::part::{PartKind, PartSpawner};
 use crate::geometry::Layout;
+use crate::geometry::follower_pose::FollowerPose;
 use crate::geometry::layout::{CylinderPlace, ValvePlace, ValveTrain, towards};
 use crate::geometry::lobe_outline::LobeOutline;
 use crate::geometry::pose::{RockerPose, ValvePose};
+use crate::laws::follower::FollowerShape;
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
 
@@ -174,7 +176,11 @@ fn turn(bench: Res<Bench>, mut parts: Query<(&mut Transform, &ValveGearPart)>) {
         let pose = part.valve.pose(layout, cylinder, lift_mm);
         *transform = match (part.role, pose.rocker) {
             (Role::Valve, _) => upright(pose.stem, place.z_mm, cylinder.bank_deg),
-            (Role::Follower, _) => upright(pose.face, place.lobe_z_mm, pose.follower_deg),
+            (Role::Follower, _) => {
+                let base_mm = part.valve.lobe(layout).base_radius_mm() * layout.lobe_scale;
+                let follower = FollowerPose::at(layout, place, pose.follower_deg, base_mm, lift_mm);
+                upright(follower.at, place.lobe_z_mm, follower.up_deg)
+            }
             (Role::PushRod, _) => {
                 let foot = pose.face + towards(cylinder.bank_deg) * follower_length(layout);
                 Transform::from_translation(unit(foot.extend(place.lobe_z_mm)))
@@ -197,7 +203,119 @@ fn upright(place: DVec2, z_mm: f64, up_deg: f64) -> Transform {
 /// From a follower's face to where the push rod stands in it; under a high camshaft, to the valve's
 /// stem.
 fn follower_length(layout: &Layout) -> f64 {
-    0.30 * layout.measures.bore_mm
+    let bore = layout.measures.bore_mm;
+    match layout.follower {
+        FollowerShape::Flat => 0.30 * bore,
+        FollowerShape::Roller { radius_mm } => f64::max(0.30 * bore, 2.4 * radius_mm),
+        FollowerShape::Finger { radius_mm, .. } => 2.0 * radius_mm + 0.04 * bore,
+    }
+}
+
+/// From a roller's or pad's centre to the push rod, or to the stem of the valve under a high
+/// camshaft.
+fn over_centre(layout: &Layout, base_mm: f64, radius_mm: f64) -> f64 {
+    match layout.train {
+        ValveTrain::PushRod { .. } => follower_length(layout) - radius_mm,
+        ValveTrain::Overhead => {
+            let along_the_bore = |cylinder: &CylinderPlace| {
+                let cam = layout.cams.get(cylinder.intake.cam)?;
+                Some(cam.centre.dot(towards(cylinder.bank_deg)))
+            };
+            let away = layout
+                .cylinders
+                .first()
+                .and_then(along_the_bore)
+                .unwrap_or(0.0);
+
+            away - base_mm - radius_mm - layout.measures.stem_mm
+        }
+    }
+}
+
+/// A roller in a fork, the fork's foot on the push rod or the valve's stem. Drawn about where the
+/// roller would touch a round lobe, up the way it is lifted.
+fn roller_follower(layout: &Layout, base_mm: f64, radius_mm: f64) -> PartMesh {
+    let bore = layout.measures.bore_mm;
+    let half = layout.lobe_width_mm / 2.0;
+    let top = radius_mm + over_centre(layout, base_mm, radius_mm);
+    let foot = f64::min(radius_mm * 2.05, top - 0.02 * bore);
+    let wide = f64::max(0.5 * radius_mm, 0.05 * bore);
+    let mut mesh = PartMesh::new(GEAR);
+    // Cheeks beside the lobe, a body over the roller.
+    let cheek = [
+        DVec2::new(-wide, radius_mm * 0.8),
+        DVec2::new(wide, radius_mm * 0.8),
+        DVec2::new(wide, top),
+        DVec2::new(-wide, top),
+    ];
+    for side in [-1.0, 1.0] {
+        let (near, far) = (side * half * 1.08, side * half * 1.4);
+        mesh.prism(&cheek, &[], (near.min(far), near.max(far)));
+    }
+    let body = [
+        DVec2::new(-wide, foot),
+        DVec2::new(wide, foot),
+        DVec2::new(wide, top),
+        DVec2::new(-wide, top),
+    ];
+    mesh.prism(&body, &[], (-half * 1.4, half * 1.4));
+    mesh.colour(BRIGHT).prism(
+        &circle(DVec2::new(0.0, radius_mm), radius_mm),
+        &[],
+        (-half, half),
+    );
+    mesh.prism(
+        &circle(DVec2::new(0.0, radius_mm), radius_mm * 0.3),
+        &[],
+        (-half * 1.45, half * 1.45),
+    );
+    mesh
+}
+
+/// A finger: two cheeks from its pivot to its roller, and over that a pad on the push rod or the
+/// valve's stem. Drawn about its pivot, level.
+fn finger(layout: &Layout, base_mm: f64, radius_mm: f64, arm_mm: f64) -> PartMesh {
+    /// Points of the pad's round: enough that it looks round.
+    const POINTS: i32 = 10;
+    let bore = layout.measures.bore_mm;
+    let half = layout.lobe_width_mm / 2.0;
+    let over = over_centre(layout, base_mm, radius_mm);
+    let roller = DVec2::new(-arm_mm, 0.0);
+    let pivot_radius = f64::min(0.05 * bore, arm_mm * 0.3);
+    let mut mesh = PartMesh::new(GEAR);
+    for side in [-1.0, 1.0] {
+        let (near, far) = (side * half * 1.08, side * half * 1.4);
+        let z = (near.min(far), near.max(far));
+        mesh.prism(
+            &strap(DVec2::ZERO, pivot_radius * 1.4, roller, radius_mm * 0.6),
+            &[],
+            z,
+        );
+    }
+    // What rests on the stem is round about the roller's centre: it touches however far it swings.
+    let around = (-POINTS..=POINTS).map(|index| {
+        let at = 50.0 * f64::from(index) / f64::from(POINTS);
+        roller + towards(at) * over
+    });
+    let inner = (-POINTS..=POINTS).rev().map(|index| {
+        let at = 50.0 * f64::from(index) / f64::from(POINTS);
+        roller + towards(at) * f64::min(radius_mm * 1.03, over * 0.9)
+    });
+    let pad: Vec<DVec2> = around.chain(inner).collect();
+    mesh.prism(&pad, &[], (-half * 1.4, half * 1.4));
+    mesh.colour(BRIGHT)
+        .prism(&circle(roller, radius_mm), &[], (-half, half));
+    mesh.prism(
+        &circle(roller, radius_mm * 0.3),
+        &[],
+        (-half * 1.45, half * 1.45),
+    );
+    mesh.colour(STEEL).prism(
+        &circle(DVec2::ZERO, pivot_radius),
+        &[],
+        (-half * 1.6, half * 1.6),
+    );
+    mesh
 }
 
 fn valve(layout: &Layout, exhaust: bool) -> PartMesh {
@@ -238,6 +356,14 @@ fn follower(layout: &Layout, exhaust: bool) -> PartMesh {
     } else {
         &layout.intake_lobe
     };
+    let base_mm = lobe.base_radius_mm() * layout.lobe_scale;
+    match layout.follower {
+        FollowerShape::Flat => {}
+        FollowerShape::Roller { radius_mm } => return roller_follower(layout, base_mm, radius_mm),
+        FollowerShape::Finger { radius_mm, arm_mm } => {
+            return finger(layout, base_mm, radius_mm, arm_mm);
+        }
+    }
     let bore = layout.measures.bore_mm;
     let face = f64::max(
         lobe.widest_touch_mm() * layout.lobe_scale * 1.08,
@@ -259,7 +385,14 @@ fn follower(layout: &Layout, exhaust: bool) -> PartMesh {
         }
         ValveTrain::Overhead => {
             let base = lobe.base_radius_mm() * layout.lobe_scale;
-            let away = layout.cams.first().map_or(0.0, |cam| cam.centre.length());
+            let away = layout
+                .cylinders
+                .first()
+                .and_then(|first| {
+                    let cam = layout.cams.get(first.intake.cam)?;
+                    Some(cam.centre.dot(towards(first.bank_deg)))
+                })
+                .unwrap_or(0.0);
             let thick = f64::max(away - base - layout.measures.stem_mm, 0.02 * bore);
             // An upturned cup over the stem; up is from the lobe to the valve.
             let depth = thick + 0.14 * bore;

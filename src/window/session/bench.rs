@@ -9,7 +9,7 @@ use bevy::prelude::*;
 
 use crate::angle::{Clock, CrankAngle, CrankTurn};
 use crate::engine::Assembly;
-use crate::engine::Engine;
+use crate::engine::{Engine, Ignitions};
 use crate::geometry::crank_input::{Slack, StopAngles};
 use crate::geometry::{Layout, Pose};
 use crate::phasing::{Phasing, Reading};
@@ -30,6 +30,8 @@ pub struct Opened {
 /// The engine on the bench.
 #[derive(Resource, Debug)]
 pub(crate) struct Bench {
+    /// The engine by the ignition that it is described with first.
+    described: Arc<Engine>,
     phasing: Phasing,
     as_drawn: Phasing,
     layout: Arc<Layout>,
@@ -74,7 +76,15 @@ impl Bench {
             drive: Drive::Seated,
             phasing,
             as_drawn,
+            described: engine
+                .by_first_ignition()
+                .unwrap_or_else(|| Arc::clone(engine)),
         }
+    }
+
+    /// The engine as it was put on the bench: by its first ignition, whichever is shown.
+    pub(crate) fn described(&self) -> &Arc<Engine> {
+        &self.described
     }
 
     pub(crate) fn engine(&self) -> &Arc<Engine> {
@@ -214,15 +224,42 @@ impl Bench {
         } else {
             let assembly = Assembly {
                 drive_teeth: way.drive_teeth,
+                tongue_half_turn: way.tongue_half_turn,
                 ..self.assembly().clone()
             };
             self.set_assembly(&assembly);
         }
     }
 
-    /// Puts another engine on the bench, the crank where it is. An assembly that is an error on the
-    /// new engine goes back to as drawn.
+    /// Puts another engine on the bench, the crank where it is; by its second ignition where that
+    /// is shown and it has one. An assembly that is an error on the new engine goes back to as
+    /// drawn.
     pub(crate) fn set_engine(&mut self, engine: &Arc<Engine>) {
+        let second = self.engine().ignitions() == Ignitions::SecondOfTwo;
+        let shown = second.then(|| engine.by_second_ignition()).flatten();
+        self.replace(shown.as_ref().unwrap_or(engine));
+        self.described = Arc::clone(engine);
+    }
+
+    /// Shows the first or the second of two ignitions, as drawn on the camshafts as built.
+    pub(crate) fn show_ignition(&mut self, second: bool) {
+        let described = Arc::clone(&self.described);
+        let shown = if second {
+            described.by_second_ignition()
+        } else {
+            Some(Arc::clone(&described))
+        };
+        if let Some(shown) = shown
+            && shown.ignitions() != self.engine().ignitions()
+        {
+            let cams = self.assembly().cams();
+            self.replace(&shown);
+            self.described = described;
+            self.set_assembly(&Assembly::default().with_cams(cams));
+        }
+    }
+
+    fn replace(&mut self, engine: &Arc<Engine>) {
         let assembly = self.assembly().clone();
         let cannot = assembly
             .check(engine)

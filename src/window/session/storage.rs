@@ -8,9 +8,11 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use bevy::prelude::Resource;
+
 use crate::description::Description;
 use crate::document::read_text;
-use crate::document::unsaved::{Keeper, UnsavedWork};
+use crate::document::unsaved::{Unsaved, UnsavedWork};
 use crate::document::workspace::{Action, Effect, Notice, Question, Reply, Workspace};
 use crate::output::{Error, file};
 use crate::source;
@@ -34,16 +36,13 @@ pub(crate) struct Files {
     pub(crate) choosing: Option<NewEngine>,
     wake: Wake,
     closing: bool,
-    unsaved: Option<Unsaved>,
+    /// Keeps the description while it is unsaved.
+    unsaved: Option<Unsaved<Description>>,
 }
 
-/// Unsaved work kept outside the program, so that it outlives any end of it.
-struct Unsaved {
-    work: UnsavedWork,
-    keeper: Keeper,
-    /// What was given to be kept last, and for which file.
-    kept: Option<(PathBuf, Description)>,
-}
+/// Where unsaved work of every kind is kept; without it nothing is.
+#[derive(Resource)]
+pub(crate) struct StateFolder(pub(crate) UnsavedWork);
 
 /// What unsaved work that has no file yet is kept under, by the engine's name, wherever the program
 /// was started.
@@ -69,17 +68,13 @@ impl Files {
     /// Keeps unsaved work there, and offers what was left on this file. A system that gives no
     /// thread for it goes without.
     pub(crate) fn keeping(mut self, work: UnsavedWork) -> Self {
-        self.unsaved = Keeper::new(work.clone()).ok().map(|keeper| Unsaved {
-            work,
-            keeper,
-            kept: None,
-        });
+        self.unsaved = Unsaved::new(work).ok();
         self.offer_kept();
         self
     }
 
     /// What unsaved work on the open document is kept under.
-    fn kept_under(&self) -> PathBuf {
+    pub(crate) fn kept_under(&self) -> PathBuf {
         let document = &self.workspace.document;
         match document.path() {
             Some(path) => path.to_path_buf(),
@@ -91,45 +86,26 @@ impl Files {
     /// Offers unsaved work on the open document, where some was left.
     fn offer_kept(&mut self) {
         let place = self.kept_under();
-        let Some(unsaved) = &mut self.unsaved else {
-            return;
-        };
-        let Some(found) = unsaved.work.find(&place) else {
-            return;
-        };
-        if let (Some(description), _) = source::ron::<Description>(&found.text) {
-            unsaved.kept = Some((place, description.clone()));
-            self.workspace.offer(description, found.age);
+        let found = self
+            .unsaved
+            .as_mut()
+            .and_then(|unsaved| unsaved.find(&place, |text| source::ron::<Description>(text).0));
+        if let Some((description, age)) = found {
+            self.workspace.offer(description, age);
         }
     }
 
     /// Gives what is unsaved now to be kept, and what is saved or given up to be forgotten.
     pub(crate) fn keep_unsaved(&mut self) {
-        let place = self.kept_under();
-        let Some(unsaved) = &mut self.unsaved else {
-            return;
-        };
         // What was found stays until the user has decided.
         if matches!(self.workspace.question(), Some(Question::Kept(..))) {
             return;
         }
-        let document = &self.workspace.document;
-        let now = (document.is_dirty() && !self.closing).then(|| document.description());
-        let same = match (&unsaved.kept, now) {
-            (Some((under, kept)), Some(now)) => *under == place && kept == now,
-            (kept, now) => kept.is_none() && now.is_none(),
-        };
-        if same {
-            return;
-        }
-        if let Some((under, _)) = unsaved.kept.take()
-            && (now.is_none() || under != place)
-        {
-            unsaved.keeper.set(&under, None);
-        }
-        if let (Some(now), Ok(text)) = (now, document.text()) {
-            unsaved.keeper.set(&place, Some(text));
-            unsaved.kept = Some((place, now.clone()));
+        let place = self.kept_under();
+        if let Some(unsaved) = &mut self.unsaved {
+            let document = &self.workspace.document;
+            let now = (document.is_dirty() && !self.closing).then(|| document.description());
+            unsaved.set(&place, now, |_| document.text());
         }
         if self.closing {
             // Waits until what is to be forgotten is gone.
@@ -167,7 +143,7 @@ impl Files {
             (self.workspace.question(), reply, &mut self.unsaved)
         {
             // It is offered again the next time, unless other changes take its place.
-            unsaved.kept = None;
+            unsaved.leave();
         }
         let effect = self.workspace.reply(reply);
         self.perform_all(effect);
@@ -477,7 +453,7 @@ mod tests {
         fs::write(&other, [0xFF, 0xFE, 0x00]).expect("written");
         files.act(Action::OpenFile(other));
         assert!(
-            matches!(files.workspace().notice(), Some(Notice::Failed(why)) if why.contains("not text"))
+            matches!(files.workspace().notice(), Some(Notice::Failed(why)) if why.contains("UTF-16"))
         );
         assert_eq!(files.workspace().document.title(), "four.ron");
     }

@@ -1,19 +1,22 @@
 //! The description, field by field, as it can be changed.
 //!
-//! One function for each part of the file. Each shows its fields through a [`Form`], which knows
+//! A file or a function for each part of the description. Each shows its fields through a [`Form`], which knows
 //! labels, units, ranges and findings by the fields' places; the panel answers with the description as it
 //! has become and the place that was changed.
+
+mod cam_drive;
+mod distributor;
+mod ignition;
+mod marks;
+mod second_ignition;
+mod steps;
+mod valves;
 
 use egui::{RichText, Ui};
 
 use super::form::{Form, finding_shown};
-use crate::angle::Direction;
-use crate::description::{
-    Bank, BuilderStep, CamDrive, CentrifugalPoint, Clearance, Coupling, Description, Distributor,
-    DriveKind, DrivenBy, Hand, Helix, Mark, MarkOn, Throw, Torque, VacuumPoint, ValveGear, fields,
-};
+use crate::description::{Bank, Case, Description, Throw};
 use crate::drawing::Role;
-use crate::engine::arrangement::plain_distributor;
 use crate::source::Finding;
 use crate::window::app::theme::Palette;
 use crate::words::Units;
@@ -39,17 +42,25 @@ pub(crate) fn panel(ui: &mut Ui, description: &Description, findings: &[Finding]
         cylinders(ui, form, &mut d);
     });
     form.part(ui, "Cam drive", |ui, form| {
-        cam_drive(ui, form, &mut d.cam_drive);
+        cam_drive::fields(ui, form, &mut d);
+        cam_drive::camshafts(ui, form, &mut d);
     });
-    form.part(ui, "Valves", |ui, form| valves(ui, form, &mut d));
-    form.part(ui, "Distributor", |ui, form| distributor(ui, form, &mut d));
-    form.part(ui, "Ignition", |ui, form| ignition(ui, form, &mut d));
+    form.part(ui, "Valves", |ui, form| valves::fields(ui, form, &mut d));
+    form.part(ui, "Distributor", |ui, form| {
+        distributor::fields(ui, form, &mut d);
+    });
+    form.part(ui, "Ignition", |ui, form| {
+        ignition::fields(ui, form, &mut d);
+    });
+    form.part(ui, "Second ignition", |ui, form| {
+        second_ignition::fields(ui, form, &mut d);
+    });
     form.part(ui, "Valve to piston", |ui, form| {
-        clearance(ui, form, &mut d);
+        valves::clearance(ui, form, &mut d);
     });
-    form.part(ui, "Marks", |ui, form| marks(ui, form, &mut d));
+    form.part(ui, "Marks", |ui, form| marks::fields(ui, form, &mut d));
     form.part(ui, "Your own lines for the sheet", |ui, form| {
-        steps(ui, form, &mut d);
+        steps::fields(ui, form, &mut d);
     });
     let place = form.changed()?;
     (d != *description).then_some(Edit {
@@ -123,11 +134,6 @@ fn summary(ui: &mut Ui, findings: &[Finding]) {
     }
 }
 
-const DIRECTIONS: [(Direction, &str); 2] = [
-    (Direction::Clockwise, "clockwise"),
-    (Direction::CounterClockwise, "anticlockwise"),
-];
-
 fn engine(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     form.text(ui, "name", &mut d.name);
     form.lines(ui, "notes", &mut d.notes);
@@ -144,9 +150,15 @@ fn engine(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     if units != d.units {
         *d = d.in_units(units);
     }
+    let cases = [
+        (None, "not stated"),
+        (Some(Case::Split), "two halves"),
+        (Some(Case::OneBlock), "one block"),
+    ];
+    form.choice(ui, "case", &mut d.case, &cases);
     form.number(ui, "bore", &mut d.bore);
     form.number(ui, "rod_length", &mut d.rod_length);
-    form.number(ui, "pin_offset", &mut d.pin_offset);
+    form.optional(ui, "pin_offset", &mut d.pin_offset, 0.0);
     let usual = 150.0 / d.units.millimetres();
     form.optional(ui, "pulley_diameter", &mut d.pulley_diameter, usual);
     form.found_only(ui, "format");
@@ -154,7 +166,7 @@ fn engine(ui: &mut Ui, form: &mut Form, d: &mut Description) {
 
 fn crankshaft(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     let crank = &mut d.crankshaft;
-    form.choice(ui, "crankshaft.rotation", &mut crank.rotation, &DIRECTIONS);
+    form.direction(ui, "crankshaft.rotation", &mut crank.rotation);
     form.number(ui, "crankshaft.stroke", &mut crank.stroke);
     form.words(ui, "Throws, front to back: clockwise from No. 1's, seen from the front, and whose rods they carry");
     form.rows(
@@ -209,378 +221,19 @@ fn cylinders(ui: &mut Ui, form: &mut Form, d: &mut Description) {
     form.found_only(ui, "firing_angles");
 }
 
-fn cam_drive(ui: &mut Ui, form: &mut Form, drive: &mut CamDrive) {
-    let kinds = [
-        (DriveKind::Gears, "gears"),
-        (DriveKind::Chain, "chain"),
-        (DriveKind::Belt, "belt"),
-    ];
-    form.choice(ui, "cam_drive.kind", &mut drive.kind, &kinds);
-    // The cam turns at half speed: a change to one wheel that was right takes the other with it.
-    let (crank_before, cam_before) = (drive.crank_teeth, drive.cam_teeth);
-    let paired = crank_before.checked_mul(2) == Some(cam_before);
-    form.teeth(ui, "cam_drive.crank_teeth", &mut drive.crank_teeth);
-    form.teeth(ui, "cam_drive.cam_teeth", &mut drive.cam_teeth);
-    if paired && drive.crank_teeth != crank_before {
-        drive.cam_teeth = drive.crank_teeth.saturating_mul(2);
-    } else if paired && drive.cam_teeth != cam_before && drive.cam_teeth.is_multiple_of(2) {
-        drive.crank_teeth = drive.cam_teeth / 2;
-    }
-    form.numbers(ui, "cam_drive.idler_teeth", &mut drive.idler_teeth, ", ");
-    form.number(ui, "cam_drive.marks_meet_at", &mut drive.marks_meet_at);
-    form.optional(ui, "cam_drive.module", &mut drive.module, 2.0);
-    form.optional(ui, "cam_drive.backlash", &mut drive.backlash, 0.05);
-    form.optional(ui, "cam_drive.cam_at", &mut drive.cam_at, 0.0);
-    form.found_only(ui, "cam_drive");
-}
-
-fn valves(ui: &mut Ui, form: &mut Form, d: &mut Description) {
-    let valves = &mut d.valves;
-    form.number(
-        ui,
-        "valves.intake.opens_btdc",
-        &mut valves.intake.opens_btdc,
-    );
-    form.number(
-        ui,
-        "valves.intake.closes_abdc",
-        &mut valves.intake.closes_abdc,
-    );
-    form.number(ui, "valves.intake.lift", &mut valves.intake.lift);
-    form.found_only(ui, "valves.intake");
-    form.number(
-        ui,
-        "valves.exhaust.opens_bbdc",
-        &mut valves.exhaust.opens_bbdc,
-    );
-    form.number(
-        ui,
-        "valves.exhaust.closes_atdc",
-        &mut valves.exhaust.closes_atdc,
-    );
-    form.number(ui, "valves.exhaust.lift", &mut valves.exhaust.lift);
-    form.found_only(ui, "valves.exhaust");
-    form.number(ui, "valves.quoted_at", &mut valves.quoted_at);
-    let gears = [
-        (None, "not given"),
-        (Some(ValveGear::PushRod), "push rods, cam low"),
-        (Some(ValveGear::Overhead), "cam over the valves"),
-    ];
-    form.choice(ui, "valves.gear", &mut valves.gear, &gears);
-    form.found_only(ui, "valves");
-}
-
-fn distributor(ui: &mut Ui, form: &mut Form, d: &mut Description) {
-    let mut has = d.distributor.is_some();
-    if form.whether(ui, "distributor", &mut has) {
-        d.distributor = has.then(plain_distributor);
-    }
-    let Some(distributor) = &mut d.distributor else {
-        return;
-    };
-    distributor_drive(ui, form, distributor);
-    form.choice(
-        ui,
-        "distributor.rotation",
-        &mut distributor.rotation,
-        &DIRECTIONS,
-    );
-    form.number(
-        ui,
-        "distributor.number_one_at",
-        &mut distributor.number_one_at,
-    );
-    let half_advance = d.ignition.static_advance / 2.0;
-    form.optional(
-        ui,
-        "distributor.offset",
-        &mut distributor.offset,
-        half_advance,
-    );
-    turn_on_entry(ui, form, distributor, d.units);
-    form.optional(
-        ui,
-        "distributor.body_range",
-        &mut distributor.body_range,
-        15.0,
-    );
-    form.optional(ui, "distributor.tip_width", &mut distributor.tip_width, 9.0);
-    form.optional(
-        ui,
-        "distributor.tower_width",
-        &mut distributor.tower_width,
-        6.0,
-    );
-    form.found_only(ui, "distributor");
-}
-
-fn distributor_drive(ui: &mut Ui, form: &mut Form, distributor: &mut Distributor) {
-    let shafts = [
-        (DrivenBy::Camshaft, "the camshaft"),
-        (DrivenBy::Crankshaft, "the crankshaft"),
-    ];
-    form.choice(
-        ui,
-        "distributor.driven_by",
-        &mut distributor.driven_by,
-        &shafts,
-    );
-    let times = match distributor.driven_by {
-        DrivenBy::Camshaft => 1,
-        DrivenBy::Crankshaft => 2,
-    };
-    let (driver_before, driven_before) = (distributor.driver_teeth, distributor.driven_teeth);
-    let paired = driver_before.checked_mul(times) == Some(driven_before);
-    form.teeth(
-        ui,
-        "distributor.driver_teeth",
-        &mut distributor.driver_teeth,
-    );
-    form.teeth(
-        ui,
-        "distributor.driven_teeth",
-        &mut distributor.driven_teeth,
-    );
-    if paired && distributor.driver_teeth != driver_before {
-        distributor.driven_teeth = distributor.driver_teeth.saturating_mul(times);
-    } else if paired
-        && distributor.driven_teeth != driven_before
-        && distributor.driven_teeth.is_multiple_of(times)
-    {
-        distributor.driver_teeth = distributor.driven_teeth / times;
-    }
-    let couplings = [
-        (Coupling::Gear, "a gear"),
-        (Coupling::OffsetTongue, "a tongue off the centre"),
-        (Coupling::CentralTongue, "a tongue on the centre"),
-    ];
-    form.choice(
-        ui,
-        "distributor.coupling",
-        &mut distributor.coupling,
-        &couplings,
-    );
-}
-
-/// How the rotor turns as the drive seats: measured, or from the helix.
-fn turn_on_entry(ui: &mut Ui, form: &mut Form, distributor: &mut Distributor, units: Units) {
-    form.optional(
-        ui,
-        "distributor.turns_on_entry",
-        &mut distributor.turns_on_entry,
-        0.0,
-    );
-    let mut has = distributor.helix.is_some();
-    if form.whether(ui, "distributor.helix", &mut has) {
-        let mm = units.millimetres();
-        distributor.helix = has.then_some(Helix {
-            angle: 45.0,
-            hand: Hand::Right,
-            travel: 11.0 / mm,
-            pitch_diameter: 26.0 / mm,
-        });
-        if has {
-            distributor.turns_on_entry = None;
-        }
-    }
-    if let Some(helix) = &mut distributor.helix {
-        form.number(ui, "distributor.helix.angle", &mut helix.angle);
-        form.choice(
-            ui,
-            "distributor.helix.hand",
-            &mut helix.hand,
-            &[(Hand::Right, "right"), (Hand::Left, "left")],
-        );
-        form.number(ui, "distributor.helix.travel", &mut helix.travel);
-        form.number(
-            ui,
-            "distributor.helix.pitch_diameter",
-            &mut helix.pitch_diameter,
-        );
-        form.found_only(ui, "distributor.helix");
-    }
-}
-
-fn ignition(ui: &mut Ui, form: &mut Form, d: &mut Description) {
-    let ignition = &mut d.ignition;
-    form.number(ui, "ignition.static_advance", &mut ignition.static_advance);
-    form.words(ui, "Centrifugal advance, by engine speed, in crank degrees");
-    form.rows(
-        ui,
-        "ignition.centrifugal",
-        &mut ignition.centrifugal,
-        |form, ui, here, point| {
-            form.cell(ui, &format!("{here}.rpm"), &mut point.rpm);
-            form.cell(ui, &format!("{here}.advance"), &mut point.advance);
-        },
-        |last| {
-            last.map_or(
-                CentrifugalPoint {
-                    rpm: 800.0,
-                    advance: 0.0,
-                },
-                |last| CentrifugalPoint {
-                    rpm: last.rpm + 500.0,
-                    ..last.clone()
-                },
-            )
-        },
-    );
-    form.words(ui, "Vacuum advance, by depression, in crank degrees");
-    form.rows(
-        ui,
-        "ignition.vacuum",
-        &mut ignition.vacuum,
-        |form, ui, here, point| {
-            form.cell(ui, &format!("{here}.kpa"), &mut point.kpa);
-            form.cell(ui, &format!("{here}.advance"), &mut point.advance);
-        },
-        |last| {
-            last.map_or(
-                VacuumPoint {
-                    kpa: 10.0,
-                    advance: 0.0,
-                },
-                |last| VacuumPoint {
-                    kpa: last.kpa + 10.0,
-                    ..last.clone()
-                },
-            )
-        },
-    );
-}
-
-fn clearance(ui: &mut Ui, form: &mut Form, d: &mut Description) {
-    let mut measured = d.clearance.is_some();
-    form.words(ui, "How far each valve could be pushed from its seat by hand at TDC before it touched the piston");
-    if form.whether(ui, "clearance", &mut measured) {
-        let mm = d.units.millimetres();
-        d.clearance = measured.then_some(Clearance {
-            intake_drop: 4.0 / mm,
-            exhaust_drop: 4.5 / mm,
-            valve_angle: 0.0,
-        });
-    }
-    if let Some(clearance) = &mut d.clearance {
-        form.number(ui, "clearance.intake_drop", &mut clearance.intake_drop);
-        form.number(ui, "clearance.exhaust_drop", &mut clearance.exhaust_drop);
-        form.number(ui, "clearance.valve_angle", &mut clearance.valve_angle);
-    }
-}
-
-fn marks(ui: &mut Ui, form: &mut Form, d: &mut Description) {
-    form.words(ui, "Where each stands with No. 1 at firing TDC, clockwise from straight up seen from the front");
-    let parts: Vec<(MarkOn, String)> = [
-        (MarkOn::Crankshaft, "crankshaft".to_owned()),
-        (MarkOn::Camshaft, "camshaft".to_owned()),
-    ]
-    .into_iter()
-    .chain(
-        (1..=d.cam_drive.idler_teeth.len() as u32)
-            .map(|which| (MarkOn::Idler(which), format!("idler {which}"))),
-    )
-    .collect();
-    form.rows(
-        ui,
-        "marks",
-        &mut d.marks,
-        |form, ui, here, mark| {
-            form.text_cell(ui, &format!("{here}.name"), &mut mark.name, 110.0);
-            let now = parts
-                .iter()
-                .find(|(on, _)| *on == mark.on)
-                .map_or("no such idler", |(_, words)| words);
-            egui::ComboBox::from_id_salt(here)
-                .selected_text(now)
-                .show_ui(ui, |ui| {
-                    for (on, words) in &parts {
-                        if ui.selectable_value(&mut mark.on, *on, words).changed() {
-                            form.note(&format!("{here}.on"));
-                        }
-                    }
-                });
-            form.cell(ui, &format!("{here}.at"), &mut mark.at);
-        },
-        |_| Mark {
-            on: MarkOn::Crankshaft,
-            name: "notch".into(),
-            at: 0.0,
-        },
-    );
-}
-
-fn steps(ui: &mut Ui, form: &mut Form, d: &mut Description) {
-    form.rows(
-        ui,
-        "steps",
-        &mut d.steps,
-        |form, ui, here, step| {
-            form.text_cell(ui, &format!("{here}.do"), &mut step.action, 150.0);
-            torque(ui, form, here, &mut step.torque);
-        },
-        |_| BuilderStep {
-            action: "What to do".into(),
-            torque: None,
-        },
-    );
-}
-
-fn torque(ui: &mut Ui, form: &mut Form, here: &str, torque: &mut Option<Torque>) {
-    let unit = match torque {
-        None => "no torque",
-        Some(Torque::NewtonMetres(_)) => "N·m",
-        Some(Torque::PoundFeet(_)) => "lbf·ft",
-    };
-    let place = format!("{here}.torque");
-    let range = fields::field_at(&place)
-        .and_then(fields::Field::range)
-        .map_or(0.0..=f64::MAX, |range| range.least..=range.most);
-    if let Some(Torque::NewtonMetres(value) | Torque::PoundFeet(value)) = torque {
-        let field = ui
-            .push_id(&place, |ui| {
-                ui.add(
-                    egui::DragValue::new(value)
-                        .speed(0.2)
-                        .range(range.clone())
-                        .max_decimals(1),
-                )
-            })
-            .inner;
-        if field.changed() {
-            form.note(&place);
-        }
-    }
-    let now = torque.map_or(20.0, Torque::newton_metres);
-    let pounds = Torque::PoundFeet((Torque::NewtonMetres(now).pound_feet() * 10.0).round() / 10.0);
-    let choices = [
-        (None, "no torque"),
-        (
-            Some(Torque::NewtonMetres((now * 10.0).round() / 10.0)),
-            "N·m",
-        ),
-        (Some(pounds), "lbf·ft"),
-    ];
-    egui::ComboBox::from_id_salt((here, "unit"))
-        .selected_text(unit)
-        .show_ui(ui, |ui| {
-            for (choice, words) in choices {
-                if ui.selectable_label(words == unit, words).clicked() && words != unit {
-                    *torque = choice;
-                    form.note(&place);
-                }
-            }
-        });
-}
-
 #[cfg(test)]
 mod tests {
     use egui_kittest::Harness;
     use egui_kittest::kittest::Queryable;
 
     use super::*;
+    use crate::description::{
+        Adjusters, EventsForm, ExhaustAlsoAt, IntakeAlsoAt, LashAt, Valve, ValveLash, fields,
+    };
     use crate::engine::Engine;
     use crate::engine::scenes;
     use crate::engine::scenes::SCENES;
+    use crate::laws::Lobe;
     use crate::source::Severity;
     use crate::window::app::theme::Theme;
 
@@ -687,7 +340,32 @@ mod tests {
 
     #[test]
     fn every_finding_of_a_description_broken_anywhere_is_shown_once_at_least() {
-        let broken: [fn(&mut Description); 12] = [
+        let broken: [fn(&mut Description); 17] = [
+            |d| d.valves.intake.closes_abdc = None,
+            |d| d.valves.exhaust = crate::description::Exhaust::default(),
+            |d| d.valves.card = Some(crate::description::CamCard::default()),
+            |d| {
+                d.valves.intake.also_at = Some(IntakeAlsoAt {
+                    lift: 1.27,
+                    opens_btdc: Some(50.0),
+                    closes_abdc: Some(50.0),
+                    duration: None,
+                });
+                d.valves.exhaust.also_at = Some(ExhaustAlsoAt {
+                    lift: 1.27,
+                    opens_bbdc: None,
+                    closes_atdc: None,
+                    duration: None,
+                });
+            },
+            |d| {
+                d.valves.lash = Some(ValveLash {
+                    intake: 2.9,
+                    exhaust: 2.9,
+                    at: LashAt::Hot,
+                });
+                d.valves.exhaust.lift = Some(1.5);
+            },
             |d| d.bore = -1.0,
             |d| d.rod_length = 30.0,
             |d| d.crankshaft.throws[1].cylinders = vec![7],
@@ -695,8 +373,8 @@ mod tests {
             |d| d.firing_order = vec![1, 4, 3, 2],
             |d| d.cam_drive.cam_teeth = 51,
             |d| d.cam_drive.idler_teeth = vec![3],
-            |d| d.valves.intake.closes_abdc = -180.0,
-            |d| d.valves.quoted_at = 40.0,
+            |d| d.valves.intake.closes_abdc = Some(-180.0),
+            |d| d.valves.quoted_at = Some(40.0),
             |d| {
                 if let Some(distributor) = &mut d.distributor {
                     distributor.driven_teeth = 20;
@@ -741,9 +419,44 @@ mod tests {
                     place.starts_with("cam_drive.idler_teeth") || place.ends_with("].on")
                 })
                 .count();
-            // The format's version is not for changing; idlers are written as a list.
-            assert_eq!(fields, numbers.len() - 1 - idlers, "{}", scene.name);
+            let camshafts = engine.written().camshafts.iter();
+            let untrimmed = camshafts.filter(|camshaft| camshaft.trim.is_none()).count();
+            // The format's version is not for changing; idlers are written as a list; a camshaft
+            // that is not trimmed shows that it is by nothing.
+            assert_eq!(
+                fields,
+                numbers.len() - 1 - idlers + untrimmed,
+                "{}",
+                scene.name
+            );
         }
+    }
+
+    #[test]
+    fn a_point_of_a_lobe_as_measured_is_edited_and_the_table_is_kept() {
+        let mut harness = of("measured_four");
+        let points = |bench: &Bench| {
+            let lifts = bench.description.valves.intake.lifts.clone();
+            lifts.expect("kept")
+        };
+        let before = points(harness.state());
+        harness
+            .get_by_label("Take intake lift as measured 2 out")
+            .click();
+        harness.run();
+        let after = points(harness.state());
+        assert_eq!(after.len() + 1, before.len());
+        assert_eq!((after[0], after[1]), (before[0], before[2]));
+        let whole = "Take the whole lobe as measured out";
+        harness
+            .get_all_by_label(whole)
+            .next()
+            .expect("the intake's")
+            .click();
+        harness.run();
+        let valves = &harness.state().description.valves;
+        assert!(valves.intake.lifts.is_none() && valves.exhaust.lifts.is_some());
+        assert!(valves.card.is_some());
     }
 
     #[test]
@@ -789,6 +502,75 @@ mod tests {
         harness.get_by_label("Add mark").click();
         harness.run();
         assert_eq!(harness.state().description.marks.len(), 2);
+    }
+
+    #[test]
+    fn events_are_changed_from_form_to_form_and_say_the_same() {
+        let mut harness = of("bench_four");
+        let events = |harness: &Harness<'_, Bench>| {
+            let valves = &harness.state().description.valves;
+            Valve::BOTH.map(|valve| valves.events(valve).expect("events"))
+        };
+        let (before, text) = (events(&harness), harness.state().description.valves.clone());
+        for (words, form, shown) in [
+            (
+                "duration and centre each",
+                EventsForm::Duration,
+                "Intake centre, after TDC",
+            ),
+            ("one cam card for both", EventsForm::Card, "Lobe separation"),
+            (
+                "two angles each",
+                EventsForm::Angles,
+                "Exhaust opens, before BDC",
+            ),
+        ] {
+            harness.get_by_label("Events given as").click();
+            harness.run();
+            harness.get_by_label(words).click();
+            harness.run();
+            let valves = &harness.state().description.valves;
+            assert_eq!(valves.form(Valve::Intake), Ok(form));
+            assert_eq!(events(&harness), before, "{words}");
+            harness.get_by_label(shown);
+        }
+        assert_eq!(harness.state().description.valves, text);
+    }
+
+    #[test]
+    fn a_second_pair_starts_from_the_lobe_as_it_is_and_leaves_no_room_for_a_card() {
+        let mut harness = of("bench_four");
+        harness
+            .get_by_label("Intake known at a second lift")
+            .click();
+        harness.run();
+        let description = harness.state().description.clone();
+        assert_eq!(found(&description), []);
+        let exponent = Lobe::of(&description.valves, Valve::Intake).fitted_exponent();
+        // The polynomial's is 3; the duration is kept to a tenth of a degree.
+        assert!(
+            (2.9..3.1).contains(&exponent.expect("fitted")),
+            "{exponent:?}"
+        );
+        harness.get_by_label_contains("One card stands for both valves where");
+    }
+
+    #[test]
+    fn lifters_and_gap_are_chosen_and_a_gap_at_a_hydraulic_lifter_is_found_fault_with() {
+        let mut harness = of("bench_four");
+        harness.get_by_label("Valves are set by").click();
+        harness.run();
+        harness.get_by_label("hydraulic lifters").click();
+        harness.run();
+        let adjusters = harness.state().description.valves.adjusters();
+        assert_eq!(adjusters, Adjusters::Hydraulic { preload_turns: 0.5 });
+        harness.get_by_label("Turns past zero lash");
+        harness
+            .get_by_label("The gap at the valves is known")
+            .click();
+        harness.run();
+        assert!(harness.state().description.valves.lash.is_some());
+        harness.get_by_label_contains("Wrong: a gap is given for the valves");
     }
 
     #[test]
