@@ -42,6 +42,15 @@ impl Answer {
         }
     }
 
+    /// A file, byte for byte.
+    pub(super) fn file(out: Vec<u8>) -> Self {
+        Self {
+            out,
+            is_file: true,
+            ..Self::default()
+        }
+    }
+
     /// One JSON document.
     pub(super) fn json<T: Serialize>(value: &T) -> Result<Self, Error> {
         json::document(value).map(Self::text).map_err(|error| {

@@ -255,10 +255,8 @@ impl Args {
         Ok(match &self.output {
             Some(path) => Answer::text(format!("{told}{}: written.\n", path.display())),
             None => Answer {
-                out: text.into_bytes(),
                 err: told,
-                is_file: true,
-                ..Answer::default()
+                ..Answer::file(text.into_bytes())
             },
         })
     }

@@ -1,14 +1,15 @@
 //! The whole command line, and what runs each part of it.
 
 use std::ffi::OsString;
+use std::path::Path;
 
 use clap::{CommandFactory as _, Parser, Subcommand};
 
 use super::answer::{Answer, Error, Terminal};
 use super::input::{AsBuiltArgs, EngineArg};
 use super::{
-    at, check, clearance, degree, diagnose, dropin, fields, handout, job, lash, order, prove,
-    scenes, sheet,
+    at, check, clearance, completions, degree, diagnose, dropin, examples, fields, handout, job,
+    lash, man, order, prove, scenes, sheet,
 };
 #[cfg(feature = "window")]
 use super::{picture, speed};
@@ -18,6 +19,7 @@ use crate::engine::scenes::BENCH;
 use crate::output::terminal::TextWriter;
 use crate::output::text;
 use crate::phasing::{Phasing, READING};
+use crate::procedures::job::Progress;
 use crate::words::COLUMNS;
 
 /// The whole command line.
@@ -29,8 +31,8 @@ use crate::words::COLUMNS;
     long_about = "Learn, check and teach the timing of a four-stroke engine before the case is closed.\n\n\
         Alone, or with one ENGINE, it opens the window. ENGINE is a file, `-` for standard input, or the name of a built-in \
         engine (`dotwise scenes` lists them).",
-    after_help = "The engine maker's manual and a qualified mechanic come before this program.\n\
-        Before turning an engine by hand: ignition off, battery disconnected, fingers clear; never force a crank that stops.",
+    after_help = examples::CAUTION,
+    after_long_help = examples::text(),
     max_term_width = COLUMNS,
     args_conflicts_with_subcommands = true,
     disable_help_subcommand = true
@@ -97,6 +99,11 @@ enum Command {
     Sheet(sheet::Args),
     /// The engine as one HTML file that turns on a phone.
     Handout(handout::Args),
+    /// Completion of these words in a shell.
+    Completions(completions::Args),
+    /// Pages of the manual, for whoever packs the program.
+    #[command(hide = true)]
+    Man(man::Args),
 }
 
 impl CommandLine {
@@ -155,42 +162,61 @@ impl Command {
             Self::Fields(args) => args.run(terminal),
             Self::Sheet(args) => args.run(terminal),
             Self::Handout(args) => args.run(terminal),
+            Self::Completions(args) => Ok(args.run(CommandLine::command())),
+            Self::Man(args) => args.run(CommandLine::command()),
         }
     }
 }
 
 impl WindowArgs {
     fn open(&self, terminal: Terminal) -> Result<Answer, Error> {
-        let engine = self.engine.clone();
+        let engine = self.engine()?;
         let phasing = EngineArg {
-            engine: engine.unwrap_or_else(|| BENCH.name.to_owned()),
+            engine: engine.clone().unwrap_or_else(|| BENCH.name.to_owned()),
             second_ignition: false,
             as_built: self.as_built.clone(),
         }
         .phasing(terminal)?;
-        match self.open_window(&phasing) {
+        match open_window(engine, &phasing) {
             Ok(()) => Ok(Answer::default()),
             Err(why) => Ok(without_window(&phasing, terminal, &why)),
         }
     }
 
-    /// Opens the window on the engine, as it was put together, and stays in it until it is closed;
-    /// gives the reason where there can be none.
-    #[cfg(feature = "window")]
-    fn open_window(&self, phasing: &Phasing) -> Result<(), String> {
-        let opened = crate::window::Opened {
-            engine: phasing.engine().clone(),
-            assembly: phasing.assembly().clone(),
-            named: self.engine.clone(),
+    /// The engine that was named. A build file is opened with the engine that it stands beside.
+    fn engine(&self) -> Result<Option<String>, Error> {
+        let Some(name) = &self.engine else {
+            return Ok(None);
         };
-        crate::window::open(&opened).map_err(|error| error.to_string())
+        match Progress::engine_beside(Path::new(name)) {
+            Some(engine) if engine.is_file() => Ok(Some(engine.display().to_string())),
+            Some(engine) => Err(Error::line(
+                format!(
+                    "{name}: a build file stands beside its engine's file, and {} is not there",
+                    engine.display()
+                ),
+                "put the two into one folder, or open the engine's file",
+            )),
+            None => Ok(Some(name.clone())),
+        }
     }
+}
 
-    #[cfg(not(feature = "window"))]
-    #[expect(clippy::unused_self)]
-    fn open_window(&self, _: &Phasing) -> Result<(), String> {
-        Err("this dotwise was built without its window".to_owned())
-    }
+/// Opens the window on the engine, as it was put together, and stays in it until it is closed;
+/// gives the reason where there can be none. `named` is what the engine was named by.
+#[cfg(feature = "window")]
+fn open_window(named: Option<String>, phasing: &Phasing) -> Result<(), String> {
+    let opened = crate::window::Opened {
+        engine: phasing.engine().clone(),
+        assembly: phasing.assembly().clone(),
+        named,
+    };
+    crate::window::open(&opened).map_err(|error| error.to_string())
+}
+
+#[cfg(not(feature = "window"))]
+fn open_window(_: Option<String>, _: &Phasing) -> Result<(), String> {
+    Err("this dotwise was built without its window".to_owned())
 }
 
 /// What is given where no window can be had: one line that says so, the reading at 0°, the commands
@@ -200,6 +226,7 @@ fn without_window(phasing: &Phasing, terminal: Terminal, why: &str) -> Answer {
     let line = CommandLine::command();
     let names: Vec<&str> = line
         .get_subcommands()
+        .filter(|command| !command.is_hide_set())
         .map(clap::Command::get_name)
         .collect();
     let mut commands = TextWriter::new(terminal.out);

@@ -8,6 +8,7 @@
 
 mod answer;
 mod build_file;
+mod examples;
 mod input;
 mod line;
 mod output;
@@ -18,6 +19,7 @@ mod usage;
 mod at;
 mod check;
 mod clearance;
+mod completions;
 mod degree;
 mod degree_table;
 mod degreed;
@@ -29,6 +31,7 @@ mod job;
 mod job_record;
 mod job_text;
 mod lash;
+mod man;
 mod order;
 #[cfg(feature = "window")]
 mod picture;

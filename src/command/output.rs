@@ -144,11 +144,7 @@ impl OutputArg {
             ));
         }
         if self.is_standard() {
-            return Ok(Answer {
-                out: bytes,
-                is_file: true,
-                ..Answer::default()
-            });
+            return Ok(Answer::file(bytes));
         }
         file::whole(&self.output, &bytes, self.force)?;
         if self.json {

@@ -66,10 +66,10 @@ impl Args {
         .not_right(phasing.valve_clearance().meets());
         if self.output == Path::new("-") {
             return Ok(Answer {
-                out: bytes,
-                is_file: true,
-                ..beside
-            });
+                err: beside.err,
+                ..Answer::file(bytes)
+            }
+            .not_right(beside.not_right));
         }
         file::whole(&self.output, &bytes, self.force)?;
         Ok(beside)

@@ -18,6 +18,7 @@ use super::session::bench::{Bench, Opened};
 use super::session::storage::StateFolder;
 use super::{lessons, panes};
 use crate::document::unsaved::UnsavedWork;
+use crate::engine::Assembly;
 
 /// Opens the window and stays in it until it is closed.
 ///
@@ -60,6 +61,8 @@ fn display() -> Result<(), Error> {
 fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
     let window = Window {
         title: format!("{} — Dotwise", opened.engine.name()),
+        // What a desktop knows the program by: the name of its desktop entry.
+        name: Some("dotwise".to_owned()),
         resolution: WindowResolution::new(1280, 720),
         present_mode: PresentMode::AutoVsync,
         ..default()
@@ -101,8 +104,11 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
             opened: opened.clone(),
         },
         lessons::LessonsPlugin,
-        SingleThreadedPlugin,
     ));
+    if opened.named.is_none() && opened.assembly == Assembly::default() {
+        app.add_plugins(lessons::start::StartPlugin);
+    }
+    app.add_plugins(SingleThreadedPlugin);
 }
 
 /// A window that is larger than the screen it opens on is made as large as that. Once: what the

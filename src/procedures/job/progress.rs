@@ -233,6 +233,14 @@ impl Progress {
         engine.with_extension("build.ron")
     }
 
+    /// The engine's file that a build file stands beside, by their names; None of a file that has
+    /// no build file's name.
+    pub fn engine_beside(build_file: &Path) -> Option<PathBuf> {
+        let name = build_file.file_name()?.to_str()?;
+        let stem = name.strip_suffix(".build.ron")?;
+        Some(build_file.with_file_name(format!("{stem}.ron")))
+    }
+
     /// The build file of an engine's file or, where there is none, the steps as they were kept
     /// before there were build files.
     pub fn find_beside(engine: &Path) -> Option<PathBuf> {
@@ -331,6 +339,11 @@ mod tests {
         let text = "(format: 1, engine: \"Bench four\", done: [(step: \"marks-meet\", at: 0.0)])";
         std::fs::write(&old, text).expect("written");
         assert_eq!(Progress::find_beside(&engine), Some(old));
+        assert_eq!(
+            Progress::engine_beside(&Progress::beside(&engine)),
+            Some(engine.clone())
+        );
+        assert_eq!(Progress::engine_beside(&engine), None);
         let job = Job::of(&Phasing::as_drawn(&scenes::BENCH.engine()));
         let progress = Progress::read(text).expect("read");
         assert!(progress.has(job.step("marks-meet").expect("the step")));

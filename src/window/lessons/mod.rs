@@ -2,6 +2,7 @@
 //! assembles the engine on the bench as it needs it.
 
 mod guide;
+pub(super) mod start;
 mod teaching;
 
 use std::path::{Path, PathBuf};
