@@ -19,6 +19,7 @@ mod marks;
 mod oil_pump;
 mod second_ignition;
 mod steps;
+pub mod typed;
 mod units;
 mod valve;
 mod valve_events;

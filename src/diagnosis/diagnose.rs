@@ -83,6 +83,19 @@ impl Diagnosis {
     /// assert!(!found.is_right());
     /// ```
     pub fn headline(&self) -> String {
+        let standing = self.standing();
+        if !self.explained || self.fits.len() < 2 {
+            return standing;
+        }
+        let next = self.tell_apart.first().map_or_else(
+            || "No look that can be taken here tells them apart.".to_owned(),
+            |look| format!("Next: {}.", look.to_do()),
+        );
+        format!("{standing} {next}")
+    }
+
+    /// How many ways are left, without what to look at next.
+    pub fn standing(&self) -> String {
         let tried = self.tried;
         match &self.fits[..] {
             _ if !self.explained => format!(
@@ -100,12 +113,8 @@ impl Diagnosis {
                 } else {
                     ("Something is out, and what is not proved", "")
                 };
-                let next = self.tell_apart.first().map_or_else(
-                    || "No look that can be taken here tells them apart.".to_owned(),
-                    |look| format!("Next: {}.", look.to_do()),
-                );
                 format!(
-                    "{proved}: {} of {tried} ways of putting it together explain everything seen{drawn}. {next}",
+                    "{proved}: {} of {tried} ways of putting it together explain everything seen{drawn}.",
                     several.len()
                 )
             }

@@ -44,8 +44,18 @@ pub struct Kept {
 impl UnsavedWork {
     /// In the user's state folder; None where the system names none.
     pub fn of_user() -> Option<Self> {
+        Self::in_state("unsaved")
+    }
+
+    /// Where the window's own looks are kept in the same manner, though no work is: in another
+    /// folder of the user's state.
+    pub fn of_window() -> Option<Self> {
+        Self::in_state("window")
+    }
+
+    fn in_state(folder: &str) -> Option<Self> {
         let state = dirs::state_dir().or_else(dirs::data_local_dir)?;
-        Some(Self::within(state.join("dotwise").join("unsaved")))
+        Some(Self::within(state.join("dotwise").join(folder)))
     }
 
     /// In this folder.

@@ -175,7 +175,37 @@ impl OrderChoice {
     }
 }
 
+/// The firing orders that most engines of a layout have, the commonest first; in a flat or vee
+/// engine with the odd numbers in one row and the even in the other. From memory.
+fn usual_orders(layout: Arrangement, cylinders: u8) -> &'static [&'static [u32]] {
+    match (layout, cylinders) {
+        (Arrangement::Inline, 3) => &[&[1, 3, 2], &[1, 2, 3]],
+        (Arrangement::Inline, 4) => &[&[1, 3, 4, 2], &[1, 2, 4, 3]],
+        (Arrangement::Inline, 5) => &[&[1, 2, 4, 5, 3]],
+        (Arrangement::Inline, 6) => &[&[1, 5, 3, 6, 2, 4]],
+        (Arrangement::Inline, 8) => &[&[1, 6, 2, 5, 8, 3, 7, 4]],
+        (Arrangement::Flat, 4) => &[&[1, 3, 2, 4], &[1, 4, 2, 3]],
+        (Arrangement::Flat, 6) => &[&[1, 4, 5, 2, 3, 6], &[1, 6, 3, 2, 5, 4]],
+        (Arrangement::Vee, 6) => &[&[1, 2, 3, 4, 5, 6], &[1, 6, 5, 4, 3, 2]],
+        (Arrangement::Vee, 8) => &[&[1, 8, 4, 3, 6, 5, 7, 2], &[1, 8, 7, 2, 6, 5, 4, 3]],
+        _ => &[],
+    }
+}
+
 impl EngineChoice {
+    /// Puts firing orders as they are offered: those that fire evenly first, of them the usual ones,
+    /// then those in which neighbours fire far apart.
+    pub fn rank(&self, order: &OrderChoice) -> impl Ord + use<> {
+        let usual = usual_orders(self.layout, self.cylinders);
+        let place = usual.iter().position(|usual| *usual == order.cylinders);
+        (
+            !order.is_even(),
+            place.unwrap_or(usual.len()),
+            neighbours_in_turn(&order.cylinders),
+            order.cylinders.clone(),
+        )
+    }
+
     /// The rows of cylinders. In a flat or vee engine the odd numbers stand in one row, the even in
     /// the other.
     pub fn banks(&self) -> Vec<Bank> {
@@ -341,7 +371,7 @@ impl EngineChoice {
         throws
     }
 
-    /// The firing orders a crank can give, the evenest; numbers near together fire far apart first.
+    /// The firing orders a crank can give, the evenest, as they are ranked.
     pub fn orders(&self, throws: &[Throw]) -> Vec<OrderChoice> {
         /// More than this nobody reads through.
         const MOST: usize = 64;
@@ -390,12 +420,7 @@ impl EngineChoice {
             .map(OrderChoice::unevenness_deg)
             .fold(f64::INFINITY, f64::min);
         orders.retain(|order| order.unevenness_deg() < least + 1e-6);
-        orders.sort_by_cached_key(|order| {
-            (
-                neighbours_in_turn(&order.cylinders),
-                order.cylinders.clone(),
-            )
-        });
+        orders.sort_by_cached_key(|order| self.rank(order));
         orders.truncate(MOST);
         orders
     }
@@ -747,6 +772,28 @@ mod tests {
                 offers(&wanted(layout, order.len() as u8), order),
                 "{layout:?} {order:?}"
             );
+        }
+    }
+
+    #[test]
+    fn the_usual_order_of_a_crank_comes_before_its_others() {
+        let rows: [(Arrangement, &[u32]); 5] = [
+            (Arrangement::Inline, &[1, 3, 4, 2]),
+            (Arrangement::Inline, &[1, 2, 4, 5, 3]),
+            (Arrangement::Inline, &[1, 5, 3, 6, 2, 4]),
+            (Arrangement::Flat, &[1, 4, 5, 2, 3, 6]),
+            (Arrangement::Vee, &[1, 8, 4, 3, 6, 5, 7, 2]),
+        ];
+        for (layout, usual) in rows {
+            let wanted = wanted(layout, usual.len() as u8);
+            let cranks = wanted.cranks();
+            let mut all: Vec<OrderChoice> = cranks
+                .iter()
+                .flat_map(|crank| wanted.orders(&crank.throws))
+                .collect();
+            assert!(all.len() > 1, "{usual:?}");
+            all.sort_by_cached_key(|order| wanted.rank(order));
+            assert_eq!(all[0].cylinders, usual);
         }
     }
 

@@ -11,8 +11,11 @@ use super::app::renderer::{
     Adapter, SingleThreadedPlugin, adapter, bevy_plugins, configure, without_panic,
 };
 use super::app::schedule::FrameSet;
-use super::input::crank;
-use super::panes::{crank_strip, observation_pane, parts_shown as parts_shown_pane, placement};
+use super::input::{crank, full_screen};
+use super::panes::kept_layout::KeptLayoutPlugin;
+use super::panes::{
+    crank_strip, export, key_map, observation_pane, parts_shown as parts_shown_pane, placement,
+};
 use super::scene::{self, camera, parts_shown};
 use super::session::bench::{Bench, Opened};
 use super::session::storage::StateFolder;
@@ -103,8 +106,13 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
         panes::document::DocumentPlugin {
             opened: opened.clone(),
         },
+        export::ExportPlugin,
+        full_screen::FullScreenPlugin,
         lessons::LessonsPlugin,
     ));
+    if let Some(folder) = UnsavedWork::of_window() {
+        app.add_plugins(KeptLayoutPlugin { folder });
+    }
     if opened.named.is_none() && opened.assembly == Assembly::default() {
         app.add_plugins(lessons::start::StartPlugin);
     }
@@ -146,5 +154,6 @@ pub(crate) fn panel_plugins(app: &mut App) {
         observation_pane::ObservationPlugin,
         parts_shown::PartsShownPlugin,
         parts_shown_pane::PartsShownPanePlugin,
+        key_map::KeyMapPlugin,
     ));
 }

@@ -15,10 +15,12 @@ use egui::{
     RichText, Stroke as Line, Style, TextStyle, Visuals, vec2,
 };
 
+use serde::{Deserialize, Serialize};
+
 use crate::drawing::Role;
 use crate::output::fonts;
 
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub(crate) enum ColourScheme {
     /// Dark on light: for daylight.
     #[default]
@@ -44,7 +46,7 @@ impl ColourScheme {
 }
 
 /// How large the type is.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub(crate) enum TypeSize {
     /// For a screen at arm's length.
     #[default]
@@ -53,11 +55,13 @@ pub(crate) enum TypeSize {
     Large,
     /// For a projector and a room.
     Room,
+    /// For a projector and a hall: on a screen 1080 pixels high no letter of a panel is under 28.
+    Hall,
 }
 
 impl TypeSize {
     /// In the order they are offered.
-    pub(crate) const ALL: [Self; 3] = [Self::Usual, Self::Large, Self::Room];
+    pub(crate) const ALL: [Self; 4] = [Self::Usual, Self::Large, Self::Room, Self::Hall];
 
     /// Its name in the window.
     pub(crate) fn word(self) -> &'static str {
@@ -65,6 +69,7 @@ impl TypeSize {
             Self::Usual => "Usual type",
             Self::Large => "Large type",
             Self::Room => "Type for a room",
+            Self::Hall => "Type for a hall",
         }
     }
 
@@ -74,12 +79,21 @@ impl TypeSize {
             Self::Usual => 1.0,
             Self::Large => 1.2,
             Self::Room => 1.5,
+            Self::Hall => 2.2,
+        }
+    }
+
+    /// What small type is set in, before it is multiplied, points.
+    fn small(self) -> f32 {
+        match self {
+            Self::Hall => BODY,
+            _ => 11.0,
         }
     }
 }
 
 /// A colour scheme and a size of type.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub(crate) struct Theme {
     pub(crate) colours: ColourScheme,
     pub(crate) type_size: TypeSize,
@@ -116,6 +130,8 @@ pub(crate) struct Palette {
     caution: Color32,
 }
 
+/// The size of most type, points.
+const BODY: f32 = 13.0;
 /// The longest press that is still a click.
 const LONGEST_CLICK_S: f64 = 2.0;
 /// The name of the bold font.
@@ -198,6 +214,11 @@ impl Palette {
     /// The palette of the current theme; the light one where none has been applied.
     pub(crate) fn of(ctx: &Context) -> Self {
         Theme::of(ctx).palette()
+    }
+
+    /// The ring round what has the keyboard.
+    pub(crate) fn focus(&self) -> Color32 {
+        self.accent
     }
 
     /// A role's colour for lines, outlines and text.
@@ -331,13 +352,13 @@ impl Theme {
         let size = |points: f32| points * self.type_size.times();
         let proportional = |points| FontId::new(size(points), FontFamily::Proportional);
         style.text_styles = [
-            (TextStyle::Small, proportional(11.0)),
-            (TextStyle::Body, proportional(13.0)),
-            (TextStyle::Button, proportional(13.0)),
+            (TextStyle::Small, proportional(self.type_size.small())),
+            (TextStyle::Body, proportional(BODY)),
+            (TextStyle::Button, proportional(BODY)),
             (TextStyle::Heading, proportional(15.0)),
             (
                 TextStyle::Monospace,
-                FontId::new(size(13.0), FontFamily::Monospace),
+                FontId::new(size(BODY), FontFamily::Monospace),
             ),
         ]
         .into();
@@ -591,6 +612,20 @@ mod tests {
                     }
                 }
             }
+        }
+    }
+
+    #[test]
+    fn in_a_hall_no_style_of_type_is_under_28_points() {
+        let ctx = Context::default();
+        let type_size = TypeSize::Hall;
+        Theme {
+            type_size,
+            ..Theme::default()
+        }
+        .apply(&ctx);
+        for (style, font) in &ctx.global_style().text_styles {
+            assert!(font.size >= 28.0, "{style:?}: {}", font.size);
         }
     }
 

@@ -10,26 +10,30 @@ use bevy::window::PrimaryWindow;
 pub(crate) struct EngineViewport {
     /// In egui's points; None before the panels are first shown, or while a flat view fills it.
     rect: Option<egui::Rect>,
+    /// The middle of the window, whether the engine has it or a flat view.
+    middle: Option<egui::Rect>,
     /// Pixels in a point.
     pixels: f32,
     /// The pointer in pixels of the window, where it is in the viewport and on nothing of egui's.
     pointer: Option<Vec2>,
     /// The pointer drags the pulley or the rotor: the camera keeps still.
     dragging: bool,
-    /// Keys turn the engine: no field has the keyboard, and no dialog is open.
+    /// Keys turn the engine: no field has the keyboard, and no dialog, menu or list is open.
     keys: bool,
-    /// A button has the keyboard: the space bar presses that.
+    /// A button has the keyboard: the space bar presses that, and arrow keys lead on from it.
     on_button: bool,
     ctx: Option<egui::Context>,
 }
 
 impl EngineViewport {
-    /// The panels have been shown and leave `rect` free; None where they leave nothing.
-    pub(crate) fn set_free(&mut self, ctx: &egui::Context, rect: Option<egui::Rect>) {
-        self.rect = rect.filter(|rect| rect.width() > 1.0 && rect.height() > 1.0);
+    /// The panels have been shown and leave `middle` free: for the engine, or for a flat view.
+    pub(crate) fn set_free(&mut self, ctx: &egui::Context, middle: egui::Rect, is_engines: bool) {
+        self.middle = Some(middle).filter(|rect| rect.width() > 1.0 && rect.height() > 1.0);
+        self.rect = self.middle.filter(|_| is_engines);
         self.pixels = ctx.pixels_per_point();
-        self.keys =
-            !ctx.text_edit_focused() && ctx.memory(|memory| memory.top_modal_layer().is_none());
+        self.keys = !ctx.text_edit_focused()
+            && !egui::Popup::is_any_open(ctx)
+            && ctx.memory(|memory| memory.top_modal_layer().is_none());
         self.on_button = ctx.memory(|memory| memory.focused().is_some());
         self.ctx = Some(ctx.clone());
     }
@@ -75,6 +79,11 @@ impl EngineViewport {
         self.keys
     }
 
+    /// Whether the arrow keys are the engine's.
+    pub(crate) fn has_arrows(&self) -> bool {
+        self.keys && !self.on_button
+    }
+
     /// Whether the space bar is the engine's.
     pub(crate) fn has_space(&self) -> bool {
         self.keys && !self.on_button
@@ -88,6 +97,11 @@ impl EngineViewport {
     /// In egui's points; None while nothing of the window is the engine's.
     pub(crate) fn rect(&self) -> Option<egui::Rect> {
         self.rect
+    }
+
+    /// The middle of the window, in egui's points, whether the engine has it or a flat view.
+    pub(crate) fn middle(&self) -> Option<egui::Rect> {
+        self.middle
     }
 
     pub(crate) fn pixels(&self) -> f32 {

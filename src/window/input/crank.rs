@@ -290,8 +290,9 @@ fn keys(
             Some((to * 1e6).round() / 1e6)
         };
         let to = match event.key_code {
-            KeyCode::ArrowRight | KeyCode::ArrowUp => stepped(1.0),
-            KeyCode::ArrowLeft | KeyCode::ArrowDown => stepped(-1.0),
+            // On a button they lead on to the next.
+            KeyCode::ArrowRight | KeyCode::ArrowUp if viewport.has_arrows() => stepped(1.0),
+            KeyCode::ArrowLeft | KeyCode::ArrowDown if viewport.has_arrows() => stepped(-1.0),
             _ if event.repeat => None,
             KeyCode::PageUp => bench.dead_centres().next(from_deg),
             KeyCode::PageDown => bench.dead_centres().previous(from_deg),

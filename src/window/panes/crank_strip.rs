@@ -3,8 +3,11 @@
 use bevy::prelude::*;
 use egui::{RichText, Ui};
 
+use super::number_field::tell;
+use super::widgets::{button_of, one_of};
 use super::{AddPane, Pane, Slot, always};
 use crate::angle::CrankAngle;
+use crate::description::typed;
 use crate::drawing::Role;
 use crate::window::app::theme::{Palette, Theme};
 use crate::window::input::crank::CrankInput;
@@ -44,6 +47,9 @@ fn strip(ui: &mut Ui, world: &mut World) {
                 ui.separator();
                 running(ui, &mut input, bench);
                 undo(ui, &mut input, bench);
+                ui.separator();
+                // Last, for it is as wide as its number is long.
+                speed(ui, &mut input);
             });
             if bench.turned_deg() != from_deg {
                 bench.set_changed();
@@ -85,39 +91,52 @@ fn angle(
         ),
         false => (bench.crank().degrees(), "From No. 1's firing TDC"),
     };
-    ui.label(RichText::new(format!("{shown:.1}°")).strong().monospace())
-        .on_hover_text(hover);
+    // As long, whatever it is: what stands after it stays in its place.
+    let figures = RichText::new(format!("{shown:>5.1}°"));
+    let label = ui.label(figures.strong().monospace()).on_hover_text(hover);
     let field = egui::TextEdit::singleline(typed)
         .desired_width(62.0 * Theme::of(ui.ctx()).type_size.times())
         .hint_text("degrees");
-    let entered = ui
-        .add(field)
-        .on_hover_text("Crank degrees from No. 1's firing TDC; Enter turns on to it");
-    if entered.lost_focus()
-        && ui.input(|input| input.key_pressed(egui::Key::Enter))
-        && let Ok(degrees) = typed.trim().trim_end_matches('°').parse::<f64>()
-        && degrees.is_finite()
-    {
+    let entered = ui.add(field).labelled_by(label.id).on_hover_text(
+        "Crank degrees from No. 1's firing TDC, such as 172.5 or 8 btdc; Enter turns on to it",
+    );
+    let is_entered = entered.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
+    let answer = (is_entered && !typed.trim().is_empty())
+        .then(|| typed::degrees(typed, Some(typed::Side::ATDC)));
+    if let Some(Ok(degrees)) = answer {
         let turn = bench.crank().on_to(CrankAngle::new(degrees));
         input.turn_to(bench, bench.turned_deg() + turn.degrees());
         typed.clear();
     }
+    let said = answer.map(Result::err);
+    if matches!(said, Some(Some(_))) {
+        entered.request_focus();
+    }
+    let said = said.or_else(|| entered.changed().then_some(None));
+    tell(&entered, said);
 }
 
-/// Whether the crank turns by itself, how fast, and whether a drag stops at detents.
+/// Whether the crank turns by itself, and whether a drag stops at detents.
 fn running(ui: &mut Ui, input: &mut CrankInput, bench: &Bench) {
-    let words = if input.running { "Stop" } else { "Run slowly" };
-    if ui.button(words).on_hover_text("Space").clicked() {
+    const WORDS: [&str; 2] = ["Run slowly", "Stop"];
+    let words = WORDS[usize::from(input.running)];
+    let button = button_of(ui, words, &WORDS);
+    if button.on_hover_text("Space").clicked() {
         input.toggle_running(bench);
     }
+    ui.checkbox(&mut input.detents, "Detents")
+        .on_hover_text("A drag stops lightly at dead centres and where the dots meet");
+}
+
+/// How fast a crank that turns by itself does.
+fn speed(ui: &mut Ui, input: &mut CrankInput) {
     ui.add(
         egui::Slider::new(&mut input.turns_a_minute, 0.5..=120.0)
             .logarithmic(true)
             .suffix(" rpm")
             .fixed_decimals(1),
-    );
-    ui.checkbox(&mut input.detents, "Detents")
-        .on_hover_text("A drag stops lightly at dead centres and where the dots meet");
+    )
+    .on_hover_text("How fast it turns by itself");
 }
 
 /// Undo and redo of turns.
@@ -152,18 +171,91 @@ fn undo(ui: &mut Ui, input: &mut CrankInput, bench: &mut Bench) {
     }
 }
 
-/// Says when the slack lies on the wrong side.
+/// Says when the slack lies on the wrong side; with as much room when it does not.
 fn slack(ui: &mut Ui, bench: &Bench) {
+    const RIGHT: &str = "Turned in the running direction: the slack lies where it runs. On a real engine: ignition off, battery off, never force a crank that stops.";
     let palette = Palette::of(ui.ctx());
-    let words = if bench.slack().is_wrong() {
-        let on = bench.slack().to_take_up().degrees();
-        RichText::new(format!(
+    let wrong = |on: f64| {
+        format!(
             "Turned back: the drive's slack now lies on the wrong side, and marks, valves and rotor read late by it. Turn on {on:.0}° in the running direction before you read."
-        ))
-        .color(palette.ink(Role::Caution))
-    } else {
-        RichText::new("Turned in the running direction: the slack lies where it runs. On a real engine: ignition off, battery off, never force a crank that stops.")
-            .color(palette.faint)
+        )
     };
-    ui.add(egui::Label::new(words).wrap());
+    let longest = wrong(99.0);
+    let words = if bench.slack().is_wrong() {
+        RichText::new(wrong(bench.slack().to_take_up().degrees())).color(palette.ink(Role::Caution))
+    } else {
+        RichText::new(RIGHT).color(palette.faint)
+    };
+    one_of(ui, words, &[RIGHT, &longest]);
+}
+
+#[cfg(test)]
+mod tests {
+    use egui::Key;
+    use egui_kittest::Harness;
+    use egui_kittest::kittest::Queryable;
+
+    use super::*;
+    use crate::engine::Assembly;
+    use crate::engine::scenes::BENCH;
+
+    /// The strip over the bench four, as wide as a small window.
+    fn harness() -> Harness<'static, World> {
+        let mut world = World::new();
+        world.insert_resource(Bench::new(&BENCH.engine(), &Assembly::default()));
+        world.init_resource::<CrankInput>();
+        world.init_resource::<TypedDegrees>();
+        world.init_resource::<crate::window::session::open_question::OpenQuestion>();
+        let mut harness = Harness::builder()
+            .with_size([900.0, 200.0])
+            .build_ui_state(strip, world);
+        harness.run();
+        harness
+    }
+
+    fn crank(harness: &Harness<'_, World>) -> f64 {
+        harness.state().resource::<Bench>().crank().degrees()
+    }
+
+    fn enter(harness: &mut Harness<'_, World>, text: &str) {
+        let field = egui::accesskit::Role::TextInput;
+        harness.get_by_role(field).click();
+        harness.run();
+        harness.key_press_modifiers(egui::Modifiers::COMMAND, Key::A);
+        harness.get_by_role(field).type_text(text);
+        harness.run();
+        harness.key_press(Key::Enter);
+        harness.run();
+    }
+
+    #[test]
+    fn an_angle_is_typed_as_a_builder_writes_it_and_what_is_not_one_is_answered() {
+        let mut harness = harness();
+        for (text, deg) in [("172,5", 172.5), ("8 btdc", 712.0), ("90°", 90.0)] {
+            enter(&mut harness, text);
+            assert_eq!(crank(&harness), deg, "{text}");
+        }
+        enter(&mut harness, "top");
+        assert_eq!(crank(&harness), 90.0);
+        harness.get_by_label("A number is wanted, such as 8 or 8.5");
+    }
+
+    #[test]
+    fn no_control_moves_for_a_longer_angle_for_running_or_for_slack_on_the_wrong_side() {
+        let mut harness = harness();
+        let labels = ["Next dead centre ▶", "Detents", "Undo turn", "Redo turn"];
+        let places =
+            |harness: &Harness<'_, World>| labels.map(|label| harness.get_by_label(label).rect());
+        let before = places(&harness);
+        let high = harness.root().rect().height();
+        harness.state_mut().resource_mut::<Bench>().turn_to(712.5);
+        harness.state_mut().resource_mut::<CrankInput>().running = true;
+        harness.run();
+        assert_eq!(places(&harness), before);
+        harness.state_mut().resource_mut::<Bench>().turn_to(600.0);
+        harness.run();
+        harness.get_by_label_contains("Turned back");
+        assert_eq!(places(&harness), before);
+        assert_eq!(harness.root().rect().height(), high);
+    }
 }

@@ -1,17 +1,20 @@
 //! The open file in the window: its bar along the top, its fields on the right, the questions shown
 //! over everything, files dropped on the window, and closing it.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use bevy::prelude::*;
 use bevy::window::{FileDragAndDrop, PrimaryWindow, WindowCloseRequested};
 use bevy::winit::EventLoopProxyWrapper;
-use egui::{Id, Modal, Ui};
+use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
+use egui::{Align2, Area, Frame, Id, Modal, Order, Ui, vec2};
 
+use super::appearance::LookChoice;
 use super::file_menu;
-use super::file_menu::MenuResponse;
-use super::{AddPane, Pane, Slot, always};
+use super::file_menu::{BarChoice, MenuResponse};
+use super::key_map::KeyMap;
+use super::{AddPane, Pane, Panes, Slot, always};
 use super::{appearance, editor, new_engine, stage_menu};
 use crate::angle::CrankAngle;
 use crate::document::workspace::{Action, Workspace};
@@ -20,9 +23,12 @@ use crate::engine::scenes;
 use crate::engine::{Assembly, Ignitions};
 use crate::window::app::dialogs;
 use crate::window::app::egui_setup::WindowTheme;
-use crate::window::app::schedule::FrameSet;
+use crate::window::app::schedule::{FrameSet, PanelSet};
+use crate::window::app::viewport::EngineViewport;
+use crate::window::input::full_screen;
 use crate::window::session::bench::{Bench, Opened};
 use crate::window::session::build_stage::BuildStage;
+use crate::window::session::export::{Export, ExportKind};
 use crate::window::session::storage::{Files, StateFolder};
 
 /// Opens the file that the window was started with, and shows it.
@@ -38,8 +44,11 @@ impl Plugin for DocumentPlugin {
         app.add_systems(Startup, open_first);
         app.add_systems(
             Update,
-            (follow_outside, title).chain().in_set(FrameSet::External),
+            (follow_outside, title, fold)
+                .chain()
+                .in_set(FrameSet::External),
         );
+        app.add_systems(EguiPrimaryContextPass, notices.in_set(PanelSet::OverEngine));
         app.add_pane(Pane {
             title: "File",
             slot: Slot::Top,
@@ -165,54 +174,147 @@ fn title(open: Res<OpenDocument>, mut windows: Query<&mut Window, With<PrimaryWi
     }
 }
 
-/// The bar, the notices under it, and the questions over everything.
+/// The bar, and the questions over everything.
 fn bar(ui: &mut Ui, world: &mut World) {
-    let mut theme = *world.resource::<WindowTheme>();
+    let theme = *world.resource::<WindowTheme>();
     let shown = world.resource::<Bench>().engine().ignitions();
     let stage = world.resource::<BuildStage>().clone();
     let case = world.resource::<Bench>().engine().written().case;
-    let (mut second, mut staged) = (None, None);
+    let (mut second, mut staged, mut look) = (None, None, None);
     let Some(mut open) = world.get_resource_mut::<OpenDocument>() else {
         return;
     };
     let files = &mut open.bypass_change_detection().0;
-    let action = ui
+    let choice = ui
         .horizontal_wrapped(|ui| {
-            let action = file_menu::bar(ui, files.workspace());
+            let choice = file_menu::bar(ui, files.workspace());
             ui.separator();
-            if let Some(chosen) = appearance::menu(ui, theme.0) {
-                theme.0 = chosen;
-            }
+            look = appearance::menu(ui, theme.0);
             second = ignitions(ui, shown);
             ui.separator();
             staged = stage_menu::menu(ui, &stage, case);
-            action
+            ui.separator();
+            file_menu::name(ui, files.workspace());
+            choice
         })
         .inner;
-    let response = if file_menu::has_notices(files.workspace()) {
-        file_menu::notices(ui, files.workspace())
-    } else {
-        None
-    };
-    let action = match response {
-        Some(MenuResponse::Action(action)) => Some(action),
-        Some(MenuResponse::Dismiss) => {
-            files.dismiss_notice();
-            action
-        }
-        None => action,
-    };
     questions(ui, files);
-    if let Some(action) = action {
-        files.act(action);
+    match choice {
+        Some(BarChoice::Action(action)) => files.act(action),
+        Some(BarChoice::Export(kind)) => export(world, kind),
+        None => {}
     }
-    world.resource_mut::<WindowTheme>().set_if_neq(theme);
+    ask_for_a_path(ui, world);
+    if let Some(look) = look {
+        change_look(world, look);
+    }
     if let Some(staged) = staged {
         *world.resource_mut::<BuildStage>() = staged;
     }
     if let Some(second) = second {
         world.resource_mut::<Bench>().show_ignition(second);
     }
+}
+
+fn change_look(world: &mut World, choice: LookChoice) {
+    match choice {
+        LookChoice::Theme(theme) => {
+            world
+                .resource_mut::<WindowTheme>()
+                .set_if_neq(WindowTheme(theme));
+        }
+        LookChoice::FullScreen => {
+            let mut windows = world.query_filtered::<&mut Window, With<PrimaryWindow>>();
+            if let Ok(mut window) = windows.single_mut(world) {
+                full_screen::toggle(&mut window);
+            }
+        }
+        LookChoice::Fold => world.insert_resource(FoldAsked),
+        LookChoice::Keys => world.resource_mut::<KeyMap>().shown = true,
+    }
+}
+
+/// The panes are to be folded away, or back: they are being shown now, and cannot be.
+#[derive(Resource)]
+struct FoldAsked;
+
+/// Folds the panes where that was asked for.
+fn fold(asked: Option<Res<FoldAsked>>, mut panes: ResMut<Panes>, mut commands: Commands) {
+    if asked.is_some() {
+        let folded = panes.are_folded();
+        panes.fold(!folded);
+        commands.remove_resource::<FoldAsked>();
+    }
+}
+
+/// Asks where sheets, handout or picture are to be written.
+fn export(world: &mut World, kind: ExportKind) {
+    let Some(open) = world.get_resource::<OpenDocument>() else {
+        return;
+    };
+    let document = &open.0.workspace().document;
+    // What has no file is suggested by its name.
+    let beside = document.path().map_or_else(
+        || PathBuf::from(document.title().replace(['/', '\\', ' '], "_")),
+        Path::to_path_buf,
+    );
+    if let Some(mut export) = world.get_resource_mut::<Export>() {
+        export.choose(kind, &beside);
+    }
+}
+
+/// Asks for a path by hand, where there was no dialog to ask with.
+fn ask_for_a_path(ui: &Ui, world: &mut World) {
+    if !world.contains_resource::<Export>() {
+        return;
+    }
+    world.resource_scope(|world, mut export: Mut<Export>| {
+        let export = export.bypass_change_detection();
+        if let Some((_, typing)) = &mut export.typing
+            && let Some(path) = file_menu::path(ui, typing)
+        {
+            export.typed(world.resource::<Bench>().phasing(), path);
+        }
+    });
+}
+
+/// What a file did, or would not do: over the foot of the engine, so that no pane moves for it.
+fn notices(world: &mut World) {
+    const WIDEST: f32 = 560.0;
+    let mut contexts = world.query_filtered::<&mut EguiContext, With<PrimaryEguiContext>>();
+    let Ok(mut context) = contexts.single_mut(world) else {
+        return;
+    };
+    let ctx = context.get_mut().clone();
+    let is_taking = world
+        .get_resource::<Export>()
+        .is_some_and(Export::is_taking);
+    let (Some(room), false) = (world.resource::<EngineViewport>().middle(), is_taking) else {
+        return;
+    };
+    let Some(mut open) = world.get_resource_mut::<OpenDocument>() else {
+        return;
+    };
+    let files = &mut open.bypass_change_detection().0;
+    if !file_menu::has_notices(files.workspace()) {
+        return;
+    }
+    let shown = Area::new(Id::new("notices"))
+        .fixed_pos(room.left_bottom() + vec2(8.0, -8.0))
+        .pivot(Align2::LEFT_BOTTOM)
+        .order(Order::Middle)
+        .show(&ctx, |ui| {
+            Frame::popup(ui.style()).show(ui, |ui| {
+                ui.set_width(WIDEST.min(room.width() - 40.0).max(120.0));
+                file_menu::notices(ui, files.workspace())
+            })
+        });
+    match shown.inner.inner {
+        Some(MenuResponse::Action(action)) => files.act(action),
+        Some(MenuResponse::Dismiss) => files.dismiss_notice(),
+        None => return,
+    }
+    ctx.request_repaint();
 }
 
 /// Of an engine with two ignitions, which is shown; true where the second is asked for.

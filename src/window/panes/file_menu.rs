@@ -13,6 +13,7 @@ use crate::engine::scenes::SCENES;
 use crate::window::app::dialogs::TypedPath;
 use crate::window::app::theme::Palette;
 use crate::window::panes::form::finding_shown;
+use crate::window::session::export::ExportKind;
 use crate::words;
 
 const NEW: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::N);
@@ -20,17 +21,28 @@ const OPEN: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::O)
 const SAVE: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::S);
 const SAVE_AS: KeyboardShortcut =
     KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::S);
+const PRINT: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::P);
 const UNDO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Z);
 const REDO: KeyboardShortcut =
     KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::Z);
 const CLOSE: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Q);
 const REDO_TOO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Y);
 
-/// The menu and the file's name.
-pub(super) fn bar(ui: &mut Ui, workspace: &Workspace) -> Option<Action> {
-    let mut action = from_the_keyboard(ui);
-    ui.menu_button("File", |ui| action = menu(ui, workspace).or(action.take()));
-    ui.menu_button("Engines", |ui| action = engines(ui).or(action.take()))
+/// What the user asked for in the bar.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum BarChoice {
+    Action(Action),
+    /// Make something of the engine for elsewhere.
+    Export(ExportKind),
+}
+
+/// The menus, and what is done with the description; the file's name stands at the bar's end
+/// ([`name`]), for it is as wide as it is long.
+pub(super) fn bar(ui: &mut Ui, workspace: &Workspace) -> Option<BarChoice> {
+    let mut choice = from_the_keyboard(ui);
+    ui.menu_button("File", |ui| choice = menu(ui, workspace).or(choice.take()));
+    let mut action = None;
+    ui.menu_button("Engines", |ui| action = engines(ui))
         .response
         .on_hover_text("The built-in engines");
     let document = &workspace.document;
@@ -42,13 +54,18 @@ pub(super) fn bar(ui: &mut Ui, workspace: &Workspace) -> Option<Action> {
         action = Some(Action::Save);
     }
     action = edits(ui, workspace).or(action);
+    action.map(BarChoice::Action).or(choice)
+}
+
+/// The file's name, cut short where there is no room for it.
+pub(super) fn name(ui: &mut Ui, workspace: &Workspace) {
+    let document = &workspace.document;
     let dirty = if document.is_dirty() {
         " • not saved"
     } else {
         ""
     };
-    ui.label(format!("{}{dirty}", document.title()));
-    action
+    ui.add(Label::new(format!("{}{dirty}", document.title())).truncate());
 }
 
 fn edits(ui: &mut Ui, workspace: &Workspace) -> Option<Action> {
@@ -68,23 +85,40 @@ fn edits(ui: &mut Ui, workspace: &Workspace) -> Option<Action> {
     }
 }
 
-fn menu(ui: &mut Ui, workspace: &Workspace) -> Option<Action> {
-    let rows = [
+fn menu(ui: &mut Ui, workspace: &Workspace) -> Option<BarChoice> {
+    let mut choice = None;
+    let row = |ui: &mut Ui, words: &str, keys: Option<&KeyboardShortcut>, can: bool| {
+        let keys = keys.map_or(String::new(), |keys| ui.ctx().format_shortcut(keys));
+        let button = ui.add_enabled(can, Button::new(words).shortcut_text(keys));
+        if button.clicked() {
+            ui.close();
+        }
+        button
+    };
+    let actions = [
         ("New…", NEW, Action::New, true),
         ("Open…", OPEN, Action::Open, true),
         ("Save", SAVE, Action::Save, workspace.document.is_dirty()),
         ("Save as…", SAVE_AS, Action::SaveAs, true),
-        ("Close", CLOSE, Action::Close, true),
     ];
-    let mut action = None;
-    for (words, shortcut, row, can) in rows {
-        let button = Button::new(words).shortcut_text(ui.ctx().format_shortcut(&shortcut));
-        if ui.add_enabled(can, button).clicked() {
-            action = Some(row);
-            ui.close();
+    for (words, keys, action, can) in actions {
+        if row(ui, words, Some(&keys), can).clicked() {
+            choice = Some(BarChoice::Action(action));
         }
     }
-    action
+    ui.separator();
+    for kind in ExportKind::ALL {
+        let keys = (kind == ExportKind::Sheets).then_some(&PRINT);
+        let button = row(ui, kind.word(), keys, true).on_hover_text(kind.what());
+        if button.clicked() {
+            choice = Some(BarChoice::Export(kind));
+        }
+    }
+    ui.separator();
+    if row(ui, "Close", Some(&CLOSE), true).clicked() {
+        choice = Some(BarChoice::Action(Action::Close));
+    }
+    choice
 }
 
 /// The built-in engines, with what there is to learn from each.
@@ -105,7 +139,10 @@ fn engines(ui: &mut Ui) -> Option<Action> {
     action
 }
 
-fn from_the_keyboard(ui: &Ui) -> Option<Action> {
+fn from_the_keyboard(ui: &Ui) -> Option<BarChoice> {
+    if ui.input_mut(|input| input.consume_shortcut(&PRINT)) {
+        return Some(BarChoice::Export(ExportKind::Sheets));
+    }
     let rows = [
         (SAVE_AS, Action::SaveAs),
         (REDO, Action::Redo),
@@ -122,7 +159,7 @@ fn from_the_keyboard(ui: &Ui) -> Option<Action> {
     rows.into_iter()
         .filter(|(_, action)| !(typing && edits(action)))
         .find(|(keys, _)| ui.input_mut(|input| input.consume_shortcut(keys)))
-        .map(|row| row.1)
+        .map(|row| BarChoice::Action(row.1))
 }
 
 /// What the user answered to a notice.
@@ -160,7 +197,7 @@ pub(super) fn notices(ui: &mut Ui, workspace: &Workspace) -> Option<MenuResponse
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new(words).strong().color(palette.ink(role)));
         if ui
-            .small_button("Read")
+            .small_button("Close")
             .on_hover_text("Take this line away")
             .clicked()
         {
@@ -344,7 +381,7 @@ mod tests {
 
     struct Shown {
         workspace: Workspace,
-        action: Option<Action>,
+        action: Option<BarChoice>,
         response: Option<MenuResponse>,
         reply: Option<Reply>,
     }
@@ -354,6 +391,7 @@ mod tests {
             |ui, shown: &mut Shown| {
                 ui.horizontal(|ui| {
                     shown.action = bar(ui, &shown.workspace).or(shown.action.take());
+                    name(ui, &shown.workspace);
                 });
                 shown.response = notices(ui, &shown.workspace).or(shown.response.take());
                 shown.reply = question(ui, &shown.workspace).or(shown.reply.take());
@@ -367,6 +405,32 @@ mod tests {
         )
     }
 
+    fn did(action: Action) -> Option<BarChoice> {
+        Some(BarChoice::Action(action))
+    }
+
+    #[test]
+    fn sheets_handout_and_picture_are_in_the_file_menu() {
+        for kind in ExportKind::ALL {
+            let mut harness = harness(workspace());
+            harness.get_by_label("File").click();
+            harness.run();
+            harness.get_by_label_contains(kind.word()).click();
+            harness.run();
+            assert_eq!(harness.state().action, Some(BarChoice::Export(kind)));
+        }
+    }
+
+    #[test]
+    fn a_message_that_was_read_is_closed() {
+        let mut workspace = workspace();
+        workspace.notify(Notice::Done("It is done.".into()));
+        let mut harness = harness(workspace);
+        harness.get_by_label("Close").click();
+        harness.run();
+        assert_eq!(harness.state().response, Some(MenuResponse::Dismiss));
+    }
+
     #[test]
     fn saving_is_offered_only_where_there_is_something_to_save() {
         let mut clean = harness(workspace());
@@ -377,7 +441,7 @@ mod tests {
         dirty.get_by_label("four.ron • not saved");
         dirty.get_by_label("Save").click();
         dirty.run();
-        assert_eq!(dirty.state().action, Some(Action::Save));
+        assert_eq!(dirty.state().action, did(Action::Save));
     }
 
     #[test]
@@ -396,7 +460,7 @@ mod tests {
             let mut harness = harness(edited());
             harness.key_press_modifiers(modifiers, key);
             harness.run();
-            assert_eq!(harness.state().action, Some(action));
+            assert_eq!(harness.state().action, did(action));
         }
     }
 
@@ -407,7 +471,7 @@ mod tests {
         harness.run();
         harness.get_by_label_contains("flat four").click();
         harness.run();
-        assert_eq!(harness.state().action, Some(Action::OpenScene("flat_four")));
+        assert_eq!(harness.state().action, did(Action::OpenScene("flat_four")));
     }
 
     #[test]

@@ -6,8 +6,11 @@
 
 use egui::{ComboBox, DragValue, Id, Response, RichText, TextEdit, Ui, WidgetText, vec2};
 
+use super::number_field::{number_field as answered, tell};
+use super::widgets::now_and_then;
 use crate::angle::Direction;
 use crate::description::fields::{self, Range, Unit};
+use crate::description::typed;
 use crate::drawing::Role;
 use crate::source::{Finding, Severity};
 use crate::window::app::theme::Palette;
@@ -165,13 +168,19 @@ impl<'a> Form<'a> {
 
     /// What was found at a place, or inside it where no field of its own shows it.
     pub(crate) fn found(&self, ui: &mut Ui, place: &str) {
-        for finding in self
+        self.found_where(ui, |finding| belongs(finding, place));
+    }
+
+    fn found_where(&self, ui: &mut Ui, is_here: impl Fn(&Finding) -> bool) {
+        let here: Vec<&Finding> = self
             .findings
             .iter()
-            .filter(|finding| belongs(finding, place))
-        {
-            finding_shown(ui, finding);
-        }
+            .filter(|found| is_here(found))
+            .collect();
+        now_and_then(ui, !here.is_empty(), |ui| {
+            here.into_iter()
+                .for_each(|finding| finding_shown(ui, finding));
+        });
     }
 
     pub(crate) fn number(&mut self, ui: &mut Ui, place: &str, value: &mut f64) {
@@ -394,13 +403,7 @@ impl<'a> Form<'a> {
                     out = Some(index);
                 }
             });
-            for finding in self
-                .findings
-                .iter()
-                .filter(|finding| inside(&finding.place, &here))
-            {
-                finding_shown(ui, finding);
-            }
+            self.found_where(ui, |finding| inside(&finding.place, &here));
         }
         if let Some(index) = out {
             rows.remove(index);
@@ -419,13 +422,7 @@ impl<'a> Form<'a> {
         if !self.shows_all() {
             return;
         }
-        for finding in self
-            .findings
-            .iter()
-            .filter(|finding| finding.place == place)
-        {
-            finding_shown(ui, finding);
-        }
+        self.found_where(ui, |finding| finding.place == place);
     }
 }
 
@@ -541,7 +538,11 @@ fn drag_field(ui: &mut Ui, place: &str, units: Units, mut field: DragValue<'_>) 
             .suffix(range.suffix(units));
     }
     let field = field.clamp_existing_to_range(false);
-    let response = ui.push_id(place, |ui| ui.add(field)).inner;
+    let read = |text: &str| typed::into_field(place, units, text);
+    let beyond = |value| typed::beyond(range?.0, units, value);
+    let response = ui
+        .push_id(place, |ui| answered(ui, field, &read, &beyond))
+        .inner;
     match range {
         Some((range, what)) => response.on_hover_text(hover(range, what, units)),
         None => response,
@@ -564,7 +565,13 @@ fn list_field(ui: &mut Ui, place: &str, value: &mut Vec<u32>, between: &str) -> 
             .id_salt(place)
             .desired_width(f32::INFINITY),
     );
-    let read = listed(&text).filter(|read| response.changed() && read != value);
+    let listed = listed(&text);
+    // Nothing is said while it is still being typed.
+    let typed = response.lost_focus() || response.changed();
+    let wanted = (response.lost_focus() && listed.is_none())
+        .then(|| format!("Whole numbers are wanted, such as {}", plain()));
+    tell(&response, typed.then_some(wanted));
+    let read = listed.filter(|read| response.changed() && read != value);
     let took = read.is_some();
     if let Some(read) = read {
         *value = read;

@@ -11,12 +11,17 @@ mod as_built;
 pub(super) mod crank_strip;
 pub(super) mod document;
 mod editor;
+pub(super) mod export;
 pub(super) mod file_menu;
 mod flat_view;
 mod flat_views;
 mod form;
+pub(super) mod kept_layout;
+pub(super) mod key_map;
+mod keyboard;
 mod leads;
 pub(super) mod new_engine;
+mod number_field;
 pub(super) mod observation_pane;
 mod observation_panel;
 pub(super) mod observation_session;
@@ -25,13 +30,16 @@ pub(super) mod placement;
 mod proof_panel;
 mod readout;
 pub(super) mod removed_drive;
+mod side;
 mod stage_menu;
+mod steady;
 pub(crate) mod widgets;
 
 use bevy::prelude::*;
 use bevy::window::RequestRedraw;
 use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
-use egui::{Button, LayerId, RichText, Ui, UiBuilder};
+use egui::{Button, Key, LayerId, Modifiers, RichText, Ui, UiBuilder};
+use serde::{Deserialize, Serialize};
 
 use super::app::schedule::{FrameSet, PanelSet};
 use super::app::theme::Theme;
@@ -39,6 +47,9 @@ use super::app::viewport::{EngineViewport, update_pointer};
 
 /// A window narrower than this, in points, is too narrow for views, engine and pane side by side.
 const WIDE_ENOUGH_FOR_THREE: f32 = 1000.0;
+
+/// The key that folds the panes at the sides away, and brings them back.
+pub(crate) const FOLD: Key = Key::F9;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Slot {
@@ -59,7 +70,7 @@ pub(crate) enum Slot {
 pub(crate) struct Pane {
     pub(crate) title: &'static str,
     pub(crate) slot: Slot,
-    /// Whether it is shown now.
+    /// Whether it is shown now. The title of one on the right stays in its place either way.
     pub(crate) there: fn(&World) -> bool,
     pub(crate) show: fn(&mut Ui, &mut World),
 }
@@ -68,27 +79,58 @@ pub(crate) fn always(_: &World) -> bool {
     true
 }
 
-/// The panes, in the order they were added, and which of those on the right is chosen.
-#[derive(Resource, Debug, Default)]
-pub(crate) struct Panes {
-    all: Vec<Pane>,
-    chosen: Option<&'static str>,
+/// How the user has laid the panes out.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub(crate) struct PaneLayout {
+    /// The title of the pane on the right that was chosen.
+    chosen: Option<String>,
+    /// How wide the panes were drawn by hand, points; as is usual where they were not.
+    right_wide: Option<f32>,
+    left_wide: Option<f32>,
     /// Whether the left is folded away, once the user has said so.
     left_folded: Option<bool>,
 }
 
+/// The panes, in the order they were added, and how they are laid out.
+#[derive(Resource, Debug, Default)]
+pub(crate) struct Panes {
+    all: Vec<Pane>,
+    layout: PaneLayout,
+    /// Whether those at the sides are folded away, so that the engine has the room.
+    folded: bool,
+}
+
 impl Panes {
     /// The title of the pane on the right that the user chose.
-    pub(crate) fn chosen(&self) -> Option<&'static str> {
-        self.chosen
+    pub(crate) fn chosen(&self) -> Option<&str> {
+        self.layout.chosen.as_deref()
     }
 
-    fn of(&self, slot: Slot, world: &World) -> Vec<Pane> {
-        self.all
-            .iter()
-            .filter(|pane| pane.slot == slot && (pane.there)(world))
-            .copied()
-            .collect()
+    /// Whether those at the sides are folded away.
+    pub(crate) fn are_folded(&self) -> bool {
+        self.folded
+    }
+
+    /// Folds those at the sides away, or brings them back.
+    pub(crate) fn fold(&mut self, folded: bool) {
+        self.folded = folded;
+    }
+
+    fn choose(&mut self, title: &str) {
+        self.layout.chosen = Some(title.to_owned());
+        self.folded = false;
+    }
+
+    fn of(&self, slot: Slot) -> Vec<Pane> {
+        let own = self.all.iter().filter(|pane| pane.slot == slot);
+        own.copied().collect()
+    }
+
+    fn there(&self, slot: Slot, world: &World) -> Vec<Pane> {
+        let mut own = self.of(slot);
+        own.retain(|pane| (pane.there)(world));
+        own
     }
 }
 
@@ -130,15 +172,17 @@ fn show(world: &mut World) {
         .layer_id(LayerId::background())
         .max_rect(ctx.viewport_rect());
     let mut ui = Ui::new(ctx.clone(), "panes".into(), whole);
-    let left_over =
+    keyboard::walk_menus(&ctx);
+    let (left_over, is_engines) =
         world.resource_scope(|world, mut panes: Mut<Panes>| place(&mut ui, world, &mut panes));
+    keyboard::ring_focus(&ctx);
     if let Some(NextPane(title)) = world.remove_resource() {
-        world.resource_mut::<Panes>().chosen = Some(title);
+        world.resource_mut::<Panes>().choose(title);
         ctx.request_repaint();
     }
     world
         .resource_mut::<EngineViewport>()
-        .set_free(&ctx, left_over);
+        .set_free(&ctx, left_over, is_engines);
     // What a press or a key changed may be shown by a panel that was drawn before: one more frame
     // shows it.
     let acted = |input: &egui::InputState| {
@@ -153,72 +197,97 @@ fn show(world: &mut World) {
     }
 }
 
-/// Shows every pane in its place; gives what is left over for the engine.
-fn place(ui: &mut Ui, world: &mut World, panes: &mut Panes) -> Option<egui::Rect> {
-    let top = panes.of(Slot::Top, world);
+/// Shows every pane in its place; gives what is left over in the middle, and whether that is the
+/// engine's.
+fn place(ui: &mut Ui, world: &mut World, panes: &mut Panes) -> (egui::Rect, bool) {
+    if ui.input_mut(|input| input.consume_key(Modifiers::NONE, FOLD)) {
+        panes.folded = !panes.folded;
+    }
+    let top = panes.there(Slot::Top, world);
     if !top.is_empty() {
         egui::Panel::top("top panes")
             .show(ui, |ui| top.iter().for_each(|pane| (pane.show)(ui, world)));
     }
-    let bottom = panes.of(Slot::Bottom, world);
+    let bottom = panes.there(Slot::Bottom, world);
     if !bottom.is_empty() {
         egui::Panel::bottom("bottom panes").show(ui, |ui| {
             bottom.iter().for_each(|pane| (pane.show)(ui, world));
         });
     }
     right(ui, world, panes);
-    left(ui, world, panes);
-    let middle = panes.of(Slot::Middle, world);
+    if !panes.folded {
+        left(ui, world, panes);
+    }
+    let room = ui.available_rect_before_wrap();
+    let middle = panes.there(Slot::Middle, world);
     let Some(pane) = middle.first() else {
-        return Some(ui.available_rect_before_wrap());
+        return (room, true);
     };
     egui::CentralPanel::default().show(ui, |ui| (pane.show)(ui, world));
-    None
+    (room, false)
 }
 
 fn right(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
-    let all = panes.of(Slot::Right, world);
-    let Some(first) = all.first().copied() else {
+    let all: Vec<(Pane, bool)> = panes
+        .of(Slot::Right)
+        .into_iter()
+        .map(|pane| (pane, (pane.there)(world)))
+        .collect();
+    let by_key = by_key(ui).and_then(|index| all.get(index));
+    if let Some((pane, true)) = by_key {
+        panes.choose(pane.title);
+    }
+    let there = || all.iter().filter(|(_, there)| *there).map(|(pane, _)| pane);
+    let chosen = there().find(|pane| panes.chosen() == Some(pane.title));
+    let Some(chosen) = chosen.or_else(|| there().next()).copied() else {
         return;
     };
-    if let Some(pane) = by_key(ui).and_then(|index| all.get(index)) {
-        panes.chosen = Some(pane.title);
+    if panes.folded {
+        return;
     }
-    let chosen = all
-        .iter()
-        .find(|pane| panes.chosen == Some(pane.title))
-        .copied()
-        .unwrap_or(first);
-    let width = ui.available_width();
-    egui::Panel::right("right panes")
-        .resizable(true)
-        .default_size((width * 0.2).clamp(f32::min(350.0, width * 0.38), 420.0))
-        .max_size(width * 0.5)
-        .show(ui, |ui| {
-            ui.horizontal_wrapped(|ui| {
-                for (index, pane) in all.iter().enumerate() {
-                    // Framed, chosen or not: so that none moves when another is chosen.
-                    let title = ui.add(
-                        Button::new(pane.title)
-                            .selected(pane.title == chosen.title)
-                            .frame_when_inactive(true),
-                    );
-                    if title.on_hover_text(format!("Alt+{}", index + 1)).clicked() {
-                        panes.chosen = Some(pane.title);
-                    }
-                }
-            });
-            ui.separator();
-            egui::ScrollArea::vertical()
-                .id_salt(chosen.title)
-                .auto_shrink(false)
-                .show(ui, |ui| (chosen.show)(ui, world));
-        });
+    let (width, times) = (ui.available_width(), Theme::of(ui.ctx()).type_size.times());
+    let least = f32::min(350.0 * times, width * 0.38);
+    let wide = side::Wide {
+        usual: (width * 0.2).clamp(least, f32::max(420.0, least)),
+        least: f32::min(260.0, least),
+        most: width * 0.6,
+    };
+    let mut drawn = panes.layout.right_wide;
+    let mut title = None;
+    side::pane(ui, side::Side::Right, wide, &mut drawn, |ui| {
+        title = titles(ui, &all, chosen.title);
+        ui.separator();
+        side::scrolled(ui, chosen.title, |ui| (chosen.show)(ui, world));
+    });
+    panes.layout.right_wide = drawn;
+    if let Some(title) = title {
+        panes.choose(title);
+    }
+}
+
+/// The titles of the panes on the right, each always in its place; gives the one that was chosen.
+fn titles(ui: &mut Ui, all: &[(Pane, bool)], chosen: &str) -> Option<&'static str> {
+    let mut clicked = None;
+    ui.horizontal_wrapped(|ui| {
+        for (index, (pane, there)) in all.iter().enumerate() {
+            // Framed, chosen or not: so that none moves when another is chosen.
+            let title = Button::new(pane.title)
+                .selected(pane.title == chosen)
+                .frame_when_inactive(true);
+            let title = ui
+                .add_enabled(*there, title)
+                .on_hover_text(format!("Alt+{}", index + 1))
+                .on_disabled_hover_text("Not while a question is open: it would answer it");
+            if title.clicked() {
+                clicked = Some(pane.title);
+            }
+        }
+    });
+    clicked
 }
 
 /// Alt and a number choose the pane of the right that stands so far along.
 fn by_key(ui: &Ui) -> Option<usize> {
-    use egui::{Key, Modifiers};
     const DIGITS: [Key; 9] = [
         Key::Num1,
         Key::Num2,
@@ -238,12 +307,13 @@ fn by_key(ui: &Ui) -> Option<usize> {
 }
 
 fn left(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
-    let all = panes.of(Slot::Left, world);
+    let all = panes.there(Slot::Left, world);
     if all.is_empty() {
         return;
     }
     // Until the user has chosen, it is open where the window is wide enough.
     if panes
+        .layout
         .left_folded
         .unwrap_or(ui.ctx().viewport_rect().width() < WIDE_ENOUGH_FOR_THREE)
     {
@@ -256,31 +326,33 @@ fn left(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
                     .on_hover_text("Show the flat views")
                     .clicked()
                 {
-                    panes.left_folded = Some(false);
+                    panes.layout.left_folded = Some(false);
                 }
             });
         return;
     }
-    let width = ui.available_width();
-    egui::Panel::left("left panes")
-        .resizable(true)
-        .default_size(f32::min(360.0, width * 0.28))
-        .min_size(215.0 * Theme::of(ui.ctx()).type_size.times())
-        .max_size(width * 0.5)
-        .show(ui, |ui| {
-            ui.horizontal(|ui| {
-                if ui
-                    .small_button("◀")
-                    .on_hover_text("Fold the flat views away")
-                    .clicked()
-                {
-                    panes.left_folded = Some(true);
-                }
-                ui.label(RichText::new("Flat views").strong());
-            });
-            egui::ScrollArea::vertical()
-                .id_salt("left")
-                .auto_shrink(false)
-                .show(ui, |ui| all.iter().for_each(|pane| (pane.show)(ui, world)));
+    let (width, times) = (ui.available_width(), Theme::of(ui.ctx()).type_size.times());
+    let least = f32::min(215.0 * times, width * 0.5);
+    let wide = side::Wide {
+        usual: f32::min(360.0, width * 0.28).max(least),
+        least,
+        most: f32::max(width * 0.6, least),
+    };
+    let mut drawn = panes.layout.left_wide;
+    side::pane(ui, side::Side::Left, wide, &mut drawn, |ui| {
+        ui.horizontal(|ui| {
+            if ui
+                .small_button("◀")
+                .on_hover_text("Fold the flat views away")
+                .clicked()
+            {
+                panes.layout.left_folded = Some(true);
+            }
+            ui.label(RichText::new("Flat views").strong());
         });
+        side::scrolled(ui, "left", |ui| {
+            all.iter().for_each(|pane| (pane.show)(ui, world));
+        });
+    });
+    panes.layout.left_wide = drawn;
 }

@@ -9,7 +9,7 @@ use super::observation_panel::ObservationEdit;
 use super::observation_session::ObservationSession;
 use super::proof_panel;
 use super::proof_panel::ProofEdit;
-use super::widgets::wrapped;
+use super::widgets::{now_and_then, wrapped};
 use super::{AddPane, NextPane, Pane, Slot, always};
 use crate::angle::CrankAngle;
 use crate::diagnosis::observations::Observation;
@@ -94,9 +94,9 @@ fn shown(ui: &mut Ui, world: &mut World, show: fn(&mut Ui, &mut World, &mut Obse
             world.resource::<Bench>().engine(),
             world.resource::<BuildStage>(),
         );
-        if let Some(notice) = session.notice() {
-            wrapped(ui, notice);
-        }
+        now_and_then(ui, session.notice().is_some(), |ui| {
+            session.notice().inspect(|notice| wrapped(ui, notice));
+        });
         if let Some((_, age)) = &session.offered {
             // Nothing else can be entered until this is decided.
             if let Some(take_up) = observation_panel::kept(ui, *age) {
@@ -157,7 +157,7 @@ fn show(ui: &mut Ui, world: &mut World) {
             ui,
             bench.engine(),
             session.observations(),
-            bench.crank(),
+            (bench.crank(), &world.resource::<BuildStage>().sights()),
             session.outcome(),
         );
         if let Some(typing) = &mut session.typing
@@ -168,6 +168,11 @@ fn show(ui: &mut Ui, world: &mut World) {
         match edit {
             Some(ObservationEdit::Observed(observations)) => {
                 session.set(observations);
+                ui.ctx().request_repaint();
+            }
+            Some(ObservationEdit::Begun(observations, crank)) => {
+                session.set(observations);
+                pose(world, None, crank);
                 ui.ctx().request_repaint();
             }
             Some(ObservationEdit::Open) => session.choose_file_to_open(),

@@ -6,11 +6,18 @@ use std::collections::BTreeMap;
 use std::time::Duration;
 
 use egui::emath::Numeric;
-use egui::{Button, Checkbox, DragValue, Frame, Grid, RichText, Ui, WidgetInfo, WidgetType};
+use egui::{
+    Button, Checkbox, CollapsingHeader, DragValue, Frame, Grid, Id, Response, RichText, Ui,
+    WidgetInfo, WidgetType,
+};
 
-use super::widgets::{lead_grid, rests_on, section, turning_caution, wrapped};
+use super::number_field::number_field;
+use super::widgets::{
+    bring_into_view, lead_grid, now_and_then, one_of, rests_on, section, turning_caution, wrapped,
+};
 use crate::angle::CrankAngle;
 use crate::description::Valve;
+use crate::description::typed::{self, Side};
 use crate::diagnosis::SUBJECTS;
 use crate::diagnosis::next_look::{Look, LookAt};
 use crate::diagnosis::observations::fields::range_of;
@@ -19,7 +26,7 @@ use crate::diagnosis::observations::{
     SparkObservation, ValveObservation, ValveState,
 };
 use crate::diagnosis::proof::body_not_turned;
-use crate::diagnosis::stage::Stage;
+use crate::diagnosis::stage::{Sight, Stage};
 use crate::diagnosis::{Diagnosis, Fit};
 use crate::diagnosis::{Observations, Revolution};
 use crate::drawing::Role;
@@ -27,14 +34,20 @@ use crate::engine::Assembly;
 use crate::engine::Engine;
 use crate::source::Finding;
 use crate::window::app::theme::{Palette, strong};
-use crate::words::{ago, degrees};
+use crate::words::{ago, counted, degrees};
 
 /// Fits shown before the rest are only counted.
 const MOST_FITS: usize = 6;
+/// The same while there are many: then what to look at next says more.
+const MOST_OF_MANY: usize = 3;
+/// More fits than this are many.
+const MANY: usize = 24;
 
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum ObservationEdit {
     Observed(Observations),
+    /// A sighting was begun there: turn the model to it.
+    Begun(Observations, CrankAngle),
     /// Put the model together so, and turn it there.
     Pose(Assembly, CrankAngle),
     Open,
@@ -54,12 +67,12 @@ pub(super) enum Outcome<'a> {
 }
 
 /// The sightings and what they come to. `crank` is where the model stands: a new sighting begins
-/// there.
+/// there. What is not among `can_see` is asked for only where it was seen already.
 pub(super) fn panel(
     ui: &mut Ui,
     engine: &Engine,
     seen: &Observations,
-    crank: CrankAngle,
+    (crank, can_see): (CrankAngle, &[Sight]),
     outcome: Outcome<'_>,
 ) -> Option<ObservationEdit> {
     let mut now = seen.clone();
@@ -90,8 +103,9 @@ pub(super) fn panel(
             now = Observations::default();
         }
     });
-    sightings(ui, engine, &mut now, crank);
-    if engine.has_leads() {
+    let asks = brief(ui, outcome);
+    sightings(ui, engine, &mut now, crank, can_see);
+    if engine.has_leads() && (can_see.contains(&Sight::Leads) || now.leads.is_some()) {
         let title = if engine.metric().distributor.is_some() {
             "Leads and body, as they are now"
         } else {
@@ -101,12 +115,40 @@ pub(super) fn panel(
             traced(ui, engine, &mut now);
         });
     }
-    edit = answer(ui, engine, &mut now, outcome).or(edit);
-    if now != *seen {
-        Some(ObservationEdit::Observed(now))
-    } else {
-        edit
+    let from = ui.cursor().top();
+    let mut begun = None;
+    edit = answer(ui, engine, &mut now, crank, &mut begun, outcome).or(edit);
+    if asks {
+        // Its beginning, and as much of it as there is room for.
+        let mut answer = ui.min_rect();
+        answer.min.y = from;
+        answer.max.y = answer.max.y.min(from + ui.clip_rect().height() * 0.8);
+        bring_into_view(ui, answer);
     }
+    match begun {
+        Some(at) => Some(ObservationEdit::Begun(now, at)),
+        None if now != *seen => Some(ObservationEdit::Observed(now)),
+        None => edit,
+    }
+}
+
+/// What it comes to in a line, always as high, over the sightings; true to go down to the answer.
+fn brief(ui: &mut Ui, outcome: Outcome<'_>) -> bool {
+    let (words, can) = match outcome {
+        Outcome::Nothing => ("Nothing seen yet.".to_owned(), false),
+        Outcome::Working => ("Trying every way…".to_owned(), false),
+        Outcome::Wrong(_) => ("It cannot have been seen so.".to_owned(), true),
+        Outcome::Found(diagnosis, _) if !diagnosis.explained => {
+            ("Nothing explains everything seen.".to_owned(), true)
+        }
+        Outcome::Found(diagnosis, _) => {
+            let ways = counted(diagnosis.fits.len(), "way is left", "ways are left");
+            (format!("{ways}, of {}.", diagnosis.tried), true)
+        }
+    };
+    one_of(ui, strong(ui.ctx(), words), &[]);
+    let button = ui.add_enabled(can, Button::new("Down to the answer").small());
+    button.clicked()
 }
 
 /// Sightings left unsaved so long ago: whether they are taken up, once that is decided.
@@ -130,7 +172,15 @@ pub(super) fn kept(ui: &mut Ui, age: Duration) -> Option<bool> {
     decided
 }
 
-fn sightings(ui: &mut Ui, engine: &Engine, now: &mut Observations, crank: CrankAngle) {
+fn sightings(
+    ui: &mut Ui,
+    engine: &Engine,
+    now: &mut Observations,
+    crank: CrankAngle,
+    can_see: &[Sight],
+) {
+    let is_new = one_was_begun(ui, now.sightings.len());
+    let last = now.sightings.len().saturating_sub(1);
     let mut gone = None;
     for (index, sighting) in now.sightings.iter_mut().enumerate() {
         let title = format!(
@@ -139,14 +189,22 @@ fn sightings(ui: &mut Ui, engine: &Engine, now: &mut Observations, crank: CrankA
             degrees(sighting.crank)
         );
         ui.push_id(index, |ui| {
-            let header = egui::CollapsingHeader::new(strong(ui.ctx(), title))
+            let from = ui.cursor().top();
+            let header = CollapsingHeader::new(strong(ui.ctx(), title))
                 .id_salt("sighting")
-                .default_open(true);
+                .default_open(index == last)
+                // The one that is at hand has the room.
+                .open(is_new.then_some(index == last));
             header.show_unindented(ui, |ui| {
-                if one(ui, engine, index, sighting) {
+                if one(ui, engine, index, sighting, can_see) {
                     gone = Some(index);
                 }
             });
+            if is_new && index == last {
+                let mut own = ui.min_rect();
+                own.min.y = from;
+                bring_into_view(ui, own);
+            }
         });
     }
     gone.map(|index| now.sightings.remove(index));
@@ -160,34 +218,71 @@ fn sightings(ui: &mut Ui, engine: &Engine, now: &mut Observations, crank: CrankA
     }
 }
 
-/// A number that the user may drag or type. A value outside the range it is given stays as it is
+/// Whether there is one sighting more than when the panel was last shown, or several.
+fn one_was_begun(ui: &Ui, count: usize) -> bool {
+    let id = Id::new("sightings shown");
+    let before: Option<usize> = ui.data(|data| data.get_temp(id));
+    if before != Some(count) {
+        ui.data_mut(|data| data.insert_temp(id, count));
+    }
+    before.is_some_and(|before| count > before)
+}
+
+/// A number that the user may drag or type, by its path. A value outside its range stays as it is
 /// until the user changes it: to be shown must not change what was seen.
-fn drag<Value: Numeric>(value: &mut Value) -> DragValue<'_> {
-    DragValue::new(value).clamp_existing_to_range(false)
+fn number<Value: Numeric>(
+    ui: &mut Ui,
+    engine: &Engine,
+    path: &str,
+    suffix: &str,
+    value: &mut Value,
+) -> Response {
+    let range = range_of(path, engine);
+    let is_teeth = suffix.contains("teeth");
+    let side = path.ends_with("btdc").then_some(Side::BTDC);
+    let field = DragValue::new(value)
+        .clamp_existing_to_range(false)
+        .range(range.clone())
+        .speed(if is_teeth { 0.05 } else { 0.5 })
+        .suffix(suffix)
+        .max_decimals(if path.ends_with("clock") { 0 } else { 1 });
+    let read = |text: &str| match is_teeth {
+        true => typed::figure(text).map(|(value, _)| value),
+        false => typed::degrees(text, side),
+    };
+    let unit = if is_teeth { " teeth" } else { "°" };
+    let beyond = |value| typed::out_of(range.clone(), unit, value);
+    number_field(ui, field, &read, &beyond)
+}
+
+/// The same where it may be left out.
+fn number_if<Value: Numeric>(
+    ui: &mut Ui,
+    given: bool,
+    engine: &Engine,
+    (path, suffix): (&str, &str),
+    value: &mut Value,
+) -> Response {
+    ui.add_enabled_ui(given, |ui| number(ui, engine, path, suffix, value))
+        .inner
 }
 
 /// One sighting; true to take it out.
-fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Observation) -> bool {
+fn one(
+    ui: &mut Ui,
+    engine: &Engine,
+    index: usize,
+    sighting: &mut Observation,
+    can_see: &[Sight],
+) -> bool {
     let mut gone = false;
     ui.horizontal_wrapped(|ui| {
         let label = ui
             .label("Past No. 1's TDC mark")
             .on_hover_text("By the crank's own marks: they cannot tell the turn");
-        let crank = drag(&mut sighting.crank)
-            .range(range_of("sightings[].crank", engine))
-            .speed(1.0)
-            .suffix("°")
-            .max_decimals(1);
-        ui.add(crank).labelled_by(label.id);
+        number(ui, engine, "sightings[].crank", "°", &mut sighting.crank).labelled_by(label.id);
         let label = ui.label("give or take");
-        ui.add(
-            drag(&mut sighting.within)
-                .range(range_of("sightings[].within", engine))
-                .speed(0.2)
-                .suffix("°")
-                .max_decimals(1),
-        )
-        .labelled_by(label.id);
+        number(ui, engine, "sightings[].within", "°", &mut sighting.within).labelled_by(label.id);
     });
     if index > 0 {
         ui.add(Checkbox::new(
@@ -196,19 +291,57 @@ fn one(ui: &mut Ui, engine: &Engine, index: usize, sighting: &mut Observation) -
         ))
         .on_hover_text("By less than a whole turn: then it is known which turn this one is on");
     }
-    valves(ui, engine, sighting);
-    if engine.metric().distributor.is_some() {
+    let sees = |sight| can_see.contains(&sight);
+    let has_lobes = sees(Sight::Valves) || sees(Sight::Lobes);
+    if has_lobes || !sighting.valves.is_empty() {
+        valves(ui, engine, sighting);
+    }
+    let has_rotor = sees(Sight::Rotor) || sighting.rotor.is_some() || sighting.slot.is_some();
+    if engine.metric().distributor.is_some() && has_rotor {
         rotor(ui, engine, sighting);
         slot(ui, engine, sighting);
     }
-    felt(ui, engine, sighting);
-    teeth(ui, engine, sighting);
-    spark(ui, engine, sighting);
+    if sees(Sight::Thumb) || !sighting.compression_felt.is_empty() {
+        felt(ui, engine, sighting);
+    }
+    if sees(Sight::Dots) || sighting.cam_teeth_off.is_some() {
+        teeth(ui, engine, sighting);
+    }
+    if sees(Sight::Lamp) || sees(Sight::Strobe) || sighting.spark.is_some() {
+        spark(ui, engine, sighting);
+    }
+    hidden_at_this_stage(ui, can_see);
     if ui.small_button("Take this sighting out").clicked() {
         gone = true;
     }
     ui.add_space(4.0);
     gone
+}
+
+/// What is not asked for, because it cannot be seen at this stage.
+fn hidden_at_this_stage(ui: &mut Ui, can_see: &[Sight]) {
+    let sees = |sight| can_see.contains(&sight);
+    let valves = sees(Sight::Valves) || sees(Sight::Lobes);
+    let light = sees(Sight::Lamp) || sees(Sight::Strobe);
+    let rows = [
+        (valves, "valves"),
+        (sees(Sight::Rotor), "rotor"),
+        (sees(Sight::Thumb), "thumb"),
+        (sees(Sight::Dots), "dots"),
+        (light, "sparks"),
+    ];
+    let hidden: Vec<&str> = rows
+        .into_iter()
+        .filter(|(seen, _)| !seen)
+        .map(|(_, what)| what)
+        .collect();
+    if !hidden.is_empty() {
+        let words = format!(
+            "Not seen at this stage: {}. Stage, over all panes, says how far the build has got.",
+            hidden.join(", ")
+        );
+        ui.add(egui::Label::new(RichText::new(words).weak()).wrap());
+    }
 }
 
 /// A choice between a few that can also be left open: picking what is picked clears it.
@@ -312,12 +445,8 @@ fn rotor(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
                 .as_ref()
                 .map_or(0.0, |d| d.number_one_at),
         );
-        let drag = drag(&mut clock)
-            .range(range_of("sightings[].rotor.clock", engine))
-            .speed(1.0)
-            .suffix("°")
-            .max_decimals(0);
-        let turned = ui.add_enabled(by_clock, drag).changed();
+        let field = ("sightings[].rotor.clock", "°");
+        let turned = number_if(ui, by_clock, engine, field, &mut clock).changed();
         if tower != seen.tower {
             sighting.rotor = tower.map(|tower| RotorObservation {
                 tower: Some(tower),
@@ -344,14 +473,8 @@ fn slot(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
         ui.checkbox(&mut seen, "Slot of the shaft at").on_hover_text(
             "With the distributor lifted off, clock degrees looking down: the narrow side, or either end of a central slot",
         );
-        ui.add_enabled(
-            seen,
-            drag(&mut clock)
-                .range(range_of("sightings[].slot.clock", engine))
-                .speed(1.0)
-                .suffix("°")
-                .max_decimals(0),
-        );
+        let field = ("sightings[].slot.clock", "°");
+        number_if(ui, seen, engine, field, &mut clock);
     });
     let within = sighting.slot.and_then(|slot| slot.within);
     sighting.slot = seen.then_some(SlotObservation { clock, within });
@@ -395,7 +518,8 @@ fn teeth(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
     ui.horizontal_wrapped(|ui| {
         let hover = "Counted at the timing marks: teeth by which the cam's dot stands ahead of where it is drawn; negative, behind";
         ui.checkbox(&mut counted, "Cam's dot counted").on_hover_text(hover);
-        ui.add_enabled(counted, drag(&mut off).range(range_of("sightings[].cam_teeth_off", engine)).speed(0.05).suffix(" teeth ahead"));
+        let field = ("sightings[].cam_teeth_off", " teeth ahead");
+        number_if(ui, counted, engine, field, &mut off);
     });
     sighting.cam_teeth_off = counted.then_some(CamTeethOff::Every(off));
 }
@@ -412,7 +536,8 @@ fn teeth_of_each(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
         ui.horizontal_wrapped(|ui| {
             let hover = "Counted at the timing marks: teeth by which this camshaft's dot stands ahead of where it is drawn; negative, behind";
             ui.checkbox(&mut counted, format!("Dot of the {name} counted")).on_hover_text(hover);
-            ui.add_enabled(counted, drag(&mut off).range(range_of("sightings[].cam_teeth_off", engine)).speed(0.05).suffix(" teeth ahead"));
+            let field = ("sightings[].cam_teeth_off", " teeth ahead");
+            number_if(ui, counted, engine, field, &mut off);
         });
         after.extend(counted.then_some((camshaft, off)));
     }
@@ -452,13 +577,8 @@ fn spark(ui: &mut Ui, engine: &Engine, sighting: &mut Observation) {
             });
         }
         if let Some(spark) = &mut sighting.spark {
-            ui.add(
-                drag(&mut spark.btdc)
-                    .range(range_of("sightings[].spark.btdc", engine))
-                    .speed(0.5)
-                    .suffix("° before its TDC")
-                    .max_decimals(1),
-            );
+            let path = "sightings[].spark.btdc";
+            number(ui, engine, path, "° before its TDC", &mut spark.btdc);
             let mut by_lamp = spark.by == Light::Lamp;
             ui.checkbox(&mut by_lamp, "by a lamp")
                 .on_hover_text(if engine.sparks_every_turn() {
@@ -505,12 +625,7 @@ fn traced(ui: &mut Ui, engine: &Engine, now: &mut Observations) {
         let label = ui
             .label("Body turned")
             .on_hover_text("From where it is drawn, against the rotor's rotation");
-        let body = drag(&mut now.body_turn)
-            .range(range_of("body_turn", engine))
-            .speed(0.5)
-            .suffix("°")
-            .max_decimals(1);
-        ui.add(body).labelled_by(label.id);
+        number(ui, engine, "body_turn", "°", &mut now.body_turn).labelled_by(label.id);
     });
 }
 
@@ -518,6 +633,8 @@ fn answer(
     ui: &mut Ui,
     engine: &Engine,
     now: &mut Observations,
+    crank: CrankAngle,
+    begun: &mut Option<CrankAngle>,
     outcome: Outcome<'_>,
 ) -> Option<ObservationEdit> {
     ui.separator();
@@ -528,7 +645,11 @@ fn answer(
         ),
         Outcome::Working => wrapped(ui, "Trying every way it could have gone together…"),
         Outcome::Wrong(findings) => findings.iter().for_each(|finding| wrong(ui, finding)),
-        Outcome::Found(diagnosis, stage) => return found(ui, engine, now, diagnosis, stage),
+        Outcome::Found(diagnosis, stage) => {
+            ui.add(egui::Label::new(strong(ui.ctx(), diagnosis.standing())).wrap());
+            *begun = next_looks(ui, diagnosis, now, crank);
+            return found(ui, engine, now, diagnosis, stage);
+        }
     }
     None
 }
@@ -544,46 +665,88 @@ fn wrong(ui: &mut Ui, finding: &Finding) {
     wrapped(ui, &format!("Fix: {}.", finding.fix));
 }
 
+/// The ways that are left, those with the fewest faults first; those with more are folded.
 fn found(
     ui: &mut Ui,
     engine: &Engine,
-    now: &mut Observations,
+    now: &Observations,
     diagnosis: &Diagnosis,
     stage: Stage,
 ) -> Option<ObservationEdit> {
-    let count = diagnosis.fits.len();
-    let words = diagnosis.headline();
-    ui.add(egui::Label::new(strong(ui.ctx(), words)).wrap());
+    let fits = &diagnosis.fits;
+    let most = if fits.len() > MANY {
+        MOST_OF_MANY
+    } else {
+        MOST_FITS
+    };
+    // Where the simplest has two faults, it is shown all the same.
+    let least = fits.first().map_or(1, |fit| fit.faults.max(1));
+    let simple = fits.iter().take_while(|fit| fit.faults <= least).count();
     let mut edit = None;
-    for (index, fit) in diagnosis.fits.iter().take(MOST_FITS).enumerate() {
-        ui.push_id(("fit", index), |ui| {
-            if one_fit(ui, engine, index, (fit, stage), now) {
-                edit = Some(ObservationEdit::Pose(
-                    fit.assembly.clone(),
-                    pose_of(fit, now),
-                ));
-            }
-        });
-    }
-    if count > MOST_FITS {
-        wrapped(
-            ui,
-            &format!(
-                "And {} more: look again, as below, to rule some out.",
-                count - MOST_FITS
-            ),
+    let mut some = |ui: &mut Ui, from: usize, to: usize| {
+        let of_these = fits.iter().enumerate().take(to).skip(from);
+        for (index, fit) in of_these.take(most) {
+            ui.push_id(("fit", index), |ui| {
+                if one_fit(ui, engine, index, (fit, stage), now) {
+                    edit = Some(ObservationEdit::Pose(
+                        fit.assembly.clone(),
+                        pose_of(fit, now),
+                    ));
+                }
+            });
+        }
+        if to - from > most {
+            let more = to - from - most;
+            wrapped(
+                ui,
+                &format!("And {more} more: look again, as above, to rule some out."),
+            );
+        }
+    };
+    some(ui, 0, simple);
+    if simple < fits.len() {
+        let title = format!(
+            "{} with more out than that",
+            counted(fits.len() - simple, "way", "ways")
         );
-    }
-    if !diagnosis.tell_apart.is_empty() {
-        section(ui, "What to look at next", |ui| {
-            diagnosis
-                .tell_apart
-                .iter()
-                .for_each(|look| next_look(ui, look, now));
-        });
+        CollapsingHeader::new(strong(ui.ctx(), title))
+            .id_salt("compound faults")
+            .show_unindented(ui, |ui| some(ui, simple, fits.len()));
     }
     rests_on(ui, engine, SUBJECTS, body_not_turned(engine, now));
     edit
+}
+
+/// What to look at next, and further looks folded under it; the crank angle to turn the model to
+/// where one was begun.
+fn next_looks(
+    ui: &mut Ui,
+    diagnosis: &Diagnosis,
+    now: &mut Observations,
+    crank: CrankAngle,
+) -> Option<CrankAngle> {
+    let (first, others) = diagnosis.tell_apart.split_first()?;
+    let palette = Palette::of(ui.ctx());
+    let frame = Frame::new()
+        .fill(palette.field)
+        .stroke(egui::Stroke::new(2.0, palette.focus()))
+        .inner_margin(6)
+        .corner_radius(4);
+    let mut begun = None;
+    frame.show(ui, |ui| {
+        ui.set_width(ui.available_width());
+        ui.label("Look at this next");
+        begun = next_look(ui, first, now, crank);
+    });
+    if !others.is_empty() {
+        let title = strong(ui.ctx(), "Other looks that tell");
+        CollapsingHeader::new(title).show_unindented(ui, |ui| {
+            for look in others {
+                begun = next_look(ui, look, now, crank).or(begun);
+            }
+        });
+    }
+    begun
 }
 
 /// One way it could be; true to pose the model so.
@@ -654,8 +817,14 @@ fn pose_of(fit: &Fit, seen: &Observations) -> CrankAngle {
     }
 }
 
-/// A look to take, and the sighting to enter it in.
-fn next_look(ui: &mut Ui, look: &Look, now: &mut Observations) {
+/// A look to take, with a button that begins a sighting for it; where the model is to be turned to,
+/// once it was pressed.
+fn next_look(
+    ui: &mut Ui,
+    look: &Look,
+    now: &mut Observations,
+    crank: CrankAngle,
+) -> Option<CrankAngle> {
     let turns_crank = !matches!(
         look.at,
         LookAt::Leads | LookAt::CoilLeads | LookAt::Spark(_)
@@ -666,30 +835,41 @@ fn next_look(ui: &mut Ui, look: &Look, now: &mut Observations) {
         (false, _) => String::new(),
     };
     let words = capital(&format!("{place}{}.", look.look));
+    ui.add(egui::Label::new(strong(ui.ctx(), words)).wrap());
     let answers: Vec<String> = look
         .answers
         .iter()
         .map(|(answer, left)| format!("{answer} leaves {left}"))
         .collect();
-    ui.horizontal_wrapped(|ui| {
-        ui.label(strong(ui.ctx(), words));
-        ui.label(RichText::new(answers.join(", ")).weak());
-        let begun = now
-            .sightings
-            .last()
-            .is_some_and(|last| last.crank == look.crank_deg && !look.turn_on);
-        if turns_crank
-            && !begun
-            && ui
-                .small_button(format!("Enter at {}", degrees(look.crank_deg)))
-                .clicked()
-        {
-            now.sightings.push(Observation {
-                turned_on: look.turn_on,
-                ..Observation::at(look.crank_deg)
-            });
-        }
+    ui.add(egui::Label::new(RichText::new(answers.join(", ")).weak()).wrap());
+    let is_begun = now
+        .sightings
+        .last()
+        .is_some_and(|last| last.crank == look.crank_deg && !look.turn_on);
+    let begin = now_and_then(ui, turns_crank && !is_begun, |ui| {
+        ui.button(format!("Enter at {}", degrees(look.crank_deg)))
+            .on_hover_text("Turns the model there, and begins a sighting")
+            .clicked()
     });
+    if begin != Some(true) {
+        return None;
+    }
+    now.sightings.push(Observation {
+        turned_on: look.turn_on,
+        ..Observation::at(look.crank_deg)
+    });
+    Some(on_by_the_mark(crank, look.crank_deg))
+}
+
+/// Where the crank next shows so much past its mark, turned on in its running direction.
+fn on_by_the_mark(from: CrankAngle, mark_deg: f64) -> CrankAngle {
+    let either = [mark_deg, mark_deg + 360.0].map(CrankAngle::new);
+    let on = |to: &CrankAngle| from.on_to(*to).degrees();
+    if on(&either[0]) <= on(&either[1]) {
+        either[0]
+    } else {
+        either[1]
+    }
 }
 
 #[cfg(test)]
@@ -716,7 +896,7 @@ mod tests {
                 let outcome = diagnosis.as_ref().map_or(Outcome::Nothing, |diagnosis| {
                     Outcome::Found(diagnosis, Stage::CoverOff)
                 });
-                if let Some(made) = panel(ui, &engine, seen, CrankAngle::new(crank_deg), outcome) {
+                if let Some(made) = panel(ui, &engine, seen, at_crank(crank_deg), outcome) {
                     edit.replace(Some(made));
                 }
             });
@@ -724,6 +904,11 @@ mod tests {
         harness.run();
         drop(harness);
         edit.into_inner()
+    }
+
+    /// The crank so, and everything that can be looked at in sight.
+    fn at_crank(deg: f64) -> (CrankAngle, &'static [Sight]) {
+        (CrankAngle::new(deg), &Sight::ALL)
     }
 
     fn at(crank: f64) -> Observations {
@@ -857,12 +1042,16 @@ mod tests {
                     ui,
                     &engine,
                     &one,
-                    CrankAngle::new(0.0),
+                    at_crank(0.0),
                     Outcome::Found(&diagnosis, Stage::CoverOff),
                 ) {
                     edit.replace(Some(made));
                 }
             });
+        if diagnosis.tell_apart.first() != Some(look) {
+            harness.get_by_label("Other looks that tell").click();
+            harness.run();
+        }
         harness
             .get_all_by_label(&label)
             .next()
@@ -870,13 +1059,15 @@ mod tests {
             .click();
         harness.run();
         drop(harness);
-        let Some(ObservationEdit::Observed(now)) = edit.into_inner() else {
+        let Some(ObservationEdit::Begun(now, turned_to)) = edit.into_inner() else {
             panic!("an edit")
         };
         assert_eq!(
             (now.sightings[1].crank, now.sightings[1].turned_on),
             (look.crank_deg, true)
         );
+        // The model is turned to where that look is taken.
+        assert_eq!(turned_to.by_the_mark(), look.crank_deg);
     }
 
     #[test]
@@ -897,7 +1088,7 @@ mod tests {
                         ui,
                         &engine,
                         &out,
-                        CrankAngle::new(0.0),
+                        at_crank(0.0),
                         Outcome::Found(&diagnosis, stage),
                     );
                 });
@@ -921,13 +1112,7 @@ mod tests {
         let harness = Harness::builder()
             .with_size([380.0, 2400.0])
             .build_ui(|ui| {
-                panel(
-                    ui,
-                    &engine,
-                    &both,
-                    CrankAngle::new(0.0),
-                    Outcome::Wrong(&findings),
-                );
+                panel(ui, &engine, &both, at_crank(0.0), Outcome::Wrong(&findings));
             });
         harness.get_by_label_contains("sightings[0].valves[1]");
     }
@@ -949,7 +1134,7 @@ mod tests {
         let mut harness = Harness::builder()
             .with_size([380.0, 2400.0])
             .build_ui(|ui| {
-                let made = panel(ui, &engine, &seen, CrankAngle::new(0.0), Outcome::Nothing);
+                let made = panel(ui, &engine, &seen, at_crank(0.0), Outcome::Nothing);
                 edit.replace_with(|edit| edit.take().or(made));
             });
         for _ in 0..3 {
@@ -967,7 +1152,7 @@ mod tests {
                 ui,
                 &engine,
                 &Observations::default(),
-                CrankAngle::new(0.0),
+                at_crank(0.0),
                 Outcome::Nothing,
             );
         });
@@ -1001,7 +1186,7 @@ mod tests {
                         ui,
                         &engine,
                         &seen,
-                        CrankAngle::new(0.0),
+                        at_crank(0.0),
                         Outcome::Found(&diagnosis, Stage::CoverOff),
                     );
                     wide.replace(ui.min_rect().width());

@@ -5,7 +5,7 @@ use bevy::prelude::*;
 use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
 use egui::{Align2, RichText, Ui};
 
-use super::{AddPane, Pane, Slot, always};
+use super::{AddPane, FOLD, Pane, Panes, Slot, always};
 use crate::window::app::schedule::PanelSet;
 use crate::window::app::viewport::EngineViewport;
 use crate::window::scene::camera::SetView;
@@ -13,6 +13,7 @@ use crate::window::scene::light::Shadows;
 use crate::window::scene::part::PartKind;
 use crate::window::scene::parts_shown::{PartDisplay, Shown, UnderPointer};
 use crate::window::session::bench::Bench;
+use crate::window::session::export::Export;
 
 /// The pane that shows and hides parts, and what is shown over the engine.
 pub(crate) struct PartsShownPanePlugin;
@@ -39,11 +40,16 @@ fn over_engine(
     viewport: Res<EngineViewport>,
     bench: Res<Bench>,
     under: Res<UnderPointer>,
+    export: Option<Res<Export>>,
+    mut panes: ResMut<Panes>,
     mut views: MessageWriter<SetView>,
 ) {
     let (Ok(mut context), Some(room)) = (contexts.single_mut(), viewport.rect()) else {
         return;
     };
+    if export.is_some_and(|export| export.is_taking()) {
+        return;
+    }
     let ctx = context.get_mut();
     egui::Area::new("set views".into())
         .fixed_pos(room.left_top() + egui::vec2(8.0, 8.0))
@@ -60,6 +66,10 @@ fn over_engine(
                     {
                         views.write(view);
                     }
+                }
+                let folded = panes.are_folded();
+                if folded && ui.button("Panes").on_hover_text(FOLD.name()).clicked() {
+                    panes.fold(false);
                 }
             });
         });
@@ -90,7 +100,7 @@ fn pane(ui: &mut Ui, world: &mut World) {
     world.resource_mut::<Shadows>().set_if_neq(shadows);
     ui.separator();
     ui.label("Turn the engine: drag the pulley, the wheel (with Shift faster), the arrow keys (1°, Shift 10°, Ctrl 0.1°), Page Up and Page Down from dead centre to dead centre, Space to run.");
-    ui.label("Move the view: drag to go round, right button to shift, Ctrl and wheel to come nearer, F1 to F5 for the set views.");
+    ui.label("Move the view: drag to go round, right button to shift, Ctrl and wheel to come nearer, F2 to F6 for the set views. F1 shows every key.");
 }
 
 /// The kinds of part, each with how it is shown.

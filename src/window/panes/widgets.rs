@@ -1,8 +1,8 @@
 //! What several panes show: wrapped text, the caution about turning, a stroke's badge, the leads.
 
 use egui::{
-    CollapsingHeader, Frame, Label, Rect, RichText, Sense, TextStyle, Ui, WidgetInfo, WidgetType,
-    vec2,
+    Button, CollapsingHeader, Frame, Label, Rect, Response, RichText, Sense, TextStyle, Ui,
+    WidgetInfo, WidgetType, vec2,
 };
 use glam::DVec2;
 
@@ -18,6 +18,75 @@ use crate::window::app::theme::{Palette, strong};
 /// Text as wide as the panel, on as many lines as it needs.
 pub(crate) fn wrapped(ui: &mut Ui, words: &str) {
     ui.add(Label::new(words).wrap());
+}
+
+/// What is shown now and then: whatever stands below it is known as the same thing either way, and
+/// keeps the keyboard and the pointer.
+pub(crate) fn now_and_then<R>(
+    ui: &mut Ui,
+    shown: bool,
+    add: impl FnOnce(&mut Ui) -> R,
+) -> Option<R> {
+    if shown {
+        return Some(ui.vertical(add).inner);
+    }
+    ui.skip_ahead_auto_ids(1);
+    None
+}
+
+/// One of several texts, with room for the longest of them: nothing around it moves when another
+/// takes its place.
+pub(crate) fn one_of(ui: &mut Ui, shown: RichText, others: &[&str]) {
+    let wide = ui.available_width();
+    let font = TextStyle::Body.resolve(ui.style());
+    let ink = egui::Color32::PLACEHOLDER;
+    let painter = ui.painter().clone();
+    let high = |text: &str| {
+        let laid = painter.layout(text.to_owned(), font.clone(), ink, wide);
+        laid.size().y
+    };
+    let highest = others
+        .iter()
+        .copied()
+        .chain([shown.text()])
+        .map(high)
+        .fold(0.0, f32::max);
+    ui.scope(|ui| {
+        ui.set_min_size(vec2(wide, highest));
+        ui.add(Label::new(shown).wrap());
+    });
+}
+
+/// A button as wide as it would be with any of the words it may have.
+pub(crate) fn button_of(ui: &mut Ui, shown: &str, others: &[&str]) -> Response {
+    let font = TextStyle::Button.resolve(ui.style());
+    let wide = |words: &str| {
+        let ink = egui::Color32::PLACEHOLDER;
+        let laid = ui
+            .painter()
+            .layout_no_wrap(words.to_owned(), font.clone(), ink);
+        laid.size().x
+    };
+    let widest = others.iter().copied().chain([shown]).map(wide);
+    let widest = widest.fold(0.0, f32::max) + 2.0 * ui.spacing().button_padding.x;
+    ui.add(Button::new(shown).min_size(vec2(widest, 0.0)))
+}
+
+/// Scrolls the pane until this part of it is seen.
+pub(crate) fn bring_into_view(ui: &Ui, rect: Rect) {
+    ui.scroll_to_rect(rect, None);
+    let frame = ui.ctx().cumulative_pass_nr();
+    ui.data_mut(|data| data.insert_temp(brought_id(), frame));
+}
+
+/// Whether a part of a pane was brought into view in this frame or the one before.
+pub(super) fn was_brought_into_view(ui: &Ui) -> bool {
+    let brought: Option<u64> = ui.data(|data| data.get_temp(brought_id()));
+    brought.is_some_and(|frame| frame + 1 >= ui.ctx().cumulative_pass_nr())
+}
+
+fn brought_id() -> egui::Id {
+    egui::Id::new("brought into view")
 }
 
 /// The caution about turning an engine by hand, folded to a line until it is opened.

@@ -71,11 +71,11 @@ impl SetView {
 
     /// The key that each of them is on, in their order.
     pub(crate) const KEYS: [KeyCode; 5] = [
-        KeyCode::F1,
         KeyCode::F2,
         KeyCode::F3,
         KeyCode::F4,
         KeyCode::F5,
+        KeyCode::F6,
     ];
 
     /// Its name in the window and on the command line.

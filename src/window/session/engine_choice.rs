@@ -52,8 +52,9 @@ impl NewEngine {
                     .map(move |order| (index, order))
             })
             .collect();
+        let wanted = &self.wanted;
         self.orders
-            .sort_by_cached_key(|(_, order)| (!order.is_even(), order.cylinders.clone()));
+            .sort_by_cached_key(|(_, order)| wanted.rank(order));
         self.order = 0;
     }
 

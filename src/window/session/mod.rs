@@ -3,6 +3,7 @@
 pub(crate) mod bench;
 pub(crate) mod build_stage;
 pub(crate) mod engine_choice;
+pub(crate) mod export;
 pub(crate) mod open_question;
 pub(crate) mod storage;
 mod watcher;

@@ -15,11 +15,12 @@ mod valves;
 use egui::{RichText, Ui};
 
 use super::form::{Form, finding_shown};
+use super::widgets::{now_and_then, one_of};
 use crate::description::{Bank, Case, Description, Throw};
 use crate::drawing::Role;
 use crate::source::Finding;
 use crate::window::app::theme::Palette;
-use crate::words::Units;
+use crate::words::{Units, counted};
 
 /// A change made in the editor.
 #[derive(Clone, Debug, PartialEq)]
@@ -102,36 +103,32 @@ fn find(ui: &mut Ui) -> String {
     sought
 }
 
-/// How many findings there are, and those that belong to no field.
+/// How many findings there are, with as much room where there are none; and those that belong to no
+/// field.
 fn summary(ui: &mut Ui, findings: &[Finding]) {
+    const NOTHING: &str = "Nothing is wrong, and nothing to look at again.";
     let errors = findings.iter().filter(|finding| finding.is_error()).count();
     let palette = Palette::of(ui.ctx());
-    let counted = |count: usize, one: &str, more: &str| {
-        if count == 1 {
-            format!("1 {one}")
-        } else {
-            format!("{count} {more}")
-        }
+    let wrong = |count| {
+        let things = counted(count, "thing is wrong", "things are wrong");
+        format!("{things}: the engine shown is the last good one.")
     };
-    if errors > 0 {
-        let text = format!(
-            "{}: the engine shown is the last good one.",
-            counted(errors, "thing is wrong", "things are wrong")
-        );
-        ui.add(egui::Label::new(RichText::new(text).strong().color(palette.ink(Role::Now))).wrap());
-    }
-    let warnings = findings.len() - errors;
-    if warnings > 0 {
-        let text = counted(
-            warnings,
-            "thing to look at again",
-            "things to look at again",
-        );
-        ui.label(RichText::new(text).color(palette.ink(Role::Caution)));
-    }
-    for finding in findings.iter().filter(|finding| finding.place.is_empty()) {
-        finding_shown(ui, finding);
-    }
+    let again = |count| counted(count, "thing to look at again", "things to look at again");
+    let (words, ink) = match (errors, findings.len() - errors) {
+        (0, 0) => (NOTHING.to_owned(), palette.faint),
+        (0, warnings) => (again(warnings), palette.ink(Role::Caution)),
+        (errors, 0) => (wrong(errors), palette.ink(Role::Now)),
+        (errors, warnings) => (
+            format!("{} And {}.", wrong(errors), again(warnings)),
+            palette.ink(Role::Now),
+        ),
+    };
+    let longest = format!("{} And {}.", wrong(20), again(20));
+    one_of(ui, RichText::new(words).strong().color(ink), &[&longest]);
+    let placeless = || findings.iter().filter(|finding| finding.place.is_empty());
+    now_and_then(ui, placeless().next().is_some(), |ui| {
+        placeless().for_each(|finding| finding_shown(ui, finding));
+    });
 }
 
 fn engine(ui: &mut Ui, form: &mut Form, d: &mut Description) {
