@@ -201,3 +201,42 @@ fn seven_hundred_and_twenty_presses_turn_the_crank_once_round_the_cycle_and_no_f
     assert!(window.settled(&screen) == before, "and no further");
     window.close_by(&screen, &["ctrl+q"]);
 }
+
+#[test]
+fn the_arrow_keys_are_an_open_menus_and_the_crank_has_them_again_once_it_is_closed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("shed_four.ron");
+    fs::write(&path, scenes::find("flat_four").expect("a scene").text).expect("written");
+    let screen = Screen::of(1280, 720);
+    let window = Window::on(&screen, &path);
+    window.focus(&screen);
+    let before = window.settled(&screen);
+    screen.press(&["Tab", "Return", "Down", "Down"]);
+    assert!(window.settled(&screen) != before, "a menu is open");
+    // The first closes the menu, the second gives the keys back.
+    screen.press(&["Escape", "Escape"]);
+    assert!(window.settled(&screen) == before, "the crank was turned");
+    screen.press(&["Down"]);
+    assert!(window.settled(&screen) != before, "the crank has no keys");
+    window.close_by(&screen, &["ctrl+q"]);
+}
+
+#[test]
+fn the_pane_that_was_chosen_is_shown_again_at_the_next_start() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("shed_four.ron");
+    fs::write(&path, scenes::find("flat_four").expect("a scene").text).expect("written");
+    let layout = folder.path().join("state/dotwise/window/%layout.ron");
+    let is_kept = || fs::read_to_string(&layout).is_ok_and(|text| text.contains("As built"));
+    let screen = Screen::of(1280, 720);
+    let mut window = Window::on(&screen, &path);
+    let usual = window.settled(&screen);
+    assert!(!is_kept());
+    window.press_until(&screen, &["alt+2"], "the pane is chosen", is_kept);
+    let chosen = window.settled(&screen);
+    assert!(chosen != usual);
+    window.close_by(&screen, &["ctrl+q"]);
+    let window = Window::on(&screen, &path);
+    assert!(window.settled(&screen) == chosen, "another pane is shown");
+    window.close_by(&screen, &["ctrl+q"]);
+}

@@ -3,9 +3,11 @@
 
 use bevy::camera::CameraOutputMode;
 use bevy::camera::visibility::RenderLayers;
+use bevy::input::keyboard::{Key, KeyboardFocusLost, KeyboardInput};
 use bevy::prelude::*;
 use bevy::render::render_resource::BlendState;
 use bevy::window::{RequestRedraw, WindowResized};
+use bevy_egui::helpers::{bevy_to_egui_key, bevy_to_egui_physical_key};
 use bevy_egui::{
     EguiContext, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPostUpdateSet, EguiPreUpdateSet,
     EguiPrimaryContextPass, EguiRenderOutput, PrimaryEguiContext,
@@ -25,7 +27,8 @@ pub(crate) fn egui_plugins(app: &mut App) {
     app.add_systems(Startup, egui_camera);
     app.add_systems(
         PreUpdate,
-        drop_unchanged_modifiers
+        (give_keys_their_modifiers, drop_unchanged_modifiers)
+            .chain()
             .after(EguiPreUpdateSet::ProcessInput)
             .before(EguiPreUpdateSet::BeginPass),
     );
@@ -79,6 +82,68 @@ fn drop_unchanged_modifiers(
     }
 }
 
+/// Each key is given the modifiers that were down when it came: egui is told those that are down at
+/// the end of the frame, and a shortcut that came and went within one would not be heard.
+fn give_keys_their_modifiers(
+    mut inputs: Query<&mut EguiInput>,
+    mut keys: MessageReader<KeyboardInput>,
+    mut focus_lost: MessageReader<KeyboardFocusLost>,
+    mut down: Local<egui::Modifiers>,
+) {
+    // What is released while another window has the keyboard is not heard of.
+    if focus_lost.read().count() > 0 {
+        *down = egui::Modifiers::NONE;
+    }
+    let mut with = Vec::new();
+    for key in keys.read() {
+        let pressed = key.state.is_pressed();
+        match key.logical_key {
+            Key::Shift => down.shift = pressed,
+            Key::Control => (down.ctrl, down.command) = (pressed, pressed),
+            Key::Alt => down.alt = pressed,
+            _ => {}
+        }
+        // A key that egui has no name for is not told to it.
+        let is_told = bevy_to_egui_key(&key.logical_key)
+            .or(bevy_to_egui_physical_key(&key.key_code))
+            .is_some();
+        if is_told {
+            with.push(*down);
+        }
+    }
+    if cfg!(target_os = "macos") {
+        // There the command key is another, and bevy_egui's account of it is kept.
+        return;
+    }
+    for mut input in &mut inputs {
+        let is_key = |event: &&egui::Event| matches!(event, egui::Event::Key { .. });
+        if input.events.iter().filter(is_key).count() == with.len() {
+            let events = std::mem::take(&mut input.events);
+            input.events = with_modifiers(events, &with);
+        }
+    }
+}
+
+/// The same events, each key with its own modifiers; what a shortcut's key would write is left out.
+fn with_modifiers(events: Vec<egui::Event>, with: &[egui::Modifiers]) -> Vec<egui::Event> {
+    let mut with = with.iter();
+    let mut changed: Vec<egui::Event> = Vec::with_capacity(events.len());
+    for mut event in events {
+        if let egui::Event::Key { modifiers, .. } = &mut event
+            && let Some(own) = with.next()
+        {
+            *modifiers = *own;
+            // With both it is the third letter of a key. A key's text comes just before it.
+            let is_shortcut = own.ctrl && !own.alt;
+            if is_shortcut && matches!(changed.last(), Some(egui::Event::Text(_))) {
+                changed.pop();
+            }
+        }
+        changed.push(event);
+    }
+    changed
+}
+
 /// Letters that are new on the screen reach the renderer only a frame later: that frame is asked
 /// for, or they would be missing until something else moved.
 fn draw_new_letters(output: Query<&EguiRenderOutput>, mut redraw: MessageWriter<RequestRedraw>) {
@@ -125,5 +190,41 @@ fn apply_theme(
         theme.0.apply(context.get_mut());
         let backdrop = theme.0.palette().backdrop;
         background.0 = Color::srgb_u8(backdrop.r(), backdrop.g(), backdrop.b());
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use egui::{Event, Key, Modifiers};
+
+    use super::with_modifiers;
+
+    fn key(key: Key, modifiers: Modifiers) -> Event {
+        Event::Key {
+            key,
+            physical_key: None,
+            pressed: true,
+            repeat: false,
+            modifiers,
+        }
+    }
+
+    #[test]
+    fn a_shortcut_whose_ctrl_came_and_went_within_the_frame_is_one_and_a_letter_stays_a_letter() {
+        let none = Modifiers::NONE;
+        let told = vec![
+            Event::Text("s".into()),
+            key(Key::S, none),
+            Event::Text("t".into()),
+            key(Key::T, none),
+        ];
+        assert_eq!(
+            with_modifiers(told, &[Modifiers::COMMAND, none]),
+            [
+                key(Key::S, Modifiers::COMMAND),
+                Event::Text("t".into()),
+                key(Key::T, none)
+            ]
+        );
     }
 }

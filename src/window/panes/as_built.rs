@@ -6,8 +6,9 @@ use egui::{
     WidgetType,
 };
 
-use super::widgets::{lead_grid, rests_on, section, wrapped};
+use super::widgets::{lead_grid, now_and_then, rests_on, section, wrapped};
 use crate::description::fields::MOST_CAMSHAFTS;
+use crate::description::typed;
 use crate::description::{Coupling, Distributor, Valve};
 use crate::diagnosis::Verdict;
 use crate::diagnosis::verdict;
@@ -263,17 +264,19 @@ fn body(ui: &mut Ui, distributor: &Distributor, made: &mut Assembly) {
         let slider = Slider::new(&mut made.body_turn_deg, -range..=range)
             .clamping(SliderClamping::Never)
             .suffix("°")
-            .fixed_decimals(1);
+            .fixed_decimals(1)
+            .custom_parser(|text| typed::degrees(text, None).ok());
         ui.add(slider.step_by(0.5)).labelled_by(label.id);
     });
     made.body_turn_deg = made.body_turn_deg.clamp(-180.0, 180.0);
-    if made.body_turn_deg.abs() > range + 1e-9 && distributor.body_range.is_some() {
+    let is_beyond = made.body_turn_deg.abs() > range + 1e-9 && distributor.body_range.is_some();
+    now_and_then(ui, is_beyond, |ui| {
         let words = format!(
             "Beyond the clamp: it lets the body turn {} either way.",
             degrees(range)
         );
         ui.colored_label(Palette::of(ui.ctx()).ink(Role::Caution), words);
-    }
+    });
 }
 
 /// The leads from No. 1's tower round in the rotor's direction, or coil by coil. To plug a lead elsewhere swaps it

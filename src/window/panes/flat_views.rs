@@ -85,6 +85,9 @@ impl ViewKind {
     }
 }
 
+/// No view in the column is made lower than this for want of room, points.
+const LOWEST_VIEW: f32 = 80.0;
+
 /// What the user did to the engine in a flat view.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum ViewResponse {
@@ -227,6 +230,9 @@ impl FlatViews {
         followed: u8,
     ) -> Option<(ViewKind, ViewResponse)> {
         let mut ask = None;
+        // Under its name each is seen whole, in a low window too.
+        let name_high = ui.spacing().interact_size.y + 2.0 * ui.spacing().item_spacing.y;
+        let highest = (ui.clip_rect().height() - name_high).max(LOWEST_VIEW);
         for (which, cached) in ViewKind::ALL.into_iter().zip(&mut self.cached) {
             cached.refresh(which, phasing, followed);
             if cached.view.is_none() || self.enlarged == Some(which) {
@@ -247,12 +253,8 @@ impl FlatViews {
             });
             let (.., body) = header.body_unindented(|ui| {
                 let width = ui.available_width();
-                cached.show(
-                    ui,
-                    reading,
-                    Vec2::new(width, cached.height(width)),
-                    self.without_ghosts,
-                )
+                let area = Vec2::new(width, cached.height(width).min(highest));
+                cached.show(ui, reading, area, self.without_ghosts)
             });
             ask = body
                 .and_then(|body| body.inner)
@@ -410,6 +412,21 @@ mod tests {
         );
         let crank = harness.state().crank.degrees();
         assert!((crank - 180.0).abs() < 0.1, "{crank}");
+    }
+
+    #[test]
+    fn in_a_low_window_a_view_of_the_column_is_seen_whole() {
+        let mut views = FlatViews::default();
+        let phasing = Phasing::as_drawn(&BENCH.engine());
+        let reading = phasing.at(CrankAngle::new(0.0));
+        let harness = Harness::builder().with_size([400.0, 280.0]).build_ui(|ui| {
+            egui::ScrollArea::vertical().show(ui, |ui| {
+                views.show_column(ui, &phasing, &reading, 1);
+            });
+        });
+        let cap = harness.get_by_label_contains("looking down on its cap").rect();
+        assert!(cap.height() < 280.0 - 24.0, "{cap:?}");
+        assert!(cap.height() > 200.0, "{cap:?}");
     }
 
     #[test]

@@ -541,7 +541,7 @@ fn drag_field(ui: &mut Ui, place: &str, units: Units, mut field: DragValue<'_>) 
     let read = |text: &str| typed::into_field(place, units, text);
     let beyond = |value| typed::beyond(range?.0, units, value);
     let response = ui
-        .push_id(place, |ui| answered(ui, field, &read, &beyond))
+        .push_id(place, |ui| answered(ui, true, field, &read, &beyond))
         .inner;
     match range {
         Some((range, what)) => response.on_hover_text(hover(range, what, units)),

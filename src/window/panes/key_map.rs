@@ -78,7 +78,7 @@ const PARTS: [(&str, &[(&str, &str)]); 5] = [
                 "Ctrl+Z, Ctrl+Shift+Z",
                 "Undo and redo a change of the description",
             ),
-            ("Ctrl+Q", "Close"),
+            ("Ctrl+Q", "Close the window"),
         ],
     ),
     (

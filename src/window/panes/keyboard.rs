@@ -38,6 +38,8 @@ pub(super) fn walk_menus(ctx: &Context) {
     }
     let items = items(ctx);
     let Some(first) = items.first().copied() else {
+        // It was opened in the frame before, and is known in the next.
+        ctx.request_repaint();
         return;
     };
     let is_new = walked.is_none();
@@ -88,7 +90,8 @@ fn asked(ctx: &Context, items: &[Id], at: Option<usize>) -> Option<Id> {
     items.get(to).copied()
 }
 
-/// What can have the keyboard in the menu that lies on top, from the top down.
+/// What can have the keyboard in the menu that lies on top, from the top down; the menu itself can
+/// too, and is not among them.
 fn items(ctx: &Context) -> Vec<Id> {
     let layers: Vec<LayerId> = ctx.memory(|memory| memory.layer_ids().collect());
     let of = |layer: LayerId| {
@@ -104,6 +107,11 @@ fn items(ctx: &Context) -> Vec<Id> {
         .map(of)
         .find(|items| !items.is_empty())
         .unwrap_or_default();
+    let around = |outer: &WidgetRect, inner: &WidgetRect| {
+        outer.id != inner.id && outer.rect.contains_rect(inner.rect)
+    };
+    let all = items.clone();
+    items.retain(|item| !all.iter().any(|other| around(item, other)));
     items.sort_by(|one, other| {
         let key = |widget: &WidgetRect| (widget.rect.top(), widget.rect.left());
         let (one, other) = (key(one), key(other));

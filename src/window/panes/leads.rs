@@ -5,8 +5,10 @@ use egui::{ComboBox, Grid, RichText, Ui, WidgetInfo, WidgetType};
 use crate::engine::Engine;
 use crate::window::app::theme::strong;
 
-/// So many towers beside one another.
+/// So many towers beside one another, where there is room for them.
 const IN_A_ROW: usize = 6;
+/// The longest that a choice shows.
+const LONGEST: &str = "12 !";
 
 /// The leads from No. 1's tower round in the rotor's direction. To plug one elsewhere swaps it with
 /// the one there; gives how they are plugged then.
@@ -18,14 +20,28 @@ pub(super) fn lead_grid(ui: &mut Ui, engine: &Engine, leads: &[u8]) -> Option<Ve
         "Terminal"
     };
     let mut replugged = None;
-    Grid::new("leads").spacing([6.0, 4.0]).show(ui, |ui| {
+    const APART: f32 = 6.0;
+    // As wide whether or not it is wrong.
+    let shown = strong(ui.ctx(), LONGEST);
+    let laid = egui::WidgetText::from(shown).into_galley(
+        ui,
+        Some(egui::TextWrapMode::Extend),
+        f32::INFINITY,
+        egui::TextStyle::Button,
+    );
+    let spacing = ui.spacing();
+    let icon = spacing.icon_width + spacing.icon_spacing;
+    let wide = laid.size().x + icon + 2.0 * spacing.button_padding.x;
+    let room = (ui.available_width() + APART) / (wide + APART);
+    let in_a_row = IN_A_ROW.min(room as usize).max(1);
+    Grid::new("leads").spacing([APART, 4.0]).show(ui, |ui| {
         for (tower, own) in order.iter().enumerate() {
-            if let Some(lead) = choice(ui, what, tower, *own, leads) {
+            if let Some(lead) = choice(ui, (what, wide), tower, *own, leads) {
                 replugged = Some(swapped(leads, tower, lead));
             }
             // On coils a row each.
             let row_ends = coils.iter().any(|coil| coil.last() == Some(own));
-            if row_ends || (coils.is_empty() && tower % IN_A_ROW == IN_A_ROW - 1) {
+            if row_ends || (coils.is_empty() && tower % in_a_row == in_a_row - 1) {
                 ui.end_row();
             }
         }
@@ -33,7 +49,13 @@ pub(super) fn lead_grid(ui: &mut Ui, engine: &Engine, leads: &[u8]) -> Option<Ve
     replugged
 }
 
-fn choice(ui: &mut Ui, what: &str, tower: usize, own: u8, leads: &[u8]) -> Option<u8> {
+fn choice(
+    ui: &mut Ui,
+    (what, wide): (&str, f32),
+    tower: usize,
+    own: u8,
+    leads: &[u8],
+) -> Option<u8> {
     let plugged = leads.get(tower).copied()?;
     let mut chosen = None;
     let shown = if plugged == own {
@@ -43,7 +65,7 @@ fn choice(ui: &mut Ui, what: &str, tower: usize, own: u8, leads: &[u8]) -> Optio
     };
     let combo = ComboBox::from_id_salt(("lead", tower))
         .selected_text(shown)
-        .width(36.0);
+        .width(wide);
     let response = combo.show_ui(ui, |ui| {
         for &lead in leads {
             if ui
@@ -68,4 +90,42 @@ fn swapped(leads: &[u8], tower: usize, lead: u8) -> Vec<u8> {
         leads.swap(tower, other);
     }
     leads
+}
+
+#[cfg(test)]
+mod tests {
+    use egui_kittest::Harness;
+    use egui_kittest::kittest::Queryable;
+
+    use super::*;
+    use crate::engine::scenes;
+    use crate::window::app::theme::Theme;
+
+    #[test]
+    fn eight_wrong_leads_stand_where_eight_right_ones_do_and_within_the_pane() {
+        let engine = scenes::find("vee_eight").expect("a scene").engine();
+        let show = |ui: &mut Ui, leads: &mut Vec<u8>| {
+            Theme::default().apply(ui.ctx());
+            lead_grid(ui, &engine, leads);
+        };
+        let right = engine.lead_order().to_vec();
+        let mut harness = Harness::builder()
+            .with_size([340.0, 300.0])
+            .build_ui_state(show, right.clone());
+        harness.run();
+        let places = |harness: &Harness<'_, Vec<u8>>| {
+            let role = egui::accesskit::Role::ComboBox;
+            let all = harness.get_all_by_role(role).map(|node| node.rect());
+            all.collect::<Vec<_>>()
+        };
+        let before = places(&harness);
+        assert_eq!(before.len(), 8);
+        harness.state_mut().rotate_left(1);
+        harness.run();
+        assert_eq!(places(&harness), before);
+        assert!(
+            before.iter().all(|place| place.right() <= 340.0),
+            "{before:?}"
+        );
+    }
 }

@@ -3,7 +3,7 @@
 use egui::{ComboBox, Grid, Label, RichText, ScrollArea, TextEdit, Ui};
 
 use crate::angle::Direction;
-use crate::description::Description;
+use crate::description::{Description, typed};
 use crate::engine::arrangement::{
     Arrangement, EngineChoice, IgnitionChoice, OrderChoice, Side, VEE_DEG,
 };
@@ -94,7 +94,8 @@ fn layout(ui: &mut Ui, wanted: &mut EngineChoice) {
                 egui::DragValue::new(&mut wanted.vee_deg)
                     .range(VEE_DEG.0..=VEE_DEG.1)
                     .speed(0.5)
-                    .suffix("°"),
+                    .suffix("°")
+                    .custom_parser(|text| typed::degrees(text, None).ok()),
             )
             .labelled_by(label.id);
             for usual in [45.0, 60.0, 90.0, 120.0] {
@@ -223,6 +224,16 @@ mod tests {
         };
         assert_eq!(description.firing_order, [1, 4, 5, 2, 3, 6]);
         assert_eq!(description.banks.len(), 2);
+    }
+
+    #[test]
+    fn a_straight_six_begins_with_its_usual_order() {
+        let mut choosing = NewEngine::default();
+        choosing.wanted.cylinders = 6;
+        choosing.work_out_cranks();
+        assert!(choosing.orders.len() > 1);
+        let description = choosing.description().expect("an engine");
+        assert_eq!(description.firing_order, [1, 5, 3, 6, 2, 4]);
     }
 
     #[test]

@@ -8,10 +8,11 @@ use egui::{DragValue, Id, Label, Response, RichText, Tooltip, Ui};
 use crate::drawing::Role;
 use crate::window::app::theme::Palette;
 
-/// Shows `field`: `read` takes what was typed or says what is wanted, `beyond` says what stands in
+/// Shows `field`, greyed where it is not `given`: `read` takes what was typed or says what is wanted, `beyond` says what stands in
 /// the way of a number that was read.
 pub(super) fn number_field(
     ui: &mut Ui,
+    given: bool,
     field: DragValue<'_>,
     read: &dyn Fn(&str) -> Result<f64, String>,
     beyond: &dyn Fn(f64) -> Option<String>,
@@ -23,7 +24,7 @@ pub(super) fn number_field(
         heard.replace(Some(value));
         taken
     });
-    let response = ui.add(field);
+    let response = ui.add_enabled(given, field);
     let answer = heard.into_inner().map(|heard| match heard {
         Ok(value) => beyond(value),
         // What is still being typed may yet become a number.
@@ -94,7 +95,7 @@ mod tests {
             };
             let beyond = |value| typed::out_of(1.0..=400.0, " teeth", value);
             let field = DragValue::new(value).range(1.0..=400.0);
-            number_field(ui, field, &read, &beyond).labelled_by(label.id);
+            number_field(ui, true, field, &read, &beyond).labelled_by(label.id);
         };
         let mut harness = Harness::new_ui_state(show, 25.0);
         harness.get_by_label("Teeth").click();

@@ -6,6 +6,7 @@ use egui::Ui;
 
 use super::flat_views;
 use super::flat_views::{FlatViews, ViewKind};
+use super::widgets::now_and_then;
 use super::{AddPane, Pane, Slot};
 use super::{as_built, readout, removed_drive};
 use crate::angle::Rotor;
@@ -56,10 +57,12 @@ struct ViewsPane(FlatViews);
 fn reading(ui: &mut Ui, world: &mut World) {
     drive_is_out(ui, world);
     let bench = world.resource::<Bench>();
-    if let Some(built) = built(bench.phasing()) {
-        let palette = Palette::of(ui.ctx());
-        ui.add(egui::Label::new(strong(ui.ctx(), built).color(palette.ink(Role::Caution))).wrap());
-    }
+    let built = built(bench.phasing());
+    now_and_then(ui, built.is_some(), |ui| {
+        let ink = Palette::of(ui.ctx()).ink(Role::Caution);
+        let built = strong(ui.ctx(), built.unwrap_or_default()).color(ink);
+        ui.add(egui::Label::new(built).wrap());
+    });
     match readout::panel(ui, bench.phasing(), bench.reading(), bench.followed()) {
         Some(readout::ReadoutResponse::TurnTo(crank)) => {
             turn(world, |bench| bench.turn_on_to(crank));
@@ -73,18 +76,13 @@ fn reading(ui: &mut Ui, world: &mut World) {
 
 /// While the distributor is out of the engine, says so first, with what can be done about it.
 fn drive_is_out(ui: &mut Ui, world: &mut World) {
-    if world.resource::<Bench>().drive_out().is_none() {
-        return;
-    }
-    ui.add(
-        egui::Label::new(strong(
-            ui.ctx(),
-            "The distributor is out: its rotor stands as it is held, and nothing sparks.",
-        ))
-        .wrap(),
-    );
-    drive(ui, world);
-    ui.separator();
+    let is_out = world.resource::<Bench>().drive_out().is_some();
+    now_and_then(ui, is_out, |ui| {
+        let words = "The distributor is out: its rotor stands as it is held, and nothing sparks.";
+        ui.add(egui::Label::new(strong(ui.ctx(), words)).wrap());
+        drive(ui, world);
+        ui.separator();
+    });
 }
 
 /// What can be done with the distributor's drive.

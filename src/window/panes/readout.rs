@@ -1,9 +1,11 @@
 //! Where everything stands at this crank angle, in words that someone building their first engine
 //! can compare with the engine on the bench.
 
-use egui::{Grid, RichText, Ui};
+use egui::{Grid, RichText, TextStyle, Ui};
 
-use super::widgets::{caution, rests_on, section, stroke_badge, turning_caution};
+use super::widgets::{
+    caution, now_and_then, rests_on, room_for, section, stroke_badge, turning_caution,
+};
 use crate::angle::CrankAngle;
 use crate::laws::ValveReading;
 use crate::output::{as_built, text};
@@ -29,12 +31,17 @@ pub(super) fn panel(
     followed: u8,
 ) -> Option<ReadoutResponse> {
     let engine = phasing.engine();
-    if let Some(danger) = as_built::danger(phasing) {
-        caution(ui, &danger);
-    }
-    ui.add(egui::Label::new(strong(ui.ctx(), text::stands(reading)).heading()).wrap());
-    ui.label(stand_of_shafts(phasing, reading));
-    compression(ui, reading);
+    let danger = as_built::danger(phasing);
+    now_and_then(ui, danger.is_some(), |ui| {
+        caution(ui, &danger.unwrap_or_default());
+    });
+    room_for(ui, 2, &TextStyle::Heading, |ui| {
+        ui.add(egui::Label::new(strong(ui.ctx(), text::stands(reading)).heading()).wrap());
+    });
+    room_for(ui, 2, &TextStyle::Body, |ui| {
+        ui.label(stand_of_shafts(phasing, reading));
+    });
+    room_for(ui, 4, &TextStyle::Body, |ui| compression(ui, reading));
     let mut response = None;
     let units = if engine.written().units == Units::Inches {
         "Cylinders, lengths in inches"
@@ -352,6 +359,31 @@ mod tests {
                     scene.name,
                     wide.get()
                 );
+            }
+        }
+    }
+
+    #[test]
+    fn what_comes_next_can_be_pressed_again_and_again_in_one_place() {
+        for scene in &scenes::SCENES {
+            let phasing = Phasing::as_drawn(&scene.engine());
+            let show = |ui: &mut Ui, crank: &mut f64| {
+                Theme::default().apply(ui.ctx());
+                let reading = phasing.at(CrankAngle::new(*crank));
+                panel(ui, &phasing, &reading, 1);
+            };
+            let mut harness = Harness::builder()
+                .with_size([350.0, 900.0])
+                .build_ui_state(show, 0.0);
+            harness.run();
+            let place =
+                |harness: &Harness<'_, f64>| harness.get_by_label("What comes next").rect().top();
+            let first = place(&harness);
+            for crank in (0..72).map(|step| f64::from(step) * 10.0) {
+                *harness.state_mut() = crank;
+                harness.run();
+                let now = place(&harness);
+                assert_eq!(now, first, "{} at {crank}", scene.name);
             }
         }
     }

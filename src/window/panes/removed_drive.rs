@@ -4,6 +4,7 @@ use bevy::prelude::*;
 use egui::{Label, RichText, Ui};
 
 use crate::angle::Clock;
+use crate::description::typed;
 use crate::window::scene::camera::SetView;
 use crate::window::session::bench::Bench;
 
@@ -55,7 +56,8 @@ pub(crate) fn panel(
             .range(-360.0..=720.0)
             .speed(0.5)
             .suffix("° on the cap's clock")
-            .fixed_decimals(0);
+            .fixed_decimals(0)
+            .custom_parser(|text| typed::degrees(text, None).ok());
         if ui.add(field).labelled_by(label.id).changed() {
             response = Some(DriveResponse::Hold(Clock::new(degrees)));
         }

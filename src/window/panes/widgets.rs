@@ -34,6 +34,21 @@ pub(crate) fn now_and_then<R>(
     None
 }
 
+/// Text that is now shorter and now longer, with room for so many lines: what stands below it stays
+/// in its place.
+pub(crate) fn room_for<R>(
+    ui: &mut Ui,
+    lines: u8,
+    style: &TextStyle,
+    add: impl FnOnce(&mut Ui) -> R,
+) -> R {
+    ui.scope(|ui| {
+        ui.set_min_height(f32::from(lines) * ui.text_style_height(style));
+        add(ui)
+    })
+    .inner
+}
+
 /// One of several texts, with room for the longest of them: nothing around it moves when another
 /// takes its place.
 pub(crate) fn one_of(ui: &mut Ui, shown: RichText, others: &[&str]) {
