@@ -74,6 +74,13 @@ impl CrankInput {
         self.history.push(bench.turned_deg());
     }
 
+    /// Sets the crank to `turned_deg`, which is not turning it by hand. Undo comes back to where it
+    /// stands now.
+    pub(crate) fn pose_to(&mut self, bench: &mut Bench, turned_deg: f64) {
+        self.history.push(bench.turned_deg());
+        bench.pose_to(turned_deg);
+    }
+
     /// Turns the crank to `turned_deg`. Undo comes back to where it stands now.
     pub(crate) fn turn_to(&mut self, bench: &mut Bench, turned_deg: f64) {
         self.history.push(bench.turned_deg());
@@ -307,8 +314,10 @@ fn keys(
                 None
             }
         };
-        if let Some(to) = to {
-            input.turn_to(&mut bench, to);
+        match (to, event.key_code) {
+            (Some(to), KeyCode::PageUp | KeyCode::PageDown) => input.pose_to(&mut bench, to),
+            (Some(to), _) => input.turn_to(&mut bench, to),
+            (None, _) => {}
         }
     }
 }

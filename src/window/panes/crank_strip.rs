@@ -31,7 +31,9 @@ impl Plugin for CrankStripPlugin {
 struct TypedDegrees(String);
 
 fn strip(ui: &mut Ui, world: &mut World) {
-    let by_the_mark = !answers_may_be_seen(world);
+    // Without its camshaft no engine is on one turn or the other.
+    let cam_is_out = world.resource::<Bench>().apart().has_cam_out();
+    let by_the_mark = cam_is_out || !answers_may_be_seen(world);
     world.resource_scope(|world, mut input: Mut<CrankInput>| {
         world.resource_scope(|world, mut typed: Mut<TypedDegrees>| {
             let mut bench = world.resource_mut::<Bench>();
@@ -60,17 +62,17 @@ fn dead_centres(ui: &mut Ui, input: &mut CrankInput, bench: &mut Bench) {
     if button(ui, "◀ Previous dead centre", "Page Down")
         && let Some(to) = bench.dead_centres().previous(bench.turned_deg())
     {
-        input.turn_to(bench, to);
+        input.pose_to(bench, to);
     }
     if button(ui, "Next dead centre ▶", "Page Up")
         && let Some(to) = bench.dead_centres().next(bench.turned_deg())
     {
-        input.turn_to(bench, to);
+        input.pose_to(bench, to);
     }
 }
 
-/// Where the crank stands, and a field to type where it is to be turned to. While a question is open
-/// the angle is shown `by_the_mark` alone: which turn it is on would answer it.
+/// Where the crank stands, and a field to type where it is to be turned to. While a question is open,
+/// or the camshaft is out, the angle is shown `by_the_mark` alone.
 fn angle(
     ui: &mut Ui,
     input: &mut CrankInput,
@@ -99,7 +101,7 @@ fn angle(
         && degrees.is_finite()
     {
         let turn = bench.crank().on_to(CrankAngle::new(degrees));
-        input.turn_to(bench, bench.turned_deg() + turn.degrees());
+        input.pose_to(bench, bench.turned_deg() + turn.degrees());
         typed.clear();
     }
 }
@@ -148,7 +150,7 @@ fn undo(ui: &mut Ui, input: &mut CrankInput, bench: &mut Bench) {
     };
     if let Some(to) = to {
         input.running = false;
-        bench.turn_to(to);
+        bench.pose_to(to);
     }
 }
 
