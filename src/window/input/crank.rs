@@ -413,6 +413,16 @@ mod tests {
     }
 
     #[test]
+    fn a_dead_centre_key_sets_the_crank_and_an_arrow_key_turns_it() {
+        let mut app = app(BENCH);
+        let poses = |app: &App| app.world().resource::<Bench>().poses();
+        press(&mut app, &[KeyCode::ArrowRight]);
+        assert_eq!((turned(&app), poses(&app)), (1.0, 0));
+        press(&mut app, &[KeyCode::PageUp]);
+        assert_eq!((turned(&app), poses(&app)), (180.0, 1));
+    }
+
+    #[test]
     fn a_rotor_dragged_from_low_down_goes_the_way_the_pointer_goes() {
         let layout = Layout::of(&scenes::find("flat_four").expect("a scene").engine());
         let place = layout.distributor.expect("a distributor");

@@ -134,7 +134,7 @@ fn camshafts(ui: &mut Ui, bench: &Bench) -> Option<HandResponse> {
             if !is_out {
                 let take = ui.button("Take it out");
                 if take
-                    .on_hover_text("Out of mesh, to be laid in anew")
+                    .on_hover_text("Ctrl+I: out of mesh, to be laid in anew")
                     .clicked()
                 {
                     response = Some(HandResponse::TakeCamOut(camshaft));
@@ -153,13 +153,22 @@ fn camshafts(ui: &mut Ui, bench: &Bench) -> Option<HandResponse> {
             }
         });
     }
-    let mut cams = 0..engine.camshaft_count();
-    let first = cams.find(|camshaft| bench.apart().cam(*camshaft).is_some());
     response.or_else(|| {
-        let camshaft = first?;
+        let mut cams = 0..engine.camshaft_count();
+        let first = cams.find(|camshaft| bench.apart().cam(*camshaft).is_some());
+        let Some(camshaft) = first else {
+            // All are in: the last comes out again.
+            let last = engine.camshaft_count().saturating_sub(1);
+            return in_by_key(ui).then_some(HandResponse::TakeCamOut(last));
+        };
         let turn = |teeth| HandResponse::TurnCam(camshaft, teeth);
         by_key(ui, [turn(-1), turn(1), HandResponse::LayCamIn(camshaft)])
     })
+}
+
+/// Ctrl+I puts in what is in hand, or takes it out again.
+fn in_by_key(ui: &Ui) -> bool {
+    ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, egui::Key::I))
 }
 
 /// Ctrl with a comma turns what is in hand back, with a full stop on, and with I puts it in.
@@ -226,10 +235,7 @@ fn drive(ui: &mut Ui, step: &Step, bench: &Bench) -> Option<HandResponse> {
     pressed.or_else(|| {
         let Some(held) = held else {
             let lift = HandResponse::Drive(DriveResponse::Lift);
-            let key = |input: &mut egui::InputState| {
-                input.consume_key(egui::Modifiers::COMMAND, egui::Key::I)
-            };
-            return ui.input_mut(key).then_some(lift);
+            return in_by_key(ui).then_some(lift);
         };
         let turned = |deg: f64| {
             let at = crate::angle::Clock::new(held.degrees() + deg);

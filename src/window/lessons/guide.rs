@@ -145,6 +145,10 @@ pub(super) fn panel(
     measured(ui, bench.phasing(), step, readings);
     let by_hand = by_hand::panel(ui, step, bench, hand);
     response = by_hand.map(GuideResponse::Hand).or(response);
+    // Under what is done by hand, so that this does not move under the pointer.
+    if let Some(danger) = as_built::danger(bench.phasing()) {
+        widgets::caution(ui, &danger);
+    }
     response = verdict_shown(ui, walkthrough, step, verdict).or(response);
     ui.separator();
     list(ui, walkthrough).or(response)
@@ -174,13 +178,22 @@ fn witnesses(ui: &mut Ui, walkthrough: &Walkthrough, step: &Step) -> Option<Guid
             let look = ui.button("Look");
             let name = format!("Look at {}", witness.name);
             look.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::Button, true, &name));
-            if look.on_hover_text(name).clicked() {
+            let hover = format!("{name}; Ctrl+L looks at the next");
+            if look.on_hover_text(hover).clicked() {
                 response = Some(GuideResponse::Look(index));
             }
             ui.add(Label::new(witness.must_show()).wrap());
         });
     }
-    response
+    response.or_else(|| {
+        let looked = &walkthrough.state().looked_at;
+        let mut witnesses = step.witnesses.iter();
+        let next = witnesses.position(|witness| !looked.contains(&witness.name))?;
+        let key = |input: &mut egui::InputState| {
+            input.consume_key(egui::Modifiers::COMMAND, egui::Key::L)
+        };
+        ui.input_mut(key).then_some(GuideResponse::Look(next))
+    })
 }
 
 /// Which way through the job is gone.

@@ -19,8 +19,8 @@ use super::app::schedule::FrameSet;
 use super::app::viewport::EngineViewport;
 use super::panes::document::{self, OpenDocument};
 use super::panes::observation_session::ObservationSession;
+use super::panes::removed_drive;
 use super::panes::{AddPane, Pane, Panes, Slot, always};
-use super::panes::{removed_drive, widgets};
 use super::scene::look::{LookAt, LookPlugin};
 use super::scene::parts_shown::{Names, part_along};
 use super::session::bench::{Bench, BenchState};
@@ -34,7 +34,7 @@ use crate::document::workspace::Notice;
 use crate::engine::Assembly;
 use crate::geometry::crank_input::Pace;
 use crate::history::History;
-use crate::output::{as_built, file};
+use crate::output::file;
 use crate::phasing::Phasing;
 use crate::procedures::job::{Hurried, NotIn, Noted, Progress, TakeOver, Walkthrough, take_over};
 use crate::quiz::{QuestionKind, Quiz};
@@ -460,9 +460,6 @@ fn guided(ui: &mut Ui, world: &mut World) {
     }
     let ask = world.resource_scope(|world, mut guided: Mut<Guided>| {
         let bench = world.resource::<Bench>();
-        if let Some(danger) = as_built::danger(bench.phasing()) {
-            widgets::caution(ui, &danger);
-        }
         let guided = guided.bypass_change_detection();
         if !guided.begun {
             return guide::start(ui, &guided.walkthrough, bench.phasing());
@@ -514,6 +511,8 @@ fn act(guided: &mut Guided, world: &mut World, ask: guide::GuideResponse) {
         guide::GuideResponse::Go(way) => {
             let bench = world.resource::<Bench>();
             guided.walkthrough.go_by(bench.phasing(), way);
+            // Another way has other parts out.
+            guided.begun = false;
             keep(guided, world);
         }
         guide::GuideResponse::BeginAgain => {

@@ -106,7 +106,7 @@ fn not_in_yet(ui: &mut Ui, world: &mut World) {
     ui.add(egui::Label::new(strong(ui.ctx(), format!("The guided job is on. {words}"))).wrap());
     let put_in = ui.button("Put everything in");
     if put_in
-        .on_hover_text("As it was put together last; the job's Undo takes it out again")
+        .on_hover_text("As it was put together last")
         .clicked()
     {
         let assembly = bench.assembly().clone();
