@@ -44,6 +44,8 @@ struct Tower {
     /// Where it would stand as drawn, with the body turned.
     drawn: Option<Clock>,
     leads: Vec<u8>,
+    /// Whether it is drawn for No. 1, as the cap itself has it.
+    is_first: bool,
 }
 
 impl Tower {
@@ -58,7 +60,9 @@ impl Tower {
             );
         }
         let clock = self.at.degrees();
-        let (place, first) = (on_clock(CENTRE, TOWERS_MM, clock), self.leads.contains(&1));
+        let place = on_clock(CENTRE, TOWERS_MM, clock);
+        // Empty, No. 1's tower is still known by the cap's own mark.
+        let first = self.leads.contains(&1) || self.leads.is_empty() && self.is_first;
         if !self.leads.is_empty() {
             drawing.line(
                 on_clock(CENTRE, TOWERS_MM + radius, clock),
@@ -260,6 +264,7 @@ fn towers(phasing: &Phasing, off: &[u8]) -> Vec<Tower> {
                 at,
                 drawn: (body_turn != 0.0).then(|| at.turned(distributor.rotation(), body_turn)),
                 leads: lead.into_iter().collect(),
+                is_first: towers.is_empty(),
             }),
         }
     }

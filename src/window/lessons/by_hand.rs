@@ -108,8 +108,8 @@ fn camshafts(ui: &mut Ui, bench: &Bench) -> Option<HandResponse> {
     if bench.apart().has_cam_out() {
         widgets::wrapped(
             ui,
-            "It does not turn with the crank. Turn its wheel until its mark faces the crank's, by these buttons or by dragging it on the \
-             model; then lay it in, here or by a click on it. It goes in on the nearest tooth, be that right or wrong.",
+            "Turn its wheel by teeth, here or by dragging it on the model, and lay it in, here or by a click on it. It goes in on the \
+             nearest tooth, right or wrong.",
         );
     }
     for (camshaft, name) in engine.camshaft_names().enumerate() {
@@ -259,58 +259,97 @@ fn leads(ui: &mut Ui, bench: &Bench, in_hand: Option<u8>) -> Option<HandResponse
     let off = bench.apart().leads_off();
     let in_hand = in_hand.filter(|lead| off.contains(lead));
     let on_towers = bench.engine().coils().is_empty();
-    if !off.is_empty() {
-        widgets::wrapped(
-            ui,
-            if on_towers {
-                "Take a lead in hand, then click on a tower: here, or on the model's cap."
-            } else {
-                "Take a lead in hand, then click on a terminal."
-            },
-        );
-        ui.horizontal_wrapped(|ui| {
-            for &lead in off {
-                let words = format!("No. {lead}'s lead");
-                let chosen = ui.add(
-                    Button::new(words)
-                        .selected(in_hand == Some(lead))
-                        .frame_when_inactive(true),
-                );
-                if chosen.clicked() {
-                    response = Some(HandResponse::Take(lead));
-                }
+    widgets::wrapped(
+        ui,
+        if on_towers {
+            "Take a lead in hand, then click on a tower: here, or on the model's cap. A click on a lead pulls it off."
+        } else {
+            "Take a lead in hand, then click on a terminal. A click on a lead pulls it off."
+        },
+    );
+    let mut all: Vec<u8> = bench.engine().lead_order().to_vec();
+    all.sort_unstable();
+    // Those that are on stay where they stood, so that none moves under the pointer.
+    ui.horizontal_wrapped(|ui| {
+        for lead in all {
+            let button = Button::new(format!("No. {lead}'s lead"))
+                .selected(in_hand == Some(lead))
+                .frame_when_inactive(true);
+            if ui.add_enabled(off.contains(&lead), button).clicked() {
+                response = Some(HandResponse::Take(lead));
             }
-        });
-    }
-    let towers = bench.phasing().towers();
-    for (place, plugged) in bench.plugged().enumerate() {
-        let name = match towers.get(place) {
-            Some(clock) => format!("Tower at {}", degrees(clock.degrees())),
-            None => format!("Terminal {}", place + 1),
-        };
-        let (words, does) = match (plugged, in_hand) {
-            (Some(lead), _) => (
-                format!("{name}: No. {lead}'s lead"),
-                Some(HandResponse::Unplug(lead)),
-            ),
-            (None, Some(lead)) => (
-                format!("{name}: empty"),
-                Some(HandResponse::Plug(lead, place)),
-            ),
-            (None, None) => (format!("{name}: empty"), None),
-        };
-        let hover = match does {
-            Some(HandResponse::Unplug(_)) => "Pull it off",
-            Some(_) => "Plug the lead in hand in here",
-            None => "Take a lead in hand first",
-        };
-        let pressed = ui.add_enabled(does.is_some(), Button::new(words));
-        let pressed = pressed.on_hover_text(hover).on_disabled_hover_text(hover);
-        if pressed.clicked() {
-            response = does;
         }
-    }
+    });
+    response = towers(ui, bench, in_hand).or(response);
+    response.or_else(|| lead_by_key(ui, bench, in_hand))
+}
+
+/// The towers or terminals, two in a row: one that is empty takes the lead in hand, and a lead is
+/// pulled off.
+fn towers(ui: &mut Ui, bench: &Bench, in_hand: Option<u8>) -> Option<HandResponse> {
+    let mut response = None;
+    let towers = bench.phasing().towers();
+    let width = (ui.available_width() - ui.spacing().item_spacing.x) / 2.0;
+    egui::Grid::new("towers").num_columns(2).show(ui, |ui| {
+        for (place, plugged) in bench.plugged().enumerate() {
+            let name = match towers.get(place) {
+                Some(clock) => format!("At {}", degrees(clock.degrees())),
+                None => format!("Terminal {}", place + 1),
+            };
+            let (holds, does, hover) = match (plugged, in_hand) {
+                (Some(lead), _) => (
+                    format!("No. {lead}'s lead"),
+                    Some(HandResponse::Unplug(lead)),
+                    "Pull it off",
+                ),
+                (None, Some(lead)) => (
+                    "empty".to_owned(),
+                    Some(HandResponse::Plug(lead, place)),
+                    "Plug the lead in hand in here",
+                ),
+                (None, None) => ("empty".to_owned(), None, "Take a lead in hand first"),
+            };
+            let button = Button::new(format!("{name}: {holds}")).min_size(egui::vec2(width, 0.0));
+            let pressed = ui.add_enabled(does.is_some(), button);
+            if pressed
+                .on_hover_text(hover)
+                .on_disabled_hover_text(hover)
+                .clicked()
+            {
+                response = does;
+            }
+            if place % 2 == 1 {
+                ui.end_row();
+            }
+        }
+    });
     response
+}
+
+/// The keys go through the leads that are off, and plug the one in hand into the tower at the rotor;
+/// on coils, on the first terminal that is empty.
+fn lead_by_key(ui: &Ui, bench: &Bench, in_hand: Option<u8>) -> Option<HandResponse> {
+    let off = bench.apart().leads_off();
+    let (first, last) = off.first().zip(off.last())?;
+    let at = off.iter().position(|lead| Some(*lead) == in_hand);
+    let before = at
+        .and_then(|at| off.get(at.checked_sub(1)?))
+        .unwrap_or(last);
+    let after = at.and_then(|at| off.get(at + 1)).unwrap_or(first);
+    let at_the_rotor = bench.reading().rotor.map(|rotor| rotor.tower_index);
+    let place = at_the_rotor.or_else(|| bench.plugged().position(|lead| lead.is_none()));
+    let plugs = in_hand.zip(place);
+    let plugs = plugs.map_or(HandResponse::Take(*first), |(lead, place)| {
+        HandResponse::Plug(lead, place)
+    });
+    by_key(
+        ui,
+        [
+            HandResponse::Take(*before),
+            HandResponse::Take(*after),
+            plugs,
+        ],
+    )
 }
 
 fn undo(ui: &mut Ui, hand: Hand) -> Option<HandResponse> {
@@ -319,7 +358,7 @@ fn undo(ui: &mut Ui, hand: Hand) -> Option<HandResponse> {
         let rows = [
             (
                 hand.can_undo,
-                "Undo",
+                "Undo last",
                 "Takes back what was put in, taken out or plugged last",
                 HandResponse::Undo,
             ),
@@ -423,10 +462,7 @@ mod tests {
             };
             clicked(bench, &job, "lead-1", hand, label)
         };
-        let tower = format!(
-            "Tower at {}",
-            degrees(bench.phasing().towers()[0].degrees())
-        );
+        let tower = format!("At {}", degrees(bench.phasing().towers()[0].degrees()));
         let empty = format!("{tower}: empty");
         assert_eq!(
             press(&bench, None, "No. 4's lead"),

@@ -129,7 +129,7 @@ pub(super) fn panel(
             .corner_radius(3.0)
             .text(format!("{done} of {steps} steps done")),
     );
-    let mut response = way_shown(ui, walkthrough.progress().way());
+    let mut response = None;
     if done == steps {
         ui.add(
             Label::new(RichText::new("The job is done: every step was seen to be right.").strong())
@@ -139,19 +139,22 @@ pub(super) fn panel(
             response = Some(GuideResponse::BeginAgain);
         }
     }
-    ui.separator();
-    response = step_shown(ui, walkthrough, step).or(response);
-    response = witnesses(ui, walkthrough, step).or(response);
-    measured(ui, bench.phasing(), step, readings);
+    step_shown(ui, walkthrough, step);
+    verdict_shown(ui, walkthrough, step, verdict);
     let by_hand = by_hand::panel(ui, step, bench, hand);
     response = by_hand.map(GuideResponse::Hand).or(response);
     // Under what is done by hand, so that this does not move under the pointer.
     if let Some(danger) = as_built::danger(bench.phasing()) {
         widgets::caution(ui, &danger);
     }
-    response = verdict_shown(ui, walkthrough, step, verdict).or(response);
+    response = witnesses(ui, walkthrough, step).or(response);
+    must_be_seen(ui, step);
+    measured(ui, bench.phasing(), step, readings);
+    response = go_on(ui, walkthrough, step, verdict).or(response);
+    response = others(ui, walkthrough, step).or(response);
     ui.separator();
-    list(ui, walkthrough).or(response)
+    response = list(ui, walkthrough).or(response);
+    way_shown(ui, walkthrough.progress().way()).or(response)
 }
 
 /// What must be looked at on the model, by name: a press brings the eye there.
@@ -266,8 +269,9 @@ fn one_reading(ui: &mut Ui, phasing: &Phasing, blank: &Blank, readings: &mut Rea
     });
 }
 
-fn step_shown(ui: &mut Ui, walkthrough: &Walkthrough, step: &Step) -> Option<GuideResponse> {
-    let (at, steps) = (walkthrough.at(), walkthrough.job().steps.len());
+/// What to do, the caution first.
+fn step_shown(ui: &mut Ui, walkthrough: &Walkthrough, step: &Step) {
+    let at = walkthrough.at();
     ui.add(Label::new(RichText::new(format!("{}. {}", at + 1, step.title)).heading()).wrap());
     if let Some(caution) = step.caution {
         widgets::caution(ui, &format!("Caution: {caution}"));
@@ -279,21 +283,30 @@ fn step_shown(ui: &mut Ui, walkthrough: &Walkthrough, step: &Step) -> Option<Gui
     if let Some(tightening) = &step.tightening {
         widgets::wrapped(ui, &format!("Tighten to {}.", tightening.words()));
     }
-    if !step.must_be_seen.is_empty() {
-        ui.label("What must be seen:");
-    }
+}
+
+/// What must be seen, but for the witnesses, which are looked at one by one.
+fn must_be_seen(ui: &mut Ui, step: &Step) {
     let is_a_witness = |seen: &String| {
         let mut witnesses = step.witnesses.iter();
         witnesses.any(|witness| witness.must_show() == *seen)
     };
+    if !step.must_be_seen.iter().all(is_a_witness) {
+        ui.label("What must be seen:");
+    }
     for seen in step.must_be_seen.iter().filter(|seen| !is_a_witness(seen)) {
         ui.horizontal_top(|ui| {
             ui.label("•");
             ui.add(Label::new(seen).wrap());
         });
     }
+}
+
+/// To another step, to be shown this one's place, to take its tick back.
+fn others(ui: &mut Ui, walkthrough: &Walkthrough, step: &Step) -> Option<GuideResponse> {
+    let (at, steps) = (walkthrough.at(), walkthrough.job().steps.len());
     let mut response = None;
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         if ui.add_enabled(at > 0, Button::new("Back")).clicked() {
             response = Some(GuideResponse::GoTo(at - 1));
         }
@@ -325,22 +338,56 @@ fn step_shown(ui: &mut Ui, walkthrough: &Walkthrough, step: &Step) -> Option<Gui
     response
 }
 
-/// The tick, and under it, where it moves nothing, whether the engine stands right. A step that is
-/// done stays done however the engine stands since.
-fn verdict_shown(
+/// Whether the engine stands right, in room enough for the longest, so that nothing below moves with
+/// it. A step that is done stays done however the engine stands since.
+fn verdict_shown(ui: &mut Ui, walkthrough: &Walkthrough, step: &Step, verdict: &StepCheck) {
+    const LINES: f32 = 4.0;
+    let palette = Palette::of(ui.ctx());
+    let done = walkthrough.progress().entry(step);
+    let (words, ink) = match (done, verdict) {
+        (Some(done), StepCheck::NotYet(_)) => (
+            format!(
+                "{}. The engine stands elsewhere now; what is done stays done.",
+                capitalised(&done.words())
+            ),
+            Role::Mark,
+        ),
+        (Some(done), StepCheck::Right) => (capitalised(&format!("{}.", done.words())), Role::Mark),
+        (None, StepCheck::Right) if step.is_by_hand() => (
+            "For you to see: the program cannot. Look at each thing below, then tick it by hand."
+                .to_owned(),
+            Role::Mark,
+        ),
+        (None, StepCheck::Right) => (
+            "Right: the engine stands so. Look at each thing below before you go on.".to_owned(),
+            Role::Mark,
+        ),
+        (None, StepCheck::NotYet(why)) => (format!("Not yet. {why}"), Role::Caution),
+    };
+    let lines = if step.is_by_hand() { 2.0 } else { LINES };
+    let high = lines * ui.text_style_height(&egui::TextStyle::Body);
+    let width = ui.available_width();
+    ui.allocate_ui(egui::vec2(width, high), |ui| {
+        ui.set_min_size(egui::vec2(width, high));
+        let words = RichText::new(words).strong().color(palette.ink(ink));
+        ui.add(Label::new(words).wrap());
+    });
+}
+
+/// The tick; for a step that is done, on to the next that is open.
+fn go_on(
     ui: &mut Ui,
     walkthrough: &Walkthrough,
     step: &Step,
     verdict: &StepCheck,
 ) -> Option<GuideResponse> {
-    let palette = Palette::of(ui.ctx());
-    let done = walkthrough.progress().entry(step);
+    let done = walkthrough.progress().has(step);
     let next = walkthrough.progress().next_open(walkthrough.job());
-    let (button, can, does) = match (done, next) {
-        (Some(_), Some(next)) => ("Go to the next open step", true, GuideResponse::GoTo(next)),
-        _ => (
+    let (button, can, does) = match next.filter(|_| done) {
+        Some(next) => ("Go to the next open step", true, GuideResponse::GoTo(next)),
+        None => (
             "I have seen it: tick, and go on",
-            verdict.is_right() && done.is_none(),
+            verdict.is_right() && !done,
             GuideResponse::Tick,
         ),
     };
@@ -350,36 +397,6 @@ fn verdict_shown(
         .clicked();
     let keyed =
         can && ui.input_mut(|input| input.consume_key(egui::Modifiers::COMMAND, egui::Key::Enter));
-    let (words, ink) = match (done, verdict) {
-        (Some(done), _) => (capitalised(&format!("{}.", done.words())), Role::Mark),
-        (None, StepCheck::Right) if step.is_by_hand() => (
-            "For you to see: the program cannot. Look at each thing above, then tick it by hand."
-                .to_owned(),
-            Role::Mark,
-        ),
-        (None, StepCheck::Right) => (
-            "Right: the engine stands so. Look at each thing above before you go on.".to_owned(),
-            Role::Mark,
-        ),
-        (None, StepCheck::NotYet(why)) => (format!("Not yet. {why}"), Role::Caution),
-    };
-    // Room for the longest, so that what is below does not move with it.
-    let lines = 3.0 * ui.text_style_height(&egui::TextStyle::Body);
-    let width = ui.available_width();
-    ui.allocate_ui(egui::vec2(width, lines), |ui| {
-        ui.set_min_size(egui::vec2(width, lines));
-        let words = RichText::new(words).strong().color(palette.ink(ink));
-        ui.add(Label::new(words).wrap());
-        if let (Some(_), StepCheck::NotYet(_)) = (done, verdict) {
-            ui.add(
-                Label::new(
-                    RichText::new("The engine stands elsewhere now; what is done stays done.")
-                        .weak(),
-                )
-                .wrap(),
-            );
-        }
-    });
     (pressed || keyed).then_some(does)
 }
 

@@ -36,7 +36,10 @@ use crate::geometry::crank_input::Pace;
 use crate::history::History;
 use crate::output::file;
 use crate::phasing::Phasing;
-use crate::procedures::job::{Hurried, NotIn, Noted, Progress, TakeOver, Walkthrough, take_over};
+use crate::procedures::LooksAt;
+use crate::procedures::job::{
+    Hurried, NotIn, Noted, Progress, TakeOver, Walkthrough, Way, take_over,
+};
 use crate::quiz::{QuestionKind, Quiz};
 
 /// The title of the guided job's pane.
@@ -100,8 +103,8 @@ struct Guided {
     lead: Option<u8>,
     /// What the pointer has hold of on the model.
     held: Option<on_the_model::Held>,
-    /// The key of the step that the eye was brought to.
-    eye: Option<String>,
+    /// The part that the eye was brought to.
+    eye: Option<LooksAt>,
     pace: Pace,
     /// How often the crank had been set to a place when it was looked at last.
     poses: u32,
@@ -414,8 +417,7 @@ fn put_in_on_the_model(
 
 /// Does with a part what the user asked for; undo comes back to how the bench stood.
 fn by_hand(guided: &mut Guided, bench: &mut Bench, does: HandResponse) {
-    let of_its_bearings =
-        guided.walkthrough.progress().way() != crate::procedures::job::Way::FrontOpened;
+    let of_its_bearings = guided.walkthrough.progress().way() != Way::FrontOpened;
     let before = bench.state();
     match does {
         HandResponse::TurnCam(camshaft, teeth) => bench.turn_cam(camshaft, teeth),
@@ -486,14 +488,16 @@ fn guided(ui: &mut Ui, world: &mut World) {
     ui.ctx().request_repaint();
 }
 
-/// Brings the eye to the part that the step at hand is about, once: from then on it is the user's.
+/// Brings the eye to the part that the step at hand is about, once: from then on it is the user's,
+/// until a step is about another part.
 fn bring_the_eye(guided: &mut Guided, world: &mut World) {
     let Some(step) = guided.walkthrough.step() else {
         return;
     };
-    if guided.eye.as_ref() != Some(&step.key) {
-        guided.eye = Some(step.key.clone());
-        world.write_message(LookAt(step.looks_at()));
+    let part = step.looks_at();
+    if guided.eye != Some(part) {
+        guided.eye = Some(part);
+        world.write_message(LookAt(part));
     }
 }
 

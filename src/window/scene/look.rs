@@ -81,7 +81,7 @@ fn look(
 
 /// The points moved out from their middle, so that there is room round them.
 fn with_room(points: &[DVec3]) -> Vec<DVec3> {
-    const ROOM: f64 = 1.2;
+    const ROOM: f64 = 1.3;
     let middle = points.iter().sum::<DVec3>() / points.len().max(1) as f64;
     let moved = points.iter().map(|point| middle + (*point - middle) * ROOM);
     moved.collect()
@@ -90,6 +90,11 @@ fn with_room(points: &[DVec3]) -> Vec<DVec3> {
 fn view(part: LooksAt, bench: &Bench) -> View {
     let layout = bench.layout();
     let of = |points, yaw, pitch| View { points, yaw, pitch };
+    // Without the distributor there is no cap to look at, but where it will stand.
+    let part = match part {
+        LooksAt::Cap if bench.distributor_is_aside() => LooksAt::Drive,
+        part => part,
+    };
     match (part, &layout.distributor) {
         (LooksAt::Crank, _) => of(crank(layout), 0.9, 0.3),
         (LooksAt::CamDrive, _) => of(wheels(bench), 0.0, 0.12),
