@@ -23,6 +23,7 @@ use crate::engine::Assembly;
 use crate::engine::Engine;
 use crate::laws::gear_train::CamTeeth;
 use crate::phasing::{CylinderPhasing, DeadCentre, Phasing, Stroke};
+use crate::procedures::LooksAt;
 use crate::words::length;
 
 /// How far the crank stands, at the least, from an angle where the answer changes: more than one
@@ -121,6 +122,8 @@ pub struct Question {
     pub right: Vec<usize>,
     /// Why.
     pub reason: String,
+    /// The part at which it is answered.
+    pub looks_at: LooksAt,
 }
 
 impl Question {
@@ -128,6 +131,16 @@ impl Question {
     pub fn make(
         engine: &Arc<Engine>,
         kind: QuestionKind,
+        chance: &mut fastrand::Rng,
+    ) -> Option<Self> {
+        Self::make_after(engine, kind, &[], chance)
+    }
+
+    /// The same, after these faults were asked about lately.
+    fn make_after(
+        engine: &Arc<Engine>,
+        kind: QuestionKind,
+        lately: &[Assembly],
         chance: &mut fastrand::Rng,
     ) -> Option<Self> {
         if !kind.suits(engine) {
@@ -139,7 +152,7 @@ impl Question {
             QuestionKind::StrokeOf => stroke_of(&drawn, chance),
             QuestionKind::RotorPoints => rotor_points(&drawn, chance),
             QuestionKind::FiringOrOverlap => firing_or_overlap(&drawn, chance),
-            QuestionKind::WhatIsWrong => what_is_wrong(engine, chance),
+            QuestionKind::WhatIsWrong => what_is_wrong(engine, lately, chance),
         }
     }
 
@@ -227,7 +240,18 @@ fn on_compression(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Questio
         choices,
         right,
         reason,
+        looks_at: LooksAt::Whole,
     })
+}
+
+/// How far past a firing TDC, or before it, whichever is nearer: `8° before`, `90° past`.
+fn about_firing_tdc(past: CrankAngle) -> String {
+    let deg = CrankAngle::new(0.0).nearest_to(past).degrees();
+    match deg.round() {
+        0.0 => "at".to_owned(),
+        deg if deg < 0.0 => format!("{:.0}° before", -deg),
+        deg => format!("{deg:.0}° past"),
+    }
 }
 
 fn stroke_of(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
@@ -245,9 +269,9 @@ fn stroke_of(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
     };
     let valve = |open: bool| if open { "open" } else { "shut" };
     let reason = format!(
-        "No. {} is {:.0}° past its firing TDC: the piston is {way}, its intake valve is {} and its exhaust valve {}. That is {}.",
+        "No. {} is {} its firing TDC: the piston is {way}, its intake valve is {} and its exhaust valve {}. That is {}.",
         cylinder.number,
-        stood.phase.degrees(),
+        about_firing_tdc(stood.phase),
         valve(stood.intake.open),
         valve(stood.exhaust.open),
         stood.stroke.word()
@@ -263,6 +287,7 @@ fn stroke_of(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
         choices: Stroke::ALL.map(Answer::Stroke).into(),
         right: vec![right],
         reason,
+        looks_at: LooksAt::Valves(cylinder.number),
     })
 }
 
@@ -291,17 +316,12 @@ fn rotor_points(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question>
     let crank = pick(&angles, chance)?;
     let rotor = drawn.at(crank).rotor?;
     let served = drawn.cylinder(rotor.tower)?;
-    let to_tdc = crank.nearest_to(served.fires).degrees();
-    let stand = if to_tdc >= 0.0 {
-        format!("{to_tdc:.0}° before")
-    } else {
-        format!("{:.0}° past", -to_tdc)
-    };
+    let stand = about_firing_tdc(drawn.phase_of(served, crank));
     Some(Question {
         kind: QuestionKind::RotorPoints,
         text: format!(
-            "The crank is {:.0}° past No. 1's firing TDC. Which cylinder's lead does the rotor point at?",
-            crank.degrees()
+            "The crank is {} No. 1's firing TDC. Which cylinder's lead does the rotor point at?",
+            about_firing_tdc(crank)
         ),
         crank,
         assembly: Assembly::default(),
@@ -317,6 +337,7 @@ fn rotor_points(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question>
                 "past"
             }
         ),
+        looks_at: LooksAt::Cap,
     })
 }
 
@@ -371,77 +392,121 @@ fn firing_or_overlap(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Ques
                 ""
             }
         ),
+        looks_at: LooksAt::Valves(cylinder.number),
     })
 }
+
+/// A fault is not asked about again within so many questions about faults.
+const NOT_AGAIN_WITHIN: usize = 10;
+/// Teeth that a wheel can be out in a question: what a diagnosis tells apart.
+const MOST_TEETH_OUT: i32 = 4;
 
 /// The faults that are asked about, as drawn among them: those this engine can have, each seen
 /// apart from every other.
 fn faults(engine: &Arc<Engine>) -> Vec<Assembly> {
     let mut faults = vec![Assembly::default()];
-    for camshaft in 0..engine.camshaft_count() {
-        faults.extend(
-            [1, -1].map(|teeth| {
-                Assembly::default().with_cams(CamTeeth::default().with(camshaft, teeth))
-            }),
-        );
-    }
-    if let Some(distributor) = &engine.metric().distributor {
-        match distributor.coupling() {
-            coupling if distributor.is_on_geared_shaft() => {
-                faults.extend([1, -1].map(|drive_teeth| Assembly {
-                    drive_teeth,
-                    ..Assembly::default()
-                }));
-                faults.extend((coupling == Coupling::CentralTongue).then(|| Assembly {
-                    tongue_half_turn: true,
-                    ..Assembly::default()
-                }));
-            }
-            Coupling::Gear => faults.extend([1, -1].map(|drive_teeth| Assembly {
-                drive_teeth,
-                ..Assembly::default()
-            })),
-            Coupling::CentralTongue => {
-                faults.push(Assembly {
-                    drive_teeth: (distributor.driven_teeth / 2).cast_signed(),
-                    ..Assembly::default()
-                });
-            }
-            Coupling::OffsetTongue => {}
+    // A tooth either way; further out only until there are enough not to come again too soon.
+    for teeth in 1..=MOST_TEETH_OUT {
+        if teeth > 1 && faults.len() > NOT_AGAIN_WITHIN {
+            break;
         }
-        let order = engine.firing_order();
-        if order.len() > 2 {
-            let mut round = order.to_vec();
-            round.rotate_left(1);
-            let mut crossed = order.to_vec();
-            crossed.swap(1, 2);
-            faults.extend([round, crossed].map(|leads| Assembly {
-                leads: Some(leads),
-                ..Assembly::default()
-            }));
-        }
-    } else if let [one, other, ..] = engine.coils() {
-        // Between two coils, for on one coil it does no harm.
-        if let (Some(one), Some(other)) = (one.first(), other.first()) {
-            let change = |&lead: &u8| match lead {
-                lead if lead == *one => *other,
-                lead if lead == *other => *one,
-                lead => lead,
-            };
-            faults.push(Assembly {
-                leads: Some(engine.lead_order().iter().map(change).collect()),
-                ..Assembly::default()
-            });
+        faults.extend(teeth_out(engine, teeth));
+        if teeth == 1 {
+            faults.extend(leads_moved(engine));
         }
     }
     faults.retain(|fault| fault.check(engine).is_empty());
     faults
 }
 
-fn what_is_wrong(engine: &Arc<Engine>, chance: &mut fastrand::Rng) -> Option<Question> {
+/// Each wheel so many teeth out, either way; and a tongue the other way about, where that is one
+/// tooth's worth of fault.
+fn teeth_out(engine: &Engine, teeth: i32) -> Vec<Assembly> {
+    let mut faults: Vec<Assembly> = (0..engine.camshaft_count())
+        .flat_map(|camshaft| {
+            [teeth, -teeth].map(|teeth| {
+                Assembly::default().with_cams(CamTeeth::default().with(camshaft, teeth))
+            })
+        })
+        .collect();
+    let Some(distributor) = &engine.metric().distributor else {
+        return faults;
+    };
+    let coupling = distributor.coupling();
+    if coupling == Coupling::Gear || distributor.is_on_geared_shaft() {
+        // Further than a quarter of its teeth out it is seen to be half a turn out, or nearly.
+        if teeth == 1 || teeth.unsigned_abs() * 4 < distributor.driven_teeth {
+            faults.extend([teeth, -teeth].map(|drive_teeth| Assembly {
+                drive_teeth,
+                ..Assembly::default()
+            }));
+        }
+    }
+    if coupling == Coupling::CentralTongue && teeth == 1 {
+        faults.push(if distributor.is_on_geared_shaft() {
+            Assembly {
+                tongue_half_turn: true,
+                ..Assembly::default()
+            }
+        } else {
+            Assembly {
+                drive_teeth: (distributor.driven_teeth / 2).cast_signed(),
+                ..Assembly::default()
+            }
+        });
+    }
+    faults
+}
+
+/// Leads plugged one tower round, and two of them crossed; or two changed over between coils.
+fn leads_moved(engine: &Engine) -> Vec<Assembly> {
+    let plugged = |leads| Assembly {
+        leads: Some(leads),
+        ..Assembly::default()
+    };
+    if engine.metric().distributor.is_some() {
+        let order = engine.firing_order();
+        if order.len() <= 2 {
+            return Vec::new();
+        }
+        let mut round = order.to_vec();
+        round.rotate_left(1);
+        let mut crossed = order.to_vec();
+        crossed.swap(1, 2);
+        return vec![plugged(round), plugged(crossed)];
+    }
+    // Between two coils, for on one coil it does no harm.
+    let [one, other, ..] = engine.coils() else {
+        return Vec::new();
+    };
+    let Some((one, other)) = one.first().zip(other.first()) else {
+        return Vec::new();
+    };
+    let change = |&lead: &u8| match lead {
+        lead if lead == *one => *other,
+        lead if lead == *other => *one,
+        lead => lead,
+    };
+    vec![plugged(engine.lead_order().iter().map(change).collect())]
+}
+
+fn what_is_wrong(
+    engine: &Arc<Engine>,
+    lately: &[Assembly],
+    chance: &mut fastrand::Rng,
+) -> Option<Question> {
     const CHOICES: usize = 4;
     let faults = faults(engine);
-    let wrong = chance.usize(..faults.len());
+    // Where there are fewer than would do, the one that was asked about longest ago comes again.
+    let lately = lately
+        .iter()
+        .rev()
+        .take(NOT_AGAIN_WITHIN.min(faults.len()) - 1);
+    let lately: Vec<&Assembly> = lately.collect();
+    let fresh: Vec<usize> = (0..faults.len())
+        .filter(|index| !lately.contains(&&faults[*index]))
+        .collect();
+    let wrong = pick(&fresh, chance)?;
     let mut others: Vec<usize> = (1..faults.len()).filter(|index| *index != wrong).collect();
     chance.shuffle(&mut others);
     // "Nothing" is always among the choices, so that the list never gives it away.
@@ -473,6 +538,7 @@ fn what_is_wrong(engine: &Arc<Engine>, chance: &mut fastrand::Rng) -> Option<Que
             .map(|index| Answer::Built(faults[index].clone()))
             .collect(),
         assembly,
+        looks_at: LooksAt::Whole,
     })
 }
 
@@ -518,6 +584,8 @@ pub struct Quiz {
     given: Option<usize>,
     shown: bool,
     score: QuizScore,
+    /// The engines as built that were asked about, the last of them last.
+    lately: Vec<Assembly>,
 }
 
 impl Quiz {
@@ -531,7 +599,9 @@ impl Quiz {
             .collect();
         let mut chance = fastrand::Rng::with_seed(seed);
         let question = Question::make(engine, pick(&kinds, &mut chance)?, &mut chance)?;
+        let lately = asked_about(&question).into_iter().collect();
         Some(Self {
+            lately,
             engine: Arc::clone(engine),
             kinds,
             chance,
@@ -593,13 +663,22 @@ impl Quiz {
     /// Goes on to the next question. One that was not answered is not counted.
     pub fn next(&mut self) {
         if let Some(kind) = pick(&self.kinds, &mut self.chance)
-            && let Some(question) = Question::make(&self.engine, kind, &mut self.chance)
+            && let Some(question) =
+                Question::make_after(&self.engine, kind, &self.lately, &mut self.chance)
         {
+            self.lately.extend(asked_about(&question));
+            let over = self.lately.len().saturating_sub(NOT_AGAIN_WITHIN);
+            self.lately.drain(..over);
             self.question = question;
             self.given = None;
             self.shown = false;
         }
     }
+}
+
+/// How the engine was built that a question asks about; None where it asks about none.
+fn asked_about(question: &Question) -> Option<Assembly> {
+    (question.kind == QuestionKind::WhatIsWrong).then(|| question.assembly.clone())
 }
 
 #[cfg(test)]
@@ -883,6 +962,57 @@ mod tests {
             }
         }
         assert_eq!(built.len(), faults(&engine).len());
+    }
+
+    #[test]
+    fn no_fault_comes_again_within_ten_on_engines_that_can_have_so_many() {
+        for scene in &SCENES {
+            let engine = scene.engine();
+            let all = faults(&engine).len();
+            assert!(all >= 9, "{}: {all}", scene.name);
+            let within = NOT_AGAIN_WITHIN.min(all);
+            for seed in 0..4 {
+                let kinds = [QuestionKind::WhatIsWrong];
+                let mut quiz = Quiz::begin(&engine, &kinds, seed).expect("a quiz");
+                let mut asked = vec![quiz.question().assembly.clone()];
+                for _ in 0..30 {
+                    quiz.next();
+                    asked.push(quiz.question().assembly.clone());
+                }
+                for ten in asked.windows(within) {
+                    let twice = (1..ten.len()).find(|index| ten[..*index].contains(&ten[*index]));
+                    assert_eq!(twice, None, "{}: {ten:?}", scene.name);
+                }
+            }
+        }
+        assert!(faults(&SCENES[0].engine()).len() > NOT_AGAIN_WITHIN);
+    }
+
+    #[test]
+    fn no_question_counts_on_past_a_tdc_that_is_nearer_before() {
+        for kind in QuestionKind::ALL {
+            for (engine, question) in questions(kind, 60) {
+                let said = format!("{} {}", question.text, question.reason);
+                for past in said
+                    .split("° past")
+                    .collect::<Vec<_>>()
+                    .split_last()
+                    .map_or(&[][..], |(_, before)| before)
+                {
+                    let number: String = past
+                        .chars()
+                        .rev()
+                        .take_while(char::is_ascii_digit)
+                        .collect();
+                    let number: String = number.chars().rev().collect();
+                    let deg: f64 = number.parse().unwrap_or(0.0);
+                    assert!(deg <= 360.0, "{}: {said}", engine.name());
+                }
+            }
+        }
+        assert_eq!(about_firing_tdc(CrankAngle::new(712.0)), "8° before");
+        assert_eq!(about_firing_tdc(CrankAngle::new(90.0)), "90° past");
+        assert_eq!(about_firing_tdc(CrankAngle::new(0.0)), "at");
     }
 
     #[test]

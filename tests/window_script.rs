@@ -35,19 +35,41 @@ fn a_user_walks_the_job_to_firing_tdc_changes_a_tooth_saves_and_finds_it_all_aga
     let screen = Screen::of(1280, 720);
     let mut window = Window::on(&screen, &path);
 
-    // The marks meet where it opens; then overlap; then on to firing TDC. A step is kept only where
-    // it is right.
+    // It begins apart. What only the builder can see is ticked by hand, up to the cam's marks.
     window.press_until(
         &screen,
         &[JOB, "ctrl+Return"],
+        "everything before the marks is ticked",
+        || job_says(&path, "cam-in"),
+    );
+    // At No. 1's mark the cam's wheel is laid in as it lies, four teeth out: that is not ticked.
+    window.focus(&screen);
+    screen.press(&["Page_Up", "ctrl+i", "ctrl+Return", "ctrl+Return"]);
+    window.settled(&screen);
+    assert!(!job_says(&path, "marks-meet"), "laid in four teeth out");
+    // Taken out, turned four teeth on and laid in again, it is.
+    screen.press(&["ctrl+i"]);
+    screen.press(&["ctrl+period"; 4]);
+    screen.press(&["ctrl+i"]);
+    window.press_until(
+        &screen,
+        &["ctrl+Return"],
         "the marks are seen to meet",
         || job_says(&path, "marks-meet"),
     );
-    for step in ["overlap-tdc", "firing-tdc"] {
-        window.press_until(&screen, &["Page_Up", "ctrl+Return"], step, || {
-            job_says(&path, step)
-        });
-    }
+    // Then overlap, and on to firing TDC, which three looks must prove.
+    window.press_until(
+        &screen,
+        &["Page_Up", "ctrl+Return"],
+        "the wrong dead centre",
+        || job_says(&path, "overlap-tdc"),
+    );
+    window.press_until(
+        &screen,
+        &["Page_Up", "ctrl+l", "ctrl+l", "ctrl+l", "ctrl+Return"],
+        "the right dead centre, proved",
+        || job_says(&path, "firing-tdc"),
+    );
 
     // One tooth more on the crank brings two on the cam. Comments stay.
     assert_eq!(crank_teeth(&path), Some(30));

@@ -37,12 +37,15 @@ pub struct Cap {
     as_drawn: Phasing,
 }
 
-/// What stands in one tower: usually one lead, more where cylinders fire together.
+/// What stands in one tower: usually one lead, more where cylinders fire together, none while it
+/// is off.
 struct Tower {
     at: Clock,
     /// Where it would stand as drawn, with the body turned.
     drawn: Option<Clock>,
     leads: Vec<u8>,
+    /// Whether it is drawn for No. 1, as the cap itself has it.
+    is_first: bool,
 }
 
 impl Tower {
@@ -57,12 +60,16 @@ impl Tower {
             );
         }
         let clock = self.at.degrees();
-        let (place, first) = (on_clock(CENTRE, TOWERS_MM, clock), self.leads.contains(&1));
-        drawing.line(
-            on_clock(CENTRE, TOWERS_MM + radius, clock),
-            on_clock(CENTRE, LEADS_MM - 3.6, clock),
-            Pen::line(Role::Main, 0.7),
-        );
+        let place = on_clock(CENTRE, TOWERS_MM, clock);
+        // Empty, No. 1's tower is still known by the cap's own mark.
+        let first = self.leads.contains(&1) || self.leads.is_empty() && self.is_first;
+        if !self.leads.is_empty() {
+            drawing.line(
+                on_clock(CENTRE, TOWERS_MM + radius, clock),
+                on_clock(CENTRE, LEADS_MM - 3.6, clock),
+                Pen::line(Role::Main, 0.7),
+            );
+        }
         drawing.circle(place, radius, Pen::fill(Role::Paper));
         let width = if first { 0.9 } else { 0.4 };
         drawing.circle(place, radius, Pen::line(Role::Main, width));
@@ -79,6 +86,12 @@ impl Tower {
 impl Cap {
     /// The cap; None for an engine without a distributor.
     pub fn new(phasing: &Phasing) -> Option<Self> {
+        Self::with_leads_off(phasing, &[])
+    }
+
+    /// The cap with the leads of these cylinders on no tower; None for an engine without a
+    /// distributor.
+    pub fn with_leads_off(phasing: &Phasing, off: &[u8]) -> Option<Self> {
         let distributor = phasing.engine().metric().distributor.as_ref()?;
         let direction = distributor.rotation().sign();
         let mut still = Drawing::new(
@@ -89,7 +102,7 @@ impl Cap {
             SIZE_MM,
             SIZE_MM,
         );
-        let towers = towers(phasing);
+        let towers = towers(phasing, off);
         let apart = towers.iter().enumerate().map(|(index, tower)| {
             let next = &towers[(index + 1) % towers.len()];
             if towers.len() < 2 {
@@ -231,8 +244,8 @@ pub fn drop_in(phasing: &Phasing) -> Option<Drawing> {
     Some(drawing)
 }
 
-/// The towers, those of cylinders that fire together as one.
-fn towers(phasing: &Phasing) -> Vec<Tower> {
+/// The towers, those of cylinders that fire together as one; without the leads that are off.
+fn towers(phasing: &Phasing, off: &[u8]) -> Vec<Tower> {
     /// Nearer than this, two towers are one.
     const ONE_DEG: f64 = 0.01;
     let Some(distributor) = &phasing.engine().metric().distributor else {
@@ -241,15 +254,17 @@ fn towers(phasing: &Phasing) -> Vec<Tower> {
     let body_turn = phasing.assembly().body_turn_deg;
     let mut towers: Vec<Tower> = Vec::new();
     for (at, &lead) in phasing.towers().into_iter().zip(phasing.leads()) {
+        let lead = Some(lead).filter(|lead| !off.contains(lead));
         match towers
             .iter_mut()
             .find(|tower| tower.at.past(at, distributor.rotation()).abs() < ONE_DEG)
         {
-            Some(tower) => tower.leads.push(lead),
+            Some(tower) => tower.leads.extend(lead),
             None => towers.push(Tower {
                 at,
                 drawn: (body_turn != 0.0).then(|| at.turned(distributor.rotation(), body_turn)),
-                leads: vec![lead],
+                leads: lead.into_iter().collect(),
+                is_first: towers.is_empty(),
             }),
         }
     }

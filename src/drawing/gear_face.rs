@@ -315,6 +315,17 @@ fn clock_of(direction: DVec2) -> f64 {
 }
 
 impl Wheel {
+    /// Where it stands: a camshaft's with that camshaft, in mesh or not.
+    fn stands_deg(&self, reading: &Reading) -> f64 {
+        let cam = self
+            .camshaft
+            .and_then(|camshaft| reading.cams.get(camshaft));
+        match cam {
+            Some(cam) => self.at_zero - self.out + self.per_crank.signum() * cam.degrees(),
+            None => self.at_zero + self.per_crank * reading.crank.degrees(),
+        }
+    }
+
     fn draw(&self, drawing: &mut Drawing, turned_deg: f64) {
         let (sin, cos) = turned_deg.to_radians().sin_cos();
         let axes = DVec2::new(cos, sin);
@@ -687,10 +698,7 @@ impl View for GearFace {
     fn moving(&self, reading: &Reading) -> Drawing {
         let mut drawing = Drawing::over(&self.still);
         for wheel in &self.wheels {
-            wheel.draw(
-                &mut drawing,
-                wheel.at_zero + wheel.per_crank * reading.crank.degrees(),
-            );
+            wheel.draw(&mut drawing, wheel.stands_deg(reading));
             let marks = self.marks.iter().zip(&reading.marks);
             let own: Vec<(&str, Clock)> = marks
                 .filter(|((on, _), _)| self.is_on(*on, wheel))

@@ -115,6 +115,41 @@ impl Drag {
     }
 }
 
+/// Whether the crank is turned as slowly as by a hand that feels for a bind.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Pace {
+    /// What was turned lately, over what a slow hand would have.
+    ahead_deg: f64,
+}
+
+impl Pace {
+    /// As fast as a hand that feels for a bind: half a turn in a second. Common practice, no source.
+    const SLOWLY_DEG_S: f64 = 180.0;
+    /// A quick pull within so much is still felt: a quarter turn.
+    const PULL_DEG: f64 = 90.0;
+
+    /// The crank was turned by `turn` in the seconds since this was last asked; whether that was
+    /// slowly.
+    ///
+    /// ```
+    /// use dotwise::angle::CrankTurn;
+    /// use dotwise::geometry::crank_input::Pace;
+    /// let mut pace = Pace::default();
+    /// assert!((0..60).all(|_| pace.turned(CrankTurn::new(2.0), 0.016)));
+    /// assert!((0..60).any(|_| !pace.turned(CrankTurn::new(10.0), 0.016)));
+    /// ```
+    pub fn turned(&mut self, turn: CrankTurn, seconds: f64) -> bool {
+        let rested = self.ahead_deg - Self::SLOWLY_DEG_S * seconds.max(0.0);
+        self.ahead_deg = f64::max(rested, 0.0) + turn.degrees().abs();
+        let slowly = self.ahead_deg <= Self::PULL_DEG;
+        if !slowly {
+            // What was too fast once is not held against what comes after it.
+            self.ahead_deg = Self::PULL_DEG;
+        }
+        slowly
+    }
+}
+
 /// On which side the slack of the cam drive lies.
 ///
 /// While it lies on the wrong side, after the crank was turned back, what is read of camshaft and

@@ -14,6 +14,7 @@ use crate::diagnosis::Revolution;
 use crate::diagnosis::stage::{Sight, Stage};
 use crate::laws::{gear_train, ignition};
 use crate::phasing::{CylinderReading, DeadCentre, Phasing, Reading};
+use crate::procedures::looks_at::LooksAt;
 use crate::words::{Units, capitalised, degrees, joined, length, past};
 
 /// A crank this far from its mark, in degrees, still stands there for a builder without a degree
@@ -31,6 +32,9 @@ pub struct Witness {
     /// What must be in sight or reach for it.
     #[serde(skip)]
     pub sight: Sight,
+    /// The part that it is seen at.
+    #[serde(skip)]
+    pub looks_at: LooksAt,
     /// What it shows at No. 1's firing TDC, as drawn.
     pub firing: String,
     /// What it shows on overlap, as drawn.
@@ -43,6 +47,13 @@ pub struct Witness {
     /// Which that is; None where it is neither.
     #[serde(rename = "says")]
     pub revolution: Option<Revolution>,
+}
+
+impl Witness {
+    /// What it must show at No. 1's firing TDC, as a sentence.
+    pub fn must_show(&self) -> String {
+        format!("{}: {}.", capitalised(&self.name), self.firing)
+    }
 }
 
 /// The witnesses of a stage.
@@ -200,6 +211,7 @@ fn throw(drawn: &Phasing) -> Option<Witness> {
     Some(Witness {
         name: "No. 1's throw and its counterweight".into(),
         sight: Sight::Lobes,
+        looks_at: LooksAt::Crank,
         firing: stands.clone(),
         overlap: "the same: it says TDC, and not which".into(),
         tells: false,
@@ -231,6 +243,7 @@ fn cam_mark(
     Some(Witness {
         name: format!("the {} (front cover off)", mark.name),
         sight: Sight::Dots,
+        looks_at: LooksAt::CamDrive,
         firing: format!("at {} seen from the front", degrees(at(firing))),
         overlap: format!("at {}, half a turn away", degrees(at(overlap))),
         tells: true,
@@ -294,6 +307,11 @@ fn valves(phasing: &Phasing, cylinder: u8, sight: Sight, name: &str) -> Option<W
     Some(Witness {
         name: name.to_owned(),
         sight,
+        looks_at: if sight == Sight::Lobes {
+            LooksAt::Camshaft
+        } else {
+            LooksAt::Valves(cylinder)
+        },
         firing: format!("{}{}", words(&drawn, firing), hint(firing)),
         overlap: format!("{}{}", words(&drawn, overlap), hint(overlap)),
         tells,
@@ -395,6 +413,7 @@ fn thumb(phasing: &Phasing) -> Witness {
     Witness {
         name: "the thumb over No. 1's plug hole, turning forwards to the mark".into(),
         sight: Sight::Thumb,
+        looks_at: LooksAt::Cylinder(1),
         firing: if firing {
             format!("{off} as the mark comes up")
         } else {
@@ -436,6 +455,7 @@ fn rotor(phasing: &Phasing, firing: &Reading, overlap: &Reading, now: &Reading) 
     Some(Witness {
         name: "the rotor, once the distributor is in".into(),
         sight: Sight::Rotor,
+        looks_at: LooksAt::Cap,
         firing: format!("at {at_firing}"),
         overlap: format!("at {}, half a turn away", degrees(overlap.clock.degrees())),
         tells: true,

@@ -2,7 +2,7 @@
 
 use super::way::Way;
 use crate::description::{Description, job_steps};
-use crate::diagnosis::stage::Stage;
+use crate::diagnosis::stage::{Sight, Stage};
 use crate::engine::Engine;
 use crate::phasing::Phasing;
 
@@ -72,6 +72,15 @@ impl Bench<'_> {
     /// Whether everything was out but for what lies behind the cam drive's cover.
     pub(super) fn all_is_out(&self) -> bool {
         self.way != Way::FrontOpened
+    }
+
+    /// What is not in yet when No. 1's dead centres are found: the distributor goes in by them.
+    pub(super) fn not_to_be_looked_at(&self) -> &'static [Sight] {
+        if self.all_is_out() {
+            &[Sight::Rotor]
+        } else {
+            &[]
+        }
     }
 
     /// When crank and camshaft go in.

@@ -30,11 +30,11 @@ pub(super) fn overlap(on: Bench<'_>) -> Step {
         ));
     }
     must_be_seen.extend(
-        witnesses(drawn, Stage::default(), &[])
+        witnesses(drawn, Stage::default(), on.not_to_be_looked_at())
             .here
             .iter()
             .filter(|witness| witness.tells)
-            .map(|witness| seen(&witness.name, &witness.overlap)),
+            .map(|witness| format!("{}: {}.", capitalised(&witness.name), witness.overlap)),
     );
     // Where the marks meet there, the crank stands there already.
     let meet = CrankAngle::new(drawn.engine().metric().cam_drive.marks_meet_at());
@@ -58,14 +58,14 @@ pub(super) fn overlap(on: Bench<'_>) -> Step {
 pub(super) fn firing(on: Bench<'_>) -> Step {
     let drawn = on.drawn;
     let at = CrankAngle::new(0.0);
-    let witnesses = witnesses(drawn, Stage::default(), &[]).here;
+    let witnesses = witnesses(drawn, Stage::default(), on.not_to_be_looked_at()).here;
     // Those that cannot tell firing from overlap on this engine come last, and with what to do
     // about it.
     let (telling, not): (Vec<_>, Vec<_>) = witnesses.iter().partition(|witness| witness.tells);
     let mut must_be_seen: Vec<String> = telling
         .iter()
         .chain(&not)
-        .map(|witness| seen(&witness.name, &witness.firing))
+        .map(|witness| witness.must_show())
         .collect();
     let marks = crank_marks(drawn);
     must_be_seen.extend(marks.iter().map(CrankMark::shows));
@@ -77,10 +77,7 @@ pub(super) fn firing(on: Bench<'_>) -> Step {
         caution: Some(RUNNING_WAY),
         crank: at,
         right: Condition::NumberOneAt(DeadCentre::FiringTdc),
+        witnesses: telling.into_iter().cloned().collect(),
         ..Step::new(&keys::FIRING_TDC, ANY_TIME, action)
     }
-}
-
-fn seen(name: &str, shows: &str) -> String {
-    format!("{}: {shows}.", capitalised(name))
 }

@@ -7,7 +7,6 @@ use super::step::{Condition, Step};
 use super::way::Way;
 use crate::angle::CrankAngle;
 use crate::description::{Coupling, Distributor, job_steps as keys};
-use crate::phasing::DeadCentre;
 use crate::procedures::dropin::{DropIn, ShaftIn};
 use crate::words::{clockwise, degrees, past};
 
@@ -251,7 +250,7 @@ fn rotor_turns(distributor: &Distributor) -> Step {
         ],
         caution: Some(RUNNING_WAY),
         crank: CrankAngle::new(360.0),
-        right: Condition::NumberOneAt(DeadCentre::OverlapTdc),
+        right: Condition::OneTurn,
         ..Step::new(
             &keys::ROTOR_TURNS,
             BEFORE_IT_RUNS,

@@ -93,5 +93,6 @@ fn written(own: &BuilderStep, key: String, before: Option<&Step>) -> Step {
         stages: before.map_or(ANY_TIME, |before| before.stages),
         crank: before.map_or(CrankAngle::new(0.0), |before| before.crank),
         right: Condition::ByHand,
+        witnesses: Vec::new(),
     }
 }

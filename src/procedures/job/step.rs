@@ -1,13 +1,18 @@
 //! A step of the guided job, and whether the engine stands as it says.
 
 use super::blank::Blank;
+use super::not_in::NotIn;
 use crate::angle::{Clock, CrankAngle, CrankTurn};
+use crate::description::job_steps as keys;
 use crate::description::job_steps::JobStep;
 use crate::description::{Distributor, Torque, Valve};
+use crate::diagnosis::Revolution;
 use crate::diagnosis::stage::Stage;
 use crate::laws::ignition;
 use crate::phasing::{DeadCentre, Phasing};
-use crate::words::{degrees, joined, number};
+use crate::procedures::looks_at::LooksAt;
+use crate::procedures::witnesses::{FEWEST, Witness, witnesses};
+use crate::words::{capitalised, cylinders as cylinders_in_words, degrees, joined, number};
 
 /// How near the crank must stand to a dead centre: what a pulley mark can be read to, and a light
 /// detent helps.
@@ -43,6 +48,9 @@ pub struct Step {
     pub crank: CrankAngle,
     /// When it is right.
     pub right: Condition,
+    /// What must be looked at, by name, before it is right: three of these, or all where there are
+    /// fewer.
+    pub witnesses: Vec<Witness>,
 }
 
 /// How a step's fasteners are tightened.
@@ -122,8 +130,10 @@ pub enum Condition {
     RotorHeld(Clock),
     /// The crank at No. 1 firing TDC, the drive seated and the rotor at No. 1's tower.
     RotorSeated(Clock),
-    /// Two whole turns in the running direction, back to No. 1 firing TDC with everything in its
-    /// place.
+    /// A whole turn by hand in the running direction, to No. 1's overlap.
+    OneTurn,
+    /// Two whole turns by hand in the running direction, back to No. 1 firing TDC with everything in
+    /// its place.
     TwoTurns,
     /// The crank at a cylinder's firing TDC, with that cylinder's lead in the tower at the rotor.
     Lead {
@@ -146,17 +156,47 @@ pub enum Condition {
 }
 
 /// How the engine stands, beside what the phasing as built knows.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct EngineState {
     /// Where the crank stands.
     pub crank: CrankAngle,
     /// Where the rotor is held while the drive is out of the engine, looking down on the cap; None
     /// when it is seated.
     pub rotor_held: Option<Clock>,
-    /// How far the crank has been turned since this step was begun.
+    /// How far the crank has been turned by hand since this step was begun.
     pub turned: CrankTurn,
+    /// Why that is counted anew, where it is.
+    pub hurried: Option<Hurried>,
     /// The crank came here turning back: the drive's slack lies on the wrong side.
     pub slack_wrong: bool,
+    /// What is not in yet.
+    pub not_in: NotIn,
+    /// The witnesses that were looked at with the crank where it stands, by name.
+    pub looked_at: Vec<String>,
+}
+
+impl EngineState {
+    /// A whole engine with its crank here, that has not been turned.
+    pub fn at(crank: CrankAngle) -> Self {
+        Self {
+            crank,
+            rotor_held: None,
+            turned: CrankTurn::new(0.0),
+            hurried: None,
+            slack_wrong: false,
+            not_in: NotIn::default(),
+            looked_at: Vec::new(),
+        }
+    }
+}
+
+/// Why turning was not counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Hurried {
+    /// The crank was set to a place, and not turned there.
+    Set,
+    /// It was turned faster than a hand that feels for a bind.
+    TooFast,
 }
 
 /// Whether a step is right.
@@ -191,6 +231,7 @@ impl Step {
             stages,
             crank: CrankAngle::new(0.0),
             right: Condition::ByHand,
+            witnesses: Vec::new(),
         }
     }
 
@@ -206,7 +247,9 @@ impl Step {
 
     /// Whether the engine stands as this step says; what is ticked by hand is for the builder to say.
     pub(super) fn check(&self, phasing: &Phasing, state: &EngineState) -> StepCheck {
-        match self.wrong(phasing, state) {
+        let not_in = (!self.is_by_hand()).then(|| state.not_in.camshaft(phasing.engine()));
+        let wrong = not_in.flatten().or_else(|| self.wrong(phasing, state));
+        match wrong.or_else(|| self.looks_left(phasing, state)) {
             Some(wrong) => StepCheck::NotYet(wrong),
             None if state.slack_wrong && !self.is_by_hand() => StepCheck::NotYet(
                 "The place is right, but the crank came to it turning back, and the slack lies on the wrong side. Go back well past it, \
@@ -232,28 +275,94 @@ impl Step {
                 at,
                 either_turn,
             } => not_at(state.crank, nearest_turn(state.crank, *at, *either_turn))
+                .or_else(|| coil_lead_off(cylinders, state))
                 .or_else(|| coil_wrong(phasing, cylinders)),
-            Condition::ShaftMeshed => not_at_firing_tdc(1).or_else(|| shaft_wrong(phasing)),
+            Condition::ShaftMeshed => not_at_firing_tdc(1)
+                .or_else(|| shaft_out(state))
+                .or_else(|| shaft_wrong(phasing)),
             Condition::RotorHeld(at) => {
                 not_at_firing_tdc(1).or_else(|| held_wrong(phasing, *at, state))
             }
             Condition::RotorSeated(at) => {
                 not_at_firing_tdc(1).or_else(|| seated_wrong(phasing, *at, state))
             }
-            Condition::TwoTurns => too_few_turns(state)
+            Condition::OneTurn => too_few_turns(state, 1)
+                .or_else(|| distributor_out(state))
+                .or_else(|| wrong_dead_centre(phasing, state.crank, 1, DeadCentre::OverlapTdc)),
+            Condition::TwoTurns => too_few_turns(state, 2)
                 .or_else(|| not_at_firing_tdc(1))
+                .or_else(|| distributor_out(state))
                 .or_else(|| cam_out(phasing)),
             Condition::Lead {
                 cylinder,
                 tower_index,
             } => not_at_firing_tdc(*cylinder)
-                .or_else(|| lead_wrong(phasing, *cylinder, *tower_index)),
+                .or_else(|| distributor_out(state))
+                .or_else(|| lead_wrong(phasing, *cylinder, *tower_index, state)),
             Condition::ValvesFree {
                 intake,
                 exhaust,
                 margin,
             } => on_a_lobe(phasing, state.crank, *margin, intake, exhaust),
             Condition::ByHand => None,
+        }
+    }
+
+    /// How many of its witnesses must be looked at.
+    pub fn looks_needed(&self) -> usize {
+        self.witnesses.len().min(FEWEST)
+    }
+
+    /// What is still to be looked at, or what a witness that was looked at shows otherwise than it
+    /// must; None where neither is left.
+    fn looks_left(&self, phasing: &Phasing, state: &EngineState) -> Option<String> {
+        let needed = self.looks_needed();
+        if needed == 0 {
+            return None;
+        }
+        let looked = |name: &str| state.looked_at.iter().any(|looked| looked == name);
+        let shows = witnesses(phasing, Stage::default(), &[]).here;
+        let otherwise = shows
+            .iter()
+            .filter(|witness| looked(&witness.name))
+            .find(|witness| witness.revolution != Some(Revolution::Firing));
+        if let Some(witness) = otherwise {
+            return Some(format!(
+                "{} must show {}; here it shows {}.",
+                capitalised(&witness.name),
+                witness.firing,
+                witness.now
+            ));
+        }
+        let seen = self
+            .witnesses
+            .iter()
+            .filter(|witness| looked(&witness.name));
+        let seen = seen.count();
+        (seen < needed).then(|| {
+            format!("The crank stands right. Look at the witnesses, one by one: {seen} of {needed} looked at.")
+        })
+    }
+
+    /// The part of the engine that it is about.
+    pub fn looks_at(&self) -> LooksAt {
+        let first = |intake: &[u8], exhaust: &[u8]| {
+            intake.iter().chain(exhaust).copied().min().unwrap_or(1)
+        };
+        match &self.right {
+            Condition::MarksMeet(_) => LooksAt::CamDrive,
+            Condition::NumberOneAt(_) => LooksAt::Valves(1),
+            Condition::CoilPlugged { cylinders, .. } => {
+                LooksAt::Cylinder(cylinders.first().copied().unwrap_or(1))
+            }
+            Condition::ShaftMeshed | Condition::RotorSeated(_) => LooksAt::Drive,
+            Condition::RotorHeld(_) | Condition::OneTurn | Condition::Lead { .. } => LooksAt::Cap,
+            Condition::ValvesFree {
+                intake, exhaust, ..
+            } => LooksAt::Valves(first(intake, exhaust)),
+            Condition::CrankAt { .. } => LooksAt::CrankMark,
+            Condition::TwoTurns => LooksAt::Whole,
+            Condition::ByHand => by_hand_at(&self.key),
         }
     }
 
@@ -264,6 +373,41 @@ impl Step {
             Condition::RotorHeld(clock) | Condition::RotorSeated(clock) => clock.degrees(),
             _ => self.crank.degrees(),
         }
+    }
+}
+
+/// The part that a step is about which the model cannot show to be right.
+fn by_hand_at(key: &str) -> LooksAt {
+    let is = |steps: &[JobStep]| steps.iter().any(|step| step.key == key);
+    if is(&[
+        keys::BEARINGS,
+        keys::ROD_CAPS,
+        keys::CRANK_TURNS,
+        keys::TURNS_FREE,
+    ]) {
+        LooksAt::Crank
+    } else if is(&[keys::CAM_WHEEL, keys::CAM_DOT, keys::COVER_ON]) {
+        LooksAt::CamDrive
+    } else if is(&[keys::CAM_IN, keys::CAM_END_PLAY]) {
+        LooksAt::Camshaft
+    } else if is(&[keys::TDC_STOP]) {
+        LooksAt::Cylinder(1)
+    } else if is(&[
+        keys::HEADS_ON,
+        keys::CAM_DEGREED,
+        keys::CLEARANCE_DROP,
+        keys::CLEARANCE_CLAY,
+    ]) {
+        LooksAt::Valves(1)
+    } else if is(&[
+        keys::THRUST_WASHERS,
+        keys::PUMP_SLOT,
+        keys::BODY_CLAMPED,
+        keys::POINTS_GAP,
+    ]) {
+        LooksAt::Drive
+    } else {
+        LooksAt::Whole
     }
 }
 
@@ -390,6 +534,9 @@ fn distributor(phasing: &Phasing) -> Option<&Distributor> {
 
 fn held_wrong(phasing: &Phasing, at: Clock, state: &EngineState) -> Option<String> {
     let distributor = distributor(phasing)?;
+    if let Some(out) = shaft_out(state) {
+        return Some(out);
+    }
     let Some(held) = state.rotor_held else {
         return Some(
             "Hold the distributor over its hole, its drive not in mesh, and turn its rotor.".into(),
@@ -406,8 +553,16 @@ fn held_wrong(phasing: &Phasing, at: Clock, state: &EngineState) -> Option<Strin
 
 fn seated_wrong(phasing: &Phasing, at: Clock, state: &EngineState) -> Option<String> {
     let distributor = distributor(phasing)?;
+    if let Some(out) = shaft_out(state) {
+        return Some(out);
+    }
     if state.rotor_held.is_some() {
         return Some("The drive is still out: let it down.".into());
+    }
+    if state.not_in.distributor {
+        return Some(
+            "The distributor is still out: hold it over its hole, and let its drive down.".into(),
+        );
     }
     if distributor.is_on_geared_shaft() {
         // A shaft in mesh as drawn, and its tongue the right way about.
@@ -450,17 +605,75 @@ fn seated_wrong(phasing: &Phasing, at: Clock, state: &EngineState) -> Option<Str
     ))
 }
 
-fn too_few_turns(state: &EngineState) -> Option<String> {
-    let turned = state.turned.degrees();
+/// How far is still to be turned by hand of so many whole turns; None where nothing is.
+fn too_few_turns(state: &EngineState, turns: u32) -> Option<String> {
+    let (turned, whole) = (state.turned.degrees(), 360.0 * f64::from(turns));
     if turned < -DEAD_CENTRE_WITHIN_DEG {
         return Some("Turn in the running direction, so that slack lies where it runs.".into());
     }
-    (turned < 720.0 - DEAD_CENTRE_WITHIN_DEG)
-        .then(|| format!("{:.0}° turned; two whole turns are 720°.", turned.max(0.0)))
+    if turned >= whole - DEAD_CENTRE_WITHIN_DEG {
+        return None;
+    }
+    let anew = match state.hurried {
+        Some(Hurried::Set) => {
+            " Set to a place, the crank was not turned: drag its pulley, turn it with the mouse wheel or the arrow keys. It is counted \
+             from here."
+        }
+        Some(Hurried::TooFast) => {
+            " That was too fast: a hand that feels for a bind goes slowly. It is counted from here."
+        }
+        None => "",
+    };
+    let wanted = if turns == 1 {
+        "one whole turn is"
+    } else {
+        "two whole turns are"
+    };
+    Some(format!(
+        "{:.0}° turned by hand; {wanted} {whole:.0}°.{anew}",
+        turned.max(0.0)
+    ))
 }
 
-fn lead_wrong(phasing: &Phasing, cylinder: u8, tower_index: usize) -> Option<String> {
+fn distributor_out(state: &EngineState) -> Option<String> {
+    (state.not_in.distributor || state.rotor_held.is_some())
+        .then(|| "The distributor is not in: let its drive down first.".into())
+}
+
+fn shaft_out(state: &EngineState) -> Option<String> {
+    let out = state.not_in.shaft;
+    out.then(|| "The shaft is out: hold it over its hole, turn it, and let it into mesh.".into())
+}
+
+/// The first lead of a coil that is on nothing yet.
+fn coil_lead_off(cylinders: &[u8], state: &EngineState) -> Option<String> {
+    let off = |number: &&u8| state.not_in.leads.contains(number);
+    let off: Vec<u8> = cylinders.iter().filter(off).copied().collect();
+    let (lead, is) = if off.len() == 1 {
+        ("lead", "is")
+    } else {
+        ("leads", "are")
+    };
+    (!off.is_empty()).then(|| {
+        format!(
+            "The {lead} of {} {is} on nothing yet: plug in.",
+            cylinders_in_words(&off)
+        )
+    })
+}
+
+fn lead_wrong(
+    phasing: &Phasing,
+    cylinder: u8,
+    tower_index: usize,
+    state: &EngineState,
+) -> Option<String> {
     let plugged = *phasing.leads().get(tower_index)?;
+    if state.not_in.leads.contains(&plugged) {
+        return Some(format!(
+            "The tower at the rotor is empty; it takes No. {cylinder}'s lead."
+        ));
+    }
     (plugged != cylinder).then(|| {
         format!("The tower at the rotor holds No. {plugged}'s lead; it takes No. {cylinder}'s.")
     })
@@ -525,14 +738,14 @@ mod tests {
             _ => None,
         };
         EngineState {
-            crank: step.crank,
             rotor_held,
-            turned: CrankTurn::new(if step.right == Condition::TwoTurns {
-                720.0
-            } else {
-                0.0
+            turned: CrankTurn::new(match step.right {
+                Condition::TwoTurns => 720.0,
+                Condition::OneTurn => 360.0,
+                _ => 0.0,
             }),
-            slack_wrong: false,
+            looked_at: step.witnesses.iter().map(|one| one.name.clone()).collect(),
+            ..EngineState::at(step.crank)
         }
     }
 
@@ -555,7 +768,7 @@ mod tests {
                     for off in [90.0, 180.0, -3.0, 3.0] {
                         let elsewhere = EngineState {
                             crank: state.crank + CrankTurn::new(off),
-                            ..state
+                            ..state.clone()
                         };
                         assert!(
                             !step.check(&phasing, &elsewhere).is_right(),

@@ -1,9 +1,10 @@
 //! One builder's way through the guided job: at which step, what was done to the engine, and what
 //! is ticked.
 
+use super::not_in::NotIn;
 use super::progress::{Noted, Progress};
 use super::reckon::reckon;
-use super::step::{EngineState, Step, StepCheck};
+use super::step::{EngineState, Hurried, Step, StepCheck};
 use super::steps::Job;
 use super::way::Way;
 use crate::angle::{Clock, CrankAngle, CrankTurn};
@@ -11,6 +12,8 @@ use crate::phasing::Phasing;
 
 /// After a place was shown, the crank must be this far from it before coming there counts.
 const AWAY_DEG: f64 = 20.0;
+/// What was looked at holds while the crank stays as near as its mark can be read to.
+const LOOK_HOLDS_DEG: f64 = 3.0;
 
 /// A way through the job.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,8 +22,8 @@ pub struct Walkthrough {
     progress: Progress,
     at: usize,
     state: EngineState,
-    /// The place was shown, and the crank has not been away from it since.
-    shown: bool,
+    /// The place that was shown, while the crank has not been away from it since.
+    shown: Option<CrankAngle>,
 }
 
 impl Walkthrough {
@@ -32,13 +35,8 @@ impl Walkthrough {
             job,
             progress,
             at,
-            state: EngineState {
-                crank,
-                rotor_held: None,
-                turned: CrankTurn::new(0.0),
-                slack_wrong: false,
-            },
-            shown: false,
+            state: EngineState::at(crank),
+            shown: None,
         }
     }
 
@@ -101,22 +99,50 @@ impl Walkthrough {
         &mut self.progress
     }
 
-    /// The crank was turned to here, the shorter way.
+    /// The crank was turned to here by hand, the shorter way.
     pub fn turned_to(&mut self, crank: CrankAngle) {
         self.state.turned = self.state.turned + self.state.crank.nearest_to(crank);
+        self.stands_at(crank);
+    }
+
+    /// The crank came here, but not by a hand that turns it slowly: what was turned is counted anew.
+    pub fn hurried_to(&mut self, crank: CrankAngle, how: Hurried) {
+        self.state.turned = CrankTurn::new(0.0);
+        self.state.hurried = Some(how);
+        self.stands_at(crank);
+    }
+
+    fn stands_at(&mut self, crank: CrankAngle) {
+        if self.state.crank.nearest_to(crank).degrees().abs() > LOOK_HOLDS_DEG {
+            self.state.looked_at.clear();
+        }
         self.state.crank = crank;
-        let away = self
-            .step()
-            .is_none_or(|step| crank.nearest_to(step.crank).degrees().abs() > AWAY_DEG);
-        self.shown &= !away;
+        let away = |place: CrankAngle| place.nearest_to(crank).degrees().abs() > AWAY_DEG;
+        self.shown = self.shown.filter(|place| !away(*place));
     }
 
     /// The model was set to the step's place to show it: that does not count as having turned
     /// there.
     pub fn was_shown(&mut self, crank: CrankAngle) {
-        self.state.crank = crank;
-        self.state.turned = CrankTurn::new(0.0);
-        self.shown = true;
+        self.hurried_to(crank, Hurried::Set);
+        self.shown = Some(crank);
+    }
+
+    /// A witness of the step at hand was looked at, with the crank where it stands.
+    pub fn looked_at(&mut self, witness: &str) {
+        if !self.state.looked_at.iter().any(|looked| looked == witness) {
+            self.state.looked_at.push(witness.to_owned());
+        }
+    }
+
+    /// This is not in yet.
+    pub fn is_not_in(&mut self, not_in: NotIn) {
+        self.state.not_in = not_in;
+    }
+
+    /// What is not in yet by what is ticked: a part is in once its own step is done.
+    pub fn not_in_by_progress(&self, phasing: &Phasing) -> NotIn {
+        NotIn::after(phasing.engine(), &self.job, &self.progress)
     }
 
     /// Whether the engine stands as the step at hand says.
@@ -124,10 +150,13 @@ impl Walkthrough {
         let Some(step) = self.step() else {
             return StepCheck::NotYet("There is no such step.".into());
         };
-        if self.shown && !step.is_by_hand() {
-            return StepCheck::NotYet(
-                "That was the place. Turn away from it, and come there yourself.".into(),
-            );
+        if let (Some(place), false) = (self.shown, step.is_by_hand()) {
+            let to_go = AWAY_DEG - place.nearest_to(self.state.crank).degrees().abs();
+            return StepCheck::NotYet(format!(
+                "That was the place. Turn {:.0}° or more away from it ({:.0}° to go), and come there yourself.",
+                AWAY_DEG,
+                to_go.max(1.0).ceil()
+            ));
         }
         step.check(phasing, &self.state)
     }
@@ -183,7 +212,9 @@ impl Walkthrough {
         if index < self.job.steps.len() {
             self.at = index;
             self.state.turned = CrankTurn::new(0.0);
-            self.shown = false;
+            self.state.hurried = None;
+            self.state.looked_at.clear();
+            self.shown = None;
         }
     }
 
@@ -260,12 +291,15 @@ mod tests {
                 turn(
                     &mut walk,
                     step.crank,
-                    if step.right == Condition::TwoTurns {
-                        700.0
-                    } else {
-                        0.0
+                    match step.right {
+                        Condition::TwoTurns => 700.0,
+                        Condition::OneTurn => 340.0,
+                        _ => 0.0,
                     },
                 );
+                for witness in &step.witnesses {
+                    walk.looked_at(&witness.name);
+                }
                 match step.right {
                     Condition::RotorHeld(clock) => walk.rotor_is_held(Some(clock)),
                     Condition::RotorSeated(_) => {
@@ -300,9 +334,129 @@ mod tests {
             !walk.check(&phasing).is_right(),
             "a nudge is not turning there"
         );
+        // It says how far is away.
+        walk.turned_to(CrankAngle::new(345.0));
+        let StepCheck::NotYet(why) = walk.check(&phasing) else {
+            panic!("not away yet")
+        };
+        assert!(why.contains("20° or more away from it (5° to go)"), "{why}");
         walk.turned_to(CrankAngle::new(300.0));
         walk.turned_to(CrankAngle::new(360.0));
         assert!(walk.tick(&phasing));
+    }
+
+    #[test]
+    fn two_turns_are_counted_by_hand_and_anew_after_the_crank_was_set_or_hurried() {
+        let phasing = Phasing::as_drawn(&scenes::BENCH.engine());
+        let mut walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
+        go_to(&mut walk, "two-turns");
+        turn(&mut walk, CrankAngle::new(0.0), 700.0);
+        assert!(walk.check(&phasing).is_right());
+        for (how, says) in [
+            (Hurried::Set, "the crank was not turned"),
+            (Hurried::TooFast, "too fast"),
+        ] {
+            go_to(&mut walk, "two-turns");
+            turn(&mut walk, CrankAngle::new(180.0), 0.0);
+            walk.hurried_to(CrankAngle::new(0.0), how);
+            let StepCheck::NotYet(why) = walk.check(&phasing) else {
+                panic!("{how:?}")
+            };
+            assert!(
+                why.contains("0° turned by hand") && why.contains(says),
+                "{why}"
+            );
+            turn(&mut walk, CrankAngle::new(0.0), 700.0);
+            assert!(walk.check(&phasing).is_right(), "{how:?}");
+        }
+    }
+
+    #[test]
+    fn firing_tdc_is_believed_only_once_three_witnesses_were_looked_at_and_all_say_so() {
+        let engine = scenes::BENCH.engine();
+        let phasing = Phasing::as_drawn(&engine);
+        let mut walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(300.0));
+        go_to(&mut walk, "firing-tdc");
+        walk.turned_to(CrankAngle::new(710.0));
+        walk.turned_to(CrankAngle::new(0.0));
+        let witnesses = walk.step().expect("a step").witnesses.iter();
+        let names: Vec<String> = witnesses.map(|witness| witness.name.clone()).collect();
+        assert!(names.len() >= 3, "{names:?}");
+        assert!(
+            !names.iter().any(|name| name.contains("rotor")),
+            "the distributor is not in yet: {names:?}"
+        );
+        for (looked, name) in names.iter().take(3).enumerate() {
+            let StepCheck::NotYet(why) = walk.check(&phasing) else {
+                panic!("after {looked}")
+            };
+            assert!(why.contains(&format!("{looked} of 3 looked at")), "{why}");
+            walk.looked_at(name);
+            walk.looked_at(name);
+        }
+        assert!(walk.check(&phasing).is_right());
+        // Looked at elsewhere, they are to be looked at again.
+        walk.turned_to(CrankAngle::new(10.0));
+        walk.turned_to(CrankAngle::new(0.0));
+        assert!(!walk.check(&phasing).is_right());
+        // With the cam two teeth out a witness says so.
+        let out = Phasing::as_built(
+            &engine,
+            &Assembly {
+                cam_teeth: 2,
+                ..Assembly::default()
+            },
+        );
+        names.iter().for_each(|name| walk.looked_at(name));
+        let StepCheck::NotYet(why) = walk.check(&out) else {
+            panic!("two teeth out")
+        };
+        assert!(why.contains(" must show "), "{why}");
+    }
+
+    #[test]
+    fn nothing_is_right_before_it_is_in() {
+        for scene in &scenes::SCENES {
+            let engine = scene.engine();
+            let phasing = Phasing::as_drawn(&engine);
+            let mut walk = Walkthrough::begin(&phasing, Progress::none("x"), CrankAngle::new(0.0));
+            let begins = walk.not_in_by_progress(&phasing);
+            walk.is_not_in(begins.clone());
+            for index in 0..walk.job().steps.len() {
+                walk.go_to(index);
+                let step = walk.step().expect("a step").clone();
+                walk.turned_to(step.crank);
+                let check = walk.check(&phasing);
+                assert_eq!(
+                    check.is_right(),
+                    step.is_by_hand(),
+                    "{}: {}",
+                    scene.name,
+                    step.key
+                );
+            }
+            // With the camshaft in, what hangs on the other parts still is not.
+            walk.is_not_in(NotIn {
+                camshafts: Vec::new(),
+                bearings: false,
+                ..begins
+            });
+            for index in 0..walk.job().steps.len() {
+                walk.go_to(index);
+                let step = walk.step().expect("a step").clone();
+                walk.turned_to(step.crank);
+                let untouched = matches!(
+                    step.right,
+                    Condition::ShaftMeshed
+                        | Condition::RotorHeld(_)
+                        | Condition::RotorSeated(_)
+                        | Condition::Lead { .. }
+                        | Condition::CoilPlugged { .. }
+                );
+                let right = walk.check(&phasing).is_right();
+                assert!(!(untouched && right), "{}: {}", scene.name, step.key);
+            }
+        }
     }
 
     #[test]

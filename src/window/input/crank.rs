@@ -74,6 +74,13 @@ impl CrankInput {
         self.history.push(bench.turned_deg());
     }
 
+    /// Sets the crank to `turned_deg`, which is not turning it by hand. Undo comes back to where it
+    /// stands now.
+    pub(crate) fn pose_to(&mut self, bench: &mut Bench, turned_deg: f64) {
+        self.history.push(bench.turned_deg());
+        bench.pose_to(turned_deg);
+    }
+
     /// Turns the crank to `turned_deg`. Undo comes back to where it stands now.
     pub(crate) fn turn_to(&mut self, bench: &mut Bench, turned_deg: f64) {
         self.history.push(bench.turned_deg());
@@ -308,8 +315,10 @@ fn keys(
                 None
             }
         };
-        if let Some(to) = to {
-            input.turn_to(&mut bench, to);
+        match (to, event.key_code) {
+            (Some(to), KeyCode::PageUp | KeyCode::PageDown) => input.pose_to(&mut bench, to),
+            (Some(to), _) => input.turn_to(&mut bench, to),
+            (None, _) => {}
         }
     }
 }
@@ -402,6 +411,16 @@ mod tests {
         assert_eq!(turned(&app), 11.0);
         press(&mut app, &[KeyCode::ControlLeft, KeyCode::ArrowLeft]);
         assert_eq!(turned(&app), 10.9);
+    }
+
+    #[test]
+    fn a_dead_centre_key_sets_the_crank_and_an_arrow_key_turns_it() {
+        let mut app = app(BENCH);
+        let poses = |app: &App| app.world().resource::<Bench>().poses();
+        press(&mut app, &[KeyCode::ArrowRight]);
+        assert_eq!((turned(&app), poses(&app)), (1.0, 0));
+        press(&mut app, &[KeyCode::PageUp]);
+        assert_eq!((turned(&app), poses(&app)), (180.0, 1));
     }
 
     #[test]

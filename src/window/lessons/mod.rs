@@ -1,7 +1,9 @@
 //! The guided job and the questions in the window: each has its pane on the right, and turns and
 //! assembles the engine on the bench as it needs it.
 
+mod by_hand;
 mod guide;
+mod on_the_model;
 pub(super) mod start;
 mod teaching;
 
@@ -12,26 +14,36 @@ use bevy::prelude::*;
 use bevy_panorbit_camera::PanOrbitCamera;
 use egui::Ui;
 
+use self::by_hand::{Hand, HandResponse};
 use super::app::schedule::FrameSet;
 use super::app::viewport::EngineViewport;
 use super::panes::document::{self, OpenDocument};
 use super::panes::observation_session::ObservationSession;
+use super::panes::removed_drive;
 use super::panes::{AddPane, Pane, Panes, Slot, always};
-use super::panes::{removed_drive, widgets};
+use super::scene::look::{LookAt, LookPlugin};
 use super::scene::parts_shown::{Names, part_along};
-use super::session::bench::Bench;
+use super::session::bench::{Bench, BenchState};
 use super::session::build_stage::BuildStage;
 use super::session::open_question::OpenQuestion;
 use super::session::storage::{Files, StateFolder};
-use crate::angle::CrankAngle;
+use crate::angle::{CrankAngle, CrankTurn};
+use crate::diagnosis::stage::Sight;
 use crate::document::unsaved::Unsaved;
 use crate::document::workspace::Notice;
 use crate::engine::Assembly;
-use crate::output::{as_built, file};
+use crate::geometry::crank_input::Pace;
+use crate::history::History;
+use crate::output::file;
 use crate::phasing::Phasing;
-use crate::procedures::job::{Noted, Progress, TakeOver, Walkthrough, take_over};
+use crate::procedures::LooksAt;
+use crate::procedures::job::{
+    Hurried, NotIn, Noted, Progress, TakeOver, Walkthrough, Way, take_over,
+};
 use crate::quiz::{QuestionKind, Quiz};
 
+/// The title of the guided job's pane.
+const JOB: &str = "Guided job";
 /// The title of the questions' pane.
 const QUESTIONS: &str = "Questions";
 
@@ -42,6 +54,8 @@ impl Plugin for LessonsPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Teaching>()
             .init_resource::<OpenQuestion>();
+        app.add_plugins(LookPlugin);
+        app.add_systems(Update, put_in_on_the_model.in_set(FrameSet::Input));
         app.add_systems(
             Update,
             (
@@ -56,7 +70,7 @@ impl Plugin for LessonsPlugin {
                 .in_set(FrameSet::External),
         );
         app.add_pane(Pane {
-            title: "Guided job",
+            title: JOB,
             slot: Slot::Right,
             there: always,
             show: guided,
@@ -81,6 +95,21 @@ struct Guided {
     readings: (String, guide::Readings),
     /// What was measured and is not in the description, worked out from so much.
     to_take_over: Option<(u32, Progress, TakeOver)>,
+    /// The job is on: begun, or gone on with, since the engine was opened.
+    begun: bool,
+    /// How the bench stood before each thing that was done by hand.
+    history: History<BenchState>,
+    /// The cylinder whose lead is in hand.
+    lead: Option<u8>,
+    /// What the pointer has hold of on the model.
+    held: Option<on_the_model::Held>,
+    /// The part that the eye was brought to.
+    eye: Option<LooksAt>,
+    pace: Pace,
+    /// How often the crank had been set to a place when it was looked at last.
+    poses: u32,
+    /// What was not in when the stage was told so last.
+    told_not_in: NotIn,
     /// Stage and sightings of the build file are still to be shown.
     is_new: bool,
     /// Keeps the progress where it cannot be written beside a file, and under which name.
@@ -110,6 +139,14 @@ impl Guided {
             generation: bench.generation(),
             readings: (String::new(), guide::Readings::new()),
             to_take_over: None,
+            begun: false,
+            history: History::default(),
+            lead: None,
+            held: None,
+            eye: None,
+            pace: Pace::default(),
+            poses: bench.poses(),
+            told_not_in: NotIn::default(),
             is_new: true,
             unsaved,
             kept_under,
@@ -172,7 +209,7 @@ struct Teaching {
     kinds: Vec<QuestionKind>,
     quiz: Option<Quiz>,
     /// How the engine stood before the first question.
-    before: Option<(CrankAngle, Assembly)>,
+    before: Option<BenchState>,
 }
 
 impl Default for Teaching {
@@ -297,19 +334,121 @@ fn notify(open: &mut OpenDocument, kept: Result<(), String>) {
     }
 }
 
-/// Takes over where crank and rotor stand on the bench.
-fn follow_bench(bench: Res<Bench>, guided: Option<ResMut<Guided>>) {
+/// Takes over where crank and rotor stand on the bench, and what is not in.
+fn follow_bench(
+    bench: Res<Bench>,
+    time: Res<Time<Real>>,
+    mut stage: ResMut<BuildStage>,
+    guided: Option<ResMut<Guided>>,
+) {
     let Some(mut guided) = guided else { return };
-    if guided.walkthrough.state().crank != bench.crank() {
-        guided.walkthrough.turned_to(bench.crank());
+    let guided = &mut *guided.bypass_change_detection();
+    let (from, to) = (guided.walkthrough.state().crank, bench.crank());
+    let turn = from.nearest_to(to);
+    let was_set = guided.poses != bench.poses();
+    guided.poses = bench.poses();
+    let turned = if was_set { CrankTurn::new(0.0) } else { turn };
+    let slowly = guided.pace.turned(turned, time.delta_secs_f64());
+    if was_set {
+        guided.walkthrough.hurried_to(to, Hurried::Set);
+    } else if from != to && !slowly {
+        guided.walkthrough.hurried_to(to, Hurried::TooFast);
+    } else if from != to {
+        guided.walkthrough.turned_to(to);
     }
-    let wrong = bench.slack().is_wrong();
-    if guided.walkthrough.state().slack_wrong != wrong {
-        guided.walkthrough.slack_is(wrong);
-    }
+    guided.walkthrough.slack_is(bench.slack().is_wrong());
     let held = bench.drive_out().map(|out| out.rotor);
-    if guided.walkthrough.state().rotor_held != held {
-        guided.walkthrough.rotor_is_held(held);
+    guided.walkthrough.rotor_is_held(held);
+    let not_in = bench.not_in();
+    if guided.walkthrough.state().not_in != not_in {
+        guided.walkthrough.is_not_in(not_in.clone());
+    }
+    if guided.told_not_in != not_in {
+        let before = std::mem::replace(&mut guided.told_not_in, not_in).sights();
+        let now = without(&stage, &before, &guided.told_not_in.sights());
+        stage.set_if_neq(now);
+    }
+}
+
+/// The stage once this cannot be looked at for want of a part, and `before` that could not: what has
+/// gone in can be looked at again.
+fn without(stage: &BuildStage, before: &[Sight], now: &[Sight]) -> BuildStage {
+    let mut stage = stage.clone();
+    let has_gone_in = |sight: &Sight| before.contains(sight) && !now.contains(sight);
+    stage.without.retain(|sight| !has_gone_in(sight));
+    for sight in now {
+        if stage.stage.sights().contains(sight) && !stage.without.contains(sight) {
+            stage.without.push(*sight);
+        }
+    }
+    stage
+}
+
+/// While the job is on, parts are taken hold of on the model.
+fn put_in_on_the_model(
+    panes: Res<Panes>,
+    guided: Option<ResMut<Guided>>,
+    mut pointer: on_the_model::Pointer,
+    mut viewport: ResMut<EngineViewport>,
+    mut bench: ResMut<Bench>,
+) {
+    let Some(mut guided) = guided else { return };
+    let guided = guided.bypass_change_detection();
+    if !guided.begun || panes.chosen() != Some(JOB) {
+        return;
+    }
+    let (mut held, before) = (guided.held.take(), bench.state());
+    let (was_held, lead) = (held.is_some(), guided.lead);
+    // Only what is done changes the bench.
+    let bench_now = bench.bypass_change_detection();
+    let viewport = viewport.bypass_change_detection();
+    let does = on_the_model::follow(&mut held, &mut pointer, viewport, bench_now, lead);
+    if held.is_some() && !was_held {
+        // A drag is undone as one.
+        guided.history.push(before.clone());
+    }
+    guided.held = held;
+    if let Some(does) = does {
+        by_hand(guided, &mut bench, does);
+    } else if bench.state() != before {
+        bench.set_changed();
+    }
+}
+
+/// Does with a part what the user asked for; undo comes back to how the bench stood.
+fn by_hand(guided: &mut Guided, bench: &mut Bench, does: HandResponse) {
+    let of_its_bearings = guided.walkthrough.progress().way() != Way::FrontOpened;
+    let before = bench.state();
+    match does {
+        HandResponse::TurnCam(camshaft, teeth) => bench.turn_cam(camshaft, teeth),
+        HandResponse::LayCamIn(camshaft) => bench.lay_cam_in(camshaft),
+        HandResponse::TakeCamOut(camshaft) => bench.take_cam_out(camshaft, of_its_bearings),
+        HandResponse::TurnShaft(clockwise_deg) => bench.turn_shaft(clockwise_deg),
+        HandResponse::MeshShaft => bench.mesh_shaft(),
+        HandResponse::DrawShaft => bench.draw_shaft(),
+        HandResponse::Take(lead) => guided.lead = Some(lead),
+        HandResponse::Plug(lead, place) => {
+            bench.plug(lead, place);
+            guided.lead = None;
+        }
+        HandResponse::Unplug(lead) => bench.unplug(lead),
+        HandResponse::Undo => {
+            if let Some(state) = guided.history.undo(before) {
+                bench.put_back(&state);
+            }
+            return;
+        }
+        HandResponse::Redo => {
+            if let Some(state) = guided.history.redo(before) {
+                bench.put_back(&state);
+            }
+            return;
+        }
+        // Lifted, held and let down by the pane's own hand, which all of them share.
+        HandResponse::Drive(_) => return,
+    }
+    if bench.state() != before {
+        guided.history.push(before);
     }
 }
 
@@ -321,86 +460,160 @@ fn guided(ui: &mut Ui, world: &mut World) {
     if !world.contains_resource::<Guided>() {
         return;
     }
-    let (ask, verdict) = world.resource_scope(|world, mut guided: Mut<Guided>| {
+    let ask = world.resource_scope(|world, mut guided: Mut<Guided>| {
         let bench = world.resource::<Bench>();
-        if let Some(danger) = as_built::danger(bench.phasing()) {
-            widgets::caution(ui, &danger);
+        let guided = guided.bypass_change_detection();
+        if !guided.begun {
+            return guide::start(ui, &guided.walkthrough, bench.phasing());
         }
         let verdict = guided.walkthrough.check(bench.phasing());
-        let guided = guided.bypass_change_detection();
         let mut readings = std::mem::take(guided.readings());
-        let job = (&guided.walkthrough, bench.phasing());
-        let ask = guide::panel(ui, job, &mut readings, &verdict, bench.is_seating());
+        let hand = Hand {
+            lead: guided.lead,
+            can_undo: guided.history.can_undo(),
+            can_redo: guided.history.can_redo(),
+        };
+        let job = (&guided.walkthrough, bench);
+        let ask = guide::panel(ui, job, &mut readings, &verdict, hand);
         *guided.readings() = readings;
         let over = guided.measured_elsewhere(world.resource::<Bench>().phasing());
         let ask = guide::measured_elsewhere(ui, over).or(ask);
-        (ask, verdict)
+        bring_the_eye(guided, world);
+        ask
     });
     let Some(ask) = ask else {
         return;
     };
-    if let guide::GuideResponse::Drive(ask) = ask {
-        removed_drive::apply(world, ask);
+    world.resource_scope(|world, mut guided: Mut<Guided>| act(&mut guided, world, ask));
+    ui.ctx().request_repaint();
+}
+
+/// Brings the eye to the part that the step at hand is about, once: from then on it is the user's,
+/// until a step is about another part.
+fn bring_the_eye(guided: &mut Guided, world: &mut World) {
+    let Some(step) = guided.walkthrough.step() else {
+        return;
+    };
+    let part = step.looks_at();
+    if guided.eye != Some(part) {
+        guided.eye = Some(part);
+        world.write_message(LookAt(part));
+    }
+}
+
+/// Does what the user asked for in the job's pane.
+fn act(guided: &mut Guided, world: &mut World, ask: guide::GuideResponse) {
+    match ask {
+        guide::GuideResponse::GoTo(index) => guided.walkthrough.go_to(index),
+        guide::GuideResponse::Tick => tick(guided, world),
+        guide::GuideResponse::Undo => {
+            let at = guided.walkthrough.at();
+            if guided.walkthrough.undo(at) {
+                keep(guided, world);
+            }
+        }
+        guide::GuideResponse::Go(way) => {
+            let bench = world.resource::<Bench>();
+            guided.walkthrough.go_by(bench.phasing(), way);
+            // Another way has other parts out.
+            guided.begun = false;
+            keep(guided, world);
+        }
+        guide::GuideResponse::BeginAgain => {
+            guided.walkthrough.begin_again();
+            guided.begun = false;
+            keep(guided, world);
+        }
+        guide::GuideResponse::Begin { apart } => begin(guided, world, apart),
+        guide::GuideResponse::Show => show(guided, world),
+        guide::GuideResponse::Look(index) => look(guided, world, index),
+        guide::GuideResponse::Hand(HandResponse::Drive(does)) => {
+            let before = world.resource::<Bench>().state();
+            removed_drive::apply(world, does);
+            guided.history.push(before);
+        }
+        guide::GuideResponse::Hand(does) => {
+            by_hand(guided, &mut world.resource_mut::<Bench>(), does);
+        }
+        guide::GuideResponse::TakeOver => take_measured_over(guided, world),
+    }
+}
+
+/// Ticks the step at hand off; the stage moves on with the job.
+fn tick(guided: &mut Guided, world: &mut World) {
+    let noted = Noted {
+        on: Some(jiff::ZonedDateTime::now().date().to_string()),
+        readings: guided.readings().clone(),
+        by_hand: false,
+    };
+    let phasing = world.resource::<Bench>().phasing();
+    if !guided.walkthrough.tick_noted(phasing, noted) {
         return;
     }
-    world.resource_scope(|world, mut guided: Mut<Guided>| {
-        let readings = guided.readings().clone();
-        let mut bench = world.resource_mut::<Bench>();
-        let walkthrough = &mut guided.walkthrough;
-        match ask {
-            guide::GuideResponse::GoTo(index) => walkthrough.go_to(index),
-            guide::GuideResponse::Tick => {
-                let noted = Noted {
-                    on: Some(jiff::ZonedDateTime::now().date().to_string()),
-                    readings: readings.clone(),
-                    by_hand: false,
-                };
-                if walkthrough.tick_noted(bench.phasing(), noted) {
-                    // The stage moves on with the job.
-                    if let Some(next) = walkthrough.step().map(|step| step.stage) {
-                        world.resource_mut::<BuildStage>().stage = next;
-                    }
-                    keep(&mut guided, world);
-                }
-            }
-            guide::GuideResponse::Undo => {
-                let at = walkthrough.at();
-                if walkthrough.undo(at) {
-                    keep(&mut guided, world);
-                }
-            }
-            guide::GuideResponse::Go(way) => {
-                walkthrough.go_by(bench.phasing(), way);
-                keep(&mut guided, world);
-            }
-            guide::GuideResponse::BeginAgain => {
-                walkthrough.begin_again();
-                keep(&mut guided, world);
-            }
-            guide::GuideResponse::Show => {
-                // What is right already needs no showing.
-                if let Some(place) = walkthrough
-                    .step()
-                    .map(|step| step.crank)
-                    .filter(|_| !verdict.is_right())
-                {
-                    bench.turn_on_to(place);
-                    walkthrough.was_shown(bench.crank());
-                }
-            }
-            guide::GuideResponse::TakeOver => {
-                let over = guided.measured_elsewhere(bench.phasing());
-                let description = over.description.clone();
-                let place = over.changes.first().map_or("", |change| change.path);
-                let now_s = world.resource::<Time<Real>>().elapsed_secs_f64();
-                if let Some(mut open) = world.get_resource_mut::<OpenDocument>() {
-                    open.0.edit(description, place, now_s);
-                }
-            }
-            guide::GuideResponse::Drive(_) => {}
-        }
-    });
-    ui.ctx().request_repaint();
+    if let Some(next) = guided.walkthrough.step().map(|step| step.stage) {
+        let sights = guided.told_not_in.sights();
+        let mut stage = world.resource_mut::<BuildStage>();
+        stage.stage = next;
+        let now = without(&stage, &[], &sights);
+        stage.set_if_neq(now);
+    }
+    keep(guided, world);
+}
+
+/// Takes the engine apart as far as the steps done say, the crank well before the place where the
+/// marks meet; or goes on with it as it stands.
+fn begin(guided: &mut Guided, world: &mut World, apart: bool) {
+    /// Far enough from any mark for none to be right by chance.
+    const BEFORE_DEG: f64 = 100.0;
+    guided.begun = true;
+    guided.eye = None;
+    let mut bench = world.resource_mut::<Bench>();
+    if !apart {
+        return;
+    }
+    let before = bench.state();
+    let not_in = guided.walkthrough.not_in_by_progress(bench.phasing());
+    bench.take_apart(&Assembly::default(), &not_in);
+    if !not_in.camshafts.is_empty() {
+        let meet = bench.engine().metric().cam_drive.marks_meet_at();
+        bench.turn_on_to(CrankAngle::new(meet) - CrankTurn::new(BEFORE_DEG));
+    }
+    guided.history.push(before);
+}
+
+/// Sets the model to the step's place; what is right already needs no showing.
+fn show(guided: &mut Guided, world: &mut World) {
+    let mut bench = world.resource_mut::<Bench>();
+    let walkthrough = &mut guided.walkthrough;
+    let is_right = walkthrough.check(bench.phasing()).is_right();
+    let place = walkthrough.step().map(|step| step.crank);
+    if let Some(place) = place.filter(|_| !is_right) {
+        bench.turn_on_to(place);
+        walkthrough.was_shown(bench.crank());
+        guided.poses = bench.poses();
+        guided.eye = None;
+    }
+}
+
+/// Looks at a witness of the step at hand: the eye goes to where it is seen.
+fn look(guided: &mut Guided, world: &mut World, index: usize) {
+    let step = guided.walkthrough.step();
+    let witness = step.and_then(|step| step.witnesses.get(index));
+    if let Some((name, at)) = witness.map(|witness| (witness.name.clone(), witness.looks_at)) {
+        guided.walkthrough.looked_at(&name);
+        world.write_message(LookAt(at));
+    }
+}
+
+/// What was measured goes into the description.
+fn take_measured_over(guided: &mut Guided, world: &mut World) {
+    let over = guided.measured_elsewhere(world.resource::<Bench>().phasing());
+    let description = over.description.clone();
+    let place = over.changes.first().map_or("", |change| change.path);
+    let now_s = world.resource::<Time<Real>>().elapsed_secs_f64();
+    if let Some(mut open) = world.get_resource_mut::<OpenDocument>() {
+        open.0.edit(description, place, now_s);
+    }
 }
 
 /// Keeps what was done.
@@ -436,14 +649,16 @@ fn teach(teaching: &mut Teaching, world: &mut World, ask: teaching::QuizResponse
     match (ask, &mut teaching.quiz) {
         (teaching::QuizResponse::Begin(kinds), quiz) => {
             *quiz = Quiz::begin(bench.engine(), &kinds, seed);
-            teaching.before = Some((bench.crank(), bench.assembly().clone()));
+            teaching.before = Some(bench.state());
             pose(teaching, &mut bench);
+            aim(teaching, world);
         }
         (teaching::QuizResponse::Answer(choice), Some(quiz)) => quiz.answer(choice),
         (teaching::QuizResponse::Show, Some(quiz)) => quiz.show(),
         (teaching::QuizResponse::Next, Some(quiz)) => {
             quiz.next();
             pose(teaching, &mut bench);
+            aim(teaching, world);
         }
         (teaching::QuizResponse::Stop, _) => stop(teaching, &mut bench),
         (_, None) => {}
@@ -460,11 +675,16 @@ fn pose(teaching: &Teaching, bench: &mut Bench) {
 /// The engine goes back to how it stood.
 fn stop(teaching: &mut Teaching, bench: &mut Bench) {
     teaching.quiz = None;
-    if let Some((crank, assembly)) = teaching.before.take() {
-        if assembly.check(bench.engine()).is_empty() {
-            bench.set_assembly(&assembly);
-        }
-        bench.turn_on_to(crank);
+    if let Some(before) = teaching.before.take() {
+        bench.put_back(&before);
+    }
+}
+
+/// Brings the eye to where a question is answered.
+fn aim(teaching: &Teaching, world: &mut World) {
+    if let Some(quiz) = &teaching.quiz {
+        let part = quiz.question().looks_at;
+        world.write_message(LookAt(part));
     }
 }
 

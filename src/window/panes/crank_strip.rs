@@ -34,7 +34,9 @@ impl Plugin for CrankStripPlugin {
 struct TypedDegrees(String);
 
 fn strip(ui: &mut Ui, world: &mut World) {
-    let by_the_mark = !answers_may_be_seen(world);
+    // Without its camshaft no engine is on one turn or the other.
+    let cam_is_out = world.resource::<Bench>().apart().has_cam_out();
+    let by_the_mark = cam_is_out || !answers_may_be_seen(world);
     world.resource_scope(|world, mut input: Mut<CrankInput>| {
         world.resource_scope(|world, mut typed: Mut<TypedDegrees>| {
             let mut bench = world.resource_mut::<Bench>();
@@ -66,17 +68,17 @@ fn dead_centres(ui: &mut Ui, input: &mut CrankInput, bench: &mut Bench) {
     if button(ui, "◀ Previous dead centre", "Page Down")
         && let Some(to) = bench.dead_centres().previous(bench.turned_deg())
     {
-        input.turn_to(bench, to);
+        input.pose_to(bench, to);
     }
     if button(ui, "Next dead centre ▶", "Page Up")
         && let Some(to) = bench.dead_centres().next(bench.turned_deg())
     {
-        input.turn_to(bench, to);
+        input.pose_to(bench, to);
     }
 }
 
-/// Where the crank stands, and a field to type where it is to be turned to. While a question is open
-/// the angle is shown `by_the_mark` alone: which turn it is on would answer it.
+/// Where the crank stands, and a field to type where it is to be turned to. While a question is open,
+/// or the camshaft is out, the angle is shown `by_the_mark` alone.
 fn angle(
     ui: &mut Ui,
     input: &mut CrankInput,
@@ -105,7 +107,7 @@ fn angle(
         .then(|| typed::degrees(typed, Some(typed::Side::ATDC)));
     if let Some(Ok(degrees)) = answer {
         let turn = bench.crank().on_to(CrankAngle::new(degrees));
-        input.turn_to(bench, bench.turned_deg() + turn.degrees());
+        input.pose_to(bench, bench.turned_deg() + turn.degrees());
         typed.clear();
     }
     let said = answer.map(Result::err);
@@ -167,7 +169,7 @@ fn undo(ui: &mut Ui, input: &mut CrankInput, bench: &mut Bench) {
     };
     if let Some(to) = to {
         input.running = false;
-        bench.turn_to(to);
+        bench.pose_to(to);
     }
 }
 

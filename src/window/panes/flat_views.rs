@@ -72,10 +72,15 @@ impl ViewKind {
         matches!(self, Self::Gears | Self::Cap | Self::Strokes)
     }
 
-    fn made(self, phasing: &Phasing, followed: u8) -> Option<Box<dyn View + Send + Sync>> {
+    fn made(
+        self,
+        phasing: &Phasing,
+        followed: u8,
+        off: &[u8],
+    ) -> Option<Box<dyn View + Send + Sync>> {
         match self {
             Self::Gears => Some(Box::new(GearFace::new(phasing))),
-            Self::Cap => Some(Box::new(Cap::new(phasing)?)),
+            Self::Cap => Some(Box::new(Cap::with_leads_off(phasing, off)?)),
             Self::Wheel => Some(Box::new(DegreeWheel::new(phasing, followed)?)),
             Self::Lifts => Some(Box::new(LiftCurves::new(phasing, followed)?)),
             Self::Strokes => Some(Box::new(StrokeRibbon::new(phasing))),
@@ -101,7 +106,7 @@ pub(super) enum ViewResponse {
 #[derive(Default)]
 struct CachedView {
     view: Option<Box<dyn View + Send + Sync>>,
-    made_for: Option<(Arc<Engine>, Assembly, u8)>,
+    made_for: Option<(Arc<Engine>, Assembly, u8, Vec<u8>)>,
     still: Vec<Shape>,
     still_for: Option<(Placement, Theme, bool)>,
     /// Where on the drawing the drag began, and where the pointer was last.
@@ -111,21 +116,23 @@ struct CachedView {
 impl CachedView {
     /// Makes the view anew where the engine, how it was put together, or the cylinder that is
     /// followed has changed.
-    fn refresh(&mut self, which: ViewKind, phasing: &Phasing, followed: u8) {
+    fn refresh(&mut self, which: ViewKind, phasing: &Phasing, followed: u8, off: &[u8]) {
         let same = self
             .made_for
             .as_ref()
-            .is_some_and(|(engine, assembly, cylinder)| {
+            .is_some_and(|(engine, assembly, cylinder, leads_off)| {
                 Arc::ptr_eq(engine, phasing.engine())
                     && assembly == phasing.assembly()
                     && *cylinder == followed
+                    && leads_off == off
             });
         if !same {
-            self.view = which.made(phasing, followed);
+            self.view = which.made(phasing, followed, off);
             self.made_for = Some((
                 Arc::clone(phasing.engine()),
                 phasing.assembly().clone(),
                 followed,
+                off.to_vec(),
             ));
             self.still_for = None;
         }
@@ -202,12 +209,24 @@ pub(super) struct FlatViews {
     cached: [CachedView; ViewKind::ALL.len()],
     enlarged: Option<ViewKind>,
     without_ghosts: bool,
+    /// Cylinders whose leads are on nothing.
+    leads_off: Vec<u8>,
+    /// A camshaft is out: what is timed by it is not drawn.
+    cam_is_out: bool,
 }
 
 impl FlatViews {
     /// Whether a part that is put together wrong is drawn where it belongs too, as a ghost.
     pub(super) fn show_ghosts(&mut self, shown: bool) {
         self.without_ghosts = !shown;
+    }
+
+    /// The leads of these cylinders are on nothing, and a camshaft is out.
+    pub(super) fn not_in(&mut self, leads_off: &[u8], cam_is_out: bool) {
+        self.cam_is_out = cam_is_out;
+        if self.leads_off != leads_off {
+            self.leads_off = leads_off.to_vec();
+        }
     }
 
     /// The view that fills the middle of the window, where one does.
@@ -234,8 +253,9 @@ impl FlatViews {
         let name_high = ui.spacing().interact_size.y + 2.0 * ui.spacing().item_spacing.y;
         let highest = (ui.clip_rect().height() - name_high).max(LOWEST_VIEW);
         for (which, cached) in ViewKind::ALL.into_iter().zip(&mut self.cached) {
-            cached.refresh(which, phasing, followed);
-            if cached.view.is_none() || self.enlarged == Some(which) {
+            cached.refresh(which, phasing, followed, &self.leads_off);
+            let by_the_cam = self.cam_is_out && which != ViewKind::Gears;
+            if cached.view.is_none() || by_the_cam || self.enlarged == Some(which) {
                 continue;
             }
             let id = ui.make_persistent_id(which);
@@ -283,7 +303,7 @@ impl FlatViews {
             .zip(ViewKind::ALL)
             .find(|(_, each)| *each == which)
             .map(|(cached, _)| cached)?;
-        cached.refresh(which, phasing, followed);
+        cached.refresh(which, phasing, followed, &self.leads_off);
         let mut back =
             cached.view.is_none() || ui.input(|input| input.key_pressed(egui::Key::Escape));
         ui.horizontal(|ui| {

@@ -6,7 +6,7 @@ use egui::Ui;
 
 use super::flat_views;
 use super::flat_views::{FlatViews, ViewKind};
-use super::widgets::now_and_then;
+use super::widgets::{now_and_then, wrapped};
 use super::{AddPane, Pane, Slot};
 use super::{as_built, readout, removed_drive};
 use crate::angle::Rotor;
@@ -56,7 +56,16 @@ struct ViewsPane(FlatViews);
 
 fn reading(ui: &mut Ui, world: &mut World) {
     drive_is_out(ui, world);
+    not_in_yet(ui, world);
     let bench = world.resource::<Bench>();
+    if bench.apart().has_cam_out() {
+        wrapped(
+            ui,
+            "With a camshaft out there are no strokes: a piston at the top is neither at its firing TDC nor on overlap, and no valve is \
+             worked. Lay it in, and everything is told here again.",
+        );
+        return;
+    }
     let built = built(bench.phasing());
     now_and_then(ui, built.is_some(), |ui| {
         let ink = Palette::of(ui.ctx()).ink(Role::Caution);
@@ -85,6 +94,24 @@ fn drive_is_out(ui: &mut Ui, world: &mut World) {
     });
 }
 
+/// While the guided job has parts of the engine out, says which, and offers to put them in.
+fn not_in_yet(ui: &mut Ui, world: &mut World) {
+    let mut bench = world.resource_mut::<Bench>();
+    let Some(words) = bench.not_in().words(bench.engine()) else {
+        return;
+    };
+    ui.add(egui::Label::new(strong(ui.ctx(), format!("The guided job is on. {words}"))).wrap());
+    let put_in = ui.button("Put everything in");
+    if put_in
+        .on_hover_text("As it was put together last")
+        .clicked()
+    {
+        let assembly = bench.assembly().clone();
+        bench.set_assembly(&assembly);
+    }
+    ui.separator();
+}
+
 /// What can be done with the distributor's drive.
 fn drive(ui: &mut Ui, world: &mut World) {
     let bench = world.resource::<Bench>();
@@ -95,6 +122,7 @@ fn drive(ui: &mut Ui, world: &mut World) {
 
 fn as_built(ui: &mut Ui, world: &mut World) {
     drive_is_out(ui, world);
+    not_in_yet(ui, world);
     if let Some(assembly) = as_built::panel(ui, world.resource::<Bench>().phasing()) {
         world.resource_mut::<Bench>().set_assembly(&assembly);
     }
@@ -109,6 +137,8 @@ fn views(ui: &mut Ui, world: &mut World) {
     world.resource_scope(|world, mut views: Mut<ViewsPane>| {
         let bench = world.resource::<Bench>();
         views.0.show_ghosts(answers_may_be_seen(world));
+        let apart = bench.apart();
+        views.0.not_in(apart.leads_off(), apart.has_cam_out());
         let response = views
             .0
             .show_column(ui, bench.phasing(), bench.reading(), bench.followed());
@@ -124,6 +154,8 @@ fn enlarged(ui: &mut Ui, world: &mut World) {
     world.resource_scope(|world, mut views: Mut<ViewsPane>| {
         let bench = world.resource::<Bench>();
         views.0.show_ghosts(answers_may_be_seen(world));
+        let apart = bench.apart();
+        views.0.not_in(apart.leads_off(), apart.has_cam_out());
         let response =
             views
                 .0

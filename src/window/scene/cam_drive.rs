@@ -26,13 +26,20 @@ impl Plugin for CamDrivePlugin {
             Update,
             spawn.in_set(FrameSet::Spawn).run_if(generation_changed),
         );
-        app.add_systems(Update, (turn_wheels, run_loops).in_set(FrameSet::Move));
+        app.add_systems(
+            Update,
+            (turn_wheels, run_loops, take_loops_off).in_set(FrameSet::Move),
+        );
     }
 }
 
 /// A wheel: its index among the layout's. Drawn with tooth 0 straight up.
 #[derive(Component)]
-struct OnWheel(usize);
+pub(crate) struct OnWheel(pub(crate) usize);
+
+/// What of a chain or belt is there only while the camshaft is in whose wheel it runs on.
+#[derive(Component)]
+struct OnLoop(usize);
 
 /// The dots of a wheel where they would stand as drawn.
 #[derive(Component)]
@@ -82,11 +89,10 @@ fn spawn(mut spawner: PartSpawner) {
             "Timing belt: tight on the side that the crank pulls"
         };
         let strand = spawner.mesh(strand(&layout, place));
-        spawner
-            .spawn(PartKind::CamDrive, 0, word, strand)
-            .insert(Transform::from_translation(unit(DVec3::new(
-                0.0, 0.0, place.z_mm,
-            ))));
+        spawner.spawn(PartKind::CamDrive, 0, word, strand).insert((
+            OnLoop(of),
+            Transform::from_translation(unit(DVec3::new(0.0, 0.0, place.z_mm))),
+        ));
         let mesh = spawner.mesh(tensioner(&layout, place));
         spawner
             .spawn(
@@ -102,7 +108,7 @@ fn spawn(mut spawner: PartSpawner) {
         for index in 0..place.path.pitches as usize {
             spawner
                 .spawn(PartKind::CamDrive, 0, word, link.clone())
-                .insert(Link { of, index });
+                .insert((OnLoop(of), Link { of, index }));
         }
     }
 }
@@ -129,13 +135,29 @@ fn turn_wheels(
             bench.as_drawn(),
         ));
     }
+    let layout = bench.layout();
     for (mut place, wheel) in &mut wheels {
-        place.rotation = clockwise(bench.pose().wheel_deg(
-            bench.layout(),
-            wheel.0,
-            bench.turned_deg(),
-            bench.phasing(),
-        ));
+        let Some(centre) = layout.wheels.get(wheel.0).map(|wheel| wheel.centre) else {
+            continue;
+        };
+        let stands = centre.extend(layout.drive_z_mm) + bench.wheel_off_mm(wheel.0);
+        *place = Transform::from_translation(unit(stands))
+            .with_rotation(clockwise(bench.wheel_deg(wheel.0)));
+    }
+}
+
+/// A chain or belt is off while its camshaft is out.
+fn take_loops_off(bench: Res<Bench>, mut parts: Query<(&mut Visibility, &OnLoop)>) {
+    let layout = bench.layout();
+    for (mut visibility, part) in &mut parts {
+        let cam = layout
+            .loops
+            .get(part.0)
+            .and_then(|place| layout.cams.get(place.cam));
+        let off = cam.is_some_and(|cam| bench.apart().cam(cam.camshaft).is_some());
+        if off && *visibility != Visibility::Hidden {
+            *visibility = Visibility::Hidden;
+        }
     }
 }
 

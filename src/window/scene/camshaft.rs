@@ -27,9 +27,10 @@ impl Plugin for CamshaftPlugin {
     }
 }
 
-/// A camshaft, drawn as it stands at θ = 0 as drawn.
+/// A camshaft, drawn as it stands at θ = 0 as drawn: which of the description's, and which of the
+/// layout's.
 #[derive(Component)]
-struct OnCamshaft(usize);
+pub(crate) struct OnCamshaft(pub(crate) usize, usize);
 
 fn spawn(mut spawner: PartSpawner) {
     let layout = spawner.bench.layout().clone();
@@ -46,14 +47,20 @@ fn spawn(mut spawner: PartSpawner) {
         let place = Transform::from_translation(unit(cam.centre.extend(0.0)));
         spawner
             .spawn(PartKind::Camshaft, 0, name, mesh)
-            .insert((OnCamshaft(cam.camshaft), place));
+            .insert((OnCamshaft(cam.camshaft, index), place));
     }
 }
 
 fn turn(bench: Res<Bench>, mut camshafts: Query<(&mut Transform, &OnCamshaft)>) {
+    let layout = bench.layout();
     for (mut place, camshaft) in &mut camshafts {
+        let Some(cam) = layout.cams.get(camshaft.1) else {
+            continue;
+        };
         let turned = bench.pose().cams_clockwise_deg.get(camshaft.0);
-        place.rotation = clockwise(turned.copied().unwrap_or_default());
+        let off = bench.cam_off_mm(camshaft.1);
+        *place = Transform::from_translation(unit(cam.centre.extend(0.0) + off))
+            .with_rotation(clockwise(turned.copied().unwrap_or_default()));
     }
 }
 

@@ -29,7 +29,7 @@ impl Plugin for DistributorPlugin {
         app.add_systems(Update, advance_seating.in_set(FrameSet::Input));
         app.add_systems(
             Update,
-            (turn, turn_shaft, lift, spark).in_set(FrameSet::Move),
+            (turn, turn_shaft, lift, lay_aside, spark).in_set(FrameSet::Move),
         );
     }
 }
@@ -203,9 +203,17 @@ fn pointing(clock_deg: f64) -> Quat {
 }
 
 /// Turns a geared shaft as its teeth have it, whichever way about the tongue is, and whether the
-/// distributor is on it or not.
+/// distributor is on it or not; drawn, it stands over its hole as it is held.
 fn turn_shaft(bench: Res<Bench>, mut shafts: Query<&mut Transform, With<OnGearedShaft>>) {
     if shafts.is_empty() {
+        return;
+    }
+    if let (Some(held), Some(place)) = (bench.apart().shaft(), bench.layout().distributor) {
+        let up = DVec3::Y * bench.shaft_lifted_mm();
+        for mut shaft in &mut shafts {
+            *shaft = Transform::from_translation(unit(place.cap + up))
+                .with_rotation(pointing(held.degrees()));
+        }
         return;
     }
     let in_mesh = bench.phasing().at(bench.crank()).rotor;
@@ -249,6 +257,21 @@ fn lift(bench: Res<Bench>, mut lifted: Query<(&mut Transform, &LiftsOut)>) {
         let to = seated.0 + Vec3::Y * up;
         if transform.translation != to {
             transform.translation = to;
+        }
+    }
+}
+
+/// A distributor that lies beside the engine is not on it.
+fn lay_aside(
+    bench: Res<Bench>,
+    mut parts: Query<&mut Visibility, Or<(With<LiftsOut>, With<OnGhostRotor>)>>,
+) {
+    if !bench.distributor_is_aside() {
+        return;
+    }
+    for mut visibility in &mut parts {
+        if *visibility != Visibility::Hidden {
+            *visibility = Visibility::Hidden;
         }
     }
 }

@@ -73,13 +73,14 @@ fn spawn(mut spawner: PartSpawner) {
 fn spawn_on_towers(spawner: &mut PartSpawner, distributor: &DistributorPlace) {
     let glow = spawner.materials.glow.clone();
     let phasing = spawner.bench.phasing();
-    let towers: Vec<(f64, u8)> = phasing
-        .towers()
-        .iter()
-        .map(|tower| tower.degrees())
-        .zip(phasing.leads().iter().copied())
+    let all = phasing.towers();
+    let plugged = spawner.bench.plugged();
+    let towers = all.iter().map(|tower| tower.degrees()).zip(plugged);
+    // A tower without a lead has no number.
+    let towers: Vec<(f64, u8)> = towers
+        .filter_map(|(tower, lead)| Some((tower, lead?)))
         .collect();
-    let step = std::f64::consts::TAU / towers.len().max(1) as f64;
+    let step = std::f64::consts::TAU / all.len().max(1) as f64;
     let size = f64::min(
         distributor.radius_mm * 0.34,
         distributor.radius_mm * step * 0.5,

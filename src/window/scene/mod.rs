@@ -9,6 +9,7 @@ pub(crate) mod distributor;
 pub(crate) mod flywheel;
 pub(crate) mod lettering;
 pub(crate) mod light;
+pub(crate) mod look;
 pub(crate) mod materials;
 pub(crate) mod mesh;
 pub(crate) mod part;

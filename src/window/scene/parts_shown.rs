@@ -85,6 +85,7 @@ impl Shown {
 fn show(
     shown: Res<Shown>,
     question: Res<OpenQuestion>,
+    bench: Res<Bench>,
     materials: Res<PartMaterials>,
     mut parts: Query<
         (
@@ -97,7 +98,13 @@ fn show(
     >,
 ) {
     for (part, own, mut visibility, mut material) in &mut parts {
-        let how = shown.of(part.kind);
+        let how = match shown.of(part.kind) {
+            // It would hide the mark that a cam wheel is laid in by.
+            PartDisplay::Whole if part.kind == PartKind::Pulley && bench.apart().has_cam_out() => {
+                PartDisplay::SeeThrough
+            }
+            how => how,
+        };
         let hidden = how == PartDisplay::Hidden || own.0 == materials.ghost && question.0.is_some();
         let wanted = if hidden {
             Visibility::Hidden

@@ -6,14 +6,20 @@
 use std::sync::Arc;
 
 use bevy::prelude::*;
+use glam::DVec3;
 
-use crate::angle::{Clock, CrankAngle, CrankTurn};
+use super::apart::{Apart, teeth_on};
+use crate::angle::{CamAngle, Clock, CrankAngle, CrankTurn, Direction};
 use crate::engine::Assembly;
 use crate::engine::{Engine, Ignitions};
 use crate::geometry::crank_input::{Slack, StopAngles};
+use crate::geometry::layout::WheelRole;
 use crate::geometry::{Layout, Pose};
+use crate::laws::ignition;
 use crate::phasing::{Phasing, Reading};
-use crate::procedures::{RemovedDrive, Seating, seat_drive};
+use crate::procedures::job::NotIn;
+use crate::procedures::meshing::{lay_cam_in, mesh_shaft};
+use crate::procedures::{RemovedDrive, Seating, dropin, seat_drive};
 use crate::source::Severity;
 
 /// What the window is opened with.
@@ -43,12 +49,26 @@ pub(crate) struct Bench {
     slack: Slack,
     followed: u8,
     generation: u32,
+    /// Rises whenever the crank is set to a place, and not turned there.
+    poses: u32,
     drive: Drive,
+    apart: Apart,
+}
+
+/// How the engine stands on the bench: what undo comes back to.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct BenchState {
+    assembly: Assembly,
+    drive: Drive,
+    apart: Apart,
+    turned_deg: f64,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Drive {
     Seated,
+    /// Not in, and not over its hole either.
+    Aside,
     /// Lifted out, with its rotor held there.
     Out(Clock),
     /// On its way down; 1 is seated.
@@ -73,7 +93,9 @@ impl Bench {
             slack: Slack::default(),
             followed: 1,
             generation: 0,
+            poses: 0,
             drive: Drive::Seated,
+            apart: Apart::default(),
             phasing,
             as_drawn,
             described: engine
@@ -157,7 +179,7 @@ impl Bench {
     /// The distributor's drive, where it is out of the engine.
     pub(crate) fn drive_out(&self) -> Option<RemovedDrive> {
         match self.drive {
-            Drive::Seated => None,
+            Drive::Seated | Drive::Aside => None,
             Drive::Out(rotor) => Some(RemovedDrive::held(rotor)),
             Drive::Seating(way, down) => Some(way.at(down)),
         }
@@ -185,10 +207,25 @@ impl Bench {
         matches!(self.drive, Drive::Seating(..))
     }
 
-    /// Lifts the distributor out, its rotor pointing where it does.
+    /// Whether the distributor lies beside the engine, neither in nor over its hole.
+    pub(crate) fn distributor_is_aside(&self) -> bool {
+        self.drive == Drive::Aside
+    }
+
+    /// Lifts the distributor out, its rotor pointing where it does; or holds one over its hole that
+    /// lay beside the engine, its rotor pointing wherever.
     pub(crate) fn lift_drive(&mut self) {
-        if let Some(rotor) = self.reading.rotor {
-            self.drive = Drive::Out(rotor.clock);
+        /// Near to no start: neither a tooth nor a quarter turn away.
+        const WHEREVER_DEG: f64 = 130.0;
+        let held = if self.distributor_is_aside() {
+            dropin(&self.as_drawn)
+                .zip(self.phasing.rotor_direction())
+                .map(|(drop, direction)| drop.rotor_start.turned(direction, WHEREVER_DEG))
+        } else {
+            self.reading.rotor.map(|rotor| rotor.clock)
+        };
+        if let Some(held) = held.filter(|_| self.apart.shaft().is_none()) {
+            self.drive = Drive::Out(held);
             self.place(self.turned_deg);
         }
     }
@@ -227,7 +264,287 @@ impl Bench {
                 tongue_half_turn: way.tongue_half_turn,
                 ..self.assembly().clone()
             };
-            self.set_assembly(&assembly);
+            self.drive = Drive::Seated;
+            self.rebuild(&assembly);
+        }
+    }
+
+    /// What is not in, and how it is held.
+    pub(crate) fn apart(&self) -> &Apart {
+        &self.apart
+    }
+
+    /// What is not in yet.
+    pub(crate) fn not_in(&self) -> NotIn {
+        NotIn {
+            distributor: self.distributor_is_aside(),
+            ..self.apart.not_in()
+        }
+    }
+
+    /// Takes the engine apart: what is in is as `assembly` has it, the rest lies as it may.
+    pub(crate) fn take_apart(&mut self, assembly: &Assembly, not_in: &NotIn) {
+        self.apart = Apart::begins(self.engine(), &self.as_drawn, not_in);
+        self.drive = if not_in.distributor && self.phasing.rotor_direction().is_some() {
+            Drive::Aside
+        } else {
+            Drive::Seated
+        };
+        let mut assembly = assembly.clone();
+        let mut cams = assembly.cams();
+        for &camshaft in &not_in.camshafts {
+            cams = cams.with(camshaft, 0);
+        }
+        assembly.set_cams(cams);
+        if not_in.distributor {
+            assembly.tongue_half_turn = false;
+        }
+        if not_in.shaft || not_in.distributor && !self.has_geared_shaft() {
+            assembly.drive_teeth = 0;
+        }
+        self.rebuild(&assembly);
+    }
+
+    fn has_geared_shaft(&self) -> bool {
+        let distributor = self.engine().metric().distributor.as_ref();
+        distributor.is_some_and(crate::description::Distributor::is_on_geared_shaft)
+    }
+
+    /// Turns a camshaft that is out, and no other, to where it is held then.
+    pub(crate) fn hold_cam(&mut self, camshaft: usize, at: CamAngle) {
+        if self.apart.cam(camshaft).is_some() {
+            self.apart.hold_cam(camshaft, Some(at));
+            self.place(self.turned_deg);
+        }
+    }
+
+    /// Turns a camshaft that is out on by teeth of its wheel; negative, back.
+    pub(crate) fn turn_cam(&mut self, camshaft: usize, teeth: i32) {
+        if let Some(held) = self.apart.cam(camshaft) {
+            self.hold_cam(camshaft, teeth_on(self.engine(), held, teeth));
+        }
+    }
+
+    /// Lays a camshaft in that is out, on the tooth nearest to how it is held. Where nothing else
+    /// tells the crank's two turns apart, it does from now on.
+    pub(crate) fn lay_cam_in(&mut self, camshaft: usize) {
+        let Some(held) = self.apart.cam(camshaft) else {
+            return;
+        };
+        let others = 0..self.engine().camshaft_count();
+        let mut others = others.filter(|other| *other != camshaft);
+        let by_the_rotor = self.drive == Drive::Seated
+            && self.phasing.rotor_direction().is_some()
+            && self.engine().metric().driving_camshaft().is_none();
+        let known = by_the_rotor || others.any(|other| self.apart.cam(other).is_none());
+        let way = lay_cam_in(self.engine(), self.crank(), held, known);
+        self.apart.hold_cam(camshaft, None);
+        if way.crank.degrees() != 0.0 {
+            self.turned_deg += way.crank.degrees();
+            self.poses += 1;
+        }
+        let cams = self.assembly().cams().with(camshaft, way.teeth);
+        let assembly = self.assembly().clone().with_cams(cams);
+        self.rebuild(&assembly);
+    }
+
+    /// Takes a camshaft out as it stands, `of_its_bearings` or its wheel alone. Out of its bearings
+    /// it takes the distributor that it drives along.
+    pub(crate) fn take_cam_out(&mut self, camshaft: usize, of_its_bearings: bool) {
+        let stands = self.reading.cams.get(camshaft).copied();
+        if self.apart.cam(camshaft).is_some() || stands.is_none() {
+            return;
+        }
+        self.apart.hold_cam(camshaft, stands);
+        self.apart.out_of_bearings(of_its_bearings);
+        let cams = self.assembly().cams().with(camshaft, 0);
+        let mut assembly = self.assembly().clone().with_cams(cams);
+        if of_its_bearings && self.engine().metric().driving_camshaft() == Some(camshaft) {
+            self.drive = Drive::Aside;
+            assembly.tongue_half_turn = false;
+            if !self.has_geared_shaft() {
+                assembly.drive_teeth = 0;
+            }
+        }
+        self.rebuild(&assembly);
+    }
+
+    /// Turns a geared shaft that is drawn by so many degrees, clockwise looking down.
+    pub(crate) fn turn_shaft(&mut self, clockwise_deg: f64) {
+        if let Some(held) = self.apart.shaft() {
+            let held = held.turned(Direction::Clockwise, clockwise_deg);
+            self.apart.hold_shaft(Some(held));
+            self.place(self.turned_deg);
+        }
+    }
+
+    /// Lets a geared shaft into mesh that is drawn, on the tooth nearest to how it is held.
+    pub(crate) fn mesh_shaft(&mut self) {
+        let as_drawn = Assembly {
+            drive_teeth: 0,
+            tongue_half_turn: false,
+            ..self.assembly().clone()
+        };
+        let drawn = Phasing::as_built(self.engine(), &as_drawn)
+            .at(self.crank())
+            .rotor;
+        let held = self.apart.shaft().zip(drawn);
+        let teeth = held.and_then(|(held, drawn)| mesh_shaft(self.engine(), held, drawn.clock));
+        if let Some(drive_teeth) = teeth {
+            self.apart.hold_shaft(None);
+            self.rebuild(&Assembly {
+                drive_teeth,
+                ..as_drawn
+            });
+        }
+    }
+
+    /// Draws the geared shaft as it stands, the distributor off it.
+    pub(crate) fn draw_shaft(&mut self) {
+        let assembly = Assembly {
+            tongue_half_turn: false,
+            ..self.assembly().clone()
+        };
+        let stands = Phasing::as_built(self.engine(), &assembly)
+            .at(self.crank())
+            .rotor;
+        let distributor = self.engine().metric().distributor.as_ref();
+        let distributor = distributor.filter(|_| self.has_geared_shaft());
+        let Some((stands, distributor)) = stands.zip(distributor) else {
+            return;
+        };
+        // It turns back as it comes out of mesh.
+        let turns = ignition::shaft_turns_on_entry_deg(distributor);
+        let held = Clock::new(stands.clock.degrees() - turns);
+        self.apart.hold_shaft(Some(held));
+        self.drive = Drive::Aside;
+        self.rebuild(&Assembly {
+            drive_teeth: 0,
+            ..assembly
+        });
+    }
+
+    /// Where the slot of a geared shaft that is drawn stands, in words.
+    pub(crate) fn slot_words(&self, held: Clock) -> String {
+        let drop = dropin(&self.as_drawn);
+        let shaft = drop.as_ref().and_then(|drop| drop.shaft);
+        let end = shaft.and_then(|shaft| shaft.end);
+        let seated = drop.as_ref().map(|drop| drop.rotor_end);
+        let Some((end, seated)) = end.zip(seated) else {
+            return format!("its tongue's rotor would point to {:.0}°", held.degrees());
+        };
+        let slot = Clock::new(end.degrees() + held.degrees() - seated.degrees());
+        format!("its slot at {:.0}° on the cap's clock", slot.degrees())
+    }
+
+    /// Degrees of rotor a tooth of the distributor's drive; 0 without one.
+    pub(crate) fn rotor_tooth_deg(&self) -> f64 {
+        let distributor = self.engine().metric().distributor.as_ref();
+        distributor.map_or(0.0, |distributor| {
+            ignition::rotor_tooth(distributor).degrees()
+        })
+    }
+
+    /// How far the geared shaft is drawn up.
+    pub(crate) fn shaft_lifted_mm(&self) -> f64 {
+        let place = self
+            .layout
+            .distributor
+            .filter(|_| self.apart.shaft().is_some());
+        place.map_or(0.0, |place| place.lift_mm * 0.5)
+    }
+
+    /// Plugs a cylinder's lead into the tower or terminal of that place among the leads; one that is
+    /// there comes off.
+    pub(crate) fn plug(&mut self, lead: u8, tower: usize) {
+        let mut leads = self.phasing.leads().to_vec();
+        let (Some(was), Some(there)) = (
+            leads.iter().position(|other| *other == lead),
+            leads.get(tower).copied(),
+        ) else {
+            return;
+        };
+        // Its own place is kept for the other, which is on nothing then.
+        leads.swap(was, tower);
+        if there != lead {
+            self.apart.lead_is(there, false);
+        }
+        self.apart.lead_is(lead, true);
+        let drawn = leads == self.engine().lead_order();
+        let assembly = Assembly {
+            leads: (!drawn).then_some(leads),
+            ..self.assembly().clone()
+        };
+        self.rebuild(&assembly);
+    }
+
+    /// Pulls a cylinder's lead off.
+    pub(crate) fn unplug(&mut self, lead: u8) {
+        self.apart.lead_is(lead, false);
+        let assembly = self.assembly().clone();
+        self.rebuild(&assembly);
+    }
+
+    /// The lead in each tower, or on each terminal; None where that is empty.
+    pub(crate) fn plugged(&self) -> impl Iterator<Item = Option<u8>> {
+        let off = self.apart.leads_off();
+        let leads = self.phasing.leads().iter();
+        leads.map(move |lead| Some(*lead).filter(|lead| !off.contains(lead)))
+    }
+
+    /// How far from its place one of the layout's camshafts is, millimetres.
+    pub(crate) fn cam_off_mm(&self, cam: usize) -> DVec3 {
+        self.apart.cam_off_mm(&self.layout, cam)
+    }
+
+    /// How far from its place one of the cam drive's wheels is, millimetres.
+    pub(crate) fn wheel_off_mm(&self, wheel: usize) -> DVec3 {
+        self.apart.wheel_off_mm(&self.layout, wheel)
+    }
+
+    /// The clock position of tooth 0 of one of the cam drive's wheels.
+    pub(crate) fn wheel_deg(&self, index: usize) -> f64 {
+        let in_mesh = || {
+            self.pose
+                .wheel_deg(&self.layout, index, self.turned_deg, &self.phasing)
+        };
+        let Some(wheel) = self.layout.wheels.get(index) else {
+            return 0.0;
+        };
+        let WheelRole::Cam(cam) = wheel.role else {
+            return in_mesh();
+        };
+        let camshaft = self.layout.cams.get(cam).map_or(0, |cam| cam.camshaft);
+        let turned = self.pose.cams_clockwise_deg.get(camshaft);
+        match turned.filter(|_| self.apart.cam(camshaft).is_some()) {
+            Some(turned) => wheel.tooth_deg + turned,
+            None => in_mesh(),
+        }
+    }
+
+    /// How it stands, for [`put_back`](Self::put_back).
+    pub(crate) fn state(&self) -> BenchState {
+        BenchState {
+            assembly: self.assembly().clone(),
+            drive: self.drive,
+            apart: self.apart.clone(),
+            turned_deg: self.turned_deg,
+        }
+    }
+
+    /// Puts everything back as it stood, where this engine can stand so.
+    pub(crate) fn put_back(&mut self, state: &BenchState) {
+        let can =
+            state.assembly.check(self.engine()).is_empty() && state.apart.suits(self.engine());
+        if can {
+            self.apart = state.apart.clone();
+            self.drive = match state.drive {
+                Drive::Seating(way, _) => Drive::Out(way.at(0.0).rotor),
+                drive => drive,
+            };
+            self.turned_deg = state.turned_deg;
+            self.poses += 1;
+            self.rebuild(&state.assembly);
         }
     }
 
@@ -273,21 +590,35 @@ impl Bench {
         let next = Self {
             followed: self.followed,
             generation: self.generation + 1,
+            poses: self.poses,
             slack: self.slack,
             ..Self::new(engine, &kept)
         };
+        // What is apart stays so, where the other engine has it too.
+        let still = self.apart.suits(engine) && !cannot;
+        let aside = self.distributor_is_aside() && engine.metric().distributor.is_some();
+        let apart = std::mem::take(&mut self.apart);
         let turned_deg = self.turned_deg;
         *self = next;
+        if still {
+            self.apart = apart;
+            self.drive = if aside { Drive::Aside } else { Drive::Seated };
+        }
         if usize::from(self.followed) > engine.cylinder_count() {
             self.followed = 1;
         }
         self.place(turned_deg);
     }
 
-    /// Puts the engine together another way, its drive seated and the crank where it is. The
-    /// assembly must have passed [`Assembly::check`].
+    /// Puts the whole engine together another way, every part of it in and the crank where it is.
+    /// The assembly must have passed [`Assembly::check`].
     pub(crate) fn set_assembly(&mut self, assembly: &Assembly) {
         self.drive = Drive::Seated;
+        self.apart = Apart::default();
+        self.rebuild(assembly);
+    }
+
+    fn rebuild(&mut self, assembly: &Assembly) {
         self.phasing = Phasing::as_built(&Arc::clone(self.engine()), assembly);
         self.detents = StopAngles::detents(&self.phasing);
         self.generation += 1;
@@ -309,14 +640,25 @@ impl Bench {
         self.turn_to(self.turned_deg + turn.degrees());
     }
 
-    /// Turns the crank on in its running direction to an angle in the cycle.
-    pub(crate) fn turn_on_to(&mut self, crank: CrankAngle) {
-        self.turn_by(self.crank().on_to(crank));
+    /// Sets the crank to `turned_deg`, as [`turn_to`](Self::turn_to) does, but not by turning it.
+    pub(crate) fn pose_to(&mut self, turned_deg: f64) {
+        self.poses += 1;
+        self.turn_to(turned_deg);
     }
 
-    /// Turns the crank the shorter way to an angle in the cycle.
+    /// How often the crank was set to a place so far, and not turned there.
+    pub(crate) fn poses(&self) -> u32 {
+        self.poses
+    }
+
+    /// Sets the crank to an angle in the cycle, on in its running direction.
+    pub(crate) fn turn_on_to(&mut self, crank: CrankAngle) {
+        self.pose_to(self.turned_deg + self.crank().on_to(crank).degrees());
+    }
+
+    /// Sets the crank to an angle in the cycle, the shorter way.
     pub(crate) fn turn_nearest_to(&mut self, crank: CrankAngle) {
-        self.turn_by(self.crank().nearest_to(crank));
+        self.pose_to(self.turned_deg + self.crank().nearest_to(crank).degrees());
     }
 
     /// Follows a cylinder; a number not on this engine changes nothing.
@@ -330,6 +672,14 @@ impl Bench {
         self.turned_deg = turned_deg;
         self.reading = self.phasing.at(self.crank());
         self.pose = Pose::at(&self.phasing, turned_deg);
+        self.apart
+            .stands(&self.phasing, &mut self.reading, &mut self.pose);
+        if self.distributor_is_aside() {
+            self.reading.rotor = None;
+            self.pose.rotor_deg = None;
+            self.pose.sparking = None;
+            self.pose.wasting = None;
+        }
         if let Some(out) = self.drive_out() {
             self.reading.rotor = self.phasing.rotor_held(out.rotor);
             self.pose = self.pose.clone().with_drive_out(&out);
@@ -397,6 +747,135 @@ mod tests {
                 .clock
                 .degrees()
         );
+    }
+
+    /// An engine of which nothing is in that the job puts in.
+    fn apart(scene: &str) -> Bench {
+        let engine = scenes::find(scene).expect("a scene").engine();
+        let mut bench = Bench::new(&engine, &Assembly::default());
+        let all: Vec<u8> = engine.lead_order().to_vec();
+        bench.take_apart(
+            &Assembly::default(),
+            &NotIn {
+                camshafts: (0..engine.camshaft_count()).collect(),
+                bearings: true,
+                shaft: bench.has_geared_shaft(),
+                distributor: engine.metric().distributor.is_some(),
+                leads: if engine.has_leads() { all } else { Vec::new() },
+            },
+        );
+        bench
+    }
+
+    #[test]
+    fn an_engine_that_is_apart_works_no_valve_and_turns_no_camshaft_and_sparks_nowhere() {
+        for scene in &scenes::SCENES {
+            let mut bench = apart(scene.name);
+            let held = bench.pose().cams_clockwise_deg.clone();
+            for turned in [0.0, 100.0, 352.0, 500.0, 712.0] {
+                bench.turn_to(turned);
+                let shut = |one: &crate::phasing::CylinderReading| one.sealed();
+                assert!(bench.reading().cylinders.iter().all(shut), "{}", scene.name);
+                let pose = bench.pose();
+                assert!(pose.cylinders.iter().all(|one| one.intake_mm == 0.0));
+                assert_eq!(pose.cams_clockwise_deg, held, "{}", scene.name);
+                assert_eq!((pose.rotor_deg, pose.sparking), (None, None));
+            }
+            assert!(bench.plugged().all(|lead| lead.is_none()) || !bench.engine().has_leads());
+        }
+    }
+
+    #[test]
+    fn a_camshaft_goes_in_on_the_tooth_it_is_held_at_and_comes_out_as_it_stands() {
+        for scene in ["flat_four", "bench_four", "vee_eight", "marks_off_tdc"] {
+            let mut bench = apart(scene);
+            let meet = bench.engine().metric().cam_drive.marks_meet_at();
+            bench.turn_to(meet);
+            bench.turn_cam(0, 6);
+            bench.lay_cam_in(0);
+            // Held four teeth behind, and turned six on.
+            assert_eq!(bench.assembly().cam_teeth, 2, "{scene}");
+            assert!(!bench.apart().has_cam_out());
+            assert_eq!(bench.reading().cam, bench.phasing().at(bench.crank()).cam);
+            bench.take_cam_out(0, true);
+            assert!(bench.apart().has_cam_out() && bench.assembly().cams().are_right());
+            bench.turn_cam(0, -2);
+            bench.lay_cam_in(0);
+            assert!(bench.assembly().cams().are_right(), "{scene}");
+        }
+    }
+
+    #[test]
+    fn with_the_camshaft_out_a_turn_of_the_crank_more_makes_no_difference() {
+        let mut bench = apart("flat_four");
+        let meet = bench.engine().metric().cam_drive.marks_meet_at();
+        bench.turn_to(meet + 360.0);
+        bench.turn_cam(0, 4);
+        bench.lay_cam_in(0);
+        assert!(bench.assembly().is_as_drawn(), "{:?}", bench.assembly());
+        assert_eq!(bench.crank(), CrankAngle::new(meet));
+    }
+
+    #[test]
+    fn a_lead_goes_into_the_tower_it_is_plugged_into_and_another_comes_off_for_it() {
+        let mut bench = apart("flat_four");
+        let plugged = |bench: &Bench| bench.plugged().collect::<Vec<_>>();
+        bench.plug(3, 0);
+        assert_eq!(plugged(&bench), [Some(3), None, None, None]);
+        bench.plug(1, 0);
+        assert_eq!(plugged(&bench), [Some(1), None, None, None]);
+        assert_eq!(bench.apart().leads_off(), [2, 3, 4]);
+        for (place, lead) in bench.engine().lead_order().to_vec().into_iter().enumerate() {
+            bench.plug(lead, place);
+        }
+        assert!(bench.apart().leads_off().is_empty() && bench.assembly().leads.is_none());
+        bench.unplug(2);
+        assert_eq!(bench.not_in().leads, [2]);
+    }
+
+    #[test]
+    fn a_geared_shaft_is_drawn_turned_and_meshed_again() {
+        let mut bench = apart("tongue_and_shaft");
+        let meet = bench.engine().metric().cam_drive.marks_meet_at();
+        bench.turn_to(meet);
+        bench.turn_cam(0, 4);
+        bench.lay_cam_in(0);
+        bench.turn_to(720.0);
+        bench.lift_drive();
+        assert!(bench.distributor_is_aside(), "its shaft is not in");
+        bench.mesh_shaft();
+        assert_eq!(bench.assembly().drive_teeth, 3, "as it lay");
+        bench.draw_shaft();
+        let tooth = bench.rotor_tooth_deg()
+            * bench
+                .phasing()
+                .rotor_direction()
+                .map_or(1.0, Direction::sign);
+        bench.turn_shaft(-3.0 * tooth);
+        bench.mesh_shaft();
+        assert_eq!(bench.assembly().drive_teeth, 0);
+        bench.lift_drive();
+        assert!(bench.drive_out().is_some());
+    }
+
+    #[test]
+    fn undo_puts_a_part_back_out_and_redo_in() {
+        let mut bench = apart("flat_four");
+        let out = bench.state();
+        bench.lay_cam_in(0);
+        bench.plug(1, 2);
+        let within = bench.state();
+        assert_ne!(within, out);
+        bench.put_back(&out);
+        assert_eq!(bench.state(), out);
+        assert!(bench.apart().has_cam_out());
+        bench.put_back(&within);
+        assert_eq!(bench.state(), within);
+        // Another engine that cannot stand so is left as it is.
+        bench.set_engine(&scenes::find("single").expect("a scene").engine());
+        let single = bench.state();
+        bench.put_back(&within);
+        assert_eq!(bench.state(), single);
     }
 
     #[test]
