@@ -1,6 +1,7 @@
 //! egui in the window: its camera, its theme, the order of its panels, and when it must be drawn
 //! once more.
 
+use bevy::asset::AssetEventSystems;
 use bevy::camera::CameraOutputMode;
 use bevy::camera::visibility::RenderLayers;
 use bevy::input::keyboard::{Key, KeyboardFocusLost, KeyboardInput};
@@ -37,6 +38,13 @@ pub(crate) fn egui_plugins(app: &mut App) {
         (PanelSet::Theme, PanelSet::Panes, PanelSet::OverEngine).chain(),
     );
     app.add_systems(EguiPrimaryContextPass, apply_theme.in_set(PanelSet::Theme));
+    // Letters that are new on the screen are written into egui's texture. Unless that comes before bevy
+    // tells the renderer which images have changed, it hears of them only in the next frame, and
+    // until that is drawn they are missing, or all letters are where the texture has grown.
+    app.configure_sets(
+        PostUpdate,
+        EguiPostUpdateSet::PostProcessOutput.before(AssetEventSystems),
+    );
     let letters = draw_new_letters
         .after(EguiPostUpdateSet::ProcessOutput)
         .before(EguiPostUpdateSet::PostProcessOutput);
@@ -134,7 +142,7 @@ fn with_modifiers(events: Vec<egui::Event>, with: &[egui::Modifiers]) -> Vec<egu
         {
             *modifiers = *own;
             // With both it is the third letter of a key. A key's text comes just before it.
-            let is_shortcut = own.ctrl && !own.alt;
+            let is_shortcut = own.command && !own.alt;
             if is_shortcut && matches!(changed.last(), Some(egui::Event::Text(_))) {
                 changed.pop();
             }
@@ -144,8 +152,8 @@ fn with_modifiers(events: Vec<egui::Event>, with: &[egui::Modifiers]) -> Vec<egu
     changed
 }
 
-/// Letters that are new on the screen reach the renderer only a frame later: that frame is asked
-/// for, or they would be missing until something else moved.
+/// A frame with letters that are new on the screen is drawn once more: should its texture come late
+/// after all, they would be missing until something else moved.
 fn draw_new_letters(output: Query<&EguiRenderOutput>, mut redraw: MessageWriter<RequestRedraw>) {
     if output
         .iter()

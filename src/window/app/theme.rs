@@ -365,6 +365,9 @@ impl Theme {
         style.spacing.item_spacing = vec2(8.0, 5.0);
         style.spacing.button_padding = vec2(8.0, 3.0);
         style.spacing.interact_size = vec2(26.0, size(24.0));
+        style.spacing.icon_width = size(14.0);
+        style.spacing.icon_width_inner = size(8.0);
+        style.spacing.slider_width = size(100.0);
         style.spacing.indent = 14.0;
         style.spacing.combo_width = 40.0;
         style.spacing.scroll = ScrollStyle::solid();

@@ -37,6 +37,8 @@ fn strip(ui: &mut Ui, world: &mut World) {
     // Without its camshaft no engine is on one turn or the other.
     let cam_is_out = world.resource::<Bench>().apart().has_cam_out();
     let by_the_mark = cam_is_out || !answers_may_be_seen(world);
+    // What does not fit in a row wraps, and widens nothing below it.
+    ui.set_max_width(ui.available_width());
     world.resource_scope(|world, mut input: Mut<CrankInput>| {
         world.resource_scope(|world, mut typed: Mut<TypedDegrees>| {
             let mut bench = world.resource_mut::<Bench>();
@@ -132,6 +134,11 @@ fn running(ui: &mut Ui, input: &mut CrankInput, bench: &Bench) {
 
 /// How fast a crank that turns by itself does.
 fn speed(ui: &mut Ui, input: &mut CrankInput) {
+    // A slider is several widgets, and does not go to the next row by itself.
+    let value_wide = 80.0 * Theme::of(ui.ctx()).type_size.times();
+    if ui.available_size_before_wrap().x < ui.spacing().slider_width + value_wide {
+        ui.end_row();
+    }
     ui.add(
         egui::Slider::new(&mut input.turns_a_minute, 0.5..=120.0)
             .logarithmic(true)
@@ -244,6 +251,20 @@ mod tests {
         enter(&mut harness, "top");
         assert_eq!(crank(&harness), 90.0);
         harness.get_by_label("A number is wanted, such as 8 or 8.5");
+    }
+
+    #[test]
+    fn in_a_narrow_window_no_control_is_beyond_its_edge() {
+        for wide in [560.0, 700.0, 853.0, 900.0, 1000.0] {
+            let mut harness = harness();
+            harness.set_size(egui::vec2(wide, 300.0));
+            harness.run();
+            let spin = egui::accesskit::Role::SpinButton;
+            let speed = harness.get_all_by_role(spin).last().expect("a value");
+            assert!(speed.rect().right() <= wide, "{wide}: {:?}", speed.rect());
+            let slack = harness.get_by_label_contains("Turned in the running");
+            assert!(slack.rect().right() <= wide, "{wide}: {:?}", slack.rect());
+        }
     }
 
     #[test]

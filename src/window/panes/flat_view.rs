@@ -146,7 +146,13 @@ pub(super) fn write(painter: &Painter, placed: &Placement, drawing: &Drawing, pa
             FontFamily::Proportional
         };
         let font = FontId::new(placed.length(*size).max(SMALLEST_TYPE), family);
-        let galley = painter.layout_no_wrap(text.clone(), font, palette.ink(*role));
+        // A line that is longer than its drawing is wide goes on below.
+        let wide = if *turned_deg == 0.0 {
+            placed.rect.width()
+        } else {
+            f32::INFINITY
+        };
+        let galley = painter.layout(text.clone(), font, palette.ink(*role), wide);
         let at = align.anchor_size(placed.on_screen(*at), galley.size()).min;
         let shape = TextShape::new(at, galley, palette.ink(*role));
         painter.add(shape.with_angle_and_anchor((*turned_deg as f32).to_radians(), align));

@@ -444,7 +444,9 @@ mod tests {
                 views.show_column(ui, &phasing, &reading, 1);
             });
         });
-        let cap = harness.get_by_label_contains("looking down on its cap").rect();
+        let cap = harness
+            .get_by_label_contains("looking down on its cap")
+            .rect();
         assert!(cap.height() < 280.0 - 24.0, "{cap:?}");
         assert!(cap.height() > 200.0, "{cap:?}");
     }

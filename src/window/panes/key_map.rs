@@ -114,15 +114,21 @@ fn show(mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>, mut map
 fn panel(ui: &mut Ui) -> bool {
     let room = ui.ctx().content_rect().size();
     let times = Theme::of(ui.ctx()).type_size.times();
-    ui.set_width(f32::min(560.0 * times, room.x * 0.9));
+    ui.set_width(f32::min(600.0 * times, room.x * 0.9));
     ui.heading("Keys");
     ScrollArea::vertical()
-        .max_height(room.y * 0.75)
+        .max_height(room.y * 0.8)
+        .auto_shrink([false, true])
         .show(ui, |ui| {
             for (title, rows) in PARTS {
                 ui.add_space(4.0);
                 ui.label(strong(ui.ctx(), title));
-                Grid::new(title).num_columns(2).show(ui, |ui| {
+                let grid = Grid::new(title)
+                    .num_columns(2)
+                    .min_col_width(160.0 * times)
+                    .min_row_height(0.0)
+                    .spacing([12.0, 3.0]);
+                grid.show(ui, |ui| {
                     for (keys, what) in rows {
                         ui.monospace(*keys);
                         ui.add(egui::Label::new(*what).wrap());

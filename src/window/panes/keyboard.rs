@@ -17,10 +17,14 @@ struct Walked {
     is_done: bool,
 }
 
+fn walked_id() -> Id {
+    Id::new("menu walked")
+}
+
 /// Lets the keys go through the menu or list that is open, and back to what opened it once it is
 /// closed. To be called before the panes are shown.
 pub(super) fn walk_menus(ctx: &Context) {
-    let key = Id::new("menu walked");
+    let key = walked_id();
     let walked: Option<Walked> = ctx.data(|data| data.get_temp(key));
     if walked.as_ref().is_some_and(|walked| walked.is_done) {
         Popup::close_all(ctx);
@@ -124,6 +128,10 @@ fn items(ctx: &Context) -> Vec<Id> {
 pub(super) fn ring_focus(ctx: &Context) {
     const APART: f32 = 2.0;
     const WIDE: f32 = 2.0;
+    // A menu that was opened in this frame is walked from the next.
+    if Popup::is_any_open(ctx) && !ctx.data(|data| data.get_temp::<Walked>(walked_id()).is_some()) {
+        ctx.request_repaint();
+    }
     let Some(id) = ctx.memory(egui::Memory::focused) else {
         return;
     };

@@ -99,6 +99,8 @@ pub(crate) struct Panes {
     layout: PaneLayout,
     /// Whether those at the sides are folded away, so that the engine has the room.
     folded: bool,
+    /// Frames until everything between them has its place again.
+    unsettled: u8,
 }
 
 impl Panes {
@@ -158,7 +160,20 @@ impl Plugin for PanesPlugin {
         app.init_resource::<Panes>()
             .init_resource::<EngineViewport>();
         app.add_systems(Update, update_pointer.before(FrameSet::External));
-        app.add_systems(EguiPrimaryContextPass, show.in_set(PanelSet::Panes));
+        app.add_systems(
+            EguiPrimaryContextPass,
+            (
+                show.in_set(PanelSet::Panes),
+                ring_focus.after(PanelSet::OverEngine),
+            ),
+        );
+    }
+}
+
+/// Last, for it lies over everything.
+fn ring_focus(mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>) {
+    if let Ok(mut context) = contexts.single_mut() {
+        keyboard::ring_focus(context.get_mut());
     }
 }
 
@@ -175,14 +190,15 @@ fn show(world: &mut World) {
     keyboard::walk_menus(&ctx);
     let (left_over, is_engines) =
         world.resource_scope(|world, mut panes: Mut<Panes>| place(&mut ui, world, &mut panes));
-    keyboard::ring_focus(&ctx);
     if let Some(NextPane(title)) = world.remove_resource() {
         world.resource_mut::<Panes>().choose(title);
         ctx.request_repaint();
     }
-    world
-        .resource_mut::<EngineViewport>()
-        .set_free(&ctx, left_over, is_engines);
+    let mut viewport = world.resource_mut::<EngineViewport>();
+    let before = viewport.middle();
+    viewport.set_free(&ctx, left_over, is_engines);
+    let is_moved = before != viewport.middle();
+    settle(world, is_moved);
     // What a press or a key changed may be shown by a panel that was drawn before: one more frame
     // shows it.
     let acted = |input: &egui::InputState| {
@@ -193,6 +209,21 @@ fn show(world: &mut World) {
                 .any(|event| !matches!(event, egui::Event::PointerMoved(_)))
     };
     if ctx.input(acted) {
+        world.write_message(RequestRedraw);
+    }
+}
+
+/// Where the panes leave the engine another room, it has its place only frames later: they are drawn.
+fn settle(world: &mut World, is_moved: bool) {
+    const FRAMES: u8 = 3;
+    let mut panes = world.resource_mut::<Panes>();
+    let left = if is_moved {
+        FRAMES
+    } else {
+        panes.unsettled.saturating_sub(1)
+    };
+    panes.bypass_change_detection().unsettled = left;
+    if left > 0 {
         world.write_message(RequestRedraw);
     }
 }
@@ -246,9 +277,9 @@ fn right(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
         return;
     }
     let (width, times) = (ui.available_width(), Theme::of(ui.ctx()).type_size.times());
-    let least = f32::min(350.0 * times, width * 0.38);
+    let least = f32::min(396.0 * times, width * 0.38);
     let wide = side::Wide {
-        usual: (width * 0.2).clamp(least, f32::max(420.0, least)),
+        usual: (width * 0.2).clamp(least, f32::max(430.0, least)),
         least: f32::min(260.0, least),
         most: width * 0.6,
     };

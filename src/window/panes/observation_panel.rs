@@ -13,7 +13,7 @@ use egui::{
 
 use super::number_field::number_field;
 use super::widgets::{
-    bring_into_view, lead_grid, now_and_then, one_of, rests_on, section, turning_caution, wrapped,
+    bring_into_view, lead_grid, one_of, rests_on, section, turning_caution, wrapped,
 };
 use crate::angle::CrankAngle;
 use crate::description::Valve;
@@ -111,25 +111,51 @@ pub(super) fn panel(
         } else {
             "Leads, as they are now"
         };
+        let top = ui.cursor().top();
         section(ui, title, |ui| {
             traced(ui, engine, &mut now);
         });
+        show_if_asked(ui, Entry::Leads, top);
     }
     let from = ui.cursor().top();
     let mut begun = None;
     edit = answer(ui, engine, &mut now, crank, &mut begun, outcome).or(edit);
     if asks {
-        // Its beginning, and as much of it as there is room for.
-        let mut answer = ui.min_rect();
-        answer.min.y = from;
-        answer.max.y = answer.max.y.min(from + ui.clip_rect().height() * 0.8);
-        bring_into_view(ui, answer);
+        bring_down_from(ui, from);
     }
     match begun {
         Some(at) => Some(ObservationEdit::Begun(now, at)),
         None if now != *seen => Some(ObservationEdit::Observed(now)),
         None => edit,
     }
+}
+
+/// Where a look that needs no other crank angle is entered.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Entry {
+    Leads,
+    LastSighting,
+}
+
+fn entry_id() -> Id {
+    Id::new("entry asked for")
+}
+
+/// Scrolls to where something is entered, from `top` down to here, where that was asked for.
+fn show_if_asked(ui: &Ui, entry: Entry, top: f32) {
+    let asked: Option<Entry> = ui.data(|data| data.get_temp(entry_id()));
+    if asked == Some(entry) {
+        ui.data_mut(|data| data.remove::<Entry>(entry_id()));
+        bring_down_from(ui, top);
+    }
+}
+
+/// Scrolls to what stands from `top` down to here: its beginning, and as much as there is room for.
+fn bring_down_from(ui: &Ui, top: f32) {
+    let mut own = ui.min_rect();
+    own.min.y = top;
+    own.max.y = own.max.y.min(top + ui.clip_rect().height() * 0.9);
+    bring_into_view(ui, own);
 }
 
 /// What it comes to in a line, always as high, over the sightings; true to go down to the answer.
@@ -200,10 +226,11 @@ fn sightings(
                     gone = Some(index);
                 }
             });
-            if is_new && index == last {
-                let mut own = ui.min_rect();
-                own.min.y = from;
-                bring_into_view(ui, own);
+            if index == last {
+                if is_new {
+                    ui.data_mut(|data| data.insert_temp(entry_id(), Entry::LastSighting));
+                }
+                show_if_asked(ui, Entry::LastSighting, from);
             }
         });
     }
@@ -256,7 +283,7 @@ fn number_if<Value: Numeric>(
         .range(range.clone())
         .speed(if is_teeth { 0.05 } else { 0.5 })
         .suffix(suffix)
-        .max_decimals(if path.ends_with("clock") { 0 } else { 1 });
+        .max_decimals(usize::from(!is_teeth && !path.ends_with("clock")));
     let read = |text: &str| match is_teeth {
         true => typed::figure(text).map(|(value, _)| value),
         false => typed::degrees(text, side),
@@ -816,8 +843,8 @@ fn pose_of(fit: &Fit, seen: &Observations) -> CrankAngle {
     }
 }
 
-/// A look to take, with a button that begins a sighting for it; where the model is to be turned to,
-/// once it was pressed.
+/// A look to take, with a button that begins a sighting for it, or goes to where it is entered; where
+/// the model is to be turned to, once a sighting was begun.
 fn next_look(
     ui: &mut Ui,
     look: &Look,
@@ -845,12 +872,26 @@ fn next_look(
         .sightings
         .last()
         .is_some_and(|last| last.crank == look.crank_deg && !look.turn_on);
-    let begin = now_and_then(ui, turns_crank && !is_begun, |ui| {
-        ui.button(format!("Enter at {}", degrees(look.crank_deg)))
-            .on_hover_text("Turns the model there, and begins a sighting")
-            .clicked()
-    });
-    if begin != Some(true) {
+    let (words, hover) = if turns_crank && !is_begun {
+        (
+            format!("Enter at {}", degrees(look.crank_deg)),
+            "Turns the model there, and begins a sighting",
+        )
+    } else {
+        ("Enter it".to_owned(), "Goes to where it is entered")
+    };
+    if !ui.button(words).on_hover_text(hover).clicked() {
+        return None;
+    }
+    if !turns_crank || is_begun {
+        let leads = matches!(look.at, LookAt::Leads | LookAt::CoilLeads);
+        let entry = if leads {
+            Entry::Leads
+        } else {
+            Entry::LastSighting
+        };
+        ui.data_mut(|data| data.insert_temp(entry_id(), entry));
+        ui.ctx().request_repaint();
         return None;
     }
     now.sightings.push(Observation {
@@ -1067,6 +1108,96 @@ mod tests {
         );
         // The model is turned to where that look is taken.
         assert_eq!(turned_to.by_the_mark(), look.crank_deg);
+    }
+
+    /// Shows the panel in a low pane over sightings that follow what is done in it.
+    fn low_pane(seen: Observations) -> Harness<'static, Observations> {
+        let engine = BENCH.engine();
+        let show = move |ui: &mut Ui, seen: &mut Observations| {
+            egui::ScrollArea::vertical().show(ui, |ui| {
+                let crank = at_crank(90.0);
+                match panel(ui, &engine, seen, crank, Outcome::Nothing) {
+                    Some(ObservationEdit::Observed(now)) => *seen = now,
+                    Some(other) => panic!("{other:?}"),
+                    None => {}
+                }
+            });
+        };
+        let mut harness = Harness::builder()
+            .with_size([380.0, 420.0])
+            .build_ui_state(show, seen);
+        harness.run();
+        harness
+    }
+
+    #[test]
+    fn a_sighting_that_is_begun_is_scrolled_to_and_those_before_it_are_folded() {
+        let mut harness = low_pane(at(0.0));
+        harness.get_by_label("Past No. 1's TDC mark");
+        harness
+            .get_by_label("New sighting, crank at 90°")
+            .scroll_to_me();
+        harness.run();
+        harness.get_by_label("New sighting, crank at 90°").click();
+        harness.run();
+        assert_eq!(harness.state().sightings.len(), 2);
+        let begun = harness.get_by_label("Sighting 2, crank at 90°").rect();
+        assert!((0.0..200.0).contains(&begun.top()), "{begun:?}");
+        // Its own fields alone are unfolded.
+        harness.get_by_label("turned forwards to here from the one before");
+        harness.get_by_label("Past No. 1's TDC mark");
+    }
+
+    #[test]
+    fn ways_with_more_out_than_the_simplest_are_folded_and_the_next_look_stands_over_all() {
+        let engine = BENCH.engine();
+        let mut one = at(0.0);
+        one.sightings[0].rotor = Some(RotorObservation {
+            tower: Some(4),
+            ..RotorObservation::default()
+        });
+        let diagnosis = diagnose(&engine, &one);
+        let most = diagnosis.fits.last().expect("a way");
+        assert!(most.faults > diagnosis.fits[0].faults.max(1));
+        let mut harness = Harness::builder()
+            .with_size([380.0, 3000.0])
+            .build_ui(|ui| {
+                let outcome = Outcome::Found(&diagnosis, Stage::CoverOff);
+                panel(ui, &engine, &one, at_crank(0.0), outcome);
+            });
+        let first = harness.get_by_label_contains("1. ").rect();
+        let next = harness.get_by_label("Look at this next").rect();
+        assert!(next.bottom() < first.top());
+        let shown = |harness: &Harness<'_>| {
+            let ways = harness.query_all_by_label_contains("Show way");
+            ways.count()
+        };
+        let before = shown(&harness);
+        harness
+            .get_by_label_contains("with more out than that")
+            .click();
+        harness.run();
+        assert!(shown(&harness) > before);
+    }
+
+    #[test]
+    fn what_cannot_be_seen_at_a_stage_is_not_asked_for_and_that_is_said() {
+        let engine = BENCH.engine();
+        let show = |can_see: &'static [Sight]| {
+            let engine = engine.clone();
+            Harness::builder()
+                .with_size([380.0, 1400.0])
+                .build_ui(move |ui| {
+                    let crank = (CrankAngle::new(0.0), can_see);
+                    panel(ui, &engine, &at(0.0), crank, Outcome::Nothing);
+                })
+        };
+        let open = show(Stage::CaseOpen.sights());
+        assert!(open.query_by_label("Thumb pushed off").is_none());
+        open.get_by_label_contains("Not seen at this stage: thumb, sparks.");
+        let closed = show(Stage::Fired.sights());
+        closed.get_by_label("Thumb pushed off");
+        assert!(closed.query_by_label("Cam's dot counted").is_none());
     }
 
     #[test]

@@ -3,9 +3,10 @@
 
 use bevy::prelude::*;
 use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
-use egui::{Align2, RichText, Ui};
+use egui::{Align2, Id, RichText, Sense, Ui, WidgetInfo, WidgetType};
 
 use super::{AddPane, FOLD, Pane, Panes, Slot, always};
+use crate::output::text;
 use crate::window::app::schedule::PanelSet;
 use crate::window::app::viewport::EngineViewport;
 use crate::window::scene::camera::SetView;
@@ -14,6 +15,8 @@ use crate::window::scene::part::PartKind;
 use crate::window::scene::parts_shown::{PartDisplay, Shown, UnderPointer};
 use crate::window::session::bench::Bench;
 use crate::window::session::export::Export;
+use crate::window::session::open_question::OpenQuestion;
+use crate::words::degrees;
 
 /// The pane that shows and hides parts, and what is shown over the engine.
 pub(crate) struct PartsShownPanePlugin;
@@ -39,6 +42,7 @@ fn over_engine(
     mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>,
     viewport: Res<EngineViewport>,
     bench: Res<Bench>,
+    question: Option<Res<OpenQuestion>>,
     under: Res<UnderPointer>,
     export: Option<Res<Export>>,
     mut panes: ResMut<Panes>,
@@ -56,6 +60,8 @@ fn over_engine(
         .order(egui::Order::Middle)
         .show(ctx, |ui| {
             ui.set_max_width(room.width() - 16.0);
+            let question = question.as_deref().copied().unwrap_or_default();
+            name_engine(ui, room, &said(&bench, question));
             ui.horizontal_wrapped(|ui| {
                 for (view, key) in SetView::ALL.into_iter().zip(SetView::KEYS) {
                     if view.is_there(bench.layout())
@@ -86,6 +92,23 @@ fn over_engine(
                 egui::Frame::popup(ui.style()).show(ui, |ui| ui.add(label));
             });
     }
+}
+
+/// The engine and how it stands, in words; by its mark alone while a question is open, for the turn
+/// would answer it.
+fn said(bench: &Bench, question: OpenQuestion) -> String {
+    let name = bench.engine().name();
+    if question.0.is_none() {
+        return format!("{name}: {}", text::stands(bench.reading()));
+    }
+    let mark = degrees(bench.crank().by_the_mark());
+    format!("{name}: crank at {mark} past No. 1's mark")
+}
+
+/// Names the engine in `room` for those who cannot see it.
+fn name_engine(ui: &Ui, room: egui::Rect, words: &str) {
+    let engine = ui.interact(room, Id::new("the engine"), Sense::hover());
+    engine.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, words));
 }
 
 fn pane(ui: &mut Ui, world: &mut World) {
@@ -154,6 +177,25 @@ mod tests {
     use egui_kittest::kittest::Queryable;
 
     use super::*;
+    use crate::engine::Assembly;
+    use crate::engine::scenes::BENCH;
+    use crate::quiz::QuestionKind;
+
+    #[test]
+    fn the_engine_says_where_it_stands_and_gives_no_answer_away() {
+        let bench = Bench::new(&BENCH.engine(), &Assembly::default());
+        let named = |question: Option<QuestionKind>| {
+            let words = said(&bench, OpenQuestion(question));
+            let harness = Harness::builder().with_size([300.0, 300.0]).build_ui(|ui| {
+                name_engine(ui, ui.max_rect(), &words);
+            });
+            harness.get_by_label(&words);
+            words
+        };
+        assert!(named(None).starts_with("Bench four: No. 1 at TDC"));
+        let asked = named(Some(QuestionKind::WhatIsWrong));
+        assert_eq!(asked, "Bench four: crank at 0° past No. 1's mark");
+    }
 
     #[test]
     fn a_part_alone_hides_the_others_and_alone_again_shows_all() {

@@ -294,7 +294,7 @@ mod tests {
     fn where_valves_meet_pistons_as_drawn_no_look_turns_the_crank() {
         let mut described = BENCH.engine().written().clone();
         if let Some(measured) = &mut described.clearance {
-            measured.intake_drop = 0.1;
+            measured.intake_drop = 0.05;
         }
         let (engine, _) = Engine::new(described).expect("an engine");
         let drawn = Phasing::as_drawn(&engine);
