@@ -806,6 +806,34 @@ mod tests {
     }
 
     #[test]
+    fn with_its_wheel_alone_off_a_camshaft_holds_valves_and_rotor_where_it_stands() {
+        let mut bench = Bench::new(&BENCH.engine(), &Assembly::default());
+        bench.take_apart(
+            &Assembly::default(),
+            &NotIn {
+                camshafts: vec![0],
+                ..NotIn::default()
+            },
+        );
+        // Four teeth of fifty behind, 28.8° of camshaft and of rotor: where the crank 57.6° before
+        // No. 1's firing TDC would have them.
+        let there = bench.as_drawn().at(CrankAngle::new(-57.6));
+        for turned in [0.0, 200.0] {
+            bench.turn_to(turned);
+            let stands = bench.reading();
+            for (cylinder, own) in stands.cylinders.iter().zip(&there.cylinders) {
+                assert_eq!(cylinder.intake.open, own.intake.open);
+                assert_eq!(cylinder.exhaust.open, own.exhaust.open);
+            }
+            let rotor = stands.rotor.expect("a rotor").clock.degrees();
+            approx::assert_abs_diff_eq!(rotor, 49.0 - 28.8, epsilon = 1e-6);
+        }
+        bench.turn_to(720.0 - 57.6);
+        bench.lay_cam_in(0);
+        assert!(bench.assembly().is_as_drawn());
+    }
+
+    #[test]
     fn with_the_camshaft_out_a_turn_of_the_crank_more_makes_no_difference() {
         let mut bench = apart("flat_four");
         let meet = bench.engine().metric().cam_drive.marks_meet_at();
