@@ -572,7 +572,7 @@ impl Bench {
             let cams = self.assembly().cams();
             self.replace(&shown);
             self.described = described;
-            self.set_assembly(&Assembly::default().with_cams(cams));
+            self.rebuild(&Assembly::default().with_cams(cams));
         }
     }
 
@@ -774,8 +774,9 @@ mod tests {
             let held = bench.pose().cams_clockwise_deg.clone();
             for turned in [0.0, 100.0, 352.0, 500.0, 712.0] {
                 bench.turn_to(turned);
-                let shut = |one: &crate::phasing::CylinderReading| one.sealed();
-                assert!(bench.reading().cylinders.iter().all(shut), "{}", scene.name);
+                let mut cylinders = bench.reading().cylinders.iter();
+                let shut = crate::phasing::CylinderReading::sealed;
+                assert!(cylinders.all(shut), "{}", scene.name);
                 let pose = bench.pose();
                 assert!(pose.cylinders.iter().all(|one| one.intake_mm == 0.0));
                 assert_eq!(pose.cams_clockwise_deg, held, "{}", scene.name);
