@@ -10,6 +10,7 @@
 //! builder's way through it, a [`Progress`] what is kept of that in the build file; what was
 //! measured is [`reckon`]ed with, and can be [taken over](take_over) into the description.
 
+mod apart;
 mod bench;
 mod blank;
 mod cam;

@@ -1,6 +1,7 @@
 //! One builder's way through the guided job: at which step, what was done to the engine, and what
 //! is ticked.
 
+use super::apart::not_in_after;
 use super::not_in::NotIn;
 use super::progress::{Noted, Progress};
 use super::reckon::reckon;
@@ -142,7 +143,7 @@ impl Walkthrough {
 
     /// What is not in yet by what is ticked: a part is in once its own step is done.
     pub fn not_in_by_progress(&self, phasing: &Phasing) -> NotIn {
-        NotIn::after(phasing.engine(), &self.job, &self.progress)
+        not_in_after(phasing.engine(), &self.job, &self.progress)
     }
 
     /// Whether the engine stands as the step at hand says.

@@ -105,13 +105,12 @@ fn shows_drive(step: &Step, bench: &Bench) -> bool {
 fn camshafts(ui: &mut Ui, bench: &Bench) -> Option<HandResponse> {
     let mut response = None;
     let engine = bench.engine();
-    if bench.apart().has_cam_out() {
-        widgets::wrapped(
-            ui,
-            "Turn its wheel by teeth, here or by dragging it on the model, and lay it in, here or by a click on it. It goes in on the \
-             nearest tooth, right or wrong.",
-        );
-    }
+    // In or out, so that the buttons under it hold still.
+    widgets::wrapped(
+        ui,
+        "Out of mesh, turn its wheel by teeth, here or by dragging it on the model, and lay it in, here or by a click on it. It goes in on \
+         the nearest tooth, right or wrong.",
+    );
     for (camshaft, name) in engine.camshaft_names().enumerate() {
         let name = if engine.has_several_camshafts() {
             capitalised(name)

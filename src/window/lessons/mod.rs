@@ -20,6 +20,7 @@ use super::app::viewport::EngineViewport;
 use super::panes::document::{self, OpenDocument};
 use super::panes::observation_session::ObservationSession;
 use super::panes::removed_drive;
+use super::panes::removed_drive::DriveResponse;
 use super::panes::{AddPane, Pane, Panes, Slot, always};
 use super::scene::look::{LookAt, LookPlugin};
 use super::scene::parts_shown::{Names, part_along};
@@ -530,7 +531,11 @@ fn act(guided: &mut Guided, world: &mut World, ask: guide::GuideResponse) {
         guide::GuideResponse::Hand(HandResponse::Drive(does)) => {
             let before = world.resource::<Bench>().state();
             removed_drive::apply(world, does);
-            guided.history.push(before);
+            let now_s = world.resource::<Time<Real>>().elapsed_secs_f64();
+            match does {
+                DriveResponse::Hold(_) => guided.history.push_joined(before, "rotor", now_s),
+                DriveResponse::Lift | DriveResponse::Seat => guided.history.push(before),
+            }
         }
         guide::GuideResponse::Hand(does) => {
             by_hand(guided, &mut world.resource_mut::<Bench>(), does);
@@ -740,6 +745,8 @@ fn answered_on_the_model(
 mod tests {
     use std::sync::Arc;
 
+    use bevy::ecs::system::RunSystemOnce;
+
     use super::*;
     use crate::document::Document;
     use crate::document::unsaved::UnsavedWork;
@@ -793,6 +800,69 @@ mod tests {
                 .done(),
             1
         );
+    }
+
+    #[test]
+    fn a_job_begun_apart_is_right_only_once_a_part_is_put_in_right_and_undo_takes_it_out_again() {
+        let document = Document::open(None, BENCH.text).expect("an engine");
+        let files = Files::new(Workspace::new(document), Arc::new(|| ()));
+        let out = Assembly {
+            cam_teeth: 1,
+            ..Assembly::default()
+        };
+        let bench = Bench::new(&BENCH.engine(), &out);
+        let mut world = World::new();
+        world.insert_resource(Guided::open(&bench, &files, None));
+        world.insert_resource(bench);
+        world.init_resource::<BuildStage>();
+        world.init_resource::<Time<Real>>();
+        world.init_resource::<Messages<LookAt>>();
+        let does = |world: &mut World, ask| {
+            world.resource_scope(|world, mut guided: Mut<Guided>| act(&mut guided, world, ask));
+            world.run_system_once(follow_bench).expect("run");
+        };
+        let hand = |does| guide::GuideResponse::Hand(does);
+        let is_right = |world: &World| {
+            let walkthrough = &world.resource::<Guided>().walkthrough;
+            walkthrough
+                .check(world.resource::<Bench>().phasing())
+                .is_right()
+        };
+        let cam_is_out = |world: &World| world.resource::<Bench>().apart().has_cam_out();
+        let no_dots = |world: &World| {
+            world
+                .resource::<BuildStage>()
+                .without
+                .contains(&Sight::Dots)
+        };
+
+        does(&mut world, guide::GuideResponse::Begin { apart: true });
+        assert!(world.resource::<Bench>().assembly().is_as_drawn());
+        assert!(cam_is_out(&world) && no_dots(&world));
+        let steps = &world.resource::<Guided>().walkthrough.job().steps;
+        let marks = steps.iter().position(|step| step.key == "marks-meet");
+        does(
+            &mut world,
+            guide::GuideResponse::GoTo(marks.expect("the step")),
+        );
+        world
+            .resource_mut::<Bench>()
+            .turn_on_to(CrankAngle::new(0.0));
+        does(&mut world, hand(HandResponse::LayCamIn(0)));
+        assert!(!is_right(&world) && !cam_is_out(&world), "four teeth out");
+        assert!(!no_dots(&world));
+        does(&mut world, hand(HandResponse::Undo));
+        assert!(cam_is_out(&world));
+        does(&mut world, hand(HandResponse::TurnCam(0, 4)));
+        does(&mut world, hand(HandResponse::LayCamIn(0)));
+        assert!(is_right(&world));
+        does(&mut world, guide::GuideResponse::Tick);
+        assert_eq!(world.resource::<Guided>().walkthrough.done(), 1);
+        // Undone and made again, it stands as it did.
+        does(&mut world, hand(HandResponse::Undo));
+        assert!(cam_is_out(&world));
+        does(&mut world, hand(HandResponse::Redo));
+        assert!(!cam_is_out(&world) && world.resource::<Bench>().assembly().is_as_drawn());
     }
 
     #[test]

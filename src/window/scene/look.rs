@@ -179,10 +179,11 @@ fn pulley(layout: &Layout) -> Vec<DVec3> {
     about(middle, DVec3::new(reach, reach, 0.0)).collect()
 }
 
-/// The side from which a cylinder is seen: its own, a little from the front.
+/// The side from which a cylinder is seen: its own, a little from the front, so that those before it
+/// do not hide it.
 fn side_of(place: &CylinderPlace) -> f32 {
     let out = towards(place.bank_deg);
-    if out.x < -0.2 { -0.75 } else { 0.75 }
+    if out.x < -0.2 { -1.0 } else { 1.0 }
 }
 
 /// Points up a cylinder's bore from one distance to another.

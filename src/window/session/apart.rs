@@ -8,8 +8,8 @@
 use glam::DVec3;
 
 use crate::angle::{CamAngle, Clock, CrankAngle};
-use crate::description::Valve;
 use crate::description::fields::MOST_CAMSHAFTS;
+use crate::description::{Distributor, Valve};
 use crate::engine::Engine;
 use crate::geometry::layout::WheelRole;
 use crate::geometry::{Layout, Pose};
@@ -72,7 +72,7 @@ impl Apart {
         let shaft = engine.metric().distributor.as_ref();
         cams.map(|(camshaft, _)| camshaft)
             .all(|camshaft: usize| camshaft < engine.camshaft_count())
-            && (self.shaft.is_none() || shaft.is_some_and(|one| one.is_on_geared_shaft()))
+            && (self.shaft.is_none() || shaft.is_some_and(Distributor::is_on_geared_shaft))
             && self
                 .leads
                 .iter()

@@ -572,7 +572,7 @@ impl Bench {
             let cams = self.assembly().cams();
             self.replace(&shown);
             self.described = described;
-            self.set_assembly(&Assembly::default().with_cams(cams));
+            self.rebuild(&Assembly::default().with_cams(cams));
         }
     }
 
@@ -774,8 +774,9 @@ mod tests {
             let held = bench.pose().cams_clockwise_deg.clone();
             for turned in [0.0, 100.0, 352.0, 500.0, 712.0] {
                 bench.turn_to(turned);
-                let shut = |one: &crate::phasing::CylinderReading| one.sealed();
-                assert!(bench.reading().cylinders.iter().all(shut), "{}", scene.name);
+                let mut cylinders = bench.reading().cylinders.iter();
+                let shut = crate::phasing::CylinderReading::sealed;
+                assert!(cylinders.all(shut), "{}", scene.name);
                 let pose = bench.pose();
                 assert!(pose.cylinders.iter().all(|one| one.intake_mm == 0.0));
                 assert_eq!(pose.cams_clockwise_deg, held, "{}", scene.name);
@@ -803,6 +804,34 @@ mod tests {
             bench.lay_cam_in(0);
             assert!(bench.assembly().cams().are_right(), "{scene}");
         }
+    }
+
+    #[test]
+    fn with_its_wheel_alone_off_a_camshaft_holds_valves_and_rotor_where_it_stands() {
+        let mut bench = Bench::new(&BENCH.engine(), &Assembly::default());
+        bench.take_apart(
+            &Assembly::default(),
+            &NotIn {
+                camshafts: vec![0],
+                ..NotIn::default()
+            },
+        );
+        // Four teeth of fifty behind, 28.8° of camshaft and of rotor: where the crank 57.6° before
+        // No. 1's firing TDC would have them.
+        let there = bench.as_drawn().at(CrankAngle::new(-57.6));
+        for turned in [0.0, 200.0] {
+            bench.turn_to(turned);
+            let stands = bench.reading();
+            for (cylinder, own) in stands.cylinders.iter().zip(&there.cylinders) {
+                assert_eq!(cylinder.intake.open, own.intake.open);
+                assert_eq!(cylinder.exhaust.open, own.exhaust.open);
+            }
+            let rotor = stands.rotor.expect("a rotor").clock.degrees();
+            approx::assert_abs_diff_eq!(rotor, 49.0 - 28.8, epsilon = 1e-6);
+        }
+        bench.turn_to(720.0 - 57.6);
+        bench.lay_cam_in(0);
+        assert!(bench.assembly().is_as_drawn());
     }
 
     #[test]
