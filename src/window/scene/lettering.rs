@@ -145,8 +145,8 @@ fn place(
         let at = badge.at + if badge.lifts_out { up } else { Vec3::ZERO };
         to_camera * (at - camera.translation)
     };
-    // Straight from the front the cap stands behind the engine, and its leads' numbers over it would
-    // name nothing that is seen.
+    // Straight from the front a cap is seen edge on, its towers before one another: numbers there
+    // would name nothing that can be told apart.
     let along_the_shaft = camera.back().z > FROM_THE_FRONT;
     let shown = |visibility: &Visibility, badge: &Badge| {
         *visibility != Visibility::Hidden && !(badge.lifts_out && along_the_shaft)
@@ -351,7 +351,7 @@ mod tests {
                 for (index, (one, half)) in seen.iter().enumerate() {
                     let whole = !matches!(view, SetView::Cap | SetView::Drive);
                     let off = one.abs().max_element() + half;
-                    assert!(!whole || off < 0.21_f32.tan(), "{name}, {view:?}: {off}");
+                    assert!(!whole || off < 0.2132, "{name}, {view:?}: {off}");
                     for (other, other_half) in &seen[index + 1..] {
                         let apart = one.distance(*other) / (half + other_half);
                         assert!(apart > 0.98, "{name}, {view:?}: {apart}");
