@@ -190,6 +190,7 @@ mod tests {
                 name_engine(ui, ui.max_rect(), &words);
             });
             harness.get_by_label(&words);
+            drop(harness);
             words
         };
         assert!(named(None).starts_with("Bench four: No. 1 at TDC"));
