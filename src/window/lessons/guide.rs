@@ -154,7 +154,11 @@ pub(super) fn panel(
     response = others(ui, walkthrough, step).or(response);
     ui.separator();
     response = list(ui, walkthrough).or(response);
-    way_shown(ui, walkthrough.progress().way()).or(response)
+    response = way_shown(ui, walkthrough.progress().way()).or(response);
+    let keys = "By keys: Ctrl+Enter ticks. Ctrl with a comma or a full stop turns the wheel, the shaft or the rotor in hand, or takes the next \
+        lead; Ctrl+I puts it in. Ctrl+L looks at the next witness.";
+    ui.add(Label::new(RichText::new(keys).weak()).wrap());
+    response
 }
 
 /// What must be looked at on the model, by name: a press brings the eye there.

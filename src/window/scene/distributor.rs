@@ -264,12 +264,13 @@ fn lift(bench: Res<Bench>, mut lifted: Query<(&mut Transform, &LiftsOut)>) {
 /// A distributor that lies beside the engine is not on it.
 fn lay_aside(
     bench: Res<Bench>,
-    mut parts: Query<&mut Visibility, Or<(With<LiftsOut>, With<OnGhostRotor>)>>,
+    mut lifted: Query<&mut Visibility, With<LiftsOut>>,
+    mut ghosts: Query<&mut Visibility, (With<OnGhostRotor>, Without<LiftsOut>)>,
 ) {
     if !bench.distributor_is_aside() {
         return;
     }
-    for mut visibility in &mut parts {
+    for mut visibility in lifted.iter_mut().chain(ghosts.iter_mut()) {
         if *visibility != Visibility::Hidden {
             *visibility = Visibility::Hidden;
         }
