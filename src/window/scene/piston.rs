@@ -3,7 +3,7 @@
 use bevy::prelude::*;
 use glam::{DVec2, DVec3};
 
-use super::materials::{ALLOY, BRIGHT, DARK, STEEL};
+use super::materials::{ALLOY, BRIGHT, DARK, ROD, STEEL};
 use super::mesh::{PartMesh, along, circle, clockwise, strap, unit};
 use super::part::{PartKind, PartSpawner};
 use crate::geometry::layout::Measures;
@@ -125,7 +125,7 @@ fn rod(measures: &Measures) -> PartMesh {
     let half = measures.rod_width_mm / 2.0;
     let (big, small) = (measures.pin_mm * 1.38, measures.gudgeon_mm * 1.55);
     let little_end = DVec2::new(0.0, measures.rod_mm);
-    let mut mesh = PartMesh::new(STEEL);
+    let mut mesh = PartMesh::new(ROD);
     let (inner, outer) = (measures.pin_mm * 1.02, measures.gudgeon_mm * 1.02);
     mesh.prism(
         &circle(DVec2::ZERO, big),
@@ -158,6 +158,7 @@ fn rod(measures: &Measures) -> PartMesh {
         mesh.prism(&rib, &[], (-half * 0.8, half * 0.8));
     }
     // Cap bolts.
+    mesh.colour(STEEL);
     for side in [-1.0, 1.0] {
         mesh.at(along(DVec3::new(side * big * 0.98, 0.0, 0.0), DVec3::Y))
             .bar(measures.pin_mm * 0.24, (-big * 0.62, big * 0.62));

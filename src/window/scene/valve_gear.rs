@@ -6,7 +6,7 @@
 use bevy::prelude::*;
 use glam::{DVec2, DVec3};
 
-use super::materials::{BRIGHT, EXHAUST, GEAR, INTAKE, STEEL};
+use super::materials::{BRIGHT, EXHAUST, GEAR, INTAKE, IRON, STEEL};
 use super::mesh::{PartMesh, along, circle, clockwise, strap, unit};
 use super::part::{PartKind, PartSpawner};
 use crate::geometry::Layout;
@@ -441,7 +441,7 @@ fn rocker(
     let lift = 0.055 * bore;
     let pivot = DVec2::new(0.0, lift);
     let half = 0.065 * bore;
-    let mut mesh = PartMesh::new(GEAR);
+    let mut mesh = PartMesh::new(IRON);
     for end in [to_valve, to_rod] {
         mesh.prism(
             &strap(pivot, 0.09 * bore, DVec2::new(end, lift), 0.055 * bore),

@@ -1,0 +1,102 @@
+
+struct View{ clip_from_world: mat4x4<f32>, view_from_world: mat4x4<f32>, world_from_view: mat4x4<f32> }
+@group(0) @binding(0) var<uniform> view: View;
+@group(2) @binding(0) var<storage> m: array<mat4x4<f32>>;
+fn get_world_from_local(i:u32)->mat4x4<f32>{return m[i];}
+fn fetch_directional_shadow(a:u32,p:vec4<f32>,n:vec3<f32>,v:f32,f:vec2<f32>)->f32{return 1.0;}
+// The engine's parts. Metal and paint are lit by a key light from above the front left, a fill from the right, a rim light from
+// behind, and a room that gloss reflects, all of it reckoned here; glass is clear square on and whiter along its edges; what is
+// flat has its mesh's own colours. One shader for all of them: where the processor draws, what is reckoned for a pixel costs
+// next to nothing beside corners and triangles, and another shader costs a tenth of a second before the first picture.
+
+
+
+
+
+struct Finish {
+    // What the mesh's own red, green, blue and cover are multiplied by.
+    tint: vec4<f32>,
+    // x: 0 lit, 1 glass, 2 flat; y: 1 where the mesh's fourth number is its cover; z: 1 where it is drawn over everything;
+    // w: what a distance from the crankshaft's axis is multiplied by to be 1 where the light around comes in unhindered.
+    manner: vec4<f32>,
+}
+
+@group(3) @binding(0) var<uniform> finish: Finish;
+
+struct Corner {
+    @builtin(instance_index) instance: u32,
+    @location(0) place: vec3<f32>,
+    @location(1) normal: vec3<f32>,
+    @location(5) colour: vec4<f32>,
+}
+
+// At the middle of what is covered of a pixel: beyond a triangle's edge a normal would point anywhere.
+struct Seen {
+    @builtin(position) position: vec4<f32>,
+    @location(0) @interpolate(perspective, centroid) colour: vec4<f32>,
+    // The fourth: how much of the light around comes here.
+    @location(1) @interpolate(perspective, centroid) normal: vec4<f32>,
+    @location(2) @interpolate(perspective, centroid) place: vec3<f32>,
+}
+
+@vertex
+fn vertex(in: Corner) -> Seen {
+    var out: Seen;
+    let world_from_local = get_world_from_local(in.instance);
+    let place = world_from_local * vec4<f32>(in.place, 1.0);
+    out.position = view.clip_from_world * place;
+    // The nearest there is, where it is drawn over everything.
+    out.position.z = mix(out.position.z, out.position.w * 0.9999, finish.manner.z);
+    // Deep in the case, where parts shade one another, less light comes.
+    let deep = 1.0 - min(length(place.xy) * finish.manner.w, 1.0);
+    // Parts are turned and made larger or smaller; no spring is pressed so far that it would show here.
+    let normal = (world_from_local * vec4<f32>(in.normal, 0.0)).xyz;
+    out.normal = vec4<f32>(normal, 1.0 - 0.5 * deep * deep);
+    out.colour = in.colour;
+    out.place = place.xyz;
+    return out;
+}
+
+const KEY_FROM: vec3<f32> = vec3<f32>(-0.398, 0.696, 0.597);
+const FILL_FROM: vec3<f32> = vec3<f32>(0.885, 0.147, 0.442);
+const RIM_FROM: vec3<f32> = vec3<f32>(0.49, 0.49, -0.72);
+
+// The light that comes from a direction: a dim floor, a bright ceiling with a strip of lamps along it, and a tall window on the
+// left. Strip and window lie so that every shaft and bore shows one of them.
+fn room(from_where: vec3<f32>) -> f32 {
+    let up = clamp(0.45 + 1.3 * from_where.y, 0.0, 1.0);
+    let ceiling = 0.06 + 0.52 * up * up * (3.0 - 2.0 * up);
+    let strip = max(1.0 - 4.5 * abs(from_where.y - 0.74), 0.0);
+    let window = max(1.0 - 3.5 * abs(from_where.x + 0.60), 0.0) * up;
+    return ceiling + strip * strip * 0.75 + window * window * 0.65;
+}
+
+@fragment
+fn fragment(in: Seen) -> @location(0) vec4<f32> {
+    let own = in.colour.rgb * finish.tint.rgb;
+    if finish.manner.x > 1.5 {
+        return vec4<f32>(own, mix(1.0, in.colour.a, finish.manner.y) * finish.tint.a);
+    }
+    // The field of view is so narrow that all of the picture is seen from one direction.
+    let towards_camera = view.world_from_view[2].xyz;
+    let normal = normalize(in.normal.xyz);
+    let square = dot(normal, towards_camera);
+    let facing = clamp(square, 0.0, 1.0);
+    let along = (1.0 - facing) * (1.0 - facing);
+    let from_where = 2.0 * square * normal - towards_camera;
+    let faces_key = max(dot(normal, KEY_FROM), 0.0);
+    if finish.manner.x > 0.5 {
+        let cover = in.colour.a * finish.tint.a;
+        return vec4<f32>(own * 0.25, cover * (0.15 + 2.2 * along));
+    }
+    // Over 1 it is paint, and under 0 a colour that is hatched in high contrast.
+    let painted = in.colour.a > 1.5;
+    let gloss = select(abs(in.colour.a), 0.0, painted);
+    let cover = select(finish.tint.a, 1.0, painted);
+    let around = in.normal.w;
+    // Two tones, black outlines, and hatching.
+    let line = clamp(facing * 6.0 - 1.2, 0.0, 1.0);
+    let tone = select(0.55, 1.0, 0.20 * normal.y + 0.72 * faces_key > 0.39);
+    let hatched = in.colour.a < 0.0 && fract((in.position.x + in.position.y) * 0.125) > 0.55;
+    return vec4<f32>(select(own * tone, vec3<f32>(0.92), hatched) * line, cover);
+}
