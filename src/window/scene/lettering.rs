@@ -18,6 +18,7 @@ use super::distributor::on_cap;
 use super::materials::{Colour, LEAD_GROUND, MARK, MARK_GROUND};
 use super::mesh::{PartMesh, length, unit};
 use super::part::{PartKind, PartSpawner};
+use super::parts_shown::FROM_THE_FRONT;
 use crate::geometry::framing::kept_apart;
 use crate::geometry::layout::{DistributorPlace, ValveTrain, towards};
 use crate::output::fonts;
@@ -143,7 +144,12 @@ fn place(
         let at = badge.at + if badge.lifts_out { up } else { Vec3::ZERO };
         to_camera * (at - camera.translation)
     };
-    let shown = |visibility: &Visibility| *visibility != Visibility::Hidden;
+    // Straight from the front the cap stands behind the engine, and its leads' numbers over it would
+    // name nothing that is seen.
+    let along_the_shaft = camera.back().z > FROM_THE_FRONT;
+    let shown = |visibility: &Visibility, badge: &Badge| {
+        *visibility != Visibility::Hidden && !(badge.lifts_out && along_the_shaft)
+    };
     let scale = |badge: &Badge, away: f32| {
         let whole_picture = half_up * away;
         let half = badge
@@ -155,7 +161,7 @@ fn place(
     for (_, visibility, badge) in &badges {
         let at = from_camera(badge);
         let away = f32::max(-at.z, view.near);
-        if shown(visibility) {
+        if shown(visibility, badge) {
             seen.push((
                 (at.truncate() / away).as_dvec2(),
                 f64::from(badge.half * scale(badge, away) / away),
@@ -166,7 +172,8 @@ fn place(
     kept_apart(&mut seen, corner);
     let mut kept = seen.iter();
     for (mut transform, visibility, badge) in &mut badges {
-        if !shown(visibility) {
+        if !shown(visibility, badge) {
+            transform.scale = Vec3::ZERO;
             continue;
         }
         let Some((at, _)) = kept.next() else { return };
@@ -333,6 +340,7 @@ mod tests {
                     .world_mut()
                     .query::<(&Transform, &Badge)>()
                     .iter(app.world())
+                    .filter(|(place, _)| place.scale.x > 0.0)
                     .map(|(place, badge)| {
                         let at = from.rotation.inverse() * (place.translation - from.translation);
                         (at.truncate() / -at.z, badge.half * place.scale.x / -at.z)

@@ -52,6 +52,10 @@ impl Plugin for PartsShownPlugin {
     }
 }
 
+/// The engine is looked at straight from the front where the camera is less than 12° from the shaft,
+/// this being the cosine: further round, the wheels are seen beside the pulley.
+pub(crate) const FROM_THE_FRONT: f32 = 0.978;
+
 /// Whether the engine is looked at straight from the front: the pulley is then seen through, or it
 /// would hide the wheels.
 #[derive(Resource, Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -61,10 +65,8 @@ fn look_along_the_shaft(
     cameras: Query<&Transform, With<Camera3d>>,
     mut from_the_front: ResMut<FromTheFront>,
 ) {
-    /// The cosine of 12°: further round, the wheels are seen beside the pulley.
-    const STRAIGHT: f32 = 0.978;
     if let Some(camera) = cameras.iter().next() {
-        from_the_front.set_if_neq(FromTheFront(camera.back().z > STRAIGHT));
+        from_the_front.set_if_neq(FromTheFront(camera.back().z > FROM_THE_FRONT));
     }
 }
 
