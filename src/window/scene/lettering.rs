@@ -144,8 +144,8 @@ fn place(
         let at = badge.at + if badge.lifts_out { up } else { Vec3::ZERO };
         to_camera * (at - camera.translation)
     };
-    // Straight from the front the cap stands behind the engine, and its leads' numbers over it would
-    // name nothing that is seen.
+    // Straight from the front a cap is seen edge on, its towers before one another: numbers there
+    // would name nothing that can be told apart.
     let along_the_shaft = camera.back().z > FROM_THE_FRONT;
     let shown = |visibility: &Visibility, badge: &Badge| {
         *visibility != Visibility::Hidden && !(badge.lifts_out && along_the_shaft)
