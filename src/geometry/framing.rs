@@ -93,6 +93,8 @@ pub fn kept_apart(places: &mut [(DVec2, f64)], corner: DVec2) {
     const ROUNDS: usize = 200;
     /// Room between two, over the sum of their halves.
     const ROOM: f64 = 1.06;
+    /// How much of what is wanted is done in a round.
+    const STEP: f64 = 0.6;
     let nudge = places
         .iter()
         .fold(0.0, |most, place| f64::max(most, place.1))
@@ -111,29 +113,36 @@ pub fn kept_apart(places: &mut [(DVec2, f64)], corner: DVec2) {
         place.0.x += nudge * index as f64;
         keep_inside(index, place);
     }
-    for _ in 0..ROUNDS {
-        let mut moved = false;
-        for one in 1..places.len() {
-            let (before, after) = places.split_at_mut(one);
-            let Some(other) = after.first_mut() else {
-                continue;
-            };
-            for (index, place) in before.iter_mut().enumerate() {
-                let off = other.0 - place.0;
-                let wanted = (place.1 + other.1) * ROOM;
+    let mut pushes = vec![DVec2::ZERO; places.len()];
+    for round in 0..ROUNDS {
+        pushes.fill(DVec2::ZERO);
+        let mut overlap = false;
+        for (index, one) in places.iter().enumerate() {
+            for (before, other) in places.iter().enumerate().take(index) {
+                let off = one.0 - other.0;
+                let wanted = (one.1 + other.1) * ROOM;
                 let short = wanted - off.length();
                 if short > wanted * 1e-3 {
+                    overlap = true;
                     let by = off.normalize_or(DVec2::X) * (short / 2.0);
-                    place.0 -= by;
-                    other.0 += by;
-                    keep_inside(index, place);
-                    keep_inside(one, other);
-                    moved = true;
+                    for (which, way) in [(index, by), (before, -by)] {
+                        pushes
+                            .get_mut(which)
+                            .into_iter()
+                            .for_each(|push| *push += way);
+                    }
                 }
             }
         }
-        if !moved {
+        if !overlap {
             return;
+        }
+        // All at once, so that a row keeps its order. What stands at one place is apart at the first
+        // stroke; later ones are shorter, or many together would swing to and fro.
+        let step = if round == 0 { 1.0 } else { STEP };
+        for (index, (place, push)) in places.iter_mut().zip(&pushes).enumerate() {
+            place.0 += *push * step;
+            keep_inside(index, place);
         }
     }
 }

@@ -86,11 +86,14 @@ pub fn of_drive(layout: &Layout, place: &DistributorPlace, eye: DVec3) -> (bool,
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::scenes::BENCH;
+    use crate::engine::scenes::{BENCH, SCENES};
 
     #[test]
     fn a_cap_is_hidden_from_across_the_engine_and_seen_from_its_own_side_and_from_above() {
-        let layout = Layout::of(&BENCH.engine());
+        // Its distributor stands beside the row.
+        let mut scenes = SCENES.iter();
+        let scene = scenes.find(|scene| scene.name == "hidden_marks");
+        let layout = Layout::of(&scene.expect("the scene").engine());
         let place = layout.distributor.expect("a distributor");
         let own_side = DVec3::X * place.cap.x.signum();
         assert_eq!(of_cap(&layout, &place, own_side), 1.0);
