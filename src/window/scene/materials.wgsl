@@ -65,10 +65,10 @@ const RIM_FROM: vec3<f32> = vec3<f32>(0.49, 0.49, -0.72);
 // left. Strip and window lie so that every shaft and bore shows one of them.
 fn room(from_where: vec3<f32>) -> f32 {
     let up = clamp(0.45 + 1.3 * from_where.y, 0.0, 1.0);
-    let ceiling = 0.06 + 0.52 * up * up * (3.0 - 2.0 * up);
+    let ceiling = 0.13 + 0.50 * up * up * (3.0 - 2.0 * up);
     let strip = max(1.0 - 4.5 * abs(from_where.y - 0.74), 0.0);
-    let window = max(1.0 - 3.5 * abs(from_where.x + 0.60), 0.0) * up;
-    return ceiling + strip * strip * 0.75 + window * window * 0.65;
+    let window = max(1.0 - 2.6 * abs(from_where.x + 0.60), 0.0) * (0.4 + 0.6 * up);
+    return ceiling + strip * strip * 0.75 + window * window * 0.9;
 }
 
 @fragment
