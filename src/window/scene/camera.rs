@@ -424,7 +424,11 @@ impl PointerRay<'_, '_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::angle::CrankTurn;
+    use crate::engine::Assembly;
     use crate::engine::scenes::SCENES;
+    use crate::window::app::{off_screen, renderer};
+    use crate::window::scene;
 
     /// How far from the middle of the picture it is seen, 1 being the edge.
     fn off_middle(pose: &CameraPose, aspect: f32, point: DVec3) -> f32 {
@@ -504,5 +508,35 @@ mod tests {
             assert!(rotor && tower, "{}: {rotor} {tower}", scene.name);
             assert!(eye.y > 0.5, "{}", scene.name);
         }
+    }
+
+    #[test]
+    fn what_turns_has_plain_edges_where_the_processor_draws_and_what_stands_has_smooth_ones() {
+        let adapter =
+            renderer::adapter().expect("something to draw with (Debian: mesa-vulkan-drivers)");
+        let in_software = adapter.in_software;
+        let mut app = off_screen::app(adapter, UVec2::new(64, 64));
+        app.insert_resource(Bench::new(&SCENES[0].engine(), &Assembly::default()))
+            .insert_resource(EngineViewport::all_free())
+            .add_plugins((scene::plugin, CameraPlugin));
+        off_screen::ready(&mut app);
+        let edges = |app: &mut App| {
+            let mut cameras = app.world_mut().query::<(&PanOrbitCamera, &Msaa)>();
+            *cameras.single(app.world()).expect("a camera").1
+        };
+        (0..8).for_each(|_| off_screen::step(&mut app));
+        assert_eq!(edges(&mut app), Msaa::Sample4, "at rest");
+        app.world_mut()
+            .resource_mut::<Bench>()
+            .turn_by(CrankTurn::new(2.0));
+        off_screen::step(&mut app);
+        let turning = if in_software {
+            Msaa::Off
+        } else {
+            Msaa::Sample4
+        };
+        assert_eq!(edges(&mut app), turning, "turning");
+        off_screen::step(&mut app);
+        assert_eq!(edges(&mut app), Msaa::Sample4, "at rest again");
     }
 }
