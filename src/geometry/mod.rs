@@ -3,7 +3,9 @@
 //! Nothing here knows a screen. Millimetres; seen from the front x runs right and y up, z runs
 //! towards the front.
 
+pub mod bodies;
 pub mod clock;
+pub mod coarse;
 pub mod crank_input;
 pub mod follower_pose;
 pub mod framing;
@@ -12,6 +14,7 @@ pub mod lobe_outline;
 pub mod pins;
 pub mod pose;
 pub mod sight;
+pub mod solids;
 pub mod teeth;
 pub mod timing_marks;
 

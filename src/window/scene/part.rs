@@ -6,8 +6,9 @@ use bevy::platform::collections::HashMap;
 use bevy::prelude::*;
 
 use super::materials::{PartMaterial, PartMaterials};
-use super::mesh::PartMesh;
+use super::mesh::{Fineness, PartMesh};
 use crate::geometry::Layout;
+use crate::geometry::solids::Solids;
 use crate::window::app::renderer::RendererKind;
 use crate::window::session::bench::Bench;
 
@@ -27,8 +28,15 @@ pub(crate) enum PartKind {
     Rods,
     Pistons,
     Cylinders,
+    /// The heads' line, valve guides, and posts for rockers and high camshafts.
+    Heads,
+    /// Case, tappets' guides, the distributor's boss.
+    Crankcase,
+    /// Main bearings with their arms.
+    Bearings,
     /// Camshafts with their lobes.
     Camshaft,
+    /// Valves with their springs, and the plugs.
     Valves,
     /// Followers, push rods, rockers.
     ValveGear,
@@ -43,11 +51,14 @@ pub(crate) enum PartKind {
 
 impl PartKind {
     /// All of them, in the order they are listed.
-    pub(crate) const ALL: [Self; 11] = [
+    pub(crate) const ALL: [Self; 14] = [
         Self::Crankshaft,
         Self::Rods,
         Self::Pistons,
         Self::Cylinders,
+        Self::Heads,
+        Self::Crankcase,
+        Self::Bearings,
         Self::Camshaft,
         Self::Valves,
         Self::ValveGear,
@@ -69,6 +80,9 @@ impl PartKind {
             Self::Rods => "Rods",
             Self::Pistons => "Pistons",
             Self::Cylinders => "Cylinders",
+            Self::Heads => "Heads and posts",
+            Self::Crankcase => "Crankcase",
+            Self::Bearings => "Main bearings",
             Self::Camshaft => "Camshaft",
             Self::Valves => "Valves",
             Self::ValveGear => "Valve gear",
@@ -98,6 +112,7 @@ pub(crate) struct PartSpawner<'w, 's> {
     pub(crate) bench: Res<'w, Bench>,
     pub(crate) materials: Res<'w, PartMaterials>,
     pub(crate) renderer: Res<'w, RendererKind>,
+    fineness: Res<'w, Fineness>,
     commands: Commands<'w, 's>,
     meshes: ResMut<'w, Assets<Mesh>>,
     shared: ResMut<'w, SharedMeshes>,
@@ -122,6 +137,11 @@ impl PartSpawner<'_, '_> {
     /// The handle of a mesh, shared with every other of its shape and colours.
     pub(crate) fn mesh(&mut self, mesh: PartMesh) -> Handle<Mesh> {
         self.shared.handle(mesh, &mut self.meshes)
+    }
+
+    /// The handle of a body's mesh.
+    pub(crate) fn body(&mut self, body: &Solids) -> Handle<Mesh> {
+        self.mesh(PartMesh::of(body, *self.fineness))
     }
 
     /// Spawns a part of the opaque material; `cylinder` is 0 for a part that belongs to no cylinder.
