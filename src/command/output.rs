@@ -242,15 +242,21 @@ fn missing_signs(pages: &[Drawing], format: PageFormat, terminal: Terminal) -> S
     let mut out = TextWriter::new(terminal.err);
     let told = |character: char| format!("{character} (U+{:04X})", u32::from(character));
     if format == PageFormat::Pdf {
+        let mut fonts: Vec<(Option<String>, Vec<String>)> = Vec::new();
         for (character, font) in fonts::found_for(&missing) {
+            match fonts.iter_mut().find(|(other, _)| *other == font) {
+                Some((_, signs)) => signs.push(told(character)),
+                None => fonts.push((font, vec![told(character)])),
+            }
+        }
+        for (font, signs) in fonts {
+            let signs = signs.join(", ");
             out.paragraph(match font {
-                Some(font) => format!(
-                    "note: the sheet's type has no sign for {}; it is taken from {font}.",
-                    told(character)
-                ),
+                Some(font) => {
+                    format!("note: the sheet's type has no sign for {signs}: taken from {font}.")
+                }
                 None => format!(
-                    "warning: no font here has a sign for {}: an empty box stands in its place.",
-                    told(character)
+                    "warning: no font here has a sign for {signs}: an empty box stands in its place."
                 ),
             });
         }

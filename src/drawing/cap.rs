@@ -236,7 +236,8 @@ pub fn dropped_in(phasing: &Phasing, rotor: DroppedIn) -> Option<Drawing> {
     let line = Pen::line(Role::Main, 0.6);
     match rotor {
         DroppedIn::Held { at_deg, turns_deg } => {
-            drawing.area(cap.rotor(at_deg), Pen::both(Role::Paper, 0.6).dashed());
+            drawing.area(cap.rotor(at_deg), Pen::fill(Role::Paper));
+            drawing.area(cap.rotor(at_deg), line.dashed());
             drawing.circle(CENTRE, 2.0, Pen::line(Role::Main, 0.3));
             if turns_deg != 0.0 {
                 drawing.turning_arrow(CENTRE, 14.0, at_deg, turns_deg, line);

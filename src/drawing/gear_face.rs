@@ -725,20 +725,32 @@ impl GearFace {
             DVec2::new(WIDE_MM, HIGH_MM),
             Pen::line(Role::Main, 0.4),
         );
-        let mut shown: Vec<&MarkPlace> = placed
-            .iter()
-            .filter(|mark| mark.at.cmpgt(from).all() && mark.at.cmplt(to).all())
-            .collect();
-        // One line a mark, the leftmost lowest: no line to a mark then crosses another's words.
-        shown.sort_by(|one, other| other.at.x.total_cmp(&one.at.x));
+        // Marks of one name, a wheel's two dots, have one line of words.
+        let mut shown: Vec<(&str, Vec<DVec2>)> = Vec::new();
+        for mark in &placed {
+            if !(mark.at.cmpgt(from).all() && mark.at.cmplt(to).all()) {
+                continue;
+            }
+            match shown.iter_mut().find(|(name, _)| *name == mark.name) {
+                Some((_, places)) => places.push(mark.at),
+                None => shown.push((&mark.name, vec![mark.at])),
+            }
+        }
+        // One line of words a name, the leftmost lowest: no line to a mark then crosses another's words.
+        let left_of = |places: &[DVec2]| places.iter().map(|at| at.x).fold(f64::MAX, f64::min);
+        shown.sort_by(|(_, one), (_, other)| left_of(other).total_cmp(&left_of(one)));
         let count = shown.len();
-        for (line, mark) in shown.into_iter().enumerate() {
+        for (line, (name, places)) in shown.into_iter().enumerate() {
             let left = 1.0 + 3.0 * (count - line) as f64;
             let at = DVec2::new(left, HIGH_MM + LINE_MM * (line as f64 + 0.8));
-            let tip = (mark.at - from) * scale;
-            drawing.line(at - DVec2::new(1.0, 0.0), tip, Pen::line(Role::Paper, 1.0));
-            drawing.line(at - DVec2::new(1.0, 0.0), tip, Pen::line(Role::Main, 0.25));
-            let name = shortened(&mark.name, SIZE_MM, WIDE_MM - left);
+            let below = at - DVec2::new(1.2, 0.0);
+            let edge = DVec2::new(below.x, HIGH_MM);
+            for place in places {
+                let to_mark = vec![below, edge, (place - from) * scale];
+                drawing.open(to_mark.clone(), Pen::line(Role::Paper, 1.0));
+                drawing.open(to_mark, Pen::line(Role::Main, 0.25));
+            }
+            let name = shortened(name, SIZE_MM, WIDE_MM - left);
             drawing.text(at, name, SIZE_MM, Anchor::Start, Role::Main);
         }
         drawing.size.y = HIGH_MM + LINE_MM * (count as f64 + 0.4);
@@ -765,7 +777,7 @@ impl GearFace {
                 placed.push(MarkPlace {
                     at: at(turned + dot),
                     wheel: index,
-                    name: format!("a dot on the {}: an example, not yours", wheel.name),
+                    name: format!("{}'s dots: an example, not yours", wheel.name),
                 });
             }
         }

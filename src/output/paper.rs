@@ -13,9 +13,9 @@ use std::sync::Arc;
 use glam::DVec2;
 
 use super::as_built;
-use super::fonts::{fit, lines, shortened, width};
+use super::fonts::{LEAST_MM, fit, lines, shortened, width};
 use crate::diagnosis::verdict::TURNING_CAUTION;
-use crate::drawing::{Anchor, Content, ContentPart, Drawing, Heads, Pen, Role};
+use crate::drawing::{Anchor, Content, ContentPart, Drawing, Heads, Item, Pen, Role};
 use crate::engine::{Engine, Subject};
 use crate::phasing::Phasing;
 use crate::words::{Units, size};
@@ -78,6 +78,24 @@ pub(super) enum Over {
     /// Whether valves meet pistons, and where, and the caution for whoever turns the crank.
     #[default]
     Turning,
+}
+
+/// A drawing beside others.
+#[derive(Clone, Debug)]
+pub(super) struct Beside {
+    pub(super) drawing: Drawing,
+    /// A sentence of what it shows, for whoever has it read out.
+    pub(super) says: String,
+    /// Whether the sentence stands under it too.
+    pub(super) is_captioned: bool,
+    /// How wide it is on the page.
+    pub(super) wide_mm: f64,
+}
+
+impl Beside {
+    fn high_mm(&self) -> f64 {
+        self.drawing.size.y * self.wide_mm / self.drawing.size.x
+    }
 }
 
 /// Writes pages from the top down, and starts the next where one is full.
@@ -509,9 +527,10 @@ impl PageWriter {
                 .filter(|text| !is_box(text))
                 .map(|text| width(text, false));
             let widest = texts.fold(width(heads[column], true), f64::max) * size;
-            (widest.max(BOX_MM) + gap).min(self.wide() / 2.0)
+            widest.max(BOX_MM) + gap
         };
         let mut wide: Vec<f64> = (0..heads.len()).map(widest).collect();
+        share_out(&mut wide, self.wide());
         // Columns to write in share what is left.
         let is_blank = |column: &usize| {
             rows.iter()
@@ -735,11 +754,14 @@ impl PageWriter {
     /// `follows` on the same page; never so small that it is hard to read. What it shows is said in a
     /// sentence.
     pub(super) fn draw(&mut self, drawing: &Drawing, says: &str, wide: f64, follows: f64) {
-        /// Of its own width.
-        const LEAST: f64 = 0.6;
         let wide = wide.min(self.wide());
         let room = (self.foot() - self.y - follows - 2.0) * drawing.size.x / drawing.size.y;
-        let scale = room.clamp(LEAST * wide, wide) / drawing.size.x;
+        let type_mm = drawing.items.iter().filter_map(|item| match item {
+            Item::Text { size, .. } => Some(*size),
+            _ => None,
+        });
+        let least = LEAST_MM / type_mm.fold(2.0 * LEAST_MM, f64::min) * drawing.size.x;
+        let scale = room.clamp(least.min(wide), wide) / drawing.size.x;
         self.keep(drawing.size.y * scale);
         let at = DVec2::new(
             SIDE_MM + (self.wide() - drawing.size.x * scale) / 2.0,
@@ -749,36 +771,36 @@ impl PageWriter {
         self.skip(drawing.size.y * scale + 2.0);
     }
 
-    /// Drawings side by side, each as wide as is given and over what it shows, which is also said where
-    /// they are read out.
-    pub(super) fn draw_beside(&mut self, drawings: &[(Drawing, String, f64)]) {
+    /// Drawings side by side.
+    pub(super) fn draw_beside(&mut self, drawings: &[Beside]) {
         const GAP_MM: f64 = 4.0;
         const SIZE_MM: f64 = 3.0;
         let captions: Vec<Vec<String>> = drawings
             .iter()
-            .map(|(_, says, wide)| lines(says, SIZE_MM, *wide, false))
+            .map(|beside| match beside.is_captioned {
+                true => lines(&beside.says, SIZE_MM, beside.wide_mm, false),
+                false => Vec::new(),
+            })
             .collect();
-        let heights = drawings
-            .iter()
-            .map(|(drawing, _, wide)| drawing.size.y * wide / drawing.size.x);
+        let heights = drawings.iter().map(Beside::high_mm);
         let high = heights.fold(0.0, f64::max);
         let under = captions.iter().map(Vec::len).max().unwrap_or(0) as f64;
         let line = SIZE_MM * self.leading;
         self.keep(high + under * line + 3.0);
-        let wide: f64 = drawings.iter().map(|(.., wide)| wide + GAP_MM).sum();
+        let wide: f64 = drawings.iter().map(|beside| beside.wide_mm + GAP_MM).sum();
         let mut x = SIDE_MM + (self.wide() - wide + GAP_MM) / 2.0;
         let y = self.y;
-        for ((drawing, says, wide), caption) in drawings.iter().zip(captions) {
+        for (beside, caption) in drawings.iter().zip(captions) {
             let at = DVec2::new(x, y);
-            self.figure(says.as_str(), |writer| {
-                let page = writer.page();
-                page.place(drawing, at, wide / drawing.size.x);
+            self.figure(beside.says.as_str(), |writer| {
+                let (page, drawing) = (writer.page(), &beside.drawing);
+                page.place(drawing, at, beside.wide_mm / drawing.size.x);
                 for (index, words) in caption.into_iter().enumerate() {
                     let at = at + DVec2::new(0.0, high + line * (index as f64 + 0.7));
                     page.text(at, words, SIZE_MM, Anchor::Start, Role::Main);
                 }
             });
-            x += wide + GAP_MM;
+            x += beside.wide_mm + GAP_MM;
         }
         self.skip(high + under * line + 3.0);
     }
@@ -850,6 +872,22 @@ impl PageWriter {
             );
         }
         self.pages
+    }
+}
+
+/// Columns that are together wider than there is room, made narrower: each that is no wider than an even
+/// share of what is left keeps its width, and the others share the rest evenly.
+fn share_out(wide: &mut [f64], room: f64) {
+    if wide.iter().sum::<f64>() <= room {
+        return;
+    }
+    let mut narrow_first: Vec<usize> = (0..wide.len()).collect();
+    narrow_first.sort_by(|one, other| wide[*one].total_cmp(&wide[*other]));
+    let (mut left, mut columns) = (room, wide.len() as f64);
+    for column in narrow_first {
+        wide[column] = wide[column].min(left / columns);
+        left -= wide[column];
+        columns -= 1.0;
     }
 }
 

@@ -2,12 +2,12 @@
 
 use crate::angle::{Clock, CrankAngle};
 use crate::description::{Coupling, Distributor};
+use crate::drawing::View as _;
 use crate::drawing::cap::{self, Cap, DroppedIn};
-use crate::drawing::{Drawing, View as _};
 use crate::laws::ignition;
 use crate::output::as_built::first;
 use crate::output::error::Error;
-use crate::output::paper::{BOX, Over, PLAIN_MM, PageWriter};
+use crate::output::paper::{BOX, Beside, Over, PLAIN_MM, PageWriter};
 use crate::phasing::Phasing;
 use crate::procedures::dropin::{ShaftIn, dropin};
 use crate::words::{clockwise, degrees};
@@ -49,7 +49,12 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) -> Result<(), Er
             writer.draw(&cap, says, 92.0, 90.0);
         } else {
             let says = "As built, where the steps above are as drawn.".to_owned();
-            writer.draw_beside(&[(cap, says, CAP_MM)]);
+            writer.draw_beside(&[Beside {
+                drawing: cap,
+                says,
+                is_captioned: true,
+                wide_mm: CAP_MM,
+            }]);
         }
     }
     let as_drawn = drawn.at(at_firing_tdc).rotor.map(|rotor| rotor.clock);
@@ -89,7 +94,7 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) -> Result<(), Er
 const CAP_MM: f64 = 58.0;
 
 /// The distributor held, home, and home where it is not right, each with what is drawn.
-fn drop_in(phasing: &Phasing, distributor: &Distributor) -> Vec<(Drawing, String, f64)> {
+fn drop_in(phasing: &Phasing, distributor: &Distributor) -> Vec<Beside> {
     let Some(found) = dropin(phasing) else {
         return Vec::new();
     };
@@ -159,7 +164,14 @@ fn drop_in(phasing: &Phasing, distributor: &Distributor) -> Vec<(Drawing, String
     }));
     steps
         .into_iter()
-        .filter_map(|(rotor, says)| Some((cap::dropped_in(phasing, rotor)?, says, CAP_MM)))
+        .filter_map(|(rotor, says)| {
+            Some(Beside {
+                drawing: cap::dropped_in(phasing, rotor)?,
+                says,
+                is_captioned: true,
+                wide_mm: CAP_MM,
+            })
+        })
         .collect()
 }
 

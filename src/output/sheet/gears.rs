@@ -7,11 +7,14 @@ use crate::drawing::View as _;
 use crate::drawing::gear_face::GearFace;
 use crate::laws::{chain_run, gear_train};
 use crate::output::as_built::first;
-use crate::output::paper::{BOX, Over, PLAIN_MM, PageWriter};
+use crate::output::paper::{BOX, Beside, Over, PLAIN_MM, PageWriter};
 use crate::output::text::by_the_pointer;
 use crate::phasing::Phasing;
 use crate::procedures::witnesses::witnesses;
 use crate::words::{ahead, degrees, from_firing_tdc, teeth};
+
+/// About how high the witnesses stand.
+const WITNESSES_MM: f64 = 66.0;
 
 pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, wanted: &SheetOptions) {
     let drive = &phasing.engine().metric().cam_drive;
@@ -65,10 +68,20 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, wanted: &SheetOp
     );
     match face.meeting(&reading) {
         Some(meeting) => writer.draw_beside(&[
-            (face.at(&reading), says, 100.0),
-            (meeting, "Where they meet, drawn large.".to_owned(), 78.0),
+            Beside {
+                drawing: face.at(&reading),
+                says,
+                is_captioned: false,
+                wide_mm: 86.0,
+            },
+            Beside {
+                drawing: meeting,
+                says: "Where the marks meet, drawn large, each with its name.".to_owned(),
+                is_captioned: false,
+                wide_mm: 92.0,
+            },
         ]),
-        None => writer.draw(&face.at(&reading), &says, 128.0, follows),
+        None => writer.draw(&face.at(&reading), &says, 112.0, follows + WITNESSES_MM),
     }
     let at = drive.marks_meet_at();
     let first = first(phasing);

@@ -198,7 +198,15 @@ fn camshaft(
     };
     let ratio = drawn.engine().metric().valves.ratio();
     let read_mm = readings.get("lift").map(|lift| lift * units.millimetres());
-    let mut rows: Vec<Vec<String>> = Vec::new();
+    const WHAT: [&str; 6] = [
+        "read at a lift of",
+        "comes to it",
+        "is back at it",
+        "is over it for",
+        "lobe centre",
+        "full lift",
+    ];
+    let mut rows: Vec<Vec<String>> = WHAT.iter().map(|what| vec![(*what).to_owned()]).collect();
     let mut centres = [0.0; 2];
     for (valve, centre) in Valve::BOTH.into_iter().zip(&mut centres) {
         let lobe = drawn.lobe(valve);
@@ -209,45 +217,41 @@ fn camshaft(
             Units::Millimetres => 1.0,
             Units::Inches => 1.27,
         });
-        let Some((opens, closes)) = at_lift(lobe, lift_mm * ratio) else {
-            continue;
-        };
         let ahead = drawn.number_one_ahead(valve).degrees();
-        let [opens, closes] =
-            [opens, closes].map(|phase| wrap_signed(phase - ahead - 360.0, 720.0));
-        *centre = f64::midpoint(opens, closes);
-        let row = |what: &str, specified: String, measured: String| {
-            vec![format!("{name} {what}"), specified, measured]
+        let events = at_lift(lobe, lift_mm * ratio).map(|(opens, closes)| {
+            [opens, closes].map(|phase| wrap_signed(phase - ahead - 360.0, 720.0))
+        });
+        let told = |of: &dyn Fn([f64; 2]) -> f64| {
+            events.map_or("never so far".to_owned(), |events| degrees(of(events)))
         };
-        rows.push(row(
-            "read at a lift of",
-            length(lift_mm, units),
-            filled_lift(read_mm, units),
-        ));
-        rows.push(row(
-            "comes to it",
-            degrees(opens),
-            filled(&format!("{name}-opens")),
-        ));
-        rows.push(row(
-            "is back at it",
-            degrees(closes),
-            filled(&format!("{name}-closes")),
-        ));
-        rows.push(row(
-            "is over it for",
-            degrees(closes - opens),
-            String::new(),
-        ));
-        rows.push(row("lobe centre", degrees(*centre), String::new()));
-        let full = length(lobe.full_lift_mm() / ratio, units);
-        rows.push(row("full lift", full, String::new()));
+        *centre = events.map_or(0.0, |[opens, closes]| f64::midpoint(opens, closes));
+        let cells = [
+            (length(lift_mm, units), filled_lift(read_mm, units)),
+            (told(&|[opens, _]| opens), filled(&format!("{name}-opens"))),
+            (
+                told(&|[_, closes]| closes),
+                filled(&format!("{name}-closes")),
+            ),
+            (told(&|[opens, closes]| closes - opens), String::new()),
+            (
+                told(&|[opens, closes]| f64::midpoint(opens, closes)),
+                String::new(),
+            ),
+            (length(lobe.full_lift_mm() / ratio, units), String::new()),
+        ];
+        for (row, (specified, measured)) in rows.iter_mut().zip(cells) {
+            row.extend([specified, measured]);
+        }
     }
     let [intake, exhaust] = centres;
+    let separation = degrees((intake - exhaust) / 2.0);
+    let blank = String::new;
     rows.push(vec![
-        "lobe separation, cam degrees".to_owned(),
-        degrees((intake - exhaust) / 2.0),
-        String::new(),
+        "separation, of cam".to_owned(),
+        separation,
+        blank(),
+        blank(),
+        blank(),
     ]);
     let place = if drawn.engine().metric().valves.is_at_tappet() {
         "tappet"
@@ -262,7 +266,14 @@ fn camshaft(
         PLAIN_MM,
         false,
     );
-    writer.table(&["No. 1", "as specified", "as measured"], &rows);
+    let heads = [
+        "No. 1",
+        "intake as specified",
+        "as measured",
+        "exhaust as specified",
+        "as measured",
+    ];
+    writer.table(&heads, &rows);
     if let Some(reckoned) = reckon(step, phasing, readings) {
         for words in &reckoned.words {
             writer.paragraph(words, PLAIN_MM, true);
