@@ -17,9 +17,12 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use approx::assert_abs_diff_eq;
-use common::{done, dotwise, nothing_overlaps_or_leaves, path_in, scene_engine, unfolded};
+use common::{
+    done, dotwise, nothing_overlaps_or_leaves, path_in, scene_drawn, scene_engine, text_box,
+    text_of, unfolded,
+};
 use dotwise::angle::CrankAngle;
-use dotwise::drawing::Item;
+use dotwise::drawing::{Drawing, Item, Role};
 use dotwise::engine::{read, scenes};
 use dotwise::output::fonts;
 use dotwise::output::paper::Paper;
@@ -159,7 +162,8 @@ fn wheel_and_scale_line_measure_what_they_say() {
         let scan = Scan::of(&pdf, 1);
         // From under the heading's rule to the wheel's foot; a line of 0.3 mm lies half outside the
         // rim on either side.
-        let across = scan.reach_mm(29.0, 29.0 + diameter) - 0.3;
+        // The caution stands in a line over it.
+        let across = scan.reach_mm(36.0, 29.0 + diameter) - 0.3;
         assert_abs_diff_eq!(across, diameter, epsilon = 0.2);
         let scale = scan.lines_mm(30.0 + diameter, 100.0);
         assert_eq!(scale.len(), 1, "{scale:?}");
@@ -505,9 +509,11 @@ fn odd_names_come_out_as_text_in_svg_html_and_pdf() {
     let engine = engine.to_str().expect("a path");
     let escaped = "=Hoch &amp; &quot;Tief&quot; &lt;b&gt;7&lt;/b&gt; Ørsted Ⅻ Ωμέγα מנוע محرك";
     for name in ["odd.svg", "odd.html"] {
-        let written =
-            std::fs::read_to_string(sheet(folder.path(), name, engine, &["--only", "gears"]))
-                .expect("read");
+        let path = sheet(folder.path(), name, engine, &["--only", "gears"]);
+        // Of several pages as SVG each is a file of its own.
+        let first = path.with_file_name("odd-1.svg");
+        let written = std::fs::read_to_string(path).or_else(|_| std::fs::read_to_string(first));
+        let written = written.expect("read");
         assert!(written.contains(escaped), "{name}");
         assert!(written.contains("&lt;i&gt;&amp; &#39;notch&#39;"), "{name}");
         assert!(
@@ -518,7 +524,9 @@ fn odd_names_come_out_as_text_in_svg_html_and_pdf() {
     let pdf = sheet(folder.path(), "odd.pdf", engine, &["--only", "gears"]);
     let text: String = words(&pdf)
         .chars()
-        .filter(|character| !matches!(character, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}'))
+        .filter(|character| {
+            !matches!(character, '\u{200e}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+        })
         .collect();
     for wanted in [
         "=Hoch & \"Tief\" <b>7</b>",
@@ -650,7 +658,7 @@ fn a_sheet_is_written_whole_and_over_nothing_unless_told_to() {
             .success()
     );
     let first = std::fs::read(&path).expect("read");
-    let again = dotwise(&["sheet", "bench_four", "-o", name]);
+    let again = dotwise(&["sheet", "bench_four", "-o", name, "--only", "card"]);
     assert_eq!(again.status.code(), Some(2));
     assert!(
         String::from_utf8_lossy(&again.stderr).contains("--force"),
@@ -661,7 +669,16 @@ fn a_sheet_is_written_whole_and_over_nothing_unless_told_to() {
     let out = dotwise(&["sheet", "single", "-o", "-", "--only", "card"]);
     assert!(out.status.success());
     assert_eq!(out.stdout, first, "standard output gets the same");
-    let told = dotwise(&["sheet", "bench_four", "-o", name, "--force", "--json"]);
+    let told = dotwise(&[
+        "sheet",
+        "bench_four",
+        "-o",
+        name,
+        "--only",
+        "card",
+        "--force",
+        "--json",
+    ]);
     let record: serde_json::Value =
         serde_json::from_slice(&told.stdout).expect("one JSON document");
     assert_eq!(
@@ -770,4 +787,407 @@ fn a_strip_is_made_for_every_pulley_that_a_description_may_have() {
     }
     // A wheel beside it must still fit its paper.
     assert_eq!(sheet(range.most, "wheel,strip").status.code(), Some(2));
+}
+
+/// Every page of the whole folder, of every scene on both papers, and of the largest engine.
+fn every_page() -> Vec<(String, Vec<Drawing>)> {
+    let scenes = scenes::SCENES.iter();
+    let mut engines: Vec<Phasing> = scenes
+        .map(|scene| Phasing::as_drawn(&scene.engine()))
+        .collect();
+    engines.push(largest());
+    let mut all = Vec::new();
+    for phasing in &engines {
+        for paper in [Paper::A4, Paper::Letter] {
+            let wanted = SheetOptions {
+                paper,
+                ..SheetOptions::default()
+            };
+            let name = format!("{} on {paper:?}", phasing.engine().name());
+            all.push((name, sheet::pages(phasing, &wanted).expect("pages")));
+        }
+    }
+    all
+}
+
+/// The texts of a page from above, under what stands over it.
+fn sizes(page: &Drawing) -> impl Iterator<Item = (f64, &str)> {
+    page.items.iter().filter_map(|item| match item {
+        Item::Text { text, size, .. } => Some((*size, text.as_str())),
+        _ => None,
+    })
+}
+
+#[test]
+fn every_page_says_whose_it_is_by_what_and_when_which_it_is_and_how_to_turn() {
+    let made = format!("Dotwise {}, printed ", env!("CARGO_PKG_VERSION"));
+    for (name, pages) in every_page() {
+        for (index, page) in pages.iter().enumerate() {
+            let text = text_of(page);
+            let of = format!(", page {} of {}", index + 1, pages.len());
+            let day = text.split(&made).nth(1).expect("its day");
+            let (day, after) = day.split_at(10);
+            assert!(day.parse::<jiff::civil::Date>().is_ok(), "{name}: {day}");
+            assert!(after.starts_with(&of), "{name}: {after}");
+            let engine = name.split(" on ").next().expect("a name");
+            let engine = engine.get(..20).unwrap_or(engine);
+            assert!(text.contains(engine), "{name}, {}", page.title);
+            for caution in ["battery disconnected", "Never force a crank that stops"] {
+                assert!(text.contains(caution), "{name}, {}", page.title);
+            }
+        }
+    }
+}
+
+#[test]
+fn no_type_is_too_small_to_read_and_no_page_is_all_but_empty() {
+    let mut bare = Vec::new();
+    for (name, pages) in every_page() {
+        for page in &pages {
+            for (size, text) in sizes(page) {
+                assert!(
+                    size >= fonts::LEAST_MM - 1e-9,
+                    "{name}, {}: {text:?} at {size}",
+                    page.title
+                );
+            }
+            let from_foot =
+                |item: &&Item| text_box(item).is_some_and(|(at, _)| at[3] < page.size.y - 16.0);
+            let lowest = page
+                .items
+                .iter()
+                .filter(from_foot)
+                .filter_map(|item| text_box(item).map(|(at, _)| at[3]))
+                .fold(0.0, f64::max);
+            if lowest < page.size.y / 3.0 {
+                bare.push(format!("{name}, {}", page.title));
+            }
+        }
+    }
+    // A strip for a small pulley is short, and there is nothing else to set under it.
+    bare.retain(|page| !page.contains("Degree strip"));
+    assert!(bare.is_empty(), "{bare:#?}");
+}
+
+#[test]
+fn the_folder_opens_with_its_contents_and_each_sheet_is_on_the_page_that_is_told() {
+    let pages = sheet::pages(&scene_drawn("vee_eight"), &SheetOptions::default()).expect("pages");
+    let contents = text_of(&pages[0]);
+    assert!(pages[0].title.starts_with("Contents"));
+    for heading in [
+        "Timing card",
+        "Assembly sheet",
+        "Measuring",
+        "Timing marks",
+        "Cap and leads",
+        "Setting the valves",
+        "Degree wheel",
+        "Degree strip for the pulley",
+    ] {
+        assert!(contents.contains(heading), "{heading}: {contents}");
+        let is_first = |page: &Drawing| page.title.starts_with(&format!("{heading}:"));
+        let first = pages.iter().position(is_first).expect("its first page") + 1;
+        let row = contents.split(heading).nth(1).expect("its row");
+        let number = row
+            .split_whitespace()
+            .find_map(|word| word.parse::<usize>().ok());
+        assert_eq!(number, Some(first), "{heading}: {row}");
+    }
+    // A part asked for by its name stands alone.
+    let folder = tempfile::tempdir().expect("a folder");
+    let card = sheet(folder.path(), "card.pdf", "vee_eight", &["--part", "card"]);
+    assert!(!words(&card).contains("Contents"));
+}
+
+#[test]
+fn several_pages_as_svg_are_as_many_files_or_none() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let told = done(&[
+        "sheet",
+        "bench_four",
+        "--part",
+        "card,cap,gears",
+        "-o",
+        &path_in(&folder, "sheet.svg"),
+        "--json",
+    ]);
+    let told: serde_json::Value = serde_json::from_slice(&told).expect("JSON");
+    let files = told["files"].as_array().expect("several").clone();
+    assert_eq!(told["file"], files[0]);
+    assert!(files.len() >= 3, "{told}");
+    let mut bytes = 0;
+    for (index, file) in files.iter().enumerate() {
+        let file = file.as_str().expect("a path");
+        assert!(
+            file.ends_with(&format!("sheet-{}.svg", index + 1)),
+            "{file}"
+        );
+        let svg = std::fs::read_to_string(file).expect("read");
+        assert!(svg.contains("viewBox=\"0 0 210 297\" width=\"210mm\" height=\"297mm\""));
+        bytes += svg.len();
+    }
+    assert_eq!(told["bytes"], bytes);
+    // One of them is there: none of the others is written.
+    std::fs::remove_file(path_in(&folder, "sheet-1.svg")).expect("removed");
+    let out = path_in(&folder, "sheet.svg");
+    let again = dotwise(&[
+        "sheet",
+        "bench_four",
+        "--part",
+        "card,cap,gears",
+        "-o",
+        &out,
+    ]);
+    assert_eq!(again.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&again.stderr).contains("sheet-2.svg is there already"));
+    assert!(!Path::new(&path_in(&folder, "sheet-1.svg")).exists());
+}
+
+#[test]
+fn a_pdf_is_read_out_by_headings_tables_and_drawings_with_what_they_show() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let pdf = sheet(folder.path(), "all.pdf", "vee_eight", &[]);
+    let info = |more: &[&str]| {
+        let mut arguments = more.to_vec();
+        arguments.push(pdf.to_str().expect("a path"));
+        String::from_utf8(poppler("pdfinfo", &arguments)).expect("text")
+    };
+    let about = info(&[]) + &info(&["-meta"]);
+    // krilla's own checks of PDF/UA-1 passed, or it would not be so called.
+    assert!(about.contains("Tagged:          yes"), "{about}");
+    assert!(about.contains("<pdfuaid:part>1</pdfuaid:part>"), "{about}");
+    let structure = info(&["-struct-text"]);
+    let count = |tag: &str| {
+        let is_tag = |line: &&str| line.trim_start().split([' ', ':']).next() == Some(tag);
+        structure.lines().filter(is_tag).count()
+    };
+    assert_eq!(count("H1"), 9, "{structure}");
+    for (tag, least) in [
+        ("H2", 12),
+        ("P", 100),
+        ("Table", 8),
+        ("TR", 60),
+        ("TH", 60),
+        ("TD", 60),
+    ] {
+        assert!(count(tag) >= least, "{tag}: {}", count(tag));
+    }
+    assert!(count("Figure") >= 8, "{}", count("Figure"));
+    for said in ["\"Timing card\"", "\"No. 8 intake\"", "\"gap found\""] {
+        assert!(structure.contains(said), "{said}: {structure}");
+    }
+    let bytes = std::fs::read(&pdf).expect("read");
+    assert!(
+        bytes.windows(4).any(|bytes| bytes == b"/Alt"),
+        "a drawing says what it shows"
+    );
+    let outline = poppler(
+        "pdftohtml",
+        &["-xml", "-i", "-stdout", pdf.to_str().expect("a path")],
+    );
+    let outline = String::from_utf8(outline).expect("text");
+    for bookmark in [
+        "Contents",
+        "Timing marks",
+        "Leads, in the rotor&#39;s direction",
+    ] {
+        let found = outline
+            .lines()
+            .any(|line| line.starts_with("<item") && line.contains(bookmark));
+        assert!(found, "{bookmark}");
+    }
+}
+
+#[test]
+fn a_character_that_the_type_lacks_is_told_with_the_font_it_is_taken_from() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let engine = path_in(&folder, "odd.ron");
+    // Georgian, and one of the private use area, which no font should have.
+    let name = "\u{10eb}\u{10e0}\u{10d0}\u{10d5}\u{10d8} \u{f3a7}";
+    std::fs::write(&engine, scenes::BENCH.text.replacen("Bench four", name, 1)).expect("written");
+    let told = |out: &str| {
+        let out = path_in(&folder, out);
+        let answer = dotwise(&["sheet", &engine, "--only", "card", "-o", &out]);
+        assert!(answer.status.success(), "{answer:?}");
+        unfolded(&String::from_utf8_lossy(&answer.stderr))
+    };
+    let pdf = told("odd.pdf");
+    for said in ["(U+10EB)", "(U+F3A7)", "an empty box stands in its place"] {
+        assert!(pdf.contains(said), "{said}: {pdf}");
+    }
+    assert!(told("odd.svg").contains("whatever shows the page takes a font of its own"));
+    let plain = dotwise(&["sheet", "bench_four", "--only", "card", "-o", "-"]);
+    assert!(plain.stderr.is_empty(), "{plain:?}");
+}
+
+#[test]
+fn no_line_of_a_strip_strikes_out_a_figure_or_a_name_and_each_piece_has_its_engines() {
+    for (scene, diameter) in [
+        ("bench_four", 160.0),
+        ("vee_eight", 175.0),
+        ("vee_six_90", 120.0),
+        ("flat_six", 90.0),
+    ] {
+        let phasing = scene_drawn(scene);
+        let wanted = SheetOptions {
+            only: vec![SheetPart::Strip],
+            diameter_mm: Some(diameter),
+            ..SheetOptions::default()
+        };
+        let pages = sheet::pages(&phasing, &wanted).expect("pages");
+        let mut pieces = 0;
+        for page in &pages {
+            let boxes: Vec<_> = page.items.iter().filter_map(text_box).collect();
+            let lines = page.items.iter().filter_map(|item| match item {
+                Item::Path { points, pen, .. } if pen.role == Role::Mark => Some(points),
+                _ => None,
+            });
+            for line in lines {
+                for (at, text) in &boxes {
+                    let across = (at[0]..at[2]).contains(&line[0].x);
+                    let struck = across && line[0].y < at[3] - 0.1 && line[1].y > at[1] + 0.1;
+                    assert!(!struck, "{scene}: {text:?} is struck out");
+                }
+            }
+            let own = format!("{} ", phasing.engine().name());
+            pieces += boxes
+                .iter()
+                .filter(|(_, text)| text.starts_with(&own))
+                .count();
+        }
+        let long = std::f64::consts::PI * diameter;
+        assert_eq!(pieces, (long / 174.0).ceil() as usize, "{scene}");
+    }
+}
+
+#[test]
+fn a_small_wheel_keeps_its_names_off_its_hub_and_says_its_short_ones_in_full() {
+    let phasing = scene_drawn("wasted_spark_twin");
+    for (diameter, is_short) in [(100.0, true), (180.0, false)] {
+        let drawing = wheel::wheel(&phasing, diameter);
+        let name = phasing.engine().name();
+        let written = |words: &str| sizes(&drawing).any(|(_, text)| text == words);
+        assert_eq!(written("IO"), is_short);
+        assert_eq!(written("intake opens"), !is_short);
+        let first = name.get(..4).expect("four letters");
+        assert!(
+            sizes(&drawing).any(|(_, text)| text.starts_with(first)),
+            "{name}"
+        );
+        let wanted = SheetOptions {
+            only: vec![SheetPart::Wheel],
+            diameter_mm: Some(diameter),
+            ..SheetOptions::default()
+        };
+        let pages = sheet::pages(&phasing, &wanted).expect("pages");
+        assert_eq!(text_of(&pages[0]).contains("IO, IC, EO and EC"), is_short);
+        // A name runs along the radius, from its anchor inwards.
+        for item in &drawing.items {
+            if let Item::Text { at, text, size, .. } = item
+                && text.parse::<u32>().is_err()
+            {
+                let outer = (*at - drawing.size / 2.0).length();
+                let inner = outer - fonts::width(text, false) * size;
+                assert!(
+                    inner > 9.0,
+                    "{text:?} reaches to {inner} mm at {diameter} mm"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn the_valve_sheet_has_a_line_for_each_valve_with_the_gap_asked_and_room_for_what_was_found() {
+    let text = |scene: &str| {
+        let wanted = SheetOptions {
+            only: vec![SheetPart::Valves],
+            ..SheetOptions::default()
+        };
+        let pages = sheet::pages(&scene_drawn(scene), &wanted).expect("pages");
+        pages.iter().map(text_of).collect::<Vec<_>>().join(" ")
+    };
+    let four = text("bench_four");
+    assert!(four.contains("gap asked gap found gap set"), "{four}");
+    for number in 1..=4 {
+        for valve in ["intake", "exhaust"] {
+            assert_eq!(four.matches(&format!("No. {number} {valve}")).count(), 1);
+        }
+    }
+    let eight = text("hydraulic_eight");
+    assert!(
+        !eight.contains("gap found") && eight.contains("past zero lash"),
+        "{eight}"
+    );
+}
+
+#[test]
+fn the_witnesses_of_the_sheet_are_those_of_the_stage_asked_for() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let text = |more: &[&str]| {
+        let mut arguments = vec!["--only", "gears"];
+        arguments.extend(more);
+        unfolded(&words(&sheet(
+            folder.path(),
+            "gears.pdf",
+            "bench_four",
+            &arguments,
+        )))
+    };
+    let (off, on) = (text(&[]), text(&["--stage", "cover-on"]));
+    let table = |text: &str, heading: &str| {
+        text.split(heading)
+            .nth(1)
+            .unwrap_or_else(|| panic!("{heading}: {text}"))
+            .to_owned()
+    };
+    assert!(table(&off, "Firing or overlap, with the cover off").contains("cam gear dot"));
+    assert!(!table(&on, "Firing or overlap, with the cover on").contains("cam gear dot"));
+}
+
+#[test]
+fn what_is_measured_stands_beside_what_is_specified_and_is_filled_in_from_the_build() {
+    let wanted = SheetOptions {
+        only: vec![SheetPart::Measure],
+        ..SheetOptions::default()
+    };
+    let pages = sheet::pages(&scene_drawn("marks_off_tdc"), &wanted).expect("pages");
+    let text = pages.iter().map(text_of).collect::<Vec<_>>().join(" ");
+    for said in [
+        "True TDC, by the stop",
+        "intake as specified as measured exhaust as specified as measured",
+        "lobe centre",
+        "separation, of cam",
+    ] {
+        assert!(text.contains(said), "{said}: {text}");
+    }
+    // bench four: 12-52 about 110 after the overlap TDC, at any lift; 244° from seat to seat.
+    let pages = sheet::pages(&scene_drawn("bench_four"), &wanted).expect("pages");
+    let text = pages.iter().map(text_of).collect::<Vec<_>>().join(" ");
+    let centres = text.split("lobe centre").nth(1).expect("its row");
+    let centres: Vec<&str> = centres.split_whitespace().take(2).collect();
+    assert_eq!(centres, ["110\u{b0}", "\u{2212}110\u{b0}"], "{text}");
+    assert!(text.contains("separation, of cam 110\u{b0}"), "{text}");
+}
+
+#[test]
+fn the_same_remark_stands_once_where_the_leads_are_plugged() {
+    let wanted = SheetOptions {
+        only: vec![SheetPart::Assembly],
+        ..SheetOptions::default()
+    };
+    let pages = sheet::pages(&scene_drawn("vee_eight"), &wanted).expect("pages");
+    let text = pages.iter().map(text_of).collect::<Vec<_>>().join(" ");
+    assert_eq!(
+        text.matches("and not round the cap as the cylinders stand")
+            .count(),
+        1
+    );
+    for lead in 1..=8 {
+        assert_eq!(
+            text.matches(&format!("Lead {lead} of 8")).count(),
+            1,
+            "{lead}"
+        );
+    }
 }

@@ -49,8 +49,9 @@ pub(super) fn answer(
     terminal: Terminal,
 ) -> Result<Answer, Error> {
     // A file that cannot be written as pages is told before the table is read.
+    // Refused before anything is read.
     let format = page.as_ref().map(|page| page.output.page_format());
-    let format = format.transpose()?;
+    format.transpose()?;
     let engine = phasing.engine();
     if path != "-" && !Path::new(path).exists() {
         return Err(Error::line(
@@ -75,13 +76,13 @@ pub(super) fn answer(
         || !degreed::doubts(&read.degreed).is_empty()
         || read.doubtful().next().is_some()
         || dips;
-    if let (Some(Page { output, paper }), Some(format)) = (page, format) {
+    if let Some(Page { output, paper }) = page {
         let mut comes_to = vec![capitalised(&degreed::comes_to(&read.degreed))];
         comes_to.extend(degreed::doubts(&read.degreed));
         let pages = sheet::lobes(phasing, &read, &comes_to.join(" "), paper);
-        let bytes = format.document(&format!("{}, lobes as read", engine.name()), &pages)?;
+        let title = format!("{}, lobes as read", engine.name());
         let what = format!("lobes as read, {}", counted(pages.len(), "page", "pages"));
-        let answer = output.write_about(phasing, sheet::LOBES, terminal, bytes, &what)?;
+        let answer = output.write_pages(phasing, sheet::LOBES, terminal, &title, &pages, &what)?;
         return Ok(answer.not_right(not_right));
     }
     let text = || text(engine, &read, [&intake, &exhaust], terminal.out);

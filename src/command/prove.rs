@@ -186,7 +186,7 @@ impl Args {
             force: self.force,
             json: self.json,
         };
-        let format = output.page_format()?;
+        output.page_format()?;
         let seen = &sightings.seen;
         let found = (!seen.sightings.is_empty()).then(|| diagnose(&sightings.engine, seen));
         let kept = self.build.as_ref().map(|path| {
@@ -197,9 +197,8 @@ impl Args {
         let build = kept.as_ref();
         let pages = sheet::record(drawn, proof, seen, found.as_ref(), build, self.paper);
         let title = format!("{}, closing record", sightings.engine.name());
-        let bytes = format.document(&title, &pages)?;
         let what = format!("closing record, {}", counted(pages.len(), "page", "pages"));
-        let answer = output.write_about(drawn, sheet::RECORD, terminal, bytes, &what)?;
+        let answer = output.write_pages(drawn, sheet::RECORD, terminal, &title, &pages, &what)?;
         if proof.can_be_right || self.json || output.is_standard() {
             return Ok(answer);
         }

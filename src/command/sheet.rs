@@ -7,6 +7,7 @@ use super::answer::{Answer, Error, Terminal};
 use super::build_file::BuildFile;
 use super::input::{EngineArg, Length, length as length_given};
 use super::output::OutputArg;
+use super::stage::StageArgs;
 use crate::description::fields::{self, Field};
 use crate::output::paper::Paper;
 use crate::output::sheet::{self, SheetOptions, SheetPart, wheel};
@@ -16,16 +17,19 @@ use crate::words::{counted, size};
 pub(super) struct Args {
     #[command(flatten)]
     engine: EngineArg,
-    /// The file: its ending, .pdf, .svg or .html, says what is written; standard output, a pipe
-    /// or a device gets SVG.
+    /// The file: its ending, .pdf, .svg or .html, says what is written; of several pages as SVG each
+    /// is a file of its own, sheet-1.svg and on; standard output, a pipe or a device gets SVG, page
+    /// under page.
     #[command(flatten)]
     output: OutputArg,
     /// The paper.
     #[arg(long, value_name = "PAPER", value_enum, ignore_case = true, default_value_t = Paper::A4)]
     paper: Paper,
-    /// These parts and no others.
-    #[arg(long, value_name = "PART", value_enum, num_args = 1.., value_delimiter = ',')]
+    /// These parts and no others; without it the whole folder, under a page of contents.
+    #[arg(long, visible_alias = "part", value_name = "PART", value_enum, num_args = 1.., value_delimiter = ',')]
     only: Vec<SheetPart>,
+    #[command(flatten)]
+    in_sight: StageArgs,
     /// The degree wheel's diameter, as in 180mm or 7in; a plain number is in the file's units. With
     /// `--only strip`, the pulley's.
     #[arg(long, value_name = "LENGTH", value_parser = length_given, allow_negative_numbers = true)]
@@ -49,7 +53,7 @@ impl Args {
     }
 
     pub(super) fn run(&self, terminal: Terminal) -> Result<Answer, Error> {
-        let format = self.output.page_format()?;
+        self.output.page_format()?;
         let phasing = self.engine.phasing(terminal)?;
         let units = phasing.engine().written().units;
         let diameter_mm = self.diameter.map(|diameter| diameter.millimetres(units));
@@ -75,10 +79,11 @@ impl Args {
             paper: self.paper,
             only: self.only.clone(),
             diameter_mm,
+            stage: self.in_sight.stage(phasing.engine())?,
+            without: self.in_sight.without.clone(),
         };
         let pages = sheet::pages(&phasing, &wanted)?;
         let title = format!("{}, on paper", phasing.engine().name());
-        let bytes = format.document(&title, &pages)?;
         let across = diameter_mm.map_or(String::new(), |diameter_mm| {
             format!(", diameter {}", size(diameter_mm, units))
         });
@@ -86,7 +91,7 @@ impl Args {
         let subjects = wanted.subjects();
         let answer = self
             .output
-            .write_about(&phasing, &subjects, terminal, bytes, &what)?;
+            .write_pages(&phasing, &subjects, terminal, &title, &pages, &what)?;
         Ok(match kept {
             None => answer,
             Some(kept) => Answer {

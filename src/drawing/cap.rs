@@ -11,8 +11,7 @@
 use glam::DVec2;
 
 use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
-use crate::angle::{Clock, CrankAngle, CrankTurn, Direction};
-use crate::laws::ignition;
+use crate::angle::{Clock, CrankTurn, Direction};
 use crate::phasing::{Phasing, Reading};
 use crate::words::joined;
 
@@ -218,29 +217,62 @@ impl View for Cap {
     }
 }
 
-/// The cap with the rotor where it ends, at No. 1's firing TDC, and, where the drive turns the
-/// rotor as it seats, where it must point before the drive is installed. None for an engine
-/// without a distributor.
-pub fn drop_in(phasing: &Phasing) -> Option<Drawing> {
+/// The rotor of a drop-in, clock degrees at No. 1's firing TDC.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum DroppedIn {
+    /// Held over its hole, before the drive is let down: with an arrow for how far it will turn, clockwise
+    /// positive.
+    Held {
+        /// Where it points.
+        at_deg: f64,
+        /// What the drive turns it by on its way home.
+        turns_deg: f64,
+    },
+    /// Home, where it is right.
+    Home {
+        /// Where it points.
+        at_deg: f64,
+    },
+    /// Home where it is not right, beside where it would be.
+    Out {
+        /// Where it would point.
+        right_deg: f64,
+        /// Where it points instead, each way that it can be out.
+        at_deg: [f64; 2],
+    },
+}
+
+/// The cap with the rotor of a drop-in. None for an engine without a distributor.
+pub fn dropped_in(phasing: &Phasing, rotor: DroppedIn) -> Option<Drawing> {
     let cap = Cap::new(phasing)?;
-    let distributor = phasing.engine().metric().distributor.as_ref()?;
-    let reading = phasing.at(CrankAngle::new(0.0));
-    let end = reading.rotor?.clock.degrees();
-    let entry = ignition::turns_on_entry_deg(distributor);
     let mut drawing = cap.still.clone();
-    if entry != 0.0 {
-        let start = end - entry;
-        drawing.area(cap.rotor(start), Pen::line(Role::Ghost, 0.4).dashed());
-        drawing.turning_arrow(CENTRE, 14.0, start, entry, Pen::line(Role::Main, 0.35));
-        drawing.text(
-            on_clock(CENTRE, TIP_MM + 2.4, start),
-            "start",
-            2.8,
-            Anchor::Middle,
-            Role::Main,
-        );
+    let line = Pen::line(Role::Main, 0.6);
+    match rotor {
+        DroppedIn::Held { at_deg, turns_deg } => {
+            drawing.area(cap.rotor(at_deg), Pen::fill(Role::Paper));
+            drawing.area(cap.rotor(at_deg), line.dashed());
+            drawing.circle(CENTRE, 2.0, Pen::line(Role::Main, 0.3));
+            if turns_deg != 0.0 {
+                drawing.turning_arrow(CENTRE, 14.0, at_deg, turns_deg, line);
+            }
+        }
+        DroppedIn::Home { at_deg } => {
+            drawing.area(cap.rotor(at_deg), Pen::both(Role::Rotor, 0.3));
+            drawing.circle(CENTRE, 2.0, Pen::fill(Role::Paper));
+            drawing.circle(CENTRE, 2.0, Pen::line(Role::Main, 0.3));
+        }
+        DroppedIn::Out { right_deg, at_deg } => {
+            drawing.area(cap.rotor(right_deg), Pen::line(Role::Ghost, 0.4));
+            for (index, out_deg) in at_deg.into_iter().enumerate() {
+                // The two ways are told apart by their lines; where they are one, one is drawn.
+                let pen = if index == 0 { line } else { line.dashed() };
+                if index == 0 || out_deg != at_deg[0] {
+                    drawing.area(cap.rotor(out_deg), pen);
+                }
+            }
+            drawing.circle(CENTRE, 2.0, Pen::line(Role::Main, 0.3));
+        }
     }
-    drawing.items.extend(cap.moving(&reading).items);
     Some(drawing)
 }
 

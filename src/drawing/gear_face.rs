@@ -3,6 +3,7 @@
 
 use glam::DVec2;
 
+use super::close_up::close_up;
 use super::free_place::{Block, FreePlaces, Spot, shortened, width_mm};
 use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
 use crate::angle::{Clock, CrankAngle, CrankTurn, wrap_signed};
@@ -347,7 +348,7 @@ impl Wheel {
             Pen::line(Role::Main, 0.3),
         );
         for dot in &self.dots {
-            let size = (self.pitch_mm * 0.045).clamp(0.5, 1.3);
+            let size = self.dot_mm();
             let at = |clock_deg: f64| on_clock(self.centre, self.pitch_mm - size * 2.6, clock_deg);
             drawing.circle(at(turned_deg + dot), size, Pen::fill(Role::Mark));
             if self.out != 0.0 {
@@ -378,7 +379,7 @@ impl Wheel {
 
     fn mark(&self, drawing: &mut Drawing, clock_deg: f64) {
         let from = on_clock(self.centre, self.pitch_mm * 0.62, clock_deg);
-        let size = (self.pitch_mm * 0.045).clamp(0.5, 1.3);
+        let size = self.dot_mm();
         let end = on_clock(self.centre, self.pitch_mm - size * 2.6, clock_deg);
         drawing.line(from, end, Pen::line(Role::Mark, 0.6));
         drawing.circle(end, size, Pen::fill(Role::Mark));
@@ -391,6 +392,11 @@ impl Wheel {
             );
             drawing.circle(drawn, size * 1.15, Pen::line(Role::Ghost, 0.35).dashed());
         }
+    }
+
+    /// The radius of a dot on it.
+    fn dot_mm(&self) -> f64 {
+        (self.pitch_mm * 0.045).clamp(0.5, 1.3)
     }
 
     /// How far its teeth reach.
@@ -687,6 +693,106 @@ impl GearFace {
             MarkOn::Camshaft | MarkOn::CamshaftNumber(_) => wheel.camshaft == on.camshaft(),
             MarkOn::Idler(which) => wheel.role == WheelRole::Idler(which),
         })
+    }
+}
+
+/// A mark or dot on a wheel, on the drawing.
+struct MarkPlace {
+    at: DVec2,
+    wheel: usize,
+    name: String,
+}
+
+impl GearFace {
+    /// Where two of the marks come together, drawn larger, each mark named as it is described. None where no
+    /// two marks on two wheels come near one another.
+    pub fn meeting(&self, reading: &Reading) -> Option<Drawing> {
+        const WIDE_MM: f64 = 78.0;
+        const HIGH_MM: f64 = 58.0;
+        const LINE_MM: f64 = 4.6;
+        const SIZE_MM: f64 = 3.0;
+        /// Marks farther from one another, on the whole drawing, do not meet in one place.
+        const NEAR_MM: f64 = 26.0;
+        let placed = self.placed(reading);
+        let pairs = placed.iter().enumerate().flat_map(|(index, one)| {
+            let others = placed.iter().skip(index + 1);
+            let others = others.filter(|other| other.wheel != one.wheel);
+            others.map(|other| (one.at, other.at))
+        });
+        let apart = |(one, other): &(DVec2, DVec2)| one.distance(*other);
+        let (one, other) = pairs
+            .min_by(|pair, next| apart(pair).total_cmp(&apart(next)))
+            .filter(|pair| apart(pair) < NEAR_MM)?;
+        let high = (one.distance(other) * 1.5).clamp(14.0, 34.0);
+        let half = DVec2::new(high * WIDE_MM / HIGH_MM, high) / 2.0;
+        let middle = one.midpoint(other);
+        let (from, to) = (middle - half, middle + half);
+        let scale = HIGH_MM / high;
+        let mut whole = self.still.clone();
+        whole.items.extend(self.moving(reading).items);
+        let mut drawing = close_up(&whole, from, to, scale);
+        drawing.rectangle(
+            DVec2::ZERO,
+            DVec2::new(WIDE_MM, HIGH_MM),
+            Pen::line(Role::Main, 0.4),
+        );
+        // Marks of one name, a wheel's two dots, have one line of words.
+        let mut shown: Vec<(&str, Vec<DVec2>)> = Vec::new();
+        for mark in &placed {
+            if !(mark.at.cmpgt(from).all() && mark.at.cmplt(to).all()) {
+                continue;
+            }
+            match shown.iter_mut().find(|(name, _)| *name == mark.name) {
+                Some((_, places)) => places.push(mark.at),
+                None => shown.push((&mark.name, vec![mark.at])),
+            }
+        }
+        // One line of words a name, the leftmost lowest: no line to a mark then crosses another's words.
+        let left_of = |places: &[DVec2]| places.iter().map(|at| at.x).fold(f64::MAX, f64::min);
+        shown.sort_by(|(_, one), (_, other)| left_of(other).total_cmp(&left_of(one)));
+        let count = shown.len();
+        for (line, (name, places)) in shown.into_iter().enumerate() {
+            let left = 1.0 + 3.0 * (count - line) as f64;
+            let at = DVec2::new(left, HIGH_MM + LINE_MM * (line as f64 + 0.8));
+            let below = at - DVec2::new(1.2, 0.0);
+            let edge = DVec2::new(below.x, HIGH_MM);
+            for place in places {
+                let to_mark = vec![below, edge, (place - from) * scale];
+                drawing.open(to_mark.clone(), Pen::line(Role::Paper, 1.0));
+                drawing.open(to_mark, Pen::line(Role::Main, 0.25));
+            }
+            let name = shortened(name, SIZE_MM, WIDE_MM - left);
+            drawing.text(at, name, SIZE_MM, Anchor::Start, Role::Main);
+        }
+        drawing.size.y = HIGH_MM + LINE_MM * (count as f64 + 0.4);
+        Some(drawing)
+    }
+
+    /// The marks and dots of the wheels where they stand.
+    fn placed(&self, reading: &Reading) -> Vec<MarkPlace> {
+        let mut placed = Vec::new();
+        for (index, wheel) in self.wheels.iter().enumerate() {
+            let size = wheel.dot_mm();
+            let at =
+                |clock_deg: f64| on_clock(wheel.centre, wheel.pitch_mm - size * 2.6, clock_deg);
+            let marks = self.marks.iter().zip(&reading.marks);
+            for ((_, name), clock) in marks.filter(|((on, _), _)| self.is_on(*on, wheel)) {
+                placed.push(MarkPlace {
+                    at: at(clock.degrees()),
+                    wheel: index,
+                    name: format!("{name}, on the {}", wheel.name),
+                });
+            }
+            let turned = wheel.at_zero + wheel.per_crank * reading.crank.degrees();
+            for dot in &wheel.dots {
+                placed.push(MarkPlace {
+                    at: at(turned + dot),
+                    wheel: index,
+                    name: format!("{}'s dots: an example, not yours", wheel.name),
+                });
+            }
+        }
+        placed
     }
 }
 

@@ -8,6 +8,8 @@
 //! everywhere: clockwise from straight up.
 
 pub mod cap;
+mod close_up;
+mod contents;
 mod cycle_axis;
 pub mod degree_wheel;
 mod free_place;
@@ -16,6 +18,8 @@ pub mod lift_curves;
 pub mod section;
 pub mod stroke_ribbon;
 pub mod strokes;
+
+pub use contents::{Content, ContentPart, Heads};
 
 use glam::DVec2;
 
@@ -63,6 +67,8 @@ pub struct Drawing {
     pub size: DVec2,
     /// What is drawn, in the order it is drawn.
     pub items: Vec<Item>,
+    /// What its items are, in the order they are read: of a page alone.
+    pub contents: Vec<Content>,
 }
 
 impl Drawing {
@@ -72,6 +78,7 @@ impl Drawing {
             title: title.into(),
             size: DVec2::new(width, height),
             items: Vec::new(),
+            contents: Vec::new(),
         }
     }
 
@@ -226,8 +233,14 @@ impl Drawing {
 
     /// Another drawing over this one: its top left corner `at`, `scale` times its size.
     pub fn place(&mut self, other: &Self, at: DVec2, scale: f64) {
+        let before = self.items.len();
         self.items
             .extend(other.items.iter().map(|item| item.placed(at, scale)));
+        let moved = other.contents.iter().map(|content| Content {
+            items: content.items.start + before..content.items.end + before,
+            ..content.clone()
+        });
+        self.contents.extend(moved);
     }
 }
 

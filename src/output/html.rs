@@ -20,13 +20,19 @@ pub fn document(title: &str, pages: &[Drawing]) -> String {
          <title>{}</title>\n<style>\n@page {{ size: {}mm {}mm; margin: 0 }}\nbody {{ margin: 0; background: #ddd }}\n\
          section {{ background: #fff; width: {}mm; max-width: 100%; margin: 4mm auto; box-shadow: 0 1px 4px #0006 }}\n\
          svg {{ display: block; max-width: 100%; height: auto }}\n\
-         @media print {{ body {{ background: none }} section {{ margin: 0; box-shadow: none; max-width: none; break-after: page }} \
-         section:last-child {{ break-after: auto }} svg {{ max-width: none }} }}\n</style>\n</head>\n<body>\n\
+         @media print {{ body {{ background: none }} \
+         section {{ margin: 0; box-shadow: none; width: {}mm; max-width: none; height: {:.2}mm; overflow: hidden; break-after: page; \
+         break-inside: avoid }} section:last-child {{ break-after: auto }} section > svg {{ width: {}mm; height: {}mm; max-width: none }} }}\n</style>\n</head>\n<body>\n\
          <svg width=\"0\" height=\"0\" style=\"position:absolute\" aria-hidden=\"true\">{}</svg>\n",
         svg::escaped(title),
         size.x,
         size.y,
         size.x,
+        size.x,
+        // A hair less than the page: rounded up, it would begin another.
+        size.y - 0.05,
+        size.x,
+        size.y,
         svg::hatches(Colours::Paper),
     );
     for page in pages {

@@ -13,9 +13,9 @@ use std::sync::Arc;
 use glam::DVec2;
 
 use super::as_built;
-use super::fonts::{fitted, lines, width};
+use super::fonts::{LEAST_MM, fit, lines, shortened, width};
 use crate::diagnosis::verdict::TURNING_CAUTION;
-use crate::drawing::{Anchor, Drawing, Pen, Role};
+use crate::drawing::{Anchor, Content, ContentPart, Drawing, Heads, Item, Pen, Role};
 use crate::engine::{Engine, Subject};
 use crate::phasing::Phasing;
 use crate::words::{Units, size};
@@ -56,22 +56,50 @@ const RESTS_ON_MM: f64 = 2.8;
 const CAUTION_MM: f64 = 22.0;
 /// From line to line, in sizes.
 const LEADING: f64 = 1.45;
+/// The lines of an engine's name over a page, at most.
+const NAME_LINES: usize = 3;
+/// A cell that holds this has a box to tick.
+pub(super) const BOX: &str = "\u{2610}";
+/// A cell that holds this has a box that is ticked.
+pub(super) const TICKED: &str = "\u{2611}";
+/// The side of a box to tick.
+const BOX_MM: f64 = 3.8;
+/// What stands over a page whose drawing needs its room: the caution for whoever turns the crank, in
+/// a line.
+const TURNING_IN_SHORT: &str =
+    "Caution: ignition off, battery disconnected, fingers clear. Never force a crank that stops.";
 
 /// What stands over each page of a part, beside how the engine was put together.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(super) enum Over {
-    /// Whether valves meet pistons, without figures: what is to be cut out at its true size needs
-    /// the page.
+    /// Whether valves meet pistons, without figures, and the caution in a line: what is to be cut
+    /// out at its true size needs the page.
     Short,
-    /// Whether valves meet pistons, and where.
+    /// Whether valves meet pistons, and where, and the caution for whoever turns the crank.
     #[default]
-    Whole,
-    /// The same, and the caution for whoever turns the crank.
     Turning,
 }
 
+/// A drawing beside others.
+#[derive(Clone, Debug)]
+pub(super) struct Beside {
+    pub(super) drawing: Drawing,
+    /// A sentence of what it shows, for whoever has it read out.
+    pub(super) says: String,
+    /// Whether the sentence stands under it too.
+    pub(super) is_captioned: bool,
+    /// How wide it is on the page.
+    pub(super) wide_mm: f64,
+}
+
+impl Beside {
+    fn high_mm(&self) -> f64 {
+        self.drawing.size.y * self.wide_mm / self.drawing.size.x
+    }
+}
+
 /// Writes pages from the top down, and starts the next where one is full.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct PageWriter {
     paper: Paper,
     engine: Arc<Engine>,
@@ -83,6 +111,14 @@ pub(super) struct PageWriter {
     heading: String,
     over: Over,
     pages: Vec<Drawing>,
+    /// The parts begun, each with the index of its first page.
+    parts: Vec<(String, usize)>,
+    /// How many things were written: headings, paragraphs, tables, drawings.
+    written: usize,
+    /// The table that rows of a card are being written to: its number, and how many it has.
+    card: Option<(usize, usize)>,
+    /// From line to line, in sizes.
+    leading: f64,
     /// Where what stands over the page ends.
     top: f64,
     y: f64,
@@ -100,6 +136,10 @@ impl PageWriter {
             heading: String::new(),
             over: Over::default(),
             pages: Vec::new(),
+            parts: Vec::new(),
+            written: 0,
+            card: None,
+            leading: LEADING,
             top: HEAD_MM,
             y: 0.0,
         }
@@ -127,7 +167,7 @@ impl PageWriter {
     /// The page that is being written.
     pub(super) fn page(&mut self) -> &mut Drawing {
         if self.pages.is_empty() {
-            self.next_page(&self.heading.clone());
+            self.next_page(&self.heading.clone(), false);
         }
         let last = self.pages.len() - 1;
         &mut self.pages[last]
@@ -136,38 +176,131 @@ impl PageWriter {
     /// The first page of a part under its heading, and what stands over each of its pages.
     pub(super) fn start(&mut self, heading: &str, over: Over) {
         self.over = over;
-        self.next_page(heading);
+        self.parts.push((heading.to_owned(), self.pages.len()));
+        self.next_page(heading, true);
     }
 
-    /// A new page under a heading.
-    fn next_page(&mut self, heading: &str) {
+    /// The parts begun, each with the index of its first page.
+    pub(super) fn parts(&self) -> &[(String, usize)] {
+        &self.parts
+    }
+
+    /// Writes a part, and where its last page would be all but empty writes it again with its lines
+    /// closer or wider, till it is not or nothing helps.
+    pub(super) fn fill<T>(&mut self, write: impl Fn(&mut Self) -> T) -> T {
+        const LEADINGS: [f64; 6] = [1.4, 1.35, 1.3, 1.26, 1.5, 1.55];
+        let (pages, parts, number) = (self.pages.len(), self.parts.len(), self.written);
+        let written = write(self);
+        if !self.ends_bare(pages) {
+            return written;
+        }
+        let heading = self.heading.clone();
+        for leading in LEADINGS.into_iter().chain([LEADING]) {
+            self.pages.truncate(pages);
+            self.parts.truncate(parts);
+            (self.written, self.card, self.leading) = (number, None, leading);
+            self.heading.clone_from(&heading);
+            let again = write(self);
+            self.leading = LEADING;
+            if !self.ends_bare(pages) || leading == LEADING {
+                return again;
+            }
+        }
+        written
+    }
+
+    /// Whether the last of several pages written since there were `pages` is used to less than a
+    /// third.
+    fn ends_bare(&self, pages: usize) -> bool {
+        self.pages.len() > pages + 1 && self.y < self.top + (self.foot() - self.top) / 3.0
+    }
+
+    /// Sets the pages written since there were `pages` before all others.
+    pub(super) fn put_first(&mut self, pages: usize) {
+        let first = self.pages.len() - pages;
+        self.pages.rotate_right(first);
+    }
+
+    /// How many pages there are.
+    pub(super) fn page_count(&self) -> usize {
+        self.pages.len()
+    }
+
+    /// The number of the next thing that is written.
+    fn next_number(&mut self) -> usize {
+        self.card = None;
+        self.written += 1;
+        self.written
+    }
+
+    /// How many things the page holds.
+    fn drawn(&mut self) -> usize {
+        self.page().items.len()
+    }
+
+    /// What was drawn on the page since it held `from` things is this.
+    fn is(&mut self, from: usize, part: ContentPart, number: usize) {
+        let page = self.page();
+        let items = from..page.items.len();
+        if items.is_empty() {
+            return;
+        }
+        page.contents.push(Content {
+            items,
+            part,
+            number,
+        });
+    }
+
+    /// A drawing made on the page, with a sentence of what it shows.
+    pub(super) fn figure<T>(
+        &mut self,
+        says: impl Into<String>,
+        draw: impl FnOnce(&mut Self) -> T,
+    ) -> T {
+        let (number, from) = (self.next_number(), self.drawn());
+        let drawn = draw(self);
+        self.is(from, ContentPart::Figure(says.into()), number);
+        drawn
+    }
+
+    /// A new page under a heading; the first of its part, or another.
+    fn next_page(&mut self, heading: &str, is_first: bool) {
         self.heading = heading.to_owned();
         let size = self.paper.size_mm();
         let engine = self.engine.name().to_owned();
         let mut page = Drawing::new(format!("{heading}: {engine}"), size.x, size.y);
         let wide = self.wide();
-        let name = fitted(&engine, 4.2, wide, true);
-        page.bold(
-            DVec2::new(SIDE_MM, 13.0),
-            &engine,
-            name,
-            Anchor::Start,
-            Role::Main,
-        );
-        page.bold(
-            DVec2::new(SIDE_MM, 20.5),
-            heading,
-            fitted(heading, 6.0, wide, true),
-            Anchor::Start,
-            Role::Main,
-        );
+        const NAME_MM: f64 = 4.2;
+        let mut names = lines(&engine, NAME_MM, wide, true);
+        if names.len() > NAME_LINES {
+            let rest = names.split_off(NAME_LINES - 1).join(" ");
+            names.push(shortened(&rest, NAME_MM, wide, true));
+        }
+        let more = (names.len() - 1) as f64 * NAME_MM * 1.3;
+        for (line, name) in names.into_iter().enumerate() {
+            let at = DVec2::new(SIDE_MM, 13.0 + line as f64 * NAME_MM * 1.3);
+            page.bold(at, name, NAME_MM, Anchor::Start, Role::Main);
+        }
+        let from = page.items.len();
+        let (words, size) = fit(heading, 6.0, wide, true);
+        let at = DVec2::new(SIDE_MM, 20.5 + more);
+        page.bold(at, words, size, Anchor::Start, Role::Main);
+        if is_first {
+            let part = ContentPart::Part(heading.to_owned());
+            page.contents.push(Content {
+                items: from..page.items.len(),
+                part,
+                number: self.next_number(),
+            });
+        }
         page.line(
-            DVec2::new(SIDE_MM, 25.0),
-            DVec2::new(SIDE_MM + wide, 25.0),
+            DVec2::new(SIDE_MM, 25.0 + more),
+            DVec2::new(SIDE_MM + wide, 25.0 + more),
             Pen::line(Role::Main, 0.5),
         );
         self.pages.push(page);
-        (self.top, self.y) = (HEAD_MM, HEAD_MM);
+        (self.top, self.y) = (HEAD_MM + more, HEAD_MM + more);
         self.over_the_page();
         self.top = self.y;
     }
@@ -180,7 +313,7 @@ impl PageWriter {
         }
         let clearance = match self.over {
             Over::Short => self.clearance_in_short.clone(),
-            Over::Whole | Over::Turning => self.clearance.clone(),
+            Over::Turning => self.clearance.clone(),
         };
         match clearance {
             Some(clearance) if self.keep_clear => {
@@ -190,8 +323,9 @@ impl PageWriter {
             Some(clearance) => self.framed("", &clearance, true, SMALL_MM),
             None => {}
         }
-        if self.over == Over::Turning {
-            self.framed("Caution", TURNING_CAUTION, false, SMALL_MM);
+        match self.over {
+            Over::Short => self.paragraph(TURNING_IN_SHORT, SMALL_MM, true),
+            Over::Turning => self.framed("Caution", TURNING_CAUTION, false, SMALL_MM),
         }
     }
 
@@ -216,6 +350,7 @@ impl PageWriter {
         let size = self.paper.size_mm();
         let title = format!("{heading}: {}", self.engine.name());
         self.pages.push(Drawing::new(title, size.x, size.y));
+        self.card = None;
         (self.top, self.y) = (10.0, 10.0);
     }
 
@@ -223,15 +358,25 @@ impl PageWriter {
     pub(super) fn name_bare(&mut self) {
         let (heading, wide) = (self.heading.clone(), self.wide());
         let clearance = self.clearance_in_short.clone();
+        let (number, from) = (self.next_number(), self.drawn());
         let page = self.page();
-        let (left, right) = (DVec2::new(SIDE_MM, 9.0), DVec2::new(SIDE_MM + wide, 9.0));
+        let (left, right) = (DVec2::new(SIDE_MM, 7.6), DVec2::new(SIDE_MM + wide, 7.6));
         let name_mm = 3.8;
         page.bold(left, &heading, name_mm, Anchor::Start, Role::Main);
         if let Some(clearance) = clearance {
             let room = wide - width(&heading, true) * name_mm - 6.0;
-            let size = fitted(&clearance, SMALL_MM, room, true);
-            page.bold(right, clearance, size, Anchor::End, Role::Main);
+            let (words, size) = fit(&clearance, SMALL_MM, room, true);
+            page.bold(right, words, size, Anchor::End, Role::Main);
         }
+        self.is(from, ContentPart::Heading(heading), number);
+        let (number, from) = (self.next_number(), self.drawn());
+        let (words, size) = fit(TURNING_IN_SHORT, 2.8, wide, true);
+        let under = DVec2::new(SIDE_MM, 12.0);
+        let page = self.page();
+        page.bold(under, words, size, Anchor::Start, Role::Main);
+        self.is(from, ContentPart::Text, number);
+        // What is drawn fills it.
+        self.y = self.foot();
     }
 
     /// Goes on to the next page where less than `height` is left on this one.
@@ -243,7 +388,7 @@ impl PageWriter {
             } else {
                 format!("{heading}, continued")
             };
-            self.next_page(&goes_on);
+            self.next_page(&goes_on, false);
         }
     }
 
@@ -257,20 +402,16 @@ impl PageWriter {
         self.keep(9.0 + follows);
         self.skip(2.5);
         let at = DVec2::new(SIDE_MM, self.y + 2.2);
-        let (size, wide) = (4.2, self.wide());
-        self.page().bold(
-            at,
-            text,
-            fitted(text, size, wide, true),
-            Anchor::Start,
-            Role::Main,
-        );
+        let (number, from) = (self.next_number(), self.drawn());
+        let (words, size) = fit(text, 4.2, self.wide(), true);
+        self.page().bold(at, words, size, Anchor::Start, Role::Main);
+        self.is(from, ContentPart::Heading(text.to_owned()), number);
         self.skip(6.4);
     }
 
     /// How high a text stands from `indent` to the right margin.
     pub(super) fn height(&self, text: &str, size: f64, indent: f64) -> f64 {
-        lines(text, size, self.wide() - indent, false).len() as f64 * size * LEADING
+        lines(text, size, self.wide() - indent, false).len() as f64 * size * self.leading
     }
 
     /// Text over the whole width.
@@ -281,16 +422,19 @@ impl PageWriter {
     /// Text from `indent` to the right margin. Gives where its first line stands.
     pub(super) fn indented(&mut self, text: &str, size: f64, bold: bool, indent: f64) -> f64 {
         let mut first = None;
+        let number = self.next_number();
         for line in lines(text, size, self.wide() - indent, bold) {
-            self.keep(size * LEADING);
-            let at = DVec2::new(SIDE_MM + indent, self.y + size * LEADING / 2.0);
+            self.keep(size * self.leading);
+            let at = DVec2::new(SIDE_MM + indent, self.y + size * self.leading / 2.0);
             first.get_or_insert(at.y);
+            let from = self.drawn();
             if bold {
                 self.page().bold(at, line, size, Anchor::Start, Role::Main);
             } else {
                 self.page().text(at, line, size, Anchor::Start, Role::Main);
             }
-            self.skip(size * LEADING);
+            self.is(from, ContentPart::Text, number);
+            self.skip(size * self.leading);
         }
         first.unwrap_or(self.y)
     }
@@ -322,32 +466,47 @@ impl PageWriter {
             lines(name, size, NAME_MM - 3.0, false),
             lines(value, size, self.wide() - NAME_MM, true),
         );
+        let (number, row) = self.card.unwrap_or_else(|| (self.next_number(), 0));
         self.cells(
             &[(SIDE_MM, names, false), (SIDE_MM + NAME_MM, values, true)],
             1.0,
+            (number, row),
         );
+        self.card = Some((number, row + 1));
     }
 
     /// Cells side by side, each at its x, in lines, bold or not, with a rule under them and a gap
-    /// above and below.
-    fn cells(&mut self, cells: &[(f64, Vec<String>, bool)], gap: f64) {
+    /// above and below: a row of a table, by its number. The first cell of a card's row heads it.
+    fn cells(
+        &mut self,
+        cells: &[(f64, Vec<String>, bool)],
+        gap: f64,
+        (number, row): (usize, usize),
+    ) {
         let size = PLAIN_MM;
+        let leading = self.leading;
         let most = cells.iter().map(|(_, lines, _)| lines.len()).max();
-        let high = most.unwrap_or(1) as f64 * size * LEADING + 2.0 * gap;
+        let high = most.unwrap_or(1) as f64 * size * leading + 2.0 * gap;
         self.keep(high);
         let (top, right, foot) = (self.y + gap, SIDE_MM + self.wide(), self.y + high);
-        let page = self.page();
-        for (x, lines, bold) in cells {
+        for (column, (x, lines, bold)) in cells.iter().enumerate() {
+            let from = self.drawn();
+            let page = self.page();
             for (index, line) in lines.iter().enumerate() {
-                let at = DVec2::new(*x, top + size * LEADING * (index as f64 + 0.5));
-                if *bold {
+                let at = DVec2::new(*x, top + size * leading * (index as f64 + 0.5));
+                if line == BOX || line == TICKED {
+                    tick_box(page, at - DVec2::new(0.0, BOX_MM / 2.0), line == TICKED);
+                } else if *bold {
                     page.bold(at, line, size, Anchor::Start, Role::Main);
                 } else {
                     page.text(at, line, size, Anchor::Start, Role::Main);
                 }
             }
+            let heads = (column == 0).then_some(Heads::Row);
+            let part = ContentPart::Cell { row, column, heads };
+            self.is(from, part, number);
         }
-        page.line(
+        self.page().line(
             DVec2::new(SIDE_MM, foot),
             DVec2::new(right, foot),
             Pen::line(Role::Faint, 0.15),
@@ -360,14 +519,28 @@ impl PageWriter {
     pub(super) fn table(&mut self, heads: &[&str], rows: &[Vec<String>]) {
         let size = PLAIN_MM;
         let gap = 5.0;
+        let is_box = |text: &&String| *text == BOX || *text == TICKED;
         let widest = |column: usize| {
             let texts = rows
                 .iter()
                 .filter_map(|row| row.get(column))
+                .filter(|text| !is_box(text))
                 .map(|text| width(text, false));
-            (texts.fold(width(heads[column], true), f64::max) * size + gap).min(self.wide() / 2.0)
+            let widest = texts.fold(width(heads[column], true), f64::max) * size;
+            widest.max(BOX_MM) + gap
         };
-        let wide: Vec<f64> = (0..heads.len()).map(widest).collect();
+        let mut wide: Vec<f64> = (0..heads.len()).map(widest).collect();
+        share_out(&mut wide, self.wide());
+        // Columns to write in share what is left.
+        let is_blank = |column: &usize| {
+            rows.iter()
+                .all(|row| row.get(*column).is_none_or(String::is_empty))
+        };
+        let blank: Vec<usize> = (0..heads.len()).filter(is_blank).collect();
+        let left = (self.wide() - wide.iter().sum::<f64>()).max(0.0);
+        for column in &blank {
+            wide[*column] += left / blank.len() as f64;
+        }
         let starts: Vec<f64> = wide
             .iter()
             .scan(SIDE_MM, |at, wide| {
@@ -385,25 +558,10 @@ impl PageWriter {
                 wide[column] - 2.0
             }
         };
-        self.keep(2.0 * size * LEADING + 4.0);
-        let y = self.y + size * LEADING / 2.0;
-        for (column, head) in heads.iter().enumerate() {
-            self.page().bold(
-                DVec2::new(starts[column], y),
-                *head,
-                size,
-                Anchor::Start,
-                Role::Main,
-            );
-        }
-        self.skip(size * LEADING + 0.6);
-        let y = self.y;
-        self.page().line(
-            DVec2::new(SIDE_MM, y),
-            DVec2::new(end, y),
-            Pen::line(Role::Main, 0.3),
-        );
-        for row in rows {
+        let number = self.next_number();
+        self.keep(2.0 * size * self.leading + 4.0);
+        self.table_head(heads, &starts, number);
+        for (index, row) in rows.iter().enumerate() {
             let cells: Vec<_> = row
                 .iter()
                 .enumerate()
@@ -412,9 +570,43 @@ impl PageWriter {
                     (starts[column], lines, false)
                 })
                 .collect();
-            self.cells(&cells, 0.8);
+            let most = cells.iter().map(|(_, lines, _)| lines.len()).max();
+            let high = most.unwrap_or(1) as f64 * size * self.leading + 1.6;
+            // A table that goes on overleaf has its heads there too.
+            if self.y + high > self.foot() {
+                self.keep(high + size * self.leading + 0.6);
+                self.table_head(heads, &starts, number);
+            }
+            self.cells(&cells, 0.8, (number, index + 1));
         }
         self.skip(2.0);
+    }
+
+    /// The heads of a table's columns, with the rule under them.
+    fn table_head(&mut self, heads: &[&str], starts: &[f64], number: usize) {
+        let (size, y) = (PLAIN_MM, self.y + PLAIN_MM * self.leading / 2.0);
+        for (column, (head, start)) in heads.iter().zip(starts).enumerate() {
+            let from = self.drawn();
+            let at = DVec2::new(*start, y);
+            self.page().bold(at, *head, size, Anchor::Start, Role::Main);
+            let heads = Some(Heads::Column);
+            self.is(
+                from,
+                ContentPart::Cell {
+                    row: 0,
+                    column,
+                    heads,
+                },
+                number,
+            );
+        }
+        self.skip(size * self.leading + 0.6);
+        let (y, end) = (self.y, SIDE_MM + self.wide());
+        self.page().line(
+            DVec2::new(SIDE_MM, y),
+            DVec2::new(end, y),
+            Pen::line(Role::Main, 0.3),
+        );
     }
 
     /// A step with a box to tick.
@@ -425,21 +617,18 @@ impl PageWriter {
     /// A step whose box is ticked.
     pub(super) fn ticked(&mut self, text: &str, size: f64, bold: bool, indent: f64) {
         let from = self.boxed(text, size, bold, indent);
-        let ends = [(0.8, 2.0), (1.6, 3.0), (3.1, 0.8)];
-        let points = ends.map(|(x, y)| from + DVec2::new(x, y)).to_vec();
-        self.page().open(points, Pen::line(Role::Main, 0.5));
+        tick(self.page(), from);
     }
 
     /// A text with a box before its first line; gives the box's corner.
     fn boxed(&mut self, text: &str, size: f64, bold: bool, indent: f64) -> DVec2 {
         let high =
-            lines(text, size, self.wide() - indent - 7.0, bold).len() as f64 * size * LEADING;
+            lines(text, size, self.wide() - indent - 7.0, bold).len() as f64 * size * self.leading;
         // A step of a line or two is not torn apart.
         self.keep(high.min(30.0));
         let y = self.indented(text, size, bold, indent + 7.0);
-        let (from, side) = (DVec2::new(SIDE_MM + indent, y - 1.9), 3.8);
-        self.page()
-            .rectangle(from, from + DVec2::splat(side), Pen::line(Role::Main, 0.35));
+        let from = DVec2::new(SIDE_MM + indent, y - BOX_MM / 2.0);
+        tick_box(self.page(), from, false);
         from
     }
 
@@ -456,10 +645,11 @@ impl PageWriter {
             self.wide() - indent - LINE_MM - UNIT_MM - 4.0,
             false,
         );
-        let high = text.len() as f64 * size * LEADING + 1.6;
+        let high = text.len() as f64 * size * self.leading + 1.6;
         self.keep(high);
-        let y = self.y;
-        let middle = |line: usize| y + 0.8 + size * LEADING * (line as f64 + 0.5);
+        let (number, from_item) = (self.next_number(), self.drawn());
+        let (y, leading) = (self.y, self.leading);
+        let middle = |line: usize| y + 0.8 + size * leading * (line as f64 + 0.5);
         let foot = middle(text.len().saturating_sub(1));
         let page = self.page();
         for (line, words) in text.iter().enumerate() {
@@ -483,6 +673,7 @@ impl PageWriter {
             let at = DVec2::new(f64::midpoint(from, to), foot);
             page.bold(at, filled, size, Anchor::Middle, Role::Main);
         }
+        self.is(from_item, ContentPart::Text, number);
         self.skip(high);
     }
 
@@ -502,10 +693,12 @@ impl PageWriter {
             let y = self.y + 4.6;
             for (index, name) in names.iter().enumerate() {
                 let x = SIDE_MM + wide * index as f64;
-                let size = fitted(name, size, wide - gap - 12.0, false);
-                let end = x + width(name, false) * size + 1.5;
+                let (name, size) = fit(name, size, wide - gap - 12.0, false);
+                let end = x + width(&name, false) * size + 1.5;
+                let (number, from) = (self.next_number(), self.drawn());
                 self.page()
                     .text(DVec2::new(x, y), name, size, Anchor::Start, Role::Main);
+                self.is(from, ContentPart::Text, number);
                 self.page().line(
                     DVec2::new(end, y + 1.6),
                     DVec2::new(x + wide - gap, y + 1.6),
@@ -530,9 +723,10 @@ impl PageWriter {
     fn framed(&mut self, called: &str, text: &str, bold: bool, size: f64) {
         let indent = if called.is_empty() { 3.0 } else { CAUTION_MM };
         let text = lines(text, size, self.wide() - indent - 3.0, bold);
-        let high = text.len() as f64 * size * LEADING + 3.0;
+        let high = text.len() as f64 * size * self.leading + 3.0;
         self.keep(high + 2.0);
-        let (top, right) = (self.y, SIDE_MM + self.wide());
+        let (top, right, leading) = (self.y, SIDE_MM + self.wide(), self.leading);
+        let (number, from) = (self.next_number(), self.drawn());
         let page = self.page();
         page.rectangle(
             DVec2::new(SIDE_MM, top),
@@ -540,7 +734,7 @@ impl PageWriter {
             Pen::line(Role::Caution, 0.5),
         );
         for (index, line) in text.into_iter().enumerate() {
-            let y = top + 1.5 + size * LEADING * (index as f64 + 0.5);
+            let y = top + 1.5 + size * leading * (index as f64 + 0.5);
             if index == 0 && !called.is_empty() {
                 let at = DVec2::new(SIDE_MM + 2.0, y);
                 page.bold(at, called, size, Anchor::Start, Role::Caution);
@@ -552,24 +746,63 @@ impl PageWriter {
                 page.text(at, line, size, Anchor::Start, Role::Main);
             }
         }
+        self.is(from, ContentPart::Text, number);
         self.skip(high + 2.0);
     }
 
     /// A drawing in the middle, as wide as `wide` at most, and smaller where what follows needs
-    /// `follows` on the same page; never so small that it is hard to read.
-    pub(super) fn draw(&mut self, drawing: &Drawing, wide: f64, follows: f64) {
-        /// Of its own width.
-        const LEAST: f64 = 0.6;
+    /// `follows` on the same page; never so small that it is hard to read. What it shows is said in a
+    /// sentence.
+    pub(super) fn draw(&mut self, drawing: &Drawing, says: &str, wide: f64, follows: f64) {
         let wide = wide.min(self.wide());
         let room = (self.foot() - self.y - follows - 2.0) * drawing.size.x / drawing.size.y;
-        let scale = room.clamp(LEAST * wide, wide) / drawing.size.x;
+        let type_mm = drawing.items.iter().filter_map(|item| match item {
+            Item::Text { size, .. } => Some(*size),
+            _ => None,
+        });
+        let least = LEAST_MM / type_mm.fold(2.0 * LEAST_MM, f64::min) * drawing.size.x;
+        let scale = room.clamp(least.min(wide), wide) / drawing.size.x;
         self.keep(drawing.size.y * scale);
         let at = DVec2::new(
             SIDE_MM + (self.wide() - drawing.size.x * scale) / 2.0,
             self.y,
         );
-        self.page().place(drawing, at, scale);
+        self.figure(says, |writer| writer.page().place(drawing, at, scale));
         self.skip(drawing.size.y * scale + 2.0);
+    }
+
+    /// Drawings side by side.
+    pub(super) fn draw_beside(&mut self, drawings: &[Beside]) {
+        const GAP_MM: f64 = 4.0;
+        const SIZE_MM: f64 = 3.0;
+        let captions: Vec<Vec<String>> = drawings
+            .iter()
+            .map(|beside| match beside.is_captioned {
+                true => lines(&beside.says, SIZE_MM, beside.wide_mm, false),
+                false => Vec::new(),
+            })
+            .collect();
+        let heights = drawings.iter().map(Beside::high_mm);
+        let high = heights.fold(0.0, f64::max);
+        let under = captions.iter().map(Vec::len).max().unwrap_or(0) as f64;
+        let line = SIZE_MM * self.leading;
+        self.keep(high + under * line + 3.0);
+        let wide: f64 = drawings.iter().map(|beside| beside.wide_mm + GAP_MM).sum();
+        let mut x = SIDE_MM + (self.wide() - wide + GAP_MM) / 2.0;
+        let y = self.y;
+        for (beside, caption) in drawings.iter().zip(captions) {
+            let at = DVec2::new(x, y);
+            self.figure(beside.says.as_str(), |writer| {
+                let (page, drawing) = (writer.page(), &beside.drawing);
+                page.place(drawing, at, beside.wide_mm / drawing.size.x);
+                for (index, words) in caption.into_iter().enumerate() {
+                    let at = at + DVec2::new(0.0, high + line * (index as f64 + 0.7));
+                    page.text(at, words, SIZE_MM, Anchor::Start, Role::Main);
+                }
+            });
+            x += beside.wide_mm + GAP_MM;
+        }
+        self.skip(high + under * line + 3.0);
     }
 
     /// A line of 100 mm, or of 4 in, to check the printer by, from `x` on.
@@ -584,6 +817,8 @@ impl PageWriter {
             "{}: measure it before you cut",
             size(end, self.engine.written().units)
         );
+        let (number, from) = (self.next_number(), self.drawn());
+        let says = format!("A line to measure: {text}.");
         let page = self.page();
         let pen = Pen::line(Role::Main, 0.35);
         page.line(DVec2::new(x, y), DVec2::new(x + end, y), pen);
@@ -597,30 +832,77 @@ impl PageWriter {
         }
         let beside = DVec2::new(x + end + 3.0, y - 0.6);
         page.text(beside, text, 3.0, Anchor::Start, Role::Main);
+        self.is(from, ContentPart::Figure(says), number);
     }
 
-    /// The pages, with their feet.
+    /// The pages, with their feet: whose they are, by what and when they were made, and which they
+    /// are.
     pub(super) fn finish(mut self) -> Vec<Drawing> {
-        let (size, count) = (self.paper.size_mm(), self.pages.len());
+        const SIZE_MM: f64 = 2.8;
+        let (size, count, wide) = (self.paper.size_mm(), self.pages.len(), self.wide());
+        let today = jiff::ZonedDateTime::now().date();
+        let version = env!("CARGO_PKG_VERSION");
         for (index, page) in self.pages.iter_mut().enumerate() {
-            let y = size.y - 8.0;
             let foot = "The engine maker's manual and a qualified mechanic come before this sheet.";
+            let (above, below) = (size.y - 11.6, size.y - 7.4);
             page.text(
-                DVec2::new(SIDE_MM, y),
+                DVec2::new(SIDE_MM, above),
                 foot,
-                2.8,
+                SIZE_MM,
                 Anchor::Start,
                 Role::Faint,
             );
-            let number = format!("Dotwise, page {} of {count}", index + 1);
+            let number = format!("page {} of {count}", index + 1);
+            let made = format!("Dotwise {version}, printed {today}, {number}");
+            let room = wide - width(&made, false) * SIZE_MM - 6.0;
+            let name = shortened(self.engine.name(), SIZE_MM, room, false);
             page.text(
-                DVec2::new(size.x - SIDE_MM, y),
-                number,
-                2.8,
+                DVec2::new(SIDE_MM, below),
+                name,
+                SIZE_MM,
+                Anchor::Start,
+                Role::Faint,
+            );
+            page.text(
+                DVec2::new(size.x - SIDE_MM, below),
+                made,
+                SIZE_MM,
                 Anchor::End,
                 Role::Faint,
             );
         }
         self.pages
     }
+}
+
+/// Columns that are together wider than there is room, made narrower: each that is no wider than an even
+/// share of what is left keeps its width, and the others share the rest evenly.
+fn share_out(wide: &mut [f64], room: f64) {
+    if wide.iter().sum::<f64>() <= room {
+        return;
+    }
+    let mut narrow_first: Vec<usize> = (0..wide.len()).collect();
+    narrow_first.sort_by(|one, other| wide[*one].total_cmp(&wide[*other]));
+    let (mut left, mut columns) = (room, wide.len() as f64);
+    for column in narrow_first {
+        wide[column] = wide[column].min(left / columns);
+        left -= wide[column];
+        columns -= 1.0;
+    }
+}
+
+/// A box to tick, from its top left corner, or one that is ticked.
+fn tick_box(page: &mut Drawing, from: DVec2, is_ticked: bool) {
+    let pen = Pen::line(Role::Main, 0.35);
+    page.rectangle(from, from + DVec2::splat(BOX_MM), pen);
+    if is_ticked {
+        tick(page, from);
+    }
+}
+
+/// The tick in a box.
+fn tick(page: &mut Drawing, from: DVec2) {
+    let ends = [(0.8, 2.0), (1.6, 3.0), (3.1, 0.8)];
+    let points = ends.map(|(x, y)| from + DVec2::new(x, y)).to_vec();
+    page.open(points, Pen::line(Role::Main, 0.5));
 }

@@ -8,6 +8,7 @@
     reason = "`chunk_by` gives no run without an item"
 )]
 
+use std::borrow::Cow;
 use std::fmt::Write as _;
 
 use glam::DVec2;
@@ -215,8 +216,59 @@ fn text(out: &mut String, item: &Item, colours: Colours) {
         "<text {place} font-size=\"{}\"{anchor}{bold}{}>{}</text>",
         number(*size),
         text_attributes(*role, colours),
-        escaped(text)
+        in_reading_order(&escaped(text))
     );
+}
+
+/// A line of text with what follows words from the right kept on their right: a mark without width
+/// ends the run of such words, so that a figure after a name does not change over with it. A number
+/// that ends the name stays within it.
+fn in_reading_order(text: &str) -> Cow<'_, str> {
+    const LEFT_TO_RIGHT: char = '\u{200e}';
+    if !text.chars().any(is_from_the_right) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len() + 8);
+    let mut rest = text;
+    while let Some(start) = rest.find(is_from_the_right) {
+        let is_other = |character: char| character.is_alphabetic() && !is_from_the_right(character);
+        let run = &rest[start..];
+        let run = &run[..run.find(is_other).unwrap_or(run.len())];
+        let last = run
+            .char_indices()
+            .rfind(|(_, character)| is_from_the_right(*character));
+        let end = last.map_or(0, |(at, character)| at + character.len_utf8());
+        let end = start + end + number_of_a_name(&rest[start + end..]);
+        out.push_str(&rest[..end]);
+        rest = &rest[end..];
+        if !rest.is_empty() {
+            out.push(LEFT_TO_RIGHT);
+        }
+    }
+    out.push_str(rest);
+    Cow::Owned(out)
+}
+
+/// How long a number is with the blanks before it, where it ends what is written or a part of it; a
+/// number with a unit is none.
+fn number_of_a_name(after: &str) -> usize {
+    let blanks = after.len() - after.trim_start_matches(' ').len();
+    let digits = after[blanks..].trim_start_matches(|one: char| one.is_ascii_digit());
+    let end = after.len() - digits.len();
+    let ends_it = digits.is_empty() || digits.starts_with([',', ';', ':', '.', ')']);
+    if blanks > 0 && end > blanks && ends_it {
+        end
+    } else {
+        0
+    }
+}
+
+/// Whether a letter is of a script that is written from the right.
+fn is_from_the_right(character: char) -> bool {
+    matches!(character,
+        '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefc}'
+        | '\u{10800}'..='\u{10fff}' | '\u{1e800}'..='\u{1efff}')
+        && character.is_alphabetic()
 }
 
 fn circle(out: &mut String, centre: DVec2, radius: f64, pen: Pen, colours: Colours) {
@@ -384,6 +436,23 @@ mod tests {
             "{svg}"
         );
         usvg::Tree::from_str(&svg, &usvg::Options::default()).expect("well-formed");
+    }
+
+    #[test]
+    fn a_figure_after_a_name_from_the_right_stays_after_it() {
+        for (text, kept) in [
+            ("Bench 4, 180 mm", "Bench 4, 180 mm"),
+            ("\u{5d0}\u{5d1}, 180 mm", "\u{5d0}\u{5d1}\u{200e}, 180 mm"),
+            (
+                "\u{5d0}\u{5d1} 4, 180 mm",
+                "\u{5d0}\u{5d1} 4\u{200e}, 180 mm",
+            ),
+            ("\u{5d0}\u{5d1} 180 mm", "\u{5d0}\u{5d1}\u{200e} 180 mm"),
+            ("\u{5d0} 4 \u{5d1}", "\u{5d0} 4 \u{5d1}"),
+            ("\u{645}\u{62d} at 7", "\u{645}\u{62d}\u{200e} at 7"),
+        ] {
+            assert_eq!(in_reading_order(text), kept);
+        }
     }
 
     #[test]

@@ -12,9 +12,9 @@ use crate::diagnosis::verdict::TURNING_CAUTION;
 use crate::drawing::{Anchor, Pen, Role};
 use crate::laws::ignition;
 use crate::output::as_built::instead_of_steps;
-use crate::output::paper::{Over, PLAIN_MM, PageWriter, SIDE_MM};
+use crate::output::paper::{BOX, Over, PLAIN_MM, PageWriter, SIDE_MM, TICKED};
 use crate::phasing::Phasing;
-use crate::procedures::job::{Done, Job, Progress, Step, reckon};
+use crate::procedures::job::{Condition, Done, Job, Progress, Step, reckon};
 use crate::words::{Units, before_tdc, capitalised, degrees, number};
 
 pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, progress: Option<&Progress>) {
@@ -48,14 +48,22 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, progress: Option
         false,
     );
     let mut heading = None;
-    for (index, step) in job.steps.iter().enumerate() {
+    let mut index = 0;
+    while let Some(step) = job.steps.get(index) {
         if heading.replace(step.stage) != Some(step.stage) {
             writer.heading(&capitalised(step.stage.phrase()), 40.0);
+        }
+        let leads = leads_from(job.steps.get(index..).unwrap_or_default());
+        if leads.len() > 1 {
+            write_leads(writer, index, leads, progress);
+            index += leads.len();
+            continue;
         }
         match progress.and_then(|progress| progress.entry(step)) {
             Some(entry) => write_done(writer, phasing, index, step, entry),
             None => write_step(writer, index, step, phasing.engine().written().units),
         }
+        index += 1;
     }
     writer.heading("Reckoned", 24.0);
     writer.blanks(
@@ -78,15 +86,71 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, progress: Option
 }
 
 /// The step's number and title, and whether it is ticked by hand.
-fn title(index: usize, step: &Step) -> String {
+fn title_of(index: usize, step: &Step) -> String {
     let by_hand = if step.is_by_hand() { " (by hand)" } else { "" };
     format!("{}. {}{by_hand}", index + 1, step.title)
+}
+
+/// The steps at the head of these that plug one lead after another.
+fn leads_from(steps: &[Step]) -> &[Step] {
+    let is_lead = |step: &Step| matches!(step.right, Condition::Lead { .. });
+    let others = steps.iter().position(|step| !is_lead(step));
+    steps
+        .get(..others.unwrap_or(steps.len()))
+        .unwrap_or_default()
+}
+
+/// The leads in a table: what must be seen at each, and once what must be seen at all.
+fn write_leads(writer: &mut PageWriter, index: usize, steps: &[Step], progress: Option<&Progress>) {
+    let is_at_all = |seen: &&String| steps.iter().all(|step| step.must_be_seen.contains(seen));
+    let at_all: Vec<&str> = steps
+        .iter()
+        .take(1)
+        .flat_map(|step| step.must_be_seen.iter().filter(is_at_all))
+        .map(String::as_str)
+        .collect();
+    writer.keep(40.0);
+    let title = format!("{} to {}. Plug the leads", index + 1, index + steps.len());
+    writer.paragraph(&title, 4.0, true);
+    writer.paragraph(&at_all.join(" "), PLAIN_MM, false);
+    writer.skip(0.8);
+    let rows: Vec<Vec<String>> = steps
+        .iter()
+        .enumerate()
+        .map(|(lead, step)| {
+            let seen = step.must_be_seen.iter().filter(|seen| !is_at_all(seen));
+            let mut seen: Vec<String> = seen.cloned().collect();
+            let entry = progress.and_then(|progress| progress.entry(step));
+            seen.extend(entry.map(|entry| format!("{}.", capitalised(&entry.words()))));
+            vec![
+                if entry.is_some() { TICKED } else { BOX }.to_owned(),
+                title_of(index + lead, step),
+                step.action.clone(),
+                seen.join(" "),
+            ]
+        })
+        .collect();
+    writer.table(&["", "step", "what to do", "must be seen"], &rows);
+    writer.skip(2.0);
+}
+
+/// A caution that the page has not said already, in the same words, before anything on it.
+fn not_said_over_the_page(caution: &'static str) -> Option<&'static str> {
+    let words = |text: &str| {
+        let letters = text
+            .chars()
+            .filter(|one| one.is_alphabetic() || *one == ' ');
+        letters.collect::<String>().to_lowercase()
+    };
+    let over_the_page = words(TURNING_CAUTION);
+    let is_said = |sentence: &str| over_the_page.contains(words(sentence).trim());
+    (!caution.split(". ").all(is_said)).then_some(caution)
 }
 
 /// A step: first what could hurt, then what to do, then what must be seen and written down.
 fn write_step(writer: &mut PageWriter, index: usize, step: &Step, units: Units) {
     // Over every page stands already how to turn.
-    let caution = step.caution.filter(|caution| *caution != TURNING_CAUTION);
+    let caution = step.caution.and_then(not_said_over_the_page);
     let inner = |text: &str| writer.height(text, PLAIN_MM, 14.0) + 0.6;
     let seen: f64 = step.must_be_seen.iter().map(|seen| inner(seen)).sum();
     let before = caution.map_or(0.0, |text| writer.caution_height(text));
@@ -95,7 +159,7 @@ fn write_step(writer: &mut PageWriter, index: usize, step: &Step, units: Units) 
         writer.caution(caution);
         writer.skip(0.8);
     }
-    writer.tick(&title(index, step), 4.0, true, 0.0);
+    writer.tick(&title_of(index, step), 4.0, true, 0.0);
     writer.indented(&step.action, PLAIN_MM, false, 7.0);
     writer.skip(0.8);
     if let Some(tightening) = &step.tightening {
@@ -131,7 +195,7 @@ fn write_step(writer: &mut PageWriter, index: usize, step: &Step, units: Units) 
 fn write_done(writer: &mut PageWriter, phasing: &Phasing, index: usize, step: &Step, entry: &Done) {
     let units = phasing.engine().written().units;
     writer.keep(18.0);
-    writer.ticked(&title(index, step), 4.0, true, 0.0);
+    writer.ticked(&title_of(index, step), 4.0, true, 0.0);
     writer.indented(
         &format!("{}.", capitalised(&entry.words())),
         PLAIN_MM,
@@ -168,20 +232,27 @@ fn sequence(writer: &mut PageWriter, order: &[u32]) {
     for row in by_number.chunks(in_a_row) {
         writer.keep(ROW_MM);
         let y = writer.y() + RADIUS_MM + 0.6;
-        let page = writer.page();
-        for (column, (fastener, turn)) in row.iter().enumerate() {
-            let centre = DVec2::new(left + column as f64 * APART_MM, y);
-            page.circle(centre, RADIUS_MM, Pen::line(Role::Main, 0.35));
-            page.bold(
-                centre,
-                fastener.to_string(),
-                PLAIN_MM,
-                Anchor::Middle,
-                Role::Main,
-            );
-            let under = centre + DVec2::new(0.0, RADIUS_MM + 2.6);
-            page.text(under, format!("{turn}."), 3.0, Anchor::Middle, Role::Main);
-        }
+        let told: Vec<String> = row
+            .iter()
+            .map(|(fastener, turn)| format!("{fastener} as number {turn}"))
+            .collect();
+        let says = format!("The order of tightening: {}.", told.join(", "));
+        writer.figure(says, |writer| {
+            let page = writer.page();
+            for (column, (fastener, turn)) in row.iter().enumerate() {
+                let centre = DVec2::new(left + column as f64 * APART_MM, y);
+                page.circle(centre, RADIUS_MM, Pen::line(Role::Main, 0.35));
+                page.bold(
+                    centre,
+                    fastener.to_string(),
+                    PLAIN_MM,
+                    Anchor::Middle,
+                    Role::Main,
+                );
+                let under = centre + DVec2::new(0.0, RADIUS_MM + 2.6);
+                page.text(under, format!("{turn}."), 3.0, Anchor::Middle, Role::Main);
+            }
+        });
         writer.skip(ROW_MM);
     }
     writer.indented(

@@ -1,16 +1,15 @@
 //! The cap and its leads, from above.
 
-use super::options::SheetPart;
 use crate::angle::{Clock, CrankAngle};
 use crate::description::{Coupling, Distributor};
 use crate::drawing::View as _;
-use crate::drawing::cap::{self, Cap};
+use crate::drawing::cap::{self, Cap, DroppedIn};
 use crate::laws::ignition;
 use crate::output::as_built::first;
 use crate::output::error::Error;
-use crate::output::paper::{Over, PLAIN_MM, PageWriter};
+use crate::output::paper::{BOX, Beside, Over, PLAIN_MM, PageWriter};
 use crate::phasing::Phasing;
-use crate::procedures::dropin::ShaftIn;
+use crate::procedures::dropin::{ShaftIn, dropin};
 use crate::words::{clockwise, degrees};
 
 pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) -> Result<(), Error> {
@@ -20,12 +19,6 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) -> Result<(), Er
         phasing.at(at_firing_tdc),
         Phasing::as_drawn(phasing.engine()),
     );
-    let drawing = match first {
-        // No way in is shown where the crank cannot be turned to it.
-        Some(_) => Cap::new(phasing).map(|cap| cap.at(&reading)),
-        None => cap::drop_in(phasing),
-    };
-    let drawing = drawing.ok_or(Error::NoDistributor)?;
     let distributor = phasing
         .engine()
         .metric()
@@ -38,16 +31,32 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) -> Result<(), Er
         PLAIN_MM,
         false,
     );
-    let wide = if phasing.engine().cylinder_count() > 6 {
-        92.0
-    } else {
-        112.0
+    writer.skip(1.0);
+    let steps = match first {
+        // No way in is shown where the crank cannot be turned to it.
+        Some(_) => Vec::new(),
+        None => drop_in(&drawn, distributor),
     };
-    let shaft = phasing.engine().metric().distributor.as_ref();
-    let shaft = shaft.is_some_and(Distributor::is_on_geared_shaft);
-    let rows = 5 + usize::from(shaft) + phasing.leads().len() + 2;
-    let follows = PageWriter::rows_height(rows) + writer.rests_on_height(SheetPart::Cap.subjects());
-    writer.draw(&drawing, wide, follows + 4.0);
+    if !steps.is_empty() {
+        writer.draw_beside(&steps);
+    }
+    // As built it stands otherwise than it must be dropped in.
+    if steps.is_empty() || !phasing.assembly().is_as_drawn() {
+        let cap = Cap::new(phasing).map(|cap| cap.at(&reading));
+        let cap = cap.ok_or(Error::NoDistributor)?;
+        if steps.is_empty() {
+            let says = "The distributor looking down on its cap, its towers with their leads and its rotor as they stand.";
+            writer.draw(&cap, says, 92.0, 90.0);
+        } else {
+            let says = "As built, where the steps above are as drawn.".to_owned();
+            writer.draw_beside(&[Beside {
+                drawing: cap,
+                says,
+                is_captioned: true,
+                wide_mm: CAP_MM,
+            }]);
+        }
+    }
     let as_drawn = drawn.at(at_firing_tdc).rotor.map(|rotor| rotor.clock);
     if let (Some(rotor), Some(as_drawn)) = (reading.rotor, as_drawn) {
         let ends = Ends {
@@ -69,14 +78,101 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) -> Result<(), Er
                 false => format!("No. {lead} (as drawn No. {drawn_lead})"),
             };
             vec![
+                BOX.to_owned(),
                 format!("{}", index + 1),
                 beside(tower.degrees(), drawn_tower.degrees()),
                 lead,
+                String::new(),
             ]
         })
         .collect();
-    writer.table(&["tower", "stands at", "lead to"], &rows);
+    writer.table(&["", "tower", "stands at", "lead to", "plugged by"], &rows);
     Ok(())
+}
+
+/// How wide each cap is of those that stand side by side.
+const CAP_MM: f64 = 58.0;
+
+/// The distributor held, home, and home where it is not right, each with what is drawn.
+fn drop_in(phasing: &Phasing, distributor: &Distributor) -> Vec<Beside> {
+    let Some(found) = dropin(phasing) else {
+        return Vec::new();
+    };
+    let end = found.rotor_end.degrees();
+    let turns = found.turns_on_entry_deg;
+    let start = found.rotor_start.degrees();
+    let mut steps = vec![
+        (
+            DroppedIn::Held {
+                at_deg: start,
+                turns_deg: turns,
+            },
+            if turns == 0.0 {
+                format!(
+                    "1. Held: the rotor at {}. It does not turn on its way down.",
+                    degrees(start)
+                )
+            } else {
+                format!(
+                    "1. Held: the rotor at {}. It turns {} {} on its way down.",
+                    degrees(start),
+                    degrees(turns.abs()),
+                    clockwise(turns)
+                )
+            },
+        ),
+        (
+            DroppedIn::Home { at_deg: end },
+            format!("2. Home: the rotor at {}.", degrees(end)),
+        ),
+    ];
+    let places = |teeth: i32, half_turn: bool| {
+        let turned = distributor.rotation().sign() * f64::from(teeth) * found.degrees_per_tooth;
+        end + turned + if half_turn { 180.0 } else { 0.0 }
+    };
+    let out: Vec<f64> = found
+        .teeth
+        .iter()
+        .map(|way| match found.coupling {
+            Coupling::CentralTongue if found.shaft.is_none() => places(0, true),
+            _ => places(way.drive_teeth, way.tongue_half_turn),
+        })
+        .take(2)
+        .collect();
+    let told = |deg: f64| degrees(Clock::new(deg).degrees());
+    let wrong = match out[..] {
+        [one, other] if one != other => Some((
+            [one, other],
+            format!(
+                "3. A tooth out: behind at {} (whole line), ahead at {} (dashed). Grey is right. Lift it and try again.",
+                told(one),
+                told(other)
+            ),
+        )),
+        [one, ..] => Some((
+            [one, one],
+            format!(
+                "3. Half a turn out: at {}. Grey is right. Lift it and turn it about.",
+                told(one)
+            ),
+        )),
+        [] => None,
+    };
+    steps.extend(wrong.map(|(at_deg, says)| {
+        let right_deg = end;
+        (DroppedIn::Out { right_deg, at_deg }, says)
+    }));
+    steps
+        .into_iter()
+        .filter_map(|(rotor, says)| {
+            Some(Beside {
+                drawing: cap::dropped_in(phasing, rotor)?,
+                says,
+                is_captioned: true,
+                wide_mm: CAP_MM,
+            })
+        })
+        .collect()
 }
 
 /// Where the rotor ends with its drive seated, at No. 1's firing TDC.
@@ -123,10 +219,7 @@ fn rotor_rows(
     } else {
         let start = |end| ignition::entry_start(distributor, end).degrees();
         let starts = beside(start(end.as_built), start(end.as_drawn));
-        writer.row(
-            "before it is let down",
-            &format!("rotor at {starts}; dashed above"),
-        );
+        writer.row("before it is let down", &format!("rotor at {starts}"));
         writer.row(
             "as it goes home",
             &format!(

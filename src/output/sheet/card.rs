@@ -11,7 +11,7 @@ use crate::phasing::{ByTeeth, Phasing, ValveClearance};
 use crate::words::{Units, advanced, from_nearest_tdc, length};
 
 pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
-    writer.start("Timing card", Over::Whole);
+    writer.start("Timing card", Over::Turning);
     let engine = phasing.engine();
     let (d, units) = (engine.metric(), engine.written().units);
     let rotation = d.crankshaft.rotation();
@@ -66,7 +66,8 @@ fn measured_lobes(writer: &mut PageWriter, phasing: &Phasing) {
         "Lift as measured, No. 1",
         drawing.size.y * CURVES_WIDE_MM / drawing.size.x + 4.0,
     );
-    writer.draw(drawing, CURVES_WIDE_MM, 0.0);
+    let says = "Lift over crank degrees of No. 1's intake and exhaust, as measured, with the points that were read and the card's own curve.";
+    writer.draw(drawing, says, CURVES_WIDE_MM, 0.0);
 }
 
 /// How wide the lift curves are on paper.

@@ -1,18 +1,22 @@
 //! The timing marks, at the crank angle where they meet.
 
-use super::options::SheetPart;
+use super::options::{SheetOptions, SheetPart};
 use crate::angle::{Clock, CrankAngle};
 use crate::description::DriveKind;
 use crate::drawing::View as _;
 use crate::drawing::gear_face::GearFace;
 use crate::laws::{chain_run, gear_train};
 use crate::output::as_built::first;
-use crate::output::paper::{Over, PLAIN_MM, PageWriter};
+use crate::output::paper::{BOX, Beside, Over, PLAIN_MM, PageWriter};
 use crate::output::text::by_the_pointer;
 use crate::phasing::Phasing;
+use crate::procedures::witnesses::witnesses;
 use crate::words::{ahead, degrees, from_firing_tdc, teeth};
 
-pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
+/// About how high the witnesses stand.
+const WITNESSES_MM: f64 = 66.0;
+
+pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, wanted: &SheetOptions) {
     let drive = &phasing.engine().metric().cam_drive;
     let meet = CrankAngle::new(drive.marks_meet_at());
     writer.start("Timing marks", Over::Turning);
@@ -58,8 +62,27 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
     let rows = 6 + usize::from(counted.is_some()) + phasing.engine().written().marks.len();
     let follows =
         PageWriter::rows_height(rows) + writer.rests_on_height(SheetPart::Gears.subjects());
-    let face = GearFace::new(phasing).at(&phasing.at(meet));
-    writer.draw(&face, 128.0, follows);
+    let (face, reading) = (GearFace::new(phasing), phasing.at(meet));
+    let says = format!(
+        "The {wheels} of the cam drive from the front, the crank where the marks meet, each mark with its name."
+    );
+    match face.meeting(&reading) {
+        Some(meeting) => writer.draw_beside(&[
+            Beside {
+                drawing: face.at(&reading),
+                says,
+                is_captioned: false,
+                wide_mm: 86.0,
+            },
+            Beside {
+                drawing: meeting,
+                says: "Where the marks meet, drawn large, each with its name.".to_owned(),
+                is_captioned: false,
+                wide_mm: 92.0,
+            },
+        ]),
+        None => writer.draw(&face.at(&reading), &says, 112.0, follows + WITNESSES_MM),
+    }
     let at = drive.marks_meet_at();
     let first = first(phasing);
     let go_on = if at == 0.0 || first.is_some() {
@@ -76,8 +99,8 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
         "meet as drawn"
     };
     writer.row(name, &place);
-    if let Some(first) = first {
-        writer.row("before it is turned", &first);
+    if let Some(first) = &first {
+        writer.row("before it is turned", first);
     }
     writer.row(
         "again",
@@ -119,6 +142,38 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
         });
         let place = format!("stands at {clock} there, clockwise from straight up{beside}{pointer}");
         writer.row(&mark.name, &place);
+    }
+    if first.is_none() {
+        firing_or_overlap(writer, phasing, wanted);
+    }
+}
+
+/// What tells No. 1's firing TDC from its overlap at the stage asked for.
+fn firing_or_overlap(writer: &mut PageWriter, phasing: &Phasing, wanted: &SheetOptions) {
+    let found = witnesses(phasing, wanted.stage, &wanted.without);
+    let rows: Vec<Vec<String>> = found
+        .here
+        .iter()
+        .filter(|witness| witness.tells)
+        .map(|witness| {
+            vec![
+                BOX.to_owned(),
+                witness.name.clone(),
+                witness.firing.clone(),
+                witness.overlap.clone(),
+            ]
+        })
+        .collect();
+    let heading = format!("Firing or overlap, {}", wanted.stage.phrase());
+    writer.heading(&heading, 30.0);
+    writer.paragraph(
+        "The crank's own mark cannot tell No. 1's firing TDC from its overlap. These can; take three at least, and all must say firing.",
+        PLAIN_MM,
+        false,
+    );
+    writer.table(&["", "look at", "at firing TDC", "on overlap"], &rows);
+    if let Some(too_few) = found.too_few() {
+        writer.caution(&too_few);
     }
 }
 

@@ -36,7 +36,8 @@ pub fn lobes(phasing: &Phasing, read: &ReadLobes, comes_to: &str, paper: Paper) 
         false,
     );
     writer.skip(2.0);
-    writer.draw(&read_lobes(phasing, read), CURVES_MM, 60.0);
+    let says = "Lift over crank degrees of No. 1's intake and exhaust as they were read, over those of the card.";
+    writer.draw(&read_lobes(phasing, read), says, CURVES_MM, 60.0);
     for valve in Valve::BOTH {
         let Some(figures) = read.figures(engine, valve) else {
             continue;

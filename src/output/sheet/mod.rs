@@ -3,8 +3,10 @@
 mod assembly;
 mod cap;
 mod card;
+mod contents;
 mod gears;
 mod lobes;
+mod measure;
 mod options;
 mod pages;
 mod record;

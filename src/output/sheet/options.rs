@@ -1,5 +1,6 @@
 //! What may be asked of a sheet.
 
+use crate::diagnosis::stage::{Sight, Stage};
 use crate::engine::Subject;
 use crate::output::paper::Paper;
 use crate::procedures::job::Progress;
@@ -11,6 +12,8 @@ pub enum SheetPart {
     Card,
     /// The job step by step, with boxes to tick and blanks to fill.
     Assembly,
+    /// TDC by the stop, and the camshaft as specified beside as measured.
+    Measure,
     /// The timing marks, where they meet.
     Gears,
     /// The cap and its leads, from above.
@@ -25,9 +28,10 @@ pub enum SheetPart {
 
 impl SheetPart {
     /// In the order they are set.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::Card,
         Self::Assembly,
+        Self::Measure,
         Self::Gears,
         Self::Cap,
         Self::Valves,
@@ -45,6 +49,7 @@ impl SheetPart {
             Self::Assembly => &[
                 Pistons, Valves, Setting, Clearance, Marks, Rotor, Drive, Sparks,
             ],
+            Self::Measure => &[Pistons, Valves, Play],
             Self::Gears => &[Marks, Play],
             Self::Cap => &[Rotor, Drive],
             Self::Valves => &[Valves, Setting, Clearance],
@@ -65,12 +70,21 @@ pub struct SheetOptions {
     pub diameter_mm: Option<f64>,
     /// How far the build has got: the assembly sheet is filled in so far.
     pub progress: Option<Progress>,
+    /// The stage whose witnesses of No. 1's firing TDC are named.
+    pub stage: Stage,
+    /// What is not in yet, or cannot be reached.
+    pub without: Vec<Sight>,
 }
 
 impl SheetOptions {
     /// Whether a part is asked for, by its name or with all the others.
     pub fn wants(&self, part: SheetPart) -> bool {
         self.only.is_empty() || self.only.contains(&part)
+    }
+
+    /// Whether it is everything for one engine, under a page of contents.
+    pub fn is_folder(&self) -> bool {
+        self.only.is_empty()
     }
 
     /// What the pages asked for speak of.

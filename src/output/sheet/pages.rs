@@ -1,47 +1,65 @@
 //! The parts of a sheet, one after another.
 
 use super::options::{SheetOptions, SheetPart};
-use super::{assembly, cap, card, gears, strip, valves, wheel};
+use super::{assembly, cap, card, contents, gears, measure, strip, valves, wheel};
 use crate::drawing::Drawing;
 use crate::output::error::Error;
 use crate::output::paper::PageWriter;
 use crate::phasing::Phasing;
 
-/// The pages of the parts that were asked for, in the order of [`SheetPart::ALL`].
+/// The pages of the parts that were asked for, in the order of [`SheetPart::ALL`]; of all of them under
+/// a page of contents.
 ///
 /// # Errors
 /// Where a part that was asked for by name cannot be had of this engine.
 pub fn pages(phasing: &Phasing, wanted: &SheetOptions) -> Result<Vec<Drawing>, Error> {
     let mut writer = PageWriter::new(phasing, wanted.paper);
-    let named = |part| wanted.only.contains(&part);
     for part in SheetPart::ALL {
         if !wanted.wants(part) {
             continue;
         }
-        let mut written = Ok(());
-        match part {
-            SheetPart::Cap => written = cap::write(&mut writer, phasing),
-            SheetPart::Strip => {
-                let given = wanted.diameter_mm.filter(|_| named(SheetPart::Strip));
-                written = strip::write(&mut writer, phasing, given);
+        let written = writer.fill(|writer| {
+            write(writer, phasing, part, wanted)?;
+            // What the wheel rests on stands before its sheets, where it needs several.
+            if part != SheetPart::Wheel {
+                writer.rests_on(part.subjects());
             }
-            SheetPart::Card => card::write(&mut writer, phasing),
-            SheetPart::Assembly => assembly::write(&mut writer, phasing, wanted.progress.as_ref()),
-            SheetPart::Gears => gears::write(&mut writer, phasing),
-            SheetPart::Valves => valves::write(&mut writer, phasing),
-            SheetPart::Wheel => {
-                let diameter_mm = wanted.diameter_mm.unwrap_or(wheel::USUAL_MM);
-                wheel::write(&mut writer, phasing, diameter_mm);
-            }
-        }
-        // What the wheel rests on stands before its sheets, where it needs several.
-        if written.is_ok() && part != SheetPart::Wheel {
-            writer.rests_on(part.subjects());
-        }
+            Ok(())
+        });
         // A part that was not asked for by name is left out where the engine lacks it.
-        if named(part) {
+        if wanted.only.contains(&part) {
             written?;
         }
     }
+    if wanted.is_folder() {
+        contents::write(&mut writer, wanted);
+    }
     Ok(writer.finish())
+}
+
+fn write(
+    writer: &mut PageWriter,
+    phasing: &Phasing,
+    part: SheetPart,
+    wanted: &SheetOptions,
+) -> Result<(), Error> {
+    let progress = wanted.progress.as_ref();
+    match part {
+        SheetPart::Cap => return cap::write(writer, phasing),
+        SheetPart::Strip => {
+            let is_named = wanted.only.contains(&SheetPart::Strip);
+            let given = wanted.diameter_mm.filter(|_| is_named);
+            return strip::write(writer, phasing, given);
+        }
+        SheetPart::Card => card::write(writer, phasing),
+        SheetPart::Assembly => assembly::write(writer, phasing, progress),
+        SheetPart::Measure => measure::write(writer, phasing, progress),
+        SheetPart::Gears => gears::write(writer, phasing, wanted),
+        SheetPart::Valves => valves::write(writer, phasing),
+        SheetPart::Wheel => {
+            let diameter_mm = wanted.diameter_mm.unwrap_or(wheel::USUAL_MM);
+            wheel::write(writer, phasing, diameter_mm);
+        }
+    }
+    Ok(())
 }

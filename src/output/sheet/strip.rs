@@ -31,7 +31,7 @@ pub(super) fn write(
         .ok_or(Error::NoPulley)?;
     let units = phasing.engine().written().units;
     let long = std::f64::consts::PI * diameter;
-    writer.start("Degree strip for the pulley", Over::Whole);
+    writer.start("Degree strip for the pulley", Over::Turning);
     writer.paragraph(
         &format!(
             "For a pulley {} across: {} round. Print at 100 %, without fitting to the page. Cut the pieces out, glue each over \
@@ -48,6 +48,7 @@ pub(super) fn write(
     writer.scale_line(SIDE_MM, y);
     writer.skip(6.0);
     let strip = Strip {
+        name: phasing.engine().name().to_owned(),
         marks: marks(phasing),
         long_mm: long,
         grows_right: phasing.crank_direction().sign() < 0.0,
@@ -64,7 +65,14 @@ pub(super) fn write(
             index,
             count: pieces,
         };
-        strip.draw(writer.page(), &piece);
+        let says = format!(
+            "Piece {} of {pieces} of the degree strip, from {} to {}, for {}.",
+            index + 1,
+            degrees(strip.degree_at(piece.from)),
+            degrees(strip.degree_at(piece.to)),
+            strip.name
+        );
+        writer.figure(says, |writer| strip.draw(writer.page(), &piece));
         writer.skip(ROW_MM);
     }
     Ok(())
@@ -105,6 +113,8 @@ fn marks(phasing: &Phasing) -> Vec<Mark> {
 }
 
 struct Strip {
+    /// Whose it is.
+    name: String,
     marks: Vec<Mark>,
     long_mm: f64,
     grows_right: bool,
@@ -117,6 +127,12 @@ impl Strip {
         self.long_mm * if self.grows_right { part } else { 1.0 - part }
     }
 
+    /// The degree so many millimetres from the strip's left end.
+    fn degree_at(&self, along: f64) -> f64 {
+        let part = along / self.long_mm;
+        360.0 * if self.grows_right { part } else { 1.0 - part }
+    }
+
     fn draw(&self, page: &mut Drawing, piece: &Piece) {
         let outline = Pen::line(Role::Main, 0.3);
         page.rectangle(
@@ -124,20 +140,26 @@ impl Strip {
             piece.place(piece.to, HIGH_MM),
             outline,
         );
-        self.degrees(page, piece);
-        for mark in &self.marks {
-            // The strip's two ends are one place: what stands there stands on both.
+        let mut words = Words::default();
+        self.degrees(page, piece, &mut words);
+        // The strip's two ends are one place: what stands there stands on both.
+        let ends = self.marks.iter().flat_map(|mark| {
             let ends = if mark.at_deg < 1e-9 {
                 [Some(0.0), Some(360.0)]
             } else {
                 [Some(mark.at_deg), None]
             };
-            for along in ends.into_iter().flatten().map(|at_deg| self.along(at_deg)) {
-                if piece.holds(along) {
-                    mark.draw(page, piece, along);
-                }
-            }
+            let places = ends.into_iter().flatten().map(|at_deg| self.along(at_deg));
+            places.map(move |along| (mark, along))
+        });
+        let here: Vec<(&Mark, f64)> = ends.filter(|(_, along)| piece.holds(*along)).collect();
+        for (mark, along) in &here {
+            mark.name(page, piece, *along, &mut words);
         }
+        for (mark, along) in &here {
+            mark.draw(page, piece, *along, &words);
+        }
+        self.name_piece(page, piece, &words);
         if piece.is_last() {
             page.text(
                 piece.place(piece.to + 1.5, HIGH_MM / 2.0),
@@ -165,7 +187,7 @@ impl Strip {
 
     /// The scale: a tick for each degree and a number for each tenth, or fewer where a small pulley
     /// has no room for so many.
-    fn degrees(&self, page: &mut Drawing, piece: &Piece) {
+    fn degrees(&self, page: &mut Drawing, piece: &Piece, words: &mut Words) {
         /// Ticks nearer to one another run together on paper; numbers nearer cannot be read.
         const APART_MM: (f64, f64) = (0.35, 4.5);
         let first = |steps: [u32; 4], apart_mm: f64| {
@@ -192,8 +214,10 @@ impl Strip {
             if degree % named == 0 && degree < 360 {
                 let apart = self.long_mm * f64::from(named) / 360.0;
                 let name = degree.to_string();
-                let size = fonts::fitted(&name, 2.6, apart * 0.8, false);
-                let middle = piece.inside(along, fonts::width(&name, false) * size);
+                let (name, size) = fonts::fit(&name, 2.6, apart * 0.8, false);
+                let wide = fonts::width(&name, false) * size;
+                let middle = piece.inside(along, wide);
+                words.take(middle, wide, 6.8, size);
                 page.text(
                     piece.place(middle, 6.8),
                     name,
@@ -206,10 +230,93 @@ impl Strip {
     }
 }
 
+/// Where words stand on a piece: along it from and to, and down it from and to.
+#[derive(Default)]
+struct Words(Vec<[f64; 4]>);
+
+impl Words {
+    fn take(&mut self, middle: f64, wide: f64, down: f64, size: f64) {
+        let half = 0.5 * size;
+        self.0.push([
+            middle - wide / 2.0 - 0.4,
+            middle + wide / 2.0 + 0.4,
+            down - half,
+            down + half,
+        ]);
+    }
+
+    /// What is left of a line across the piece where it would strike words out.
+    fn clear(&self, along: f64, from: f64, to: f64) -> Vec<(f64, f64)> {
+        let mut struck: Vec<(f64, f64)> = self
+            .0
+            .iter()
+            .filter(|[left, right, ..]| (*left..=*right).contains(&along))
+            .map(|[.., top, foot]| (*top, *foot))
+            .collect();
+        struck.sort_by(|one, other| one.0.total_cmp(&other.0));
+        let (mut clear, mut at) = (Vec::new(), from);
+        for (top, foot) in struck {
+            if top > at {
+                clear.push((at, top.min(to)));
+            }
+            at = at.max(foot);
+        }
+        if at < to {
+            clear.push((at, to));
+        }
+        clear
+    }
+
+    fn is_free(&self, from: f64, to: f64, down: f64, size: f64) -> bool {
+        let half = 0.5 * size;
+        self.0.iter().all(|[left, right, top, foot]| {
+            to < *left || from > *right || down + half < *top || down - half > *foot
+        })
+    }
+}
+
+impl Strip {
+    /// The engine's name on the piece itself, where it has room: what is cut out is not mixed up.
+    fn name_piece(&self, page: &mut Drawing, piece: &Piece, words: &Words) {
+        const ROWS: [f64; 2] = [14.2, 10.6];
+        let which = format!(" {}/{}", piece.index + 1, piece.count);
+        let (size, long) = (2.2, piece.to - piece.from);
+        for most in [70.0, 40.0, 20.0] {
+            let room = f64::min(most, long - 3.0) - fonts::width(&which, false) * size;
+            let name = fonts::shortened(&self.name, size, room, false) + &which;
+            let wide = fonts::width(&name, false) * size;
+            for down in ROWS {
+                let mut from = piece.from + 2.0;
+                while from + wide < piece.to - 1.0 {
+                    // The marks' own lines run down to the first row and past it to the second.
+                    let is_clear = |mark: &Mark| {
+                        let along = self.along(mark.at_deg);
+                        !(from - 0.6..=from + wide + 0.6).contains(&along)
+                    };
+                    if words.is_free(from, from + wide, down, size)
+                        && self.marks.iter().all(is_clear)
+                    {
+                        let at = piece.place(from, down);
+                        page.text(at, name, size, Anchor::Start, Role::Main);
+                        return;
+                    }
+                    from += 1.0;
+                }
+            }
+        }
+    }
+}
+
 impl Mark {
-    fn draw(&self, page: &mut Drawing, piece: &Piece, along: f64) {
-        let (top, size) = if self.spark { (12.4, 2.3) } else { (8.8, 2.4) };
-        let middle = piece.inside(along, fonts::width(&self.name, true) * size);
+    /// How far down its line runs, and the size of its name under it.
+    fn row(&self) -> (f64, f64) {
+        if self.spark { (12.4, 2.3) } else { (8.8, 2.4) }
+    }
+
+    fn name(&self, page: &mut Drawing, piece: &Piece, along: f64, words: &mut Words) {
+        let (top, size) = self.row();
+        let wide = fonts::width(&self.name, true) * size;
+        let middle = piece.inside(along, wide);
         page.bold(
             piece.place(middle, top + 1.8),
             &self.name,
@@ -217,7 +324,15 @@ impl Mark {
             Anchor::Middle,
             Role::Main,
         );
-        for (from, to) in [(0.0, top), (HIGH_MM - 0.9, HIGH_MM)] {
+        words.take(middle, wide, top + 1.8, size);
+    }
+
+    /// Its line, broken where it would strike out a figure or another's name.
+    fn draw(&self, page: &mut Drawing, piece: &Piece, along: f64, words: &Words) {
+        let (top, _) = self.row();
+        let mut parts = words.clear(along, 0.0, top);
+        parts.push((HIGH_MM - 0.9, HIGH_MM));
+        for (from, to) in parts {
             page.line(
                 piece.place(along, from),
                 piece.place(along, to),

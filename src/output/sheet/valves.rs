@@ -1,15 +1,12 @@
 //! Setting the valves with the fewest turns of the crank.
 
-use glam::DVec2;
-
 use crate::description::Adjusters;
-use crate::drawing::{Anchor, Drawing, Pen, Role};
 use crate::output::as_built::instead_of_steps;
-use crate::output::paper::{Over, PLAIN_MM, PageWriter, SIDE_MM};
+use crate::output::paper::{BOX, Over, PLAIN_MM, PageWriter};
 use crate::output::text::at_dead_centre;
 use crate::phasing::{DeadCentre, Phasing};
 use crate::procedures::lash::{DEFAULT_MARGIN_DEG, LashStop, NeverFree, lash};
-use crate::procedures::valve_setting::ValveSetting;
+use crate::procedures::valve_setting::{ValveSetting, past_zero_lash};
 use crate::words::{self, Units, degrees};
 
 pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
@@ -39,7 +36,6 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
     writer.skip(2.0);
     writer.caution(setting.caution());
     let lash = lash(phasing, DEFAULT_MARGIN_DEG);
-    let by_shims = setting.adjusters == Adjusters::Shim;
     for (index, stop) in lash.stops.iter().enumerate() {
         let reading = phasing.at(stop.crank);
         writer.heading(
@@ -60,15 +56,7 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
             place += &format!("; {} on overlap", words::cylinders(&overlap));
         }
         writer.paragraph(&format!("{place}."), PLAIN_MM, false);
-        if by_shims {
-            shims(writer, &setting, stop, engine.written().units);
-            continue;
-        }
-        for (name, numbers) in [("intake", &stop.intake), ("exhaust", &stop.exhaust)] {
-            if !numbers.is_empty() {
-                ticks(writer, name, numbers);
-            }
-        }
+        gaps(writer, &setting, stop, engine.written().units);
     }
     if !lash.never.is_empty() {
         let name = |never: &NeverFree| format!("No. {}'s {}", never.cylinder, never.valve.word());
@@ -81,63 +69,44 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing) {
     }
 }
 
-/// A line for each valve, with room for what was found and for the shims.
-fn shims(writer: &mut PageWriter, setting: &ValveSetting, stop: &LashStop, units: Units) {
+/// A line for each valve: what is asked, what was found, what it was set to, and a box; with shims, the
+/// shim that is in and the one that goes in.
+fn gaps(writer: &mut PageWriter, setting: &ValveSetting, stop: &LashStop, units: Units) {
     let asked = |gap: Option<f64>| gap.map_or(String::new(), |mm| words::length(mm, units));
     let valves = [
         ("intake", &stop.intake, setting.intake_gap_mm),
         ("exhaust", &stop.exhaust, setting.exhaust_gap_mm),
     ];
+    let row = |number: &u8, name: &str, gap: Option<f64>| {
+        let mut row = vec![BOX.to_owned(), format!("No. {number} {name}")];
+        match setting.adjusters {
+            Adjusters::Hydraulic { preload_turns } => {
+                row.extend([past_zero_lash(preload_turns), String::new()]);
+            }
+            Adjusters::Screw => row.extend([asked(gap), String::new(), String::new()]),
+            Adjusters::Shim => {
+                row.extend([asked(gap), String::new(), String::new(), String::new()]);
+                row.push(String::new());
+            }
+        }
+        row
+    };
     let rows: Vec<Vec<String>> = valves
         .into_iter()
-        .flat_map(|(name, numbers, gap)| {
-            numbers.iter().map(move |number| {
-                let blank = String::new;
-                vec![
-                    format!("No. {number} {name}"),
-                    blank(),
-                    asked(gap),
-                    blank(),
-                    blank(),
-                ]
-            })
-        })
+        .flat_map(|(name, numbers, gap)| numbers.iter().map(move |number| row(number, name, gap)))
         .collect();
-    writer.table(
-        &["valve", "gap found", "gap asked", "shim in", "new shim"],
-        &rows,
-    );
-}
-
-/// A box for each valve, in a row or more.
-fn ticks(writer: &mut PageWriter, name: &str, numbers: &[u8]) {
-    let (left, apart, side) = (24.0, 18.0, 3.8);
-    let many = ((writer.wide() - left) / apart).floor().max(1.0) as usize;
-    for (line, numbers) in numbers.chunks(many).enumerate() {
-        writer.keep(7.0);
-        let y = writer.y() + 3.4;
-        let page: &mut Drawing = writer.page();
-        if line == 0 {
-            page.bold(
-                DVec2::new(SIDE_MM, y),
-                name,
-                PLAIN_MM,
-                Anchor::Start,
-                Role::Main,
-            );
-        }
-        for (index, number) in numbers.iter().enumerate() {
-            let x = SIDE_MM + left + apart * index as f64;
-            let from = DVec2::new(x, y - side / 2.0);
-            page.rectangle(from, from + DVec2::splat(side), Pen::line(Role::Main, 0.35));
-            page.text(
-                DVec2::new(x + side + 1.6, y),
-                format!("No. {number}"),
-                PLAIN_MM,
-                Anchor::Start,
-                Role::Main,
-            );
-        }
-        writer.skip(7.0);
-    }
+    let heads: &[&str] = match setting.adjusters {
+        Adjusters::Hydraulic { .. } => &["", "valve", "set", "done by"],
+        Adjusters::Screw => &["", "valve", "gap asked", "gap found", "gap set"],
+        Adjusters::Shim => &[
+            "",
+            "valve",
+            "gap asked",
+            "gap found",
+            "shim in",
+            "new shim",
+            "gap then",
+        ],
+    };
+    writer.table(heads, &rows);
 }

@@ -32,6 +32,9 @@ const EDGE_MM: f64 = 1.0;
 /// The wheel's measures are given for this radius.
 const MODEL_RADIUS_MM: f64 = 90.0;
 
+/// What it shows, in a sentence.
+const SAYS: &str = "The degree wheel, its degrees running against the crank, with the dead centres and what happens to No. 1 over both turns in three rings.";
+
 /// On one page where it goes, else over several, to be cut and joined.
 pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, diameter_mm: f64) {
     writer.start("Degree wheel", Over::Short);
@@ -40,7 +43,7 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, diameter_mm: f64
     let room = writer.foot() - writer.y();
     let fits = wheel.size.x <= writer.wide() && wheel.size.y <= room - under;
     if fits {
-        writer.draw(&wheel, wheel.size.x, 0.0);
+        writer.draw(&wheel, SAYS, wheel.size.x, 0.0);
         legend(writer, phasing, diameter_mm);
         writer.rests_on(SheetPart::Wheel.subjects());
         return;
@@ -57,11 +60,16 @@ fn legend(writer: &mut PageWriter, phasing: &Phasing, diameter_mm: f64) {
         " The valves' events stand as built."
     };
     let diameter = size(diameter_mm, phasing.engine().written().units);
+    let short = if Rings::of(phasing, diameter_mm).short {
+        " T is TDC and B is BDC; IO, IC, EO and EC: intake and exhaust open and close; S is the spark, W the wasted one; F fires."
+    } else {
+        ""
+    };
     writer.paragraph(
         &format!(
             "{diameter} across. Print at 100 %, without fitting to the page. A pointer that stands still reads how far the crank has \
              come past No. 1's TDC. Rings from the rim inwards: dead centres; the turn from No. 1's firing TDC; the turn from its \
-             overlap TDC.{valves}"
+             overlap TDC.{valves}{short}"
         ),
         3.0,
         false,
@@ -76,6 +84,8 @@ fn legend(writer: &mut PageWriter, phasing: &Phasing, diameter_mm: f64) {
 struct Event {
     crank_deg: f64,
     name: String,
+    /// The same where there is little room.
+    short: String,
 }
 
 /// What happens to No. 1 over both turns, and who fires when.
@@ -84,25 +94,28 @@ fn events(phasing: &Phasing) -> Vec<Event> {
     let (intake, exhaust) = (phasing.intake(), phasing.exhaust());
     let (intake_ahead, exhaust_ahead) = (ahead(Valve::Intake), ahead(Valve::Exhaust));
     let mut events: Vec<Event> = [
-        ("intake opens", intake.opens_deg(), intake_ahead),
-        ("intake closes", intake.closes_deg(), intake_ahead),
-        ("exhaust opens", exhaust.opens_deg(), exhaust_ahead),
-        ("exhaust closes", exhaust.closes_deg(), exhaust_ahead),
+        ("intake opens", "IO", intake.opens_deg(), intake_ahead),
+        ("intake closes", "IC", intake.closes_deg(), intake_ahead),
+        ("exhaust opens", "EO", exhaust.opens_deg(), exhaust_ahead),
+        ("exhaust closes", "EC", exhaust.closes_deg(), exhaust_ahead),
     ]
     .into_iter()
-    .map(|(name, at, ahead)| Event {
+    .map(|(name, short, at, ahead)| Event {
         crank_deg: wrap(at - ahead, 720.0),
         name: name.to_owned(),
+        short: short.to_owned(),
     })
     .collect();
     if let Some(one) = phasing.cylinder(1) {
         events.push(Event {
             crank_deg: one.spark.degrees(),
             name: "spark 1".to_owned(),
+            short: "S 1".to_owned(),
         });
         events.extend(one.wasted_spark.map(|wasted| Event {
             crank_deg: wasted.degrees(),
             name: "wasted spark 1".to_owned(),
+            short: "W 1".to_owned(),
         }));
     }
     let mut firing: Vec<(f64, Vec<u8>)> = Vec::new();
@@ -112,6 +125,7 @@ fn events(phasing: &Phasing) -> Vec<Event> {
     events.extend(firing.into_iter().map(|(crank_deg, numbers)| Event {
         crank_deg,
         name: format!("{} fires", joined(&numbers, " ")),
+        short: format!("F {}", joined(&numbers, " ")),
     }));
     events
 }
@@ -131,6 +145,11 @@ fn dead_centres(phasing: &Phasing) -> Vec<Event> {
     let named = |name: &str, (crank_deg, numbers): (f64, Vec<u8>)| Event {
         crank_deg,
         name: format!("{name} {}", joined(&numbers, " ")),
+        short: format!(
+            "{} {}",
+            name.get(..1).unwrap_or(name),
+            joined(&numbers, " ")
+        ),
     };
     tops.into_iter()
         .map(|top| named("TDC", top))
@@ -150,7 +169,62 @@ struct Ring {
     outer_mm: f64,
     inner_mm: f64,
     size_mm: f64,
+    /// What stands in it, in the order of the crank.
+    events: Vec<Event>,
 }
+
+impl Ring {
+    /// How long a name may be.
+    fn room_mm(&self) -> f64 {
+        self.outer_mm - self.inner_mm - FROM_RIM_MM - 0.4
+    }
+}
+
+/// From a ring's outer edge to its names.
+const FROM_RIM_MM: f64 = 3.5;
+
+/// The three rings of a wheel, from the rim inwards.
+struct Rings {
+    rings: [Ring; 3],
+    /// Whether their names are short: the wheel is too small for them.
+    short: bool,
+}
+
+impl Rings {
+    fn of(phasing: &Phasing, diameter_mm: f64) -> Self {
+        let radius = diameter_mm / 2.0;
+        let k = radius / MODEL_RADIUS_MM;
+        let (outer, inner) = (radius - 12.5 * k, (10.0 * k).max(HUB_MM));
+        let third = (outer - inner) / 3.0;
+        let size_mm = (2.7 * k).clamp(fonts::LEAST_MM, 4.2);
+        let (first, second): (Vec<Event>, Vec<Event>) = events(phasing)
+            .into_iter()
+            .partition(|event| event.crank_deg < 360.0);
+        let mut gone = 0.0;
+        let rings = [dead_centres(phasing), first, second].map(|events| {
+            let from = outer - gone * third;
+            gone += 1.0;
+            Ring {
+                outer_mm: if gone > 1.0 { from - k } else { from },
+                inner_mm: from - third,
+                size_mm,
+                events,
+            }
+        });
+        let is_long = |ring: &Ring| {
+            let longest = ring
+                .events
+                .iter()
+                .map(|event| fonts::width(&event.name, false));
+            longest.fold(0.0, f64::max) * fonts::LEAST_MM > ring.room_mm()
+        };
+        let short = rings.iter().any(is_long);
+        Self { rings, short }
+    }
+}
+
+/// What the hole, its cross and the arrow about it take, from the middle.
+const HUB_MM: f64 = 9.6;
 
 /// The wheel itself.
 pub fn wheel(phasing: &Phasing, diameter_mm: f64) -> Drawing {
@@ -170,25 +244,26 @@ pub fn wheel(phasing: &Phasing, diameter_mm: f64) -> Drawing {
     );
     drawing.circle(centre, radius, Pen::line(Role::Main, 0.3));
     graduations(&mut drawing, centre, radius, against);
-    let size_mm = (2.7 * k).clamp(1.7, 4.2);
-    let rings = [(12.5, 35.0), (36.0, 57.5), (58.5, 80.0)].map(|(outer, inner)| Ring {
-        outer_mm: radius - outer * k,
-        inner_mm: radius - inner * k,
-        size_mm,
-    });
-    for ring in &rings {
+    let Rings { rings, short } = Rings::of(phasing, diameter_mm);
+    let last = rings.len() - 1;
+    for (index, mut ring) in rings.into_iter().enumerate() {
         drawing.circle(centre, ring.outer_mm, Pen::line(Role::Faint, 0.15));
-    }
-    let [dead, firing, overlap] = rings;
-    let (first, second): (Vec<Event>, Vec<Event>) = events(phasing)
-        .into_iter()
-        .partition(|event| event.crank_deg < 360.0);
-    for (ring, events) in [
-        (dead, dead_centres(phasing)),
-        (firing, first),
-        (overlap, second),
-    ] {
-        names(&mut drawing, centre, &ring, against, events);
+        let events = std::mem::take(&mut ring.events);
+        let taken: Vec<f64> = events
+            .iter()
+            .map(|event| wrap(event.crank_deg, 360.0))
+            .collect();
+        names(&mut drawing, centre, &ring, against, events, short);
+        if index == last {
+            engine_name(
+                &mut drawing,
+                centre,
+                &ring,
+                against,
+                taken,
+                phasing.engine().name(),
+            );
+        }
     }
     // The hole, and the cross to find its middle by.
     drawing.circle(centre, 5.0, Pen::line(Role::Main, 0.25));
@@ -227,7 +302,7 @@ fn graduations(drawing: &mut Drawing, centre: DVec2, radius: f64, against: f64) 
             drawing.turned_text(
                 place,
                 degree.to_string(),
-                (3.2 * k).clamp(1.9, 5.0),
+                (3.2 * k).clamp(fonts::LEAST_MM, 5.0),
                 Anchor::Middle,
                 Role::Main,
                 at,
@@ -237,14 +312,21 @@ fn graduations(drawing: &mut Drawing, centre: DVec2, radius: f64, against: f64) 
 }
 
 /// Names round a ring, kept clear of one another, each with a line to its place.
-fn names(drawing: &mut Drawing, centre: DVec2, ring: &Ring, against: f64, events: Vec<Event>) {
-    let room = ring.outer_mm - ring.inner_mm - 4.0;
-    let mut placed: Vec<(f64, f64, Event, f64)> = events
+fn names(
+    drawing: &mut Drawing,
+    centre: DVec2,
+    ring: &Ring,
+    against: f64,
+    events: Vec<Event>,
+    short: bool,
+) {
+    let mut placed: Vec<(f64, f64, String, f64)> = events
         .into_iter()
         .map(|event| {
-            let size = fonts::fitted(&event.name, ring.size_mm, room, false);
-            let end = ring.outer_mm - 3.5 - fonts::width(&event.name, false) * size;
-            (wrap(event.crank_deg, 360.0), end, event, size)
+            let name = if short { event.short } else { event.name };
+            let (name, size) = fonts::fit(&name, ring.size_mm, ring.room_mm(), false);
+            let end = ring.outer_mm - FROM_RIM_MM - fonts::width(&name, false) * size;
+            (wrap(event.crank_deg, 360.0), end, name, size)
         })
         .collect();
     placed.sort_by(|one, other| one.0.total_cmp(&other.0));
@@ -268,7 +350,7 @@ fn names(drawing: &mut Drawing, centre: DVec2, ring: &Ring, against: f64, events
             }
         }
     }
-    for (at, (mark, _, event, size)) in at.into_iter().zip(placed) {
+    for (at, (mark, _, name, size)) in at.into_iter().zip(placed) {
         let (mark, at) = (against * mark, against * at);
         drawing.line(
             on_clock(centre, ring.outer_mm, mark),
@@ -282,21 +364,72 @@ fn names(drawing: &mut Drawing, centre: DVec2, ring: &Ring, against: f64, events
                 Pen::line(Role::Main, 0.15),
             );
         }
-        // Along the radius, never upside down.
-        let clock = wrap(at, 360.0);
-        let (turned, anchor) = if clock < 180.0 {
-            (clock - 90.0, Anchor::End)
-        } else {
-            (clock + 90.0, Anchor::Start)
-        };
-        drawing.turned_text(
-            on_clock(centre, ring.outer_mm - 3.5, at),
-            event.name,
-            size,
-            anchor,
-            Role::Main,
-            turned,
+        along_radius(
+            drawing,
+            centre,
+            ring.outer_mm - FROM_RIM_MM,
+            at,
+            (name, size),
         );
+    }
+}
+
+/// A text along the radius from its outer end inwards, never upside down.
+fn along_radius(
+    drawing: &mut Drawing,
+    centre: DVec2,
+    outer_mm: f64,
+    at: f64,
+    (text, size): (String, f64),
+) {
+    let clock = wrap(at, 360.0);
+    let (turned, anchor) = if clock < 180.0 {
+        (clock - 90.0, Anchor::End)
+    } else {
+        (clock + 90.0, Anchor::Start)
+    };
+    drawing.turned_text(
+        on_clock(centre, outer_mm, at),
+        text,
+        size,
+        anchor,
+        Role::Main,
+        turned,
+    );
+}
+
+/// The engine's name on the wheel itself, in the widest gap of its inmost ring: what is cut out is not
+/// mixed up.
+fn engine_name(
+    drawing: &mut Drawing,
+    centre: DVec2,
+    ring: &Ring,
+    against: f64,
+    mut taken: Vec<f64>,
+    name: &str,
+) {
+    const LINES: usize = 3;
+    taken.sort_by(f64::total_cmp);
+    let first = taken.first().map_or(360.0, |first| first + 360.0);
+    let nexts = taken.iter().copied().skip(1).chain([first]);
+    let gaps = taken.iter().copied().zip(nexts);
+    let widest = gaps.max_by(|one, other| (one.1 - one.0).total_cmp(&(other.1 - other.0)));
+    let middle = widest.map_or(90.0, |(from, to)| f64::midpoint(from, to));
+    let size = ring.size_mm;
+    let mut lines = fonts::lines(name, size, ring.room_mm(), false);
+    if lines.len() > LINES {
+        let rest = lines.split_off(LINES - 1).join(" ");
+        lines.push(fonts::shortened(&rest, size, ring.room_mm(), false));
+    }
+    let apart = (size * 1.25 / ring.inner_mm.max(HUB_MM)).to_degrees();
+    let count = lines.len() as f64;
+    // Lines follow one another downwards, on whichever side of the wheel they are.
+    let clock = wrap(against * middle, 360.0);
+    let way = if clock < 180.0 { 1.0 } else { -1.0 };
+    for (line, words) in lines.into_iter().enumerate() {
+        let off = way * apart * (line as f64 - (count - 1.0) / 2.0);
+        let outer = ring.outer_mm - FROM_RIM_MM;
+        along_radius(drawing, centre, outer, clock + off, (words, size));
     }
 }
 
@@ -311,15 +444,15 @@ fn tiles(writer: &mut PageWriter, drawing: &Drawing) {
         paper.x - 2.0 * left,
         paper.y - FOOT_MM - 12.0 - UNDER_MM - top,
     );
-    let (columns, rows) = (
-        (drawing.size.x / room.x).ceil(),
-        (drawing.size.y / room.y).ceil(),
+    let (across, down) = (
+        joints(drawing.size.x, room.x),
+        joints(drawing.size.y, room.y),
     );
-    // Whole sheets first: the joints then keep off the middle, where the hole and most of the names
-    // are.
+    let (columns, rows) = (across.len() - 1, down.len() - 1);
     let tile_at = |column: usize, row: usize| {
-        let corner = DVec2::new(column as f64 * room.x, row as f64 * room.y);
-        (corner, room.min(drawing.size - corner))
+        let corner = DVec2::new(across[column], down[row]);
+        let end = DVec2::new(across[column + 1], down[row + 1]);
+        (corner, end - corner)
     };
     writer.skip(6.0);
     writer.paragraph(
@@ -331,13 +464,13 @@ fn tiles(writer: &mut PageWriter, drawing: &Drawing) {
         PLAIN_MM,
         false,
     );
-    for row in 0..rows as usize {
-        for column in 0..columns as usize {
-            let name = format!(
-                "Degree wheel, sheet {}{}",
-                char::from(b'A' + row as u8),
-                column + 1
-            );
+    writer.skip(3.0);
+    let overview = overview(drawing.size, &across, &down);
+    let says = "How the sheets of the wheel lie, each with its name.";
+    writer.draw(&overview, says, 110.0, 0.0);
+    for row in 0..rows {
+        for column in 0..columns {
+            let name = format!("Degree wheel, sheet {}", tile_name(column, row));
             writer.start_bare(&name);
             let (corner, tile) = tile_at(column, row);
             let shown = (
@@ -345,25 +478,65 @@ fn tiles(writer: &mut PageWriter, drawing: &Drawing) {
                 corner + tile + DVec2::splat(UNDER_MM),
             );
             let at = DVec2::new(left, top);
-            let page = writer.page();
-            let inside = drawing
-                .items
-                .iter()
-                .filter(|item| reaches(item, shown))
-                .map(|item| item.placed(at - corner, 1.0));
-            page.items.extend(inside);
-            frame(page, at, tile, UNDER_MM);
-            let neighbours = [
-                column > 0,
-                column + 1 < columns as usize,
-                row > 0,
-                row + 1 < rows as usize,
-            ];
-            cuts(page, at, tile, UNDER_MM, neighbours);
+            writer.figure(format!("{name}: a part of the wheel."), |writer| {
+                let page = writer.page();
+                let inside = drawing
+                    .items
+                    .iter()
+                    .filter(|item| reaches(item, shown))
+                    .map(|item| item.placed(at - corner, 1.0));
+                page.items.extend(inside);
+                frame(page, at, tile, UNDER_MM);
+            });
+            let neighbours = [column > 0, column + 1 < columns, row > 0, row + 1 < rows];
+            cuts(writer.page(), at, tile, UNDER_MM, neighbours);
             writer.name_bare();
             writer.scale_line(SIDE_MM, paper.y - FOOT_MM - 1.0);
         }
     }
+}
+
+/// A tile's name: its row as a letter, its column as a number.
+fn tile_name(column: usize, row: usize) -> String {
+    format!("{}{}", char::from(b'A' + row as u8), column + 1)
+}
+
+/// The tiles over the wheel's rim, small.
+fn overview(size: DVec2, across: &[f64], down: &[f64]) -> Drawing {
+    const WIDE_MM: f64 = 100.0;
+    let scale = WIDE_MM / size.x;
+    let mut drawing = Drawing::new("The sheets of the wheel", WIDE_MM, size.y * scale);
+    let middle = size * scale / 2.0;
+    drawing.circle(
+        middle,
+        (size.x / 2.0 - EDGE_MM) * scale,
+        Pen::line(Role::Main, 0.4),
+    );
+    drawing.circle(middle, 1.5, Pen::line(Role::Main, 0.3));
+    for (row, rows) in down.windows(2).enumerate() {
+        for (column, columns) in across.windows(2).enumerate() {
+            let from = DVec2::new(columns[0], rows[0]) * scale;
+            let to = DVec2::new(columns[1], rows[1]) * scale;
+            drawing.rectangle(from, to, Pen::line(Role::Main, 0.25).dashed());
+            let name = tile_name(column, row);
+            drawing.bold(from.lerp(to, 0.3), name, 5.0, Anchor::Middle, Role::Main);
+        }
+    }
+    drawing
+}
+
+/// Where a length is parted so that each part has room, from 0 to its end: evenly, so that no sheet is all
+/// but empty, and with no joint through the middle, where the hole is, as far as there is room.
+fn joints(long: f64, room: f64) -> Vec<f64> {
+    /// How far a joint keeps from the middle.
+    const OFF_MM: f64 = 36.0;
+    let parts = (long / room).ceil().max(1.0) as usize;
+    let part = long / parts as f64;
+    let mut joints: Vec<f64> = (0..=parts).map(|joint| joint as f64 * part).collect();
+    if parts.is_multiple_of(2) {
+        joints[parts / 2] += OFF_MM.min(room - part);
+    }
+    joints
 }
 
 /// Whether something drawn reaches into a part of the drawing: by its box, a text's taken wide.

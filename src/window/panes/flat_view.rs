@@ -460,6 +460,7 @@ mod tests {
                     pen: Pen::line(Role::Intake, 1.0).dashed(),
                 },
             ],
+            ..Drawing::default()
         };
         let harness = Harness::new_ui(move |ui| {
             let (_, placed) = place(ui, &drawing.title, drawing.size, Vec2::new(320.0, 240.0));

@@ -1,0 +1,158 @@
+//! A part of a drawing, drawn larger: whatever reaches out of it is cut off along its edge. Words are
+//! left out, for they would be cut in two.
+
+use std::iter;
+
+use glam::DVec2;
+
+use super::{Drawing, Item, Pen, on_clock};
+
+/// The part of a drawing from one corner to the other, `scale` times its size.
+pub(super) fn close_up(drawing: &Drawing, from: DVec2, to: DVec2, scale: f64) -> Drawing {
+    let size = (to - from) * scale;
+    let mut part = Drawing::new(drawing.title.clone(), size.x, size.y);
+    for item in &drawing.items {
+        let cut = match item {
+            Item::Path {
+                points,
+                closed,
+                pen,
+            } => cut(points, *closed, *pen, from, to),
+            Item::Circle {
+                centre,
+                radius,
+                pen,
+            } => cut(&rim(*centre, *radius, 0.0, 360.0), true, *pen, from, to),
+            Item::Arc {
+                centre,
+                radius,
+                from_deg,
+                sweep_deg,
+                pen,
+            } => {
+                let points = rim(*centre, *radius, *from_deg, *sweep_deg);
+                cut(&points, false, *pen, from, to)
+            }
+            Item::Text { .. } => Vec::new(),
+        };
+        let larger = cut.into_iter();
+        part.items
+            .extend(larger.map(|item| item.placed(-from * scale, scale)));
+    }
+    part
+}
+
+/// Points along a circle's rim.
+fn rim(centre: DVec2, radius: f64, from_deg: f64, sweep_deg: f64) -> Vec<DVec2> {
+    let steps = (sweep_deg.abs() / 3.0).ceil().max(2.0);
+    (0..=steps as u32)
+        .map(|step| {
+            on_clock(
+                centre,
+                radius,
+                from_deg + sweep_deg * f64::from(step) / steps,
+            )
+        })
+        .collect()
+}
+
+fn cut(points: &[DVec2], closed: bool, pen: Pen, from: DVec2, to: DVec2) -> Vec<Item> {
+    if closed {
+        let points = area_within(points, from, to);
+        return (points.len() > 2)
+            .then_some(Item::Path {
+                points,
+                closed,
+                pen,
+            })
+            .into_iter()
+            .collect();
+    }
+    let pairs = points.iter().zip(points.iter().skip(1));
+    pairs
+        .filter_map(|(one, other)| line_within(*one, *other, from, to))
+        .map(|points| Item::Path {
+            points,
+            closed,
+            pen,
+        })
+        .collect()
+}
+
+/// An area cut to a rectangle, side by side (Sutherland and Hodgman 1974).
+fn area_within(points: &[DVec2], from: DVec2, to: DVec2) -> Vec<DVec2> {
+    let sides = [
+        (DVec2::X, from.x),
+        (-DVec2::X, -to.x),
+        (DVec2::Y, from.y),
+        (-DVec2::Y, -to.y),
+    ];
+    let mut kept = points.to_vec();
+    for (inwards, least) in sides {
+        let next = kept.iter().skip(1).chain(kept.first());
+        let mut within = Vec::with_capacity(kept.len());
+        for (one, other) in kept.iter().zip(next) {
+            let (a, b) = (inwards.dot(*one) - least, inwards.dot(*other) - least);
+            if a >= 0.0 {
+                within.push(*one);
+            }
+            if (a >= 0.0) != (b >= 0.0) {
+                within.push(one.lerp(*other, a / (a - b)));
+            }
+        }
+        kept = within;
+    }
+    kept
+}
+
+/// A line cut to a rectangle (Liang and Barsky 1984).
+fn line_within(one: DVec2, other: DVec2, from: DVec2, to: DVec2) -> Option<Vec<DVec2>> {
+    let along = other - one;
+    let (mut start, mut end) = (0.0_f64, 1.0_f64);
+    let both = [along.x, along.y].into_iter().zip([one.x, one.y]);
+    let limits = iter::zip([from.x, from.y], [to.x, to.y]);
+    for ((step, at), (least, most)) in both.zip(limits) {
+        if step == 0.0 {
+            if at < least || at > most {
+                return None;
+            }
+            continue;
+        }
+        let (enters, leaves) = ((least - at) / step, (most - at) / step);
+        start = start.max(enters.min(leaves));
+        end = end.min(enters.max(leaves));
+    }
+    (start < end).then(|| vec![one + along * start, one + along * end])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drawing::Role;
+
+    #[test]
+    fn what_reaches_out_is_cut_at_the_edge_and_what_is_within_is_larger() {
+        let mut drawing = Drawing::new("", 100.0, 100.0);
+        let pen = Pen::line(Role::Main, 0.3);
+        drawing.line(DVec2::new(0.0, 15.0), DVec2::new(100.0, 15.0), pen);
+        drawing.line(DVec2::new(0.0, 50.0), DVec2::new(100.0, 50.0), pen);
+        drawing.rectangle(DVec2::new(5.0, 5.0), DVec2::new(15.0, 15.0), pen);
+        let part = close_up(&drawing, DVec2::splat(10.0), DVec2::splat(20.0), 4.0);
+        let paths: Vec<&Vec<DVec2>> = part
+            .items
+            .iter()
+            .filter_map(|item| match item {
+                Item::Path { points, .. } => Some(points),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(part.size, DVec2::splat(40.0));
+        assert_eq!(*paths[0], [DVec2::new(0.0, 20.0), DVec2::new(40.0, 20.0)]);
+        let corners = |corner: &DVec2| corner.min_element() >= 0.0 && corner.max_element() <= 20.0;
+        assert_eq!(paths.len(), 2, "the other line is not in it");
+        assert!(
+            paths[1].len() >= 4 && paths[1].iter().all(corners),
+            "{paths:?}"
+        );
+    }
+}
