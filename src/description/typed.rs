@@ -99,7 +99,7 @@ pub fn figure(text: &str) -> Result<(f64, String), String> {
         .unwrap_or(text.len());
     let (figures, words) = text.split_at(end);
     if let Some((whole, part)) = figures.split_once(',') {
-        let is_thousands = part.len() == 3 && whole.trim_start_matches(['+', '-', '0']) != "";
+        let is_thousands = part.len() == 3 && !whole.trim_start_matches(['+', '-', '0']).is_empty();
         if is_thousands && !part.contains(['.', ',']) {
             return Err(format!(
                 "{figures} can be read two ways: write {whole}{part} or {whole}.{part}"

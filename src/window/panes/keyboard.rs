@@ -99,9 +99,13 @@ fn asked(ctx: &Context, items: &[Id], at: Option<usize>) -> Option<Id> {
 fn items(ctx: &Context) -> Vec<Id> {
     let layers: Vec<LayerId> = ctx.memory(|memory| memory.layer_ids().collect());
     let of = |layer: LayerId| {
+        // What egui calls a menu's own area, which can have the keyboard too.
+        let area = layer.id.with("move");
         ctx.viewport(|viewport| {
             let widgets = viewport.prev_pass.widgets.get_layer(layer);
-            let can = widgets.filter(|widget| widget.enabled && widget.sense.is_focusable());
+            let can = widgets.filter(|widget| {
+                widget.enabled && widget.sense.is_focusable() && widget.id != area
+            });
             can.copied().collect::<Vec<WidgetRect>>()
         })
     };
@@ -111,11 +115,6 @@ fn items(ctx: &Context) -> Vec<Id> {
         .map(of)
         .find(|items| !items.is_empty())
         .unwrap_or_default();
-    let around = |outer: &WidgetRect, inner: &WidgetRect| {
-        outer.id != inner.id && outer.rect.contains_rect(inner.rect)
-    };
-    let all = items.clone();
-    items.retain(|item| !all.iter().any(|other| around(item, other)));
     items.sort_by(|one, other| {
         let key = |widget: &WidgetRect| (widget.rect.top(), widget.rect.left());
         let (one, other) = (key(one), key(other));

@@ -8,8 +8,8 @@ use egui::{DragValue, Id, Label, Response, RichText, Tooltip, Ui};
 use crate::drawing::Role;
 use crate::window::app::theme::Palette;
 
-/// Shows `field`, greyed where it is not `given`: `read` takes what was typed or says what is wanted, `beyond` says what stands in
-/// the way of a number that was read.
+/// Shows `field`, greyed where it is not `given`: `read` takes what was typed or says what is wanted,
+/// `beyond` says what stands in the way of a number that was read.
 pub(super) fn number_field(
     ui: &mut Ui,
     given: bool,
