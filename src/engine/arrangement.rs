@@ -209,16 +209,13 @@ impl EngineChoice {
         }
     }
 
-    /// Where the cam gear's dot faces the crank: the camshaft beside an upright row or a narrow
-    /// vee, in a wide vee, under a flat engine.
+    /// Where the cam gear's dot faces the crank: the camshaft beside an upright row, in the valley of
+    /// a vee, under a flat engine.
     fn cam_dot_deg(&self) -> f64 {
-        /// Half a vee that a camshaft has room in.
-        const ROOMY_DEG: f64 = 40.0;
         match self.layout {
             Arrangement::Inline => 240.0,
             Arrangement::Flat => 0.0,
-            Arrangement::Vee if self.vee_deg / 2.0 >= ROOMY_DEG => 180.0,
-            Arrangement::Vee => 240.0 + self.vee_deg / 2.0,
+            Arrangement::Vee => 180.0,
         }
     }
 

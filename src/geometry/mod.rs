@@ -3,6 +3,7 @@
 //! Nothing here knows a screen. Millimetres; seen from the front x runs right and y up, z runs
 //! towards the front.
 
+pub mod bodies;
 pub mod clock;
 pub mod crank_input;
 pub mod follower_pose;
@@ -11,6 +12,7 @@ pub mod layout;
 pub mod lobe_outline;
 pub mod pins;
 pub mod pose;
+pub mod solids;
 pub mod teeth;
 
 pub use layout::Layout;

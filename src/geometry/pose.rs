@@ -222,7 +222,7 @@ impl ValvePose {
                 // Arms as long as fit between this bank's valves and push rods.
                 let valve_arm = f64::min(valve_arm_mm, beside.abs() * ratio / (1.0 + ratio));
                 let pivot =
-                    bore * (measures.stem_mm - lift_mm.min(0.0)) + across * (side * valve_arm);
+                    bore * (measures.stem_mm + valve.rocker_up_mm) + across * (side * valve_arm);
                 let face = cam + bore * (base_mm + lift_mm / ratio);
                 let rod_top = bore * (measures.stem_mm + lift_mm / ratio) + across * beside;
                 Self {

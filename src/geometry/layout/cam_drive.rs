@@ -13,17 +13,16 @@
 use glam::DVec2;
 
 use super::crank::{Measures, bank_angles};
+use super::low_camshaft::LowCamshaft;
 use super::valve_gear::{
-    Drawn, ROCKER_RATIO, beside_mm, cam_at_deg, drawn_camshafts, follower, least_base_mm,
-    over_centre_mm,
+    Drawn, LobeMeasures, beside_mm, drawn_camshafts, follower, over_centre_mm,
 };
 use crate::angle::{wrap, wrap_signed};
-use crate::description::{Description, DriveKind, Mark, MarkOn, Valve, ValveGear};
+use crate::description::{Description, DriveKind, Mark, MarkOn, ValveGear};
 use crate::geometry::clock::towards;
-use crate::geometry::lobe_outline::LobeOutline;
 use crate::geometry::teeth::{Loop, LoopKind, meshed_turn_deg, nearest_tooth_deg};
 use crate::laws::chain_run::{self, ChainRun};
-use crate::laws::{Lobe, gear_train};
+use crate::laws::gear_train;
 
 /// The module of gears that are given none, chosen for a camshaft well clear of the throws, over
 /// the throw's radius and teeth.
@@ -159,32 +158,40 @@ impl Drive {
     pub(super) fn new(description: &Description, measures: &Measures, gear: ValveGear) -> Self {
         let banks = bank_angles(description);
         let follower = follower(description, measures, gear);
-        let lobe = |valve| {
-            LobeOutline::under(
-                &Lobe::of(&description.valves, valve),
-                least_base_mm(follower, measures),
-                follower,
-            )
-            .base_radius_mm()
-        };
-        let base = lobe(Valve::Intake).max(lobe(Valve::Exhaust));
+        let lobes = LobeMeasures::of(description, measures, gear);
         let wanted = match gear {
-            ValveGear::PushRod => CAM_CLEARANCE * measures.throw_mm + base / ROCKER_RATIO,
+            ValveGear::PushRod => CAM_CLEARANCE * measures.throw_mm + lobes.base_mm,
             ValveGear::Overhead => {
                 let carried = match follower.radius_mm() {
                     None => 0.08 * measures.bore_mm,
                     Some(radius_mm) => radius_mm + over_centre_mm(follower, measures),
                 };
-                measures.stem_mm + carried + base
+                let over_the_valves_mm = measures.stem_mm + carried + lobes.base_mm;
+                let drive = &description.cam_drive;
+                drive
+                    .module_mm()
+                    .filter(|_| drive.kind == DriveKind::Gears)
+                    .map_or(over_the_valves_mm, |module| {
+                        module * gear_train::teeth_between(drive) / 2.0
+                    })
             }
         };
         let drawn = drawn_camshafts(description, gear);
         // Each camshaft's direction from the crank's, and how far off it is wanted.
         let places: Vec<(f64, f64)> = match gear {
-            ValveGear::PushRod => low_camshafts_deg(description, &banks, drawn.len())
-                .into_iter()
-                .map(|towards_deg| (towards_deg, wanted))
-                .collect(),
+            ValveGear::PushRod => {
+                let low = LowCamshaft {
+                    description,
+                    measures,
+                    banks: &banks,
+                    lobes,
+                };
+                let (first, away_mm) = low.place(wanted);
+                low_camshafts_deg(first, &banks, drawn.len())
+                    .into_iter()
+                    .map(|towards_deg| (towards_deg, away_mm))
+                    .collect()
+            }
             ValveGear::Overhead => drawn
                 .iter()
                 .enumerate()
@@ -199,7 +206,8 @@ impl Drive {
         match description.cam_drive.kind {
             DriveKind::Gears => Self::gears(description, &places, drawn),
             DriveKind::Chain | DriveKind::Belt => {
-                Self::looped(description, &places, wanted, gear, drawn)
+                let away_mm = places.first().map_or(wanted, |place| place.1);
+                Self::looped(description, &places, away_mm, gear, drawn)
             }
         }
     }
@@ -251,9 +259,11 @@ impl Drive {
 
     fn gears_towards(description: &Description, cam_at: f64, wanted_mm: f64) -> Self {
         let drive = &description.cam_drive;
+        let teeth = gear_train::teeth_between(drive);
         let module_mm = drive
             .module_mm()
-            .unwrap_or(2.0 * wanted_mm / gear_train::teeth_between(&description.cam_drive));
+            .filter(|module| (module * teeth / 2.0 - wanted_mm).abs() < 1e-6)
+            .unwrap_or(2.0 * wanted_mm / teeth);
         let crank = description.crankshaft.rotation();
         let line = towards(cam_at);
         let mut wheels: Vec<Wheel> = Vec::new();
@@ -426,8 +436,7 @@ fn described_dot(description: &Description, camshaft: usize, wheel: &Wheel) -> V
 /// Where low camshafts lie from the crank: one as it is described or beside the cylinders, two
 /// either side of the first bank, more all round; wheels on one crank's gear then keep clear of one
 /// another, and of the bores as well as may be.
-fn low_camshafts_deg(description: &Description, banks: &[f64], count: usize) -> Vec<f64> {
-    let first = cam_at_deg(description, banks);
+fn low_camshafts_deg(first: f64, banks: &[f64], count: usize) -> Vec<f64> {
     if count <= 1 {
         return vec![first];
     }

@@ -6,7 +6,9 @@
     reason = "indices count the throws and banks of this description"
 )]
 
+use crate::angle::wrap_signed;
 use crate::description::Description;
+use crate::geometry::pins::Pins;
 use crate::laws::SliderCrank;
 
 /// Cylinder wall, over the bore.
@@ -24,7 +26,15 @@ const ROD_WIDTH: f64 = 0.22;
 /// A web's width along the shaft, over the bore.
 const WEB_WIDTH: f64 = 0.13;
 /// A crankpin's radius, over the bore.
-const PIN: f64 = 0.22;
+const PIN: f64 = 0.205;
+/// Between the webs of one throw and the next at the least, over the bore: a main bearing, or two
+/// lobes of a camshaft close by, stand there.
+const BETWEEN_THROWS: f64 = 0.38;
+/// What stays between bodies that must not meet, over the bore.
+pub(super) const CLEAR: f64 = 0.02;
+/// A rod's big end over its crankpin, and how far its bolts reach from the pin.
+const BIG_END: f64 = 1.34;
+const BOLTS_REACH: f64 = 1.5;
 /// A main journal's radius, over the bore.
 const JOURNAL: f64 = 0.25;
 
@@ -77,6 +87,11 @@ pub struct Measures {
 }
 
 impl Measures {
+    /// The cylinder's outer radius.
+    pub fn barrel_mm(&self) -> f64 {
+        self.bore_mm / 2.0 + self.wall_mm
+    }
+
     /// How far a counterweight may reach from the shaft's axis: clear of a piston's skirt at bottom
     /// dead centre.
     pub fn foot_of_counterweight_mm(&self) -> f64 {
@@ -85,6 +100,97 @@ impl Measures {
             self.journal_mm * 1.3,
         )
     }
+
+    /// The radius of a counterweight.
+    pub fn counterweight_mm(&self) -> f64 {
+        f64::min(
+            self.throw_mm * 1.05 + self.pin_mm * 0.4,
+            self.foot_of_counterweight_mm(),
+        )
+    }
+
+    /// The radius of a rod's big end.
+    pub fn big_end_mm(&self) -> f64 {
+        self.pin_mm * BIG_END
+    }
+
+    /// The radius of a rod's small end.
+    pub fn small_end_mm(&self) -> f64 {
+        self.gudgeon_mm * 1.55
+    }
+
+    /// Half the width of a rod's shank where it leaves the big end, and where it comes to the small
+    /// one.
+    pub fn shank_mm(&self) -> (f64, f64) {
+        (self.big_end_mm() * 0.6, self.small_end_mm() * 0.72)
+    }
+
+    /// How far from the shaft's axis anything of the turning crank and its rods' big ends comes.
+    pub fn crank_reach_mm(&self) -> f64 {
+        f64::max(
+            self.throw_mm + self.pin_mm * BOLTS_REACH,
+            self.counterweight_mm(),
+        )
+    }
+
+    /// Where the cylinders must end towards the crank for a swinging rod to clear them.
+    fn foot_over_the_rods_mm(&self, slider: &SliderCrank) -> f64 {
+        /// Looks round the crank and along the rod.
+        const ROUND: u32 = 72;
+        const ALONG: u32 = 24;
+        let half_bore = self.bore_mm * (0.5 - CLEAR);
+        let (wide, narrow) = self.shank_mm();
+        let mut foot = f64::MIN;
+        for step in 0..ROUND {
+            let throw_deg = 360.0 * f64::from(step) / f64::from(ROUND);
+            let pins = Pins::at(slider, crate::angle::Direction::Clockwise, throw_deg);
+            let (from, to) = (pins.crankpin, pins.gudgeon);
+            let lean = (to - from).normalize_or_zero();
+            for part in 0..ALONG {
+                let part = f64::from(part) / f64::from(ALONG);
+                let middle = from + (to - from) * part;
+                let half = wide + (narrow - wide) * part;
+                if middle.x.abs() + half * lean.y.abs() > half_bore {
+                    foot = foot.max(middle.y + half * lean.x.abs());
+                }
+            }
+            let beside = half_bore - from.x.abs();
+            if beside < self.big_end_mm() {
+                let up = self.big_end_mm().powi(2) - beside.max(0.0).powi(2);
+                foot = foot.max(from.y + up.sqrt());
+            }
+        }
+        foot + CLEAR * self.bore_mm
+    }
+}
+
+/// How far apart along the shaft two cylinders must stand whose bores lean `lean_deg` from one
+/// another, so that neither their barrels meet at the feet nor their pistons under them.
+fn apart_mm(measures: &Measures, bottom_mm: f64, lean_deg: f64) -> f64 {
+    let spread = 2.0 * (lean_deg.to_radians() / 2.0).sin().abs();
+    let clear = CLEAR * measures.bore_mm;
+    let needed = |across: f64, up: f64| {
+        let beside = spread * up;
+        (across * across - beside * beside).max(0.0).sqrt()
+    };
+    f64::max(
+        needed(2.0 * measures.barrel_mm() + clear, measures.foot_mm),
+        needed(
+            measures.bore_mm * 0.985 + clear,
+            bottom_mm - measures.skirt_mm,
+        ),
+    )
+}
+
+/// The least angle by which two banks lean from one another; None for one bank.
+fn least_lean_deg(description: &Description) -> Option<f64> {
+    let banks = bank_angles(description);
+    let leans = banks.iter().enumerate().flat_map(|(index, one)| {
+        banks[..index]
+            .iter()
+            .map(move |other| wrap_signed(one - other, 360.0).abs())
+    });
+    leans.filter(|lean| *lean > 0.0).reduce(f64::min)
 }
 
 pub(super) fn measures(description: &Description) -> Measures {
@@ -101,7 +207,7 @@ pub(super) fn measures(description: &Description) -> Measures {
     let pin_mm = f64::min(PIN * room, 0.45 * description.crankshaft.stroke);
     let crown_mm = CROWN * room;
     let deck_mm = top + crown_mm + CHAMBER * bore;
-    Measures {
+    let mut measures = Measures {
         bore_mm: bore,
         wall_mm: WALL * bore,
         throw_mm: slider.radius_mm(),
@@ -118,8 +224,27 @@ pub(super) fn measures(description: &Description) -> Measures {
         stem_mm: deck_mm + 0.75 * bore,
         intake_head_mm: 0.21 * bore,
         exhaust_head_mm: 0.18 * bore,
+    };
+    if let Some(lean_deg) = least_lean_deg(description) {
+        // Narrow banks: shorter skirts, and barrels that begin where they are clear of one another,
+        // so that two rods can share a pin.
+        let spread = 2.0 * (lean_deg.to_radians() / 2.0).sin();
+        let step = measures.rod_width_mm * BESIDE_A_ROD;
+        let up = |across: f64| {
+            let across = across + CLEAR * bore;
+            (across * across - step * step).max(0.0).sqrt() / spread
+        };
+        measures.skirt_mm = (bottom - up(bore * 0.985)).clamp(0.13 * room, measures.skirt_mm);
+        let foot_mm = up(2.0 * measures.barrel_mm());
+        measures.foot_mm = measures.foot_mm.max(foot_mm.min(bottom));
     }
+    let over_rods_mm = measures.foot_over_the_rods_mm(&slider);
+    measures.foot_mm = f64::max(measures.foot_mm, over_rods_mm.min(deck_mm - 0.3 * bore));
+    measures
 }
+
+/// From one rod to the next on a shared pin, over a rod's width.
+const BESIDE_A_ROD: f64 = 1.04;
 
 /// The throws and where each cylinder's bore lies: as close as the bores of one bank and the webs
 /// of the crank allow.
@@ -135,9 +260,18 @@ pub(super) fn along_the_crank(
             .position(|bank| bank.cylinders.contains(&number))
             .unwrap_or(0)
     };
+    let slider = SliderCrank::of(description);
+    let bottom_mm = slider.pin_height_mm(slider.tdc_deg()) - slider.travel_mm();
     // Banks that stand at one angle are in each other's way.
     let angle_of =
         |number: u32| crate::angle::wrap(description.banks[bank_of(number)].angle, 360.0);
+    let apart = |one: f64, other: f64| {
+        if one == other {
+            pitch
+        } else {
+            apart_mm(measures, bottom_mm, wrap_signed(one - other, 360.0))
+        }
+    };
     let mut rearmost: Vec<(f64, f64)> = Vec::new();
     let mut throws = Vec::new();
     let mut cylinder_z = vec![0.0; description.cylinder_count()];
@@ -156,10 +290,15 @@ pub(super) fn along_the_crank(
                 .iter()
                 .any(|&b| angle_of(a) == angle_of(b))
         });
+        let beside = measures.rod_width_mm * BESIDE_A_ROD;
         let step = if shared {
             pitch
         } else {
-            measures.rod_width_mm * 1.04
+            throw
+                .cylinders
+                .windows(2)
+                .map(|pair| apart(angle_of(pair[0]), angle_of(pair[1])))
+                .fold(beside, f64::max)
         };
         let pin_length_mm = (count - 1.0) * step + measures.rod_width_mm * 1.08;
         let whole = pin_length_mm + 2.0 * measures.web_mm;
@@ -171,11 +310,7 @@ pub(super) fn along_the_crank(
         let across = |index: usize| ((count - 1.0) / 2.0 - index as f64) * step;
         for (index, &number) in throw.cylinders.iter().enumerate() {
             for &(angle, last) in &rearmost {
-                // Bores that lean less than a bore's width apart from one another meet at their
-                // feet.
-                if angle == angle_of(number) {
-                    z = f64::min(z, last - pitch - across(index));
-                }
+                z = f64::min(z, last - apart(angle, angle_of(number)) - across(index));
             }
         }
         for (index, &number) in throw.cylinders.iter().enumerate() {
@@ -186,7 +321,7 @@ pub(super) fn along_the_crank(
             rearmost.retain(|(angle, _)| *angle != angle_of(number));
             rearmost.push((angle_of(number), own));
         }
-        free_z = z - whole / 2.0 - 0.3 * measures.bore_mm;
+        free_z = z - whole / 2.0 - BETWEEN_THROWS * measures.bore_mm;
         throws.push(ThrowPlace {
             angle_deg: throw.angle - number_one,
             z_mm: z,

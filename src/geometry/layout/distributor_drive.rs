@@ -56,6 +56,8 @@ pub struct DistributorPlace {
     pub cam: usize,
     /// The driving shaft at the drive.
     pub driver: DVec3,
+    /// That shaft's radius there.
+    pub driver_radius_mm: f64,
     /// How far over that shaft's axis a tongue stands in its slot: clear of the shaft.
     pub joint_mm: f64,
     /// The gears; None where a tongue drives it on a shaft that is not drawn.
@@ -93,6 +95,21 @@ pub struct HelicalPair {
     pub driven: HelicalGear,
     /// The width of either.
     pub width_mm: f64,
+}
+
+/// Where on a low camshaft a distributor beside the block is driven, and half of what its drive
+/// takes up along it; None where it is driven elsewhere.
+pub(super) fn taken_on_a_low_camshaft(
+    description: &Description,
+    measures: &Measures,
+    banks: &[f64],
+    cylinders: &[CylinderPlace],
+) -> Option<(f64, f64)> {
+    let distributor = description.distributor.as_ref()?;
+    if distributor.driven_by != DrivenBy::Camshaft || banks.len() != 1 {
+        return None;
+    }
+    Some((between_bores(cylinders)?, 0.14 * measures.bore_mm))
 }
 
 /// What the distributor is placed among.
@@ -200,12 +217,14 @@ impl DistributorPlace {
     ) -> (Self, f64) {
         let measures = surroundings.measures;
         let radius_mm = f64::max(0.42 * measures.bore_mm, 26.0);
-        let axis = match distributor.driven_by {
+        let (axis, driver_radius_mm) = match distributor.driven_by {
             DrivenBy::Camshaft => surroundings
                 .cams
                 .get(surroundings.driving)
-                .map_or(DVec2::ZERO, |cam| cam.centre),
-            DrivenBy::Crankshaft => DVec2::ZERO,
+                .map_or((DVec2::ZERO, measures.journal_mm), |cam| {
+                    (cam.centre, cam.radius_mm)
+                }),
+            DrivenBy::Crankshaft => (DVec2::ZERO, measures.journal_mm),
         };
         let at = |cap: DVec3, z: f64| Self {
             cap,
@@ -214,10 +233,8 @@ impl DistributorPlace {
             driven_by: distributor.driven_by,
             cam: surroundings.driving,
             driver: axis.extend(z),
-            joint_mm: match distributor.driven_by {
-                DrivenBy::Camshaft => 0.6 * radius_mm,
-                DrivenBy::Crankshaft => f64::max(0.6 * radius_mm, 1.35 * measures.journal_mm),
-            },
+            driver_radius_mm,
+            joint_mm: f64::max(0.6 * radius_mm, 1.15 * driver_radius_mm + 0.3 * radius_mm),
             gears: None,
             tongue_over_gears: false,
             lift_mm: 0.0,
@@ -244,6 +261,11 @@ impl DistributorPlace {
         // Behind the last cylinder, upright beside the shaft that drives it; over it where a tongue
         // does.
         let apart = match (side != 0.0, distributor.driven_by) {
+            // Past the crank, down to a camshaft under it.
+            (false, DrivenBy::Camshaft) if axis.y < -measures.journal_mm => f64::max(
+                2.0 * FREE_RADIUS * measures.bore_mm,
+                1.9 * measures.journal_mm,
+            ),
             (false, _) => 0.0,
             (true, DrivenBy::Camshaft) => 2.0 * FREE_RADIUS * measures.bore_mm,
             (true, DrivenBy::Crankshaft) => {
@@ -255,7 +277,8 @@ impl DistributorPlace {
             1.25 * measures.bore_mm,
         );
         let z = surroundings.rear_z_mm - radius_mm * 1.1;
-        (at(DVec3::new(axis.x + side * apart, y, z), z), side)
+        let to = if side == 0.0 { outside } else { side };
+        (at(DVec3::new(axis.x + to * apart, y, z), z), side)
     }
 }
 

@@ -8,11 +8,13 @@
 use glam::{DVec2, DVec3};
 
 use super::cam_drive::{Drive, LoopPlace, Wheel, loops_along};
-use super::crank::{Measures, ThrowPlace, along_the_crank, bank_angles, measures};
-use super::distributor_drive::{DistributorPlace, Surroundings};
+use super::crank::{CLEAR, Measures, ThrowPlace, along_the_crank, bank_angles, measures};
+use super::distributor_drive::{self, DistributorPlace, Surroundings};
+use super::lobes::{AlongTheCamshaft, ROCKER_UP, passes_the_crank};
+use super::low_camshaft::LEAST_SHAFT;
 use super::valve_gear::{
-    CamPlace, CylinderPlace, Drawn, VALVE_APART, ValvePlace, ValveTrain, beside_mm, follower,
-    least_base_mm, lobe_apart, train, valve_gear,
+    CamPlace, CylinderPlace, Drawn, LobeMeasures, VALVE_APART, ValvePlace, ValveTrain, beside_mm,
+    flat_face_mm, follower, follower_length_mm, least_base_mm, train, valve_gear,
 };
 use crate::description::{Description, DriveKind, DrivenBy, MarkOn, Valve, ValveGear};
 use crate::engine::Engine;
@@ -104,6 +106,11 @@ pub struct Layout {
     pub follower: FollowerShape,
     /// A lobe's or follower's width along the shaft.
     pub lobe_width_mm: f64,
+    /// From a follower's face to where the push rod stands in it; under a high camshaft, to the
+    /// valve's stem.
+    pub follower_length_mm: f64,
+    /// Half the width of a flat follower's face, by intake and exhaust.
+    pub flat_face_mm: [f64; 2],
     /// The wheels of the cam drive, the crank's first.
     pub wheels: Vec<Wheel>,
     /// Gears: pitch diameter over teeth, as given or as drawn.
@@ -145,14 +152,12 @@ impl Layout {
         let (throws, cylinder_z) = along_the_crank(description, &measures);
         let (front_bore, rear_bore) = block_ends(&throws, &cylinder_z, &measures);
         let wheel_width_mm = 0.2 * measures.bore_mm;
-        let drive_z_mm = front_bore + 0.12 * measures.bore_mm + wheel_width_mm / 2.0;
         let pulley_width = 0.22 * measures.bore_mm;
-        let pulley_z =
-            drive_z_mm + wheel_width_mm / 2.0 + 0.16 * measures.bore_mm + pulley_width / 2.0;
 
         let gear = valve_gear(description, &measures);
         let drive = Drive::new(description, &measures, gear);
         let banks = bank_angles(description);
+        let lobes = LobeMeasures::of(description, &measures, gear);
         let mut cams: Vec<_> = drive
             .cam_centres
             .iter()
@@ -160,7 +165,8 @@ impl Layout {
             .map(|(&centre, drawn)| CamPlace {
                 camshaft: drawn.camshaft,
                 centre,
-                front_z_mm: drive_z_mm,
+                radius_mm: shaft_radius_mm(&measures, gear, &lobes, centre),
+                front_z_mm: 0.0,
                 rear_z_mm: rear_bore + 0.1 * measures.bore_mm,
             })
             .collect();
@@ -180,7 +186,7 @@ impl Layout {
         };
         let lobe_width_mm = 0.13 * measures.bore_mm;
 
-        let cylinders = cylinders(
+        let mut cylinders = cylinders(
             engine,
             &measures,
             gear,
@@ -188,6 +194,38 @@ impl Layout {
             [&intake, &exhaust],
             &drive.drawn,
         );
+        if gear == ValveGear::PushRod {
+            let along = AlongTheCamshaft {
+                measures: &measures,
+                throws: &throws,
+                cams: &cams,
+                lobes,
+                lobe_width_mm,
+                taken: distributor_drive::taken_on_a_low_camshaft(
+                    description,
+                    &measures,
+                    &banks,
+                    &cylinders,
+                ),
+            };
+            along.place(&mut cylinders);
+            for (index, cam) in cams.iter_mut().enumerate() {
+                let rearmost = lobes_z(&cylinders, index).fold(f64::MAX, f64::min);
+                cam.rear_z_mm = rearmost - lobe_width_mm / 2.0 - 0.08 * measures.bore_mm;
+            }
+        }
+        let front_lobe = (0..cams.len())
+            .flat_map(|index| lobes_z(&cylinders, index))
+            .fold(f64::MIN, f64::max)
+            + lobe_width_mm / 2.0;
+        let front_mm = f64::max(
+            front_bore + 0.12 * measures.bore_mm,
+            front_lobe + 0.06 * measures.bore_mm,
+        );
+        let drive_z_mm = front_mm + wheel_width_mm / 2.0;
+        let pulley_z =
+            drive_z_mm + wheel_width_mm / 2.0 + 0.16 * measures.bore_mm + pulley_width / 2.0;
+        cams.iter_mut().for_each(|cam| cam.front_z_mm = drive_z_mm);
 
         let front_mark = description
             .marks
@@ -254,6 +292,9 @@ impl Layout {
             exhaust_lobe: outline(&exhaust),
             follower,
             lobe_width_mm,
+            follower_length_mm: follower_length_mm(follower, &measures),
+            flat_face_mm: [&intake, &exhaust]
+                .map(|lobe| flat_face_mm(&outline(lobe), &measures, 1.0 / scale)),
             loops: loops_along(
                 &drive.loops,
                 wheel_width_mm,
@@ -396,6 +437,31 @@ fn block_ends(throws: &[ThrowPlace], cylinder_z: &[f64], measures: &Measures) ->
     )
 }
 
+/// Where along the shaft a camshaft's lobes lie.
+fn lobes_z(cylinders: &[CylinderPlace], cam: usize) -> impl Iterator<Item = f64> {
+    let valves = cylinders
+        .iter()
+        .flat_map(|cylinder| [cylinder.intake, cylinder.exhaust]);
+    valves
+        .filter(move |valve| valve.cam == cam)
+        .map(|valve| valve.lobe_z_mm)
+}
+
+/// A camshaft's radius between its lobes: a low one is no stouter than lets the throws pass.
+fn shaft_radius_mm(
+    measures: &Measures,
+    gear: ValveGear,
+    lobes: &LobeMeasures,
+    centre: DVec2,
+) -> f64 {
+    let stout = f64::min(lobes.base_mm * 0.62, 0.13 * measures.bore_mm);
+    if gear == ValveGear::Overhead || !passes_the_crank(measures, centre) {
+        return stout;
+    }
+    let room = centre.length() - measures.crank_reach_mm() - CLEAR * measures.bore_mm;
+    stout.min(room).max(LEAST_SHAFT * measures.bore_mm)
+}
+
 /// The camshaft as drawn that drives the distributor.
 fn driving_cam(description: &Description, cams: &[CamPlace]) -> usize {
     let driving = description.driving_camshaft().unwrap_or(0);
@@ -438,16 +504,14 @@ fn cylinders(
             let trim = description.trim_of(camshaft).at_crank();
             let centre_deg = lobe.centre_deg() - trim.degrees();
             // Under two camshafts the valves stand side by side across the head.
-            let (valve_side, lobe_side) = match gear {
-                ValveGear::Overhead if two_over_it => (0.0, 0.0),
-                _ => (
-                    side * VALVE_APART * measures.bore_mm,
-                    side * lobe_apart(gear, measures),
-                ),
+            let valve_side = match gear {
+                ValveGear::Overhead if two_over_it => 0.0,
+                _ => side * VALVE_APART * measures.bore_mm,
             };
             ValvePlace {
                 z_mm: z_mm + valve_side,
-                lobe_z_mm: z_mm + lobe_side,
+                lobe_z_mm: z_mm + valve_side,
+                rocker_up_mm: ROCKER_UP * measures.bore_mm,
                 beside_mm: beside_mm(drawn, cam, measures.bore_mm),
                 cam,
                 nose_deg: follower - cam_sign * (fires + centre_deg) / 2.0,

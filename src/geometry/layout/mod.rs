@@ -13,7 +13,9 @@
 //! | --- | --- |
 //! | `crank` | the bore's proportions, the throws and bores along the shaft |
 //! | `cam_drive` | the wheels and their phase, chain and belt |
-//! | `valve_gear` | the camshaft's place, and what joins lobe and valve |
+//! | `valve_gear` | camshafts over the valves, and what joins lobe and valve |
+//! | `low_camshaft` | the place of a camshaft low in the block |
+//! | `lobes` | where its lobes and push rods lie along it |
 //! | `distributor_drive` | the distributor's place, and its drive |
 //! | `engine` | the whole, and how far it reaches |
 
@@ -21,6 +23,8 @@ mod cam_drive;
 mod crank;
 mod distributor_drive;
 mod engine;
+mod lobes;
+mod low_camshaft;
 mod valve_gear;
 
 pub use cam_drive::{LoopPlace, Tensioner, Wheel, WheelRole};

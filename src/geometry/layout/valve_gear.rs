@@ -10,6 +10,7 @@ use glam::DVec2;
 use super::crank::{Measures, bank_angles};
 use crate::description::{Description, DriveKind, FollowerKind, Valve, ValveGear};
 use crate::geometry::clock::towards;
+use crate::geometry::lobe_outline::LobeOutline;
 use crate::laws::follower::FollowerShape;
 use crate::laws::{Lobe, gear_train};
 
@@ -25,8 +26,10 @@ pub(super) const LEAST_BASE: f64 = 0.14;
 pub struct ValvePlace {
     /// Where along the shaft valve, push rod and lobe lie.
     pub z_mm: f64,
-    /// Where along the shaft its lobe lies.
+    /// Where along the shaft its lobe lies, and its push rod.
     pub lobe_z_mm: f64,
+    /// How far its rocker's pivot lies over the stem's end with the valve shut.
+    pub rocker_up_mm: f64,
     /// How far beside the bore's axis it stands, clockwise positive: under its own camshaft, where
     /// two lie over a head.
     pub beside_mm: f64,
@@ -59,6 +62,8 @@ pub struct CamPlace {
     pub camshaft: usize,
     /// Its axis.
     pub centre: DVec2,
+    /// The shaft's radius between its lobes.
+    pub radius_mm: f64,
     /// From the middle of the front wheel back.
     pub front_z_mm: f64,
     /// Its rear end.
@@ -239,13 +244,68 @@ pub(super) fn least_base_mm(follower: FollowerShape, measures: &Measures) -> f64
     part * measures.bore_mm
 }
 
-/// Where lobes lie either side of the middle of the bore: clear of the webs where the camshaft lies
-/// low.
-pub(super) fn lobe_apart(gear: ValveGear, measures: &Measures) -> f64 {
-    match gear {
-        ValveGear::PushRod => 0.36 * measures.bore_mm,
-        ValveGear::Overhead => VALVE_APART * measures.bore_mm,
+/// How large the lobes are, as they stand in the engine, and what rides on them.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct LobeMeasures {
+    /// The base circle of the larger lobe.
+    pub(super) base_mm: f64,
+    /// From the shaft's axis to the higher nose.
+    pub(super) nose_mm: f64,
+    /// Half of what a follower takes up across its travel.
+    pub(super) half_follower_mm: f64,
+    /// From a follower's face to where its push rod stands in it.
+    pub(super) follower_mm: f64,
+}
+
+/// From a follower's face to where the push rod stands in it; under a high camshaft, to the valve's
+/// stem.
+pub(super) fn follower_length_mm(follower: FollowerShape, measures: &Measures) -> f64 {
+    let bore = measures.bore_mm;
+    match follower {
+        FollowerShape::Flat => 0.30 * bore,
+        FollowerShape::Roller { radius_mm } => f64::max(0.30 * bore, 2.4 * radius_mm),
+        FollowerShape::Finger { radius_mm, .. } => 2.0 * radius_mm + 0.04 * bore,
     }
+}
+
+impl LobeMeasures {
+    pub(super) fn of(description: &Description, measures: &Measures, gear: ValveGear) -> Self {
+        let follower = follower(description, measures, gear);
+        let ratio = match gear {
+            ValveGear::PushRod => ROCKER_RATIO,
+            ValveGear::Overhead => 1.0,
+        };
+        let outlines = Valve::BOTH.map(|valve| {
+            LobeOutline::under(
+                &Lobe::of(&description.valves, valve),
+                least_base_mm(follower, measures) * ratio,
+                follower.scaled(ratio),
+            )
+        });
+        let most =
+            |of: &dyn Fn(&LobeOutline) -> f64| outlines.iter().map(of).fold(0.0, f64::max) / ratio;
+        let half_follower_mm = match follower {
+            FollowerShape::Flat => most(&|lobe| flat_face_mm(lobe, measures, ratio) * ratio),
+            FollowerShape::Roller { radius_mm } | FollowerShape::Finger { radius_mm, .. } => {
+                f64::max(radius_mm, 0.05 * measures.bore_mm)
+            }
+        };
+        Self {
+            base_mm: most(&LobeOutline::base_radius_mm),
+            nose_mm: most(&LobeOutline::nose_radius_mm),
+            half_follower_mm,
+            follower_mm: follower_length_mm(follower, measures),
+        }
+    }
+}
+
+/// Half the width of a flat follower's face, as it stands in the engine: a little wider than the
+/// lobe touches it.
+pub(super) fn flat_face_mm(lobe: &LobeOutline, measures: &Measures, ratio: f64) -> f64 {
+    f64::max(
+        lobe.widest_touch_mm() * 1.08 / ratio,
+        0.08 * measures.bore_mm,
+    )
 }
 
 pub(super) fn train(
@@ -273,51 +333,4 @@ pub(crate) fn push_rod_beside_mm(measures: &Measures, cam: DVec2, bank_deg: f64)
     let least = measures.bore_mm / 2.0 + measures.wall_mm + 0.06 * measures.bore_mm;
     let sign = if beside < 0.0 { -1.0 } else { 1.0 };
     sign * beside.abs().max(least)
-}
-
-/// Where a low camshaft lies from the crank: as the description says; else where its mark needs it,
-/// if that is clear of the bores; else beside a single bank, in the middle of a wide vee, under a
-/// flat engine.
-pub(super) fn cam_at_deg(description: &Description, banks: &[f64]) -> f64 {
-    if let Some(given) = description.cam_drive.cam_at {
-        return given;
-    }
-    let apart = |clock: f64| {
-        banks
-            .iter()
-            .map(|bank| crate::angle::wrap_signed(clock - bank, 360.0).abs())
-            .fold(360.0, f64::min)
-    };
-    let mark = description
-        .marks
-        .iter()
-        .find(|mark| mark.on.camshaft() == Some(0));
-    if let Some(mark) = mark {
-        let direction =
-            gear_train::cam_direction(&description.cam_drive, description.crankshaft.rotation());
-        let dot = mark.at + direction.sign() * description.cam_drive.marks_meet_at() / 2.0;
-        if apart(dot + 180.0) > 35.0 {
-            return dot + 180.0;
-        }
-    }
-    let (least, most) = banks
-        .iter()
-        .map(|bank| crate::angle::wrap_signed(bank - banks[0], 360.0))
-        .fold((0.0, 0.0), |(least, most), off| {
-            (f64::min(least, off), f64::max(most, off))
-        });
-    let wide = most - least;
-    let middle = banks[0] + (least + most) / 2.0;
-    if (80.0..150.0).contains(&wide) {
-        middle
-    } else if wide >= 150.0 {
-        // Of the two middles of a flat engine, the lower.
-        if towards(middle).y > 0.0 {
-            middle + 180.0
-        } else {
-            middle
-        }
-    } else {
-        banks[0] + most + 60.0
-    }
 }

@@ -5,14 +5,14 @@
 
 use bevy::prelude::*;
 use bevy::window::RequestRedraw;
-use glam::{DAffine3, DQuat, DVec2, DVec3};
+use glam::DVec3;
 
-use super::materials::{BODY, BRASS, Colour, MARK, ROTOR, SPARK, STEEL, TOWER};
-use super::mesh::{PartMesh, along, clockwise, length, strap, unit};
+use super::mesh::{clockwise, length, unit};
 use super::part::{PartKind, PartSpawner};
-use crate::geometry::Layout;
-use crate::geometry::layout::{DistributorPlace, HelicalGear, HelicalPair, towards};
-use crate::geometry::teeth::turned;
+use crate::geometry::bodies::distributor::{
+    self as bodies, ELECTRODES, cap_frame, geared_shaft, housing, rotor, shaft, tower_posts,
+};
+use crate::geometry::layout::{DistributorPlace, towards};
 use crate::phasing::Phasing;
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
@@ -62,13 +62,10 @@ pub(crate) enum Spark {
     WastedAtPlug,
 }
 
-/// The radius, over the cap's, at which rotor tip and towers' electrodes face one another.
-const ELECTRODES: f64 = 0.66;
-
 fn spawn(mut spawner: PartSpawner) {
     let layout = spawner.bench.layout().clone();
     let glow = spawner.materials.glow.clone();
-    let spark = spawner.mesh(star(layout.measures.bore_mm * 0.07));
+    let spark = spawner.body(&bodies::spark(layout.measures.bore_mm * 0.07));
     let spawn_spark = |spawner: &mut PartSpawner, at: Spark| {
         spawner
             .spawn_of(
@@ -82,7 +79,7 @@ fn spawn(mut spawner: PartSpawner) {
     };
     spawn_spark(&mut spawner, Spark::Plug);
     spawn_spark(&mut spawner, Spark::WastedAtPlug);
-    let mesh = spawner.mesh(plugs(&layout));
+    let mesh = spawner.body(&bodies::plugs(&layout));
     spawner.spawn(PartKind::Valves, 0, "Spark plugs", mesh);
     let Some(place) = layout.distributor else {
         return;
@@ -117,22 +114,22 @@ fn spawn_distributor(
     tip_deg: Option<f64>,
 ) {
     const KIND: PartKind = PartKind::Distributor;
-    let mesh = spawner.mesh(body(place));
+    let mesh = spawner.body(&bodies::body(place));
     spawner
         .spawn(KIND, 0, "Distributor body", mesh)
         .insert(LiftsOut(Vec3::ZERO));
-    let mesh = spawner.mesh(tower_posts(place, towers));
+    let mesh = spawner.body(&tower_posts(place, towers));
     spawner
         .spawn(KIND, 0, "Cap towers", mesh)
         .insert(LiftsOut(Vec3::ZERO));
     let glass = spawner.materials.glass.clone();
-    let mesh = spawner.mesh(cap(place));
+    let mesh = spawner.body(&bodies::cap(place));
     spawner
         .spawn_of(KIND, 0, "Distributor cap", mesh, glass)
         .insert(LiftsOut(Vec3::ZERO));
     let mut turning = rotor(place, tip_deg);
     shaft(&mut turning, place);
-    let mesh = spawner.mesh(turning);
+    let mesh = spawner.body(&turning);
     let name = match &place.gears {
         Some(gears) if !place.tongue_over_gears => format!(
             "Rotor, with its shaft and drive of {} teeth",
@@ -145,11 +142,11 @@ fn spawn_distributor(
         .insert((OnRotor, LiftsOut(unit(place.cap))));
     if let Some(gears) = place.gears.as_ref().filter(|_| place.tongue_over_gears) {
         let name = format!("Distributor's drive shaft, {} teeth", gears.driven.teeth);
-        let mesh = spawner.mesh(geared_shaft(place, gears));
+        let mesh = spawner.body(&geared_shaft(place, gears));
         spawner.spawn(KIND, 0, name, mesh).insert(OnGearedShaft);
     }
     if place.gears.is_none() {
-        let mesh = spawner.mesh(housing(place));
+        let mesh = spawner.body(&housing(place));
         spawner.spawn(KIND, 0, "Housing of the distributor's drive", mesh);
     }
 }
@@ -164,7 +161,7 @@ fn spawn_ghosts(
     let ghost = spawner.materials.ghost.clone();
     let drawn = tower_degrees(spawner.bench.as_drawn());
     if drawn != towers {
-        let mesh = spawner.mesh(tower_posts(place, &drawn));
+        let mesh = spawner.body(&tower_posts(place, &drawn));
         spawner.spawn_of(
             PartKind::Distributor,
             0,
@@ -173,18 +170,10 @@ fn spawn_ghosts(
             ghost.clone(),
         );
     }
-    let mesh = spawner.mesh(rotor(place, tip_deg));
+    let mesh = spawner.body(&rotor(place, tip_deg));
     spawner
         .spawn_of(PartKind::Distributor, 0, "Rotor as drawn", mesh, ghost)
         .insert(OnGhostRotor);
-}
-
-/// From the cap's plane, in which a view from above is one from the front, to the engine.
-fn cap_frame(place: &DistributorPlace) -> DAffine3 {
-    DAffine3::from_rotation_translation(
-        DQuat::from_rotation_x(-std::f64::consts::FRAC_PI_2),
-        place.cap,
-    )
 }
 
 /// Where a clock position of the cap stands in the engine.
@@ -304,264 +293,4 @@ fn spark(bench: Res<Bench>, mut sparks: Query<(&mut Transform, &mut Visibility, 
             transform.scale = Vec3::splat(if wasted { 0.5 } else { 1.0 });
         }
     }
-}
-
-fn star(radius: f64) -> PartMesh {
-    let mut mesh = PartMesh::new(SPARK);
-    mesh.ball(radius * 0.55);
-    for (index, direction) in [
-        DVec3::X,
-        DVec3::Y,
-        DVec3::Z,
-        DVec3::new(1.0, 1.0, 0.5),
-        DVec3::new(-1.0, 1.0, -0.5),
-        DVec3::new(0.5, -1.0, 1.0),
-    ]
-    .into_iter()
-    .enumerate()
-    {
-        let long = radius * if index % 2 == 0 { 1.9 } else { 1.5 };
-        mesh.at(along(DVec3::ZERO, direction)).turned(&[
-            (0.0, -long),
-            (radius * 0.22, 0.0),
-            (0.0, long),
-        ]);
-    }
-    mesh
-}
-
-fn plugs(layout: &Layout) -> PartMesh {
-    let measures = &layout.measures;
-    let bore = measures.bore_mm;
-    let mut mesh = PartMesh::new(STEEL);
-    for cylinder in &layout.cylinders {
-        let direction = towards(cylinder.bank_deg).extend(0.0);
-        let foot = direction * measures.deck_mm + DVec3::new(0.0, 0.0, cylinder.z_mm);
-        mesh.colour(STEEL).at(along(foot, direction)).turned(&[
-            (0.0, -0.015 * bore),
-            (0.05 * bore, -0.015 * bore),
-            (0.05 * bore, 0.14 * bore),
-            (0.085 * bore, 0.14 * bore),
-            (0.085 * bore, 0.22 * bore),
-            (0.05 * bore, 0.22 * bore),
-        ]);
-        mesh.colour(MARK).turned(&[
-            (0.045 * bore, 0.22 * bore),
-            (0.035 * bore, 0.42 * bore),
-            (0.0, 0.42 * bore),
-        ]);
-    }
-    mesh
-}
-
-/// The body's foot, over the cap's radius.
-const BODY_FOOT: f64 = 1.3;
-
-fn body(place: &DistributorPlace) -> PartMesh {
-    let radius = place.radius_mm;
-    let mut mesh = PartMesh::new(BODY);
-    mesh.at(cap_frame(place));
-    mesh.turned(&[
-        (0.0, -radius * BODY_FOOT),
-        (radius * 0.42, -radius * BODY_FOOT),
-        (radius * 0.42, -radius * 0.85),
-        (radius * 0.55, -radius * 0.8),
-        (radius * 0.86, -radius * 0.45),
-        (radius * 0.86, -radius * 0.02),
-        (radius * 0.80, 0.0),
-        (0.0, 0.0),
-    ]);
-    mesh
-}
-
-/// A gear of the drive about its own middle, along z.
-fn gear(mesh: &mut PartMesh, skew: &HelicalGear, turned_deg: f64, half: f64) {
-    mesh.twisted(
-        &turned(&skew.outline(), turned_deg),
-        half,
-        skew.twist_deg_per_mm,
-    );
-}
-
-/// The gear on the driving shaft, for a mesh drawn with that shaft's own axis at the origin, as it
-/// stands at θ = 0 turned back by `back_deg`. Nothing where the drive has no gears.
-pub(crate) fn driver(mesh: &mut PartMesh, place: &DistributorPlace, back_deg: f64) {
-    let Some(gears) = &place.gears else { return };
-    mesh.colour(BRASS).to(DVec3::new(0.0, 0.0, place.driver.z));
-    gear(
-        mesh,
-        &gears.driver,
-        gears.driver.tooth_deg - back_deg,
-        gears.width_mm / 2.0,
-    );
-}
-
-/// What turns with the rotor under it: the shaft, and at its foot the drive's gear or tongue.
-fn shaft(mesh: &mut PartMesh, place: &DistributorPlace) {
-    let (radius, foot) = (place.radius_mm, -place.shaft_mm);
-    let thick = radius * 0.13;
-    match &place.gears {
-        Some(gears) if !place.tongue_over_gears => {
-            let half = gears.width_mm / 2.0;
-            mesh.colour(STEEL)
-                .to(DVec3::ZERO)
-                .bar(thick, (foot - half * 1.6, -radius * BODY_FOOT));
-            mesh.colour(BRASS).to(DVec3::new(0.0, 0.0, foot));
-            gear(mesh, &gears.driven, gears.driven.tooth_deg, half);
-        }
-        _ => {
-            let joint = joint_mm(place);
-            mesh.colour(STEEL)
-                .to(DVec3::ZERO)
-                .bar(thick, (joint, -radius * BODY_FOOT));
-            let blade = [(-1.6, -0.35), (-1.6, 0.35), (1.6, 0.35), (1.6, -0.35)]
-                .map(|(x, y)| DVec2::new(x, y) * thick);
-            mesh.prism(&blade, &[], (joint - place.engages_mm, joint));
-        }
-    }
-}
-
-/// A geared shaft about the middle of the cap's underside: its gear, and over it the slot in which the
-/// tongue stands.
-fn geared_shaft(place: &DistributorPlace, gears: &HelicalPair) -> PartMesh {
-    let (radius, foot, joint) = (place.radius_mm, -place.shaft_mm, joint_mm(place));
-    let (thick, half) = (radius * 0.13, gears.width_mm / 2.0);
-    let slot = joint - place.engages_mm * 1.2;
-    let mut mesh = PartMesh::new(STEEL);
-    mesh.to(DVec3::ZERO).bar(thick, (foot - half * 1.6, slot));
-    dog(&mut mesh, thick, (slot, joint));
-    mesh.colour(BRASS).to(DVec3::new(0.0, 0.0, foot));
-    gear(&mut mesh, &gears.driven, gears.driven.tooth_deg, half);
-    mesh
-}
-
-/// A dog with its slot, as two halves.
-fn dog(mesh: &mut PartMesh, thick: f64, from_to: (f64, f64)) {
-    for side in [-1.0, 1.0] {
-        let half = [(-2.2, 0.42), (-2.2, 1.9), (2.2, 1.9), (2.2, 0.42)]
-            .map(|(x, y)| DVec2::new(x, y * side) * thick);
-        mesh.colour(BRASS).prism(&half, &[], from_to);
-    }
-}
-
-/// Where a tongue's shaft ends over its slot, up from the cap's underside.
-fn joint_mm(place: &DistributorPlace) -> f64 {
-    f64::min(
-        place.joint_mm - place.shaft_mm,
-        -place.radius_mm * (BODY_FOOT + 0.1),
-    )
-}
-
-/// Under a tongue: a closed housing on the driving shaft, with the slot on top.
-fn housing(place: &DistributorPlace) -> PartMesh {
-    let (radius, joint) = (place.radius_mm, joint_mm(place));
-    let mut mesh = PartMesh::new(BODY);
-    mesh.at(cap_frame(place));
-    dog(
-        &mut mesh,
-        radius * 0.13,
-        (joint - place.engages_mm * 1.2, joint),
-    );
-    mesh.colour(BODY).bar(
-        radius * 0.36,
-        (
-            -place.shaft_mm - radius * 0.3,
-            joint - place.engages_mm * 1.2,
-        ),
-    );
-    // From there an arm to the driving shaft.
-    let across = place.driver - DVec3::new(place.cap.x, place.driver.y, place.driver.z);
-    if across.length() > radius * 0.3 {
-        let from = DVec3::new(place.cap.x, place.driver.y, place.driver.z);
-        mesh.at(along(from, across))
-            .bar(radius * 0.24, (0.0, across.length()));
-    }
-    mesh.to(place.driver)
-        .tube(radius * 0.2, radius * 0.36, (-radius * 0.25, radius * 0.25));
-    mesh
-}
-
-fn tower_posts(place: &DistributorPlace, towers: &[f64]) -> PartMesh {
-    let radius = place.radius_mm;
-    let frame = cap_frame(place);
-    let mut mesh = PartMesh::new(TOWER);
-    let post = f64::min(
-        0.15 * radius,
-        radius * ELECTRODES * std::f64::consts::TAU / towers.len().max(1) as f64 * 0.36,
-    );
-    for &tower in towers {
-        let at = towards(tower) * radius * 0.8;
-        mesh.colour(TOWER)
-            .at(frame * DAffine3::from_translation(at.extend(0.0)))
-            .turned(&[
-                (post, radius * 0.42),
-                (post, radius * 0.78),
-                (post * 0.6, radius * 0.86),
-                (post * 0.45, radius * 0.86),
-                (post * 0.45, radius * 0.7),
-                (0.0, radius * 0.7),
-            ]);
-        // The electrode that the rotor's tip goes by.
-        let inner = towards(tower) * radius * (ELECTRODES + 0.05);
-        mesh.colour(BRASS).at(frame).prism(
-            &strap(inner, post * 0.3, at, post * 0.3),
-            &[],
-            (radius * 0.16, radius * 0.28),
-        );
-    }
-    mesh.colour(TOWER).at(frame).turned(&[
-        (0.17 * radius, 0.45 * radius),
-        (0.17 * radius, 0.8 * radius),
-        (0.0, 0.8 * radius),
-    ]);
-    mesh
-}
-
-fn cap(place: &DistributorPlace) -> PartMesh {
-    let radius = place.radius_mm;
-    let mut mesh = PartMesh::new(Colour([1.0, 0.93, 0.85, 1.0]));
-    mesh.at(cap_frame(place)).turned(&[
-        (radius, 0.0),
-        (radius, radius * 0.30),
-        (radius * 0.93, radius * 0.44),
-        (radius * 0.55, radius * 0.5),
-        (0.0, radius * 0.5),
-    ]);
-    mesh
-}
-
-/// The rotor about the middle of the cap's underside, its tip at clock 0.
-fn rotor(place: &DistributorPlace, tip_deg: Option<f64>) -> PartMesh {
-    let radius = place.radius_mm;
-    let mut mesh = PartMesh::new(ROTOR);
-    let (near, far) = (radius * 0.10, radius * 0.30);
-    let tip = DVec2::new(0.0, radius * (ELECTRODES - 0.08));
-    mesh.prism(
-        &strap(DVec2::ZERO, radius * 0.2, tip, radius * 0.1),
-        &[],
-        (near, far),
-    );
-    // The brass of the tip, as wide as it is.
-    let half = tip_deg.unwrap_or(9.0) / 2.0;
-    let (inner, outer) = (radius * 0.15, radius * ELECTRODES);
-    let arc = (0..=8).map(|step| towards(-half + 2.0 * half * f64::from(step) / 8.0) * outer);
-    let blade: Vec<DVec2> = [DVec2::new(-radius * 0.05, inner)]
-        .into_iter()
-        .chain(arc)
-        .chain([DVec2::new(radius * 0.05, inner)])
-        .collect();
-    mesh.colour(BRASS)
-        .prism(&blade, &[], (far * 0.85, far * 1.12));
-    // A tail, so that the tip cannot be taken for the other end.
-    mesh.colour(ROTOR).prism(
-        &strap(
-            DVec2::ZERO,
-            radius * 0.2,
-            DVec2::new(0.0, -radius * 0.2),
-            radius * 0.12,
-        ),
-        &[],
-        (near, far * 0.9),
-    );
-    mesh
 }

@@ -1,5 +1,5 @@
-//! Building meshes: prisms and turned shapes, with a colour at every corner, many of them in one
-//! mesh.
+//! Building meshes of a body's solids: prisms and turned shapes, with a colour at every corner, many
+//! of them in one mesh.
 //!
 //! Millimetres go in, the window's units come out ([`UNIT_MM`]). A part is one mesh however many
 //! shapes it is made of, and all opaque parts share one material: few meshes and one material draw
@@ -10,13 +10,14 @@ use std::hash::{Hash as _, Hasher as _};
 use bevy::asset::RenderAssetUsages;
 use bevy::mesh::{Indices, PrimitiveTopology};
 use bevy::prelude::*;
-use glam::{DAffine3, DQuat, DVec2, DVec3};
+use glam::{DAffine3, DVec2, DVec3};
 use lyon_tessellation::geom::point;
 use lyon_tessellation::path::Path;
 use lyon_tessellation::{BuffersBuilder, FillOptions, FillTessellator, FillVertex, VertexBuffers};
 
-use super::materials::Colour;
-use crate::geometry::layout::{clock_of, towards};
+use super::materials::{self, Colour};
+use crate::geometry::bodies::Place;
+use crate::geometry::solids::{Finish, Shape, Solids, circle_sides};
 
 /// The window's unit in millimetres: a decimetre, so that bevy's defaults suit an engine's size.
 pub(crate) const UNIT_MM: f64 = 100.0;
@@ -35,6 +36,55 @@ pub(crate) fn length(mm: f64) -> f32 {
 pub(crate) fn clockwise(degrees: f64) -> Quat {
     // Whole turns come off in f64: an f32 after a thousand turns has lost the tenths of a degree.
     Quat::from_rotation_z(-(degrees.rem_euclid(360.0).to_radians()) as f32)
+}
+
+/// Where a part of the engine stands, in the window's units.
+pub(crate) fn placed(place: Place) -> Transform {
+    Transform {
+        translation: unit(place.at),
+        rotation: clockwise(place.clockwise_deg),
+        scale: Vec3::new(1.0, place.stretched as f32, 1.0),
+    }
+}
+
+/// A finish as the model shows it.
+fn colour_of(finish: Finish) -> Colour {
+    match finish {
+        Finish::Steel => materials::STEEL,
+        Finish::Forged => materials::FORGED,
+        Finish::Bright => materials::BRIGHT,
+        Finish::Alloy => materials::ALLOY,
+        Finish::Iron | Finish::Body => materials::BODY,
+        Finish::Dark => materials::DARK,
+        Finish::Camshaft => materials::CAM,
+        Finish::IntakeLobe => tinted(materials::INTAKE),
+        Finish::ExhaustLobe => tinted(materials::EXHAUST),
+        Finish::CrankWheel => materials::CRANK_WHEEL,
+        Finish::CamWheel => materials::CAM_WHEEL,
+        Finish::Idler => materials::IDLER,
+        Finish::Intake => materials::INTAKE,
+        Finish::Exhaust => materials::EXHAUST,
+        Finish::ValveGear => materials::GEAR,
+        Finish::Mark => materials::MARK,
+        Finish::MarkGround => materials::MARK_GROUND,
+        Finish::Pointer => materials::POINTER,
+        Finish::Pulley => materials::PULLEY,
+        Finish::Rotor => materials::ROTOR,
+        Finish::Brass => materials::BRASS,
+        Finish::Tower => materials::TOWER,
+        Finish::Spark => materials::SPARK,
+        Finish::Glass => Colour([1.0; 4]),
+        Finish::CapGlass => Colour([1.0, 0.93, 0.85, 1.0]),
+    }
+}
+
+/// The camshaft's colour, tinted with that of a valve.
+fn tinted(valve: Colour) -> Colour {
+    let mut colour = materials::CAM;
+    for (own, tint) in colour.0.iter_mut().zip(valve.0) {
+        *own = *own * 0.45 + tint * 0.55;
+    }
+    colour
 }
 
 /// Walls that meet at an angle whose cosine is over this are shaded as one round wall.
@@ -61,6 +111,34 @@ impl PartMesh {
         }
     }
 
+    /// The mesh of a body.
+    pub(crate) fn of(solids: &Solids) -> Self {
+        let mut mesh = Self::default();
+        for solid in solids.iter() {
+            mesh.colour(colour_of(solid.finish)).at(solid.at);
+            match &solid.shape {
+                Shape::Prism {
+                    outline,
+                    holes,
+                    z,
+                    chamfer_mm,
+                } => mesh.broken_prism(outline, holes, *z, *chamfer_mm),
+                Shape::Twisted {
+                    outline,
+                    half,
+                    clockwise_deg_per_mm,
+                } => mesh.twisted(outline, *half, *clockwise_deg_per_mm),
+                Shape::Shell { line, z } => mesh.shell(line, *z),
+                Shape::Turned {
+                    profile,
+                    from_deg,
+                    sweep_deg,
+                } => mesh.turned_part(profile, *from_deg, *sweep_deg),
+            };
+        }
+        mesh
+    }
+
     /// What is added from now on has this colour.
     pub(crate) fn colour(&mut self, colour: Colour) -> &mut Self {
         self.colour = colour;
@@ -85,24 +163,94 @@ impl PartMesh {
         holes: &[Vec<DVec2>],
         z: (f64, f64),
     ) -> &mut Self {
+        self.broken_prism(outline, holes, z, 0.0)
+    }
+
+    /// An outline in x and y, with holes, extruded along z, its outer edges broken by so much.
+    fn broken_prism(
+        &mut self,
+        outline: &[DVec2],
+        holes: &[Vec<DVec2>],
+        z: (f64, f64),
+        chamfer_mm: f64,
+    ) -> &mut Self {
         let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
-        self.walls(&clockwise_corners(outline, true), back, front);
+        let off = chamfer_mm.min((front - back) / 3.0);
+        let outer = clockwise_corners(outline, true);
+        self.walls(&outer, back + off, front - off);
         for hole in holes {
             self.walls(&clockwise_corners(hole, false), back, front);
         }
-        self.face(outline, holes, front, DVec3::Z);
-        self.face(outline, holes, back, DVec3::NEG_Z);
+        if off > 0.0 {
+            let inner = inwards(&outer, off);
+            self.bevel(&outer, &inner, (front - off, front));
+            self.bevel(&outer, &inner, (back + off, back));
+            self.face(&inner, holes, front, DVec3::Z);
+            self.face(&inner, holes, back, DVec3::NEG_Z);
+        } else {
+            self.face(&outer, holes, front, DVec3::Z);
+            self.face(&outer, holes, back, DVec3::NEG_Z);
+        }
+        self
+    }
+
+    /// From a clockwise outline at one height to one of as many corners at another.
+    fn bevel(&mut self, outer: &[DVec2], inner: &[DVec2], (from, to): (f64, f64)) {
+        let up = (to - from).signum();
+        for index in 0..outer.len() {
+            let next = (index + 1) % outer.len();
+            let (one, other) = corner_normals(outer, index);
+            let tilted = |normal: DVec2| normal.extend(up).normalize_or_zero();
+            let first = self.positions.len() as u32;
+            self.corner(inner[index].extend(to), tilted(one));
+            self.corner(outer[index].extend(from), tilted(one));
+            self.corner(inner[next].extend(to), tilted(other));
+            self.corner(outer[next].extend(from), tilted(other));
+            let [a, b, c, d] = [first, first + 1, first + 2, first + 3];
+            self.indices.extend(if up > 0.0 {
+                [a, c, b, b, c, d]
+            } else {
+                [a, b, c, b, d, c]
+            });
+        }
+    }
+
+    /// A wall without thickness over a line, seen from the right of one who goes along it.
+    fn shell(&mut self, line: &[DVec2], (back, front): (f64, f64)) -> &mut Self {
+        let normal = |index: usize| {
+            let (from, to) = (line[index], line[index + 1]);
+            -(to - from).perp().normalize_or_zero()
+        };
+        let walls = line.len().saturating_sub(1);
+        for index in 0..walls {
+            let own = normal(index);
+            let round = |other: DVec2| {
+                if own.dot(other) > ROUND_COS {
+                    (own + other).normalize_or(own)
+                } else {
+                    own
+                }
+            };
+            let before = index.checked_sub(1).map_or(own, normal);
+            let after = if index + 1 < walls {
+                normal(index + 1)
+            } else {
+                own
+            };
+            let first = self.positions.len() as u32;
+            self.corner(line[index].extend(front), round(before).extend(0.0));
+            self.corner(line[index].extend(back), round(before).extend(0.0));
+            self.corner(line[index + 1].extend(front), round(after).extend(0.0));
+            self.corner(line[index + 1].extend(back), round(after).extend(0.0));
+            self.indices
+                .extend([first, first + 1, first + 2, first + 1, first + 3, first + 2]);
+        }
         self
     }
 
     /// An outline extruded along z to `half` either side and twisted on the way, so many degrees
     /// clockwise for each millimetre towards the front; at z = 0 it is as given.
-    pub(crate) fn twisted(
-        &mut self,
-        outline: &[DVec2],
-        half: f64,
-        clockwise_deg_per_mm: f64,
-    ) -> &mut Self {
+    fn twisted(&mut self, outline: &[DVec2], half: f64, clockwise_deg_per_mm: f64) -> &mut Self {
         /// A slice twists by no more than this: its corners are too small to see.
         const SLICE_DEG: f64 = 5.0;
         let slices =
@@ -164,37 +312,10 @@ impl PartMesh {
         self
     }
 
-    /// A round bar along z.
-    pub(crate) fn bar(&mut self, radius: f64, z: (f64, f64)) -> &mut Self {
-        let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
-        self.turned(&[(0.0, back), (radius, back), (radius, front), (0.0, front)])
-    }
-
-    pub(crate) fn tube(&mut self, inner: f64, outer: f64, z: (f64, f64)) -> &mut Self {
-        let (back, front) = (f64::min(z.0, z.1), f64::max(z.0, z.1));
-        self.turned(&[
-            (inner, front),
-            (inner, back),
-            (outer, back),
-            (outer, front),
-            (inner, front),
-        ])
-    }
-
     /// A profile of (radius, z) revolved about the z axis; the outside is to the right as one goes
-    /// from point to point, seen with the radius upwards and z to the right.
-    pub(crate) fn turned(&mut self, profile: &[(f64, f64)]) -> &mut Self {
-        self.turned_part(profile, 0.0, 360.0)
-    }
-
-    /// The same, but only part of the way round: from `from_deg`, counted from x towards y, on
-    /// through `sweep_deg`.
-    pub(crate) fn turned_part(
-        &mut self,
-        profile: &[(f64, f64)],
-        from_deg: f64,
-        sweep_deg: f64,
-    ) -> &mut Self {
+    /// from point to point, seen with the radius upwards and z to the right. From `from_deg`,
+    /// counted from x towards y, on through `sweep_deg`.
+    fn turned_part(&mut self, profile: &[(f64, f64)], from_deg: f64, sweep_deg: f64) -> &mut Self {
         let widest = profile
             .iter()
             .fold(0.0, |most, point| f64::max(most, point.0));
@@ -236,17 +357,6 @@ impl PartMesh {
         ]
         .map(DVec2::from);
         self.prism(&corners, &[], (-half.z, half.z))
-    }
-
-    /// A coarse ball about the origin.
-    pub(crate) fn ball(&mut self, radius: f64) -> &mut Self {
-        let profile: Vec<_> = (0..=8)
-            .map(|step| {
-                let (sin, cos) = (std::f64::consts::PI * f64::from(step) / 8.0).sin_cos();
-                (radius * sin, -radius * cos)
-            })
-            .collect();
-        self.turned(&profile)
     }
 
     pub(crate) fn mesh(self) -> Mesh {
@@ -397,41 +507,20 @@ fn corner_normals(outline: &[DVec2], index: usize) -> (DVec2, DVec2) {
     (round(normal(index + count - 1)), round(normal(index + 1)))
 }
 
-/// How many sides a circle of this radius needs to look round.
-fn circle_sides(radius: f64) -> u32 {
-    ((radius.max(0.0).sqrt() * 5.0) as u32).clamp(14, 48)
-}
-
-pub(crate) fn circle(centre: DVec2, radius: f64) -> Vec<DVec2> {
-    let count = circle_sides(radius);
-    (0..count)
-        .map(|step| centre + towards(360.0 * f64::from(step) / f64::from(count)) * radius)
-        .collect()
-}
-
-/// Two circles and the lines that touch both: a rod, a rocker, a web. Clockwise.
-pub(crate) fn strap(one: DVec2, one_radius: f64, other: DVec2, other_radius: f64) -> Vec<DVec2> {
-    let apart = other - one;
-    let distance = apart.length();
-    if distance <= (one_radius - other_radius).abs() {
-        return if one_radius > other_radius {
-            circle(one, one_radius)
-        } else {
-            circle(other, other_radius)
-        };
-    }
-    let along = clock_of(apart);
-    let lean = ((one_radius - other_radius) / distance).acos().to_degrees();
-    let arc = |centre: DVec2, radius: f64, from: f64, sweep: f64| {
-        let steps = (f64::from(circle_sides(radius)) * sweep / 360.0)
-            .ceil()
-            .max(2.0) as u32;
-        (0..=steps).map(move |step| {
-            centre + towards(from + sweep * f64::from(step) / f64::from(steps)) * radius
-        })
+/// A clockwise outline moved inwards.
+fn inwards(outline: &[DVec2], off: f64) -> Vec<DVec2> {
+    let count = outline.len();
+    let out = |index: usize| {
+        (outline[(index + 1) % count] - outline[index % count])
+            .perp()
+            .normalize_or_zero()
     };
-    arc(other, other_radius, along - lean, 2.0 * lean)
-        .chain(arc(one, one_radius, along + lean, 360.0 - 2.0 * lean))
+    (0..count)
+        .map(|index| {
+            let (before, after) = (out(index + count - 1), out(index));
+            let mitre = (before + after) / (1.0 + before.dot(after)).max(0.5);
+            outline[index] - mitre * off
+        })
         .collect()
 }
 
@@ -447,12 +536,4 @@ fn clockwise_corners(outline: &[DVec2], clockwise: bool) -> Vec<DVec2> {
         corners.reverse();
     }
     corners
-}
-
-/// Moves what is drawn along z, about the origin, to `place` and turns its z along `direction`.
-pub(crate) fn along(place: DVec3, direction: DVec3) -> DAffine3 {
-    DAffine3::from_rotation_translation(
-        DQuat::from_rotation_arc(DVec3::Z, direction.normalize_or(DVec3::Z)),
-        place,
-    )
 }

@@ -3,6 +3,7 @@
 pub(crate) mod cam_drive;
 pub(crate) mod camera;
 pub(crate) mod camshaft;
+pub(crate) mod crankcase;
 pub(crate) mod crankshaft;
 pub(crate) mod cylinder;
 pub(crate) mod distributor;
@@ -30,7 +31,7 @@ use super::session::bench::{Bench, generation_changed};
 pub(crate) fn plugin(app: &mut App) {
     app.add_plugins((
         base,
-        crankshaft::CrankshaftPlugin,
+        (crankshaft::CrankshaftPlugin, crankcase::CrankcasePlugin),
         piston::PistonPlugin,
         cylinder::CylinderPlugin,
         camshaft::CamshaftPlugin,

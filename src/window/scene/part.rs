@@ -8,6 +8,7 @@ use bevy::prelude::*;
 use super::materials::{PartMaterial, PartMaterials};
 use super::mesh::PartMesh;
 use crate::geometry::Layout;
+use crate::geometry::solids::Solids;
 use crate::window::app::renderer::RendererKind;
 use crate::window::session::bench::Bench;
 
@@ -27,8 +28,15 @@ pub(crate) enum PartKind {
     Rods,
     Pistons,
     Cylinders,
+    /// The heads' line, valve guides, and posts for rockers and high camshafts.
+    Heads,
+    /// Case, tappets' guides, the distributor's boss.
+    Crankcase,
+    /// Main bearings with their arms.
+    Bearings,
     /// Camshafts with their lobes.
     Camshaft,
+    /// Valves with their springs, and the plugs.
     Valves,
     /// Followers, push rods, rockers.
     ValveGear,
@@ -43,11 +51,14 @@ pub(crate) enum PartKind {
 
 impl PartKind {
     /// All of them, in the order they are listed.
-    pub(crate) const ALL: [Self; 11] = [
+    pub(crate) const ALL: [Self; 14] = [
         Self::Crankshaft,
         Self::Rods,
         Self::Pistons,
         Self::Cylinders,
+        Self::Heads,
+        Self::Crankcase,
+        Self::Bearings,
         Self::Camshaft,
         Self::Valves,
         Self::ValveGear,
@@ -69,6 +80,9 @@ impl PartKind {
             Self::Rods => "Rods",
             Self::Pistons => "Pistons",
             Self::Cylinders => "Cylinders",
+            Self::Heads => "Heads and posts",
+            Self::Crankcase => "Crankcase",
+            Self::Bearings => "Main bearings",
             Self::Camshaft => "Camshaft",
             Self::Valves => "Valves",
             Self::ValveGear => "Valve gear",
@@ -122,6 +136,11 @@ impl PartSpawner<'_, '_> {
     /// The handle of a mesh, shared with every other of its shape and colours.
     pub(crate) fn mesh(&mut self, mesh: PartMesh) -> Handle<Mesh> {
         self.shared.handle(mesh, &mut self.meshes)
+    }
+
+    /// The handle of a body's mesh.
+    pub(crate) fn body(&mut self, body: &Solids) -> Handle<Mesh> {
+        self.mesh(PartMesh::of(body))
     }
 
     /// Spawns a part of the opaque material; `cylinder` is 0 for a part that belongs to no cylinder.
