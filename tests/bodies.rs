@@ -50,6 +50,21 @@ struct Slab {
     z: (f64, f64),
 }
 
+impl Slab {
+    /// A circle round it.
+    fn circle(&self) -> (DVec2, f64) {
+        let (least, most) = self
+            .outline
+            .iter()
+            .fold((DVec2::MAX, DVec2::MIN), |(least, most), corner| {
+                (least.min(*corner), most.max(*corner))
+            });
+        let centre = (least + most) / 2.0;
+        let far = self.outline.iter().map(|corner| corner.distance(centre));
+        (centre, far.fold(0.0, f64::max))
+    }
+}
+
 /// What a body is, as far as it matters for what it may touch.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum What {
@@ -115,8 +130,6 @@ struct Body {
     valve: Valve,
     slabs: Vec<Slab>,
     z: (f64, f64),
-    /// From its origin to its furthest corner.
-    reach: f64,
 }
 
 impl Body {
@@ -126,13 +139,11 @@ impl Body {
             .fold((f64::MAX, f64::MIN), |(least, most), slab| {
                 (least.min(slab.z.0), most.max(slab.z.1))
             });
-        let corners = slabs.iter().flat_map(|slab| &slab.outline);
         Self {
             what,
             moves,
             cylinder: 0,
             valve: Valve::Intake,
-            reach: corners.map(|corner| corner.length()).fold(0.0, f64::max),
             slabs,
             z,
         }
@@ -328,7 +339,7 @@ fn slabs(solid: &Solid) -> Vec<Slab> {
 /// What is turned, about z or about an axis square to it.
 fn revolved(solid: &Solid, profile: &[(f64, f64)]) -> Vec<Slab> {
     /// Slices of a round that lies square to z.
-    const SLICES: i32 = 10;
+    const SLICES: i32 = 6;
     let axis = solid.at.matrix3.z_axis;
     let origin = solid.at.translation;
     let inner = profile.iter().map(|point| point.0).fold(f64::MAX, f64::min);
@@ -469,7 +480,11 @@ fn bodies(layout: &Layout, made: Option<Case>) -> Vec<Body> {
     add(What::Plugs, Moves::Not, &distributor::plugs(layout));
     if let Some(place) = &layout.distributor {
         add(What::DistributorBody, Moves::Not, &distributor::body(place));
-        add(What::Boss, Moves::Not, &crankcase::distributor_boss(place));
+        add(
+            What::Boss,
+            Moves::Not,
+            &crankcase::distributor_boss(layout, place),
+        );
         let mut shaft = Solids::default();
         distributor::shaft(&mut shaft, place);
         let mut at = Solids::default();
@@ -491,7 +506,7 @@ fn bodies(layout: &Layout, made: Option<Case>) -> Vec<Body> {
     add(
         What::Bearings,
         Moves::Not,
-        &crankcase::main_bearings(layout),
+        &crankcase::main_bearings(layout, made),
     );
     add(
         What::TappetGuides,
@@ -681,14 +696,14 @@ fn overlap(one: &[DVec2], other: &[DVec2]) -> f64 {
     least
 }
 
-fn posed(slab: &Slab, place: &Place) -> Vec<DVec2> {
+fn moved_to(point: DVec2, place: &Place) -> DVec2 {
     let turn = DVec2::from_angle(-place.clockwise_deg.to_radians());
-    slab.outline
-        .iter()
-        .map(|corner| {
-            turn.rotate(DVec2::new(corner.x, corner.y * place.stretched)) + place.at.truncate()
-        })
-        .collect()
+    turn.rotate(DVec2::new(point.x, point.y * place.stretched)) + place.at.truncate()
+}
+
+fn posed(slab: &Slab, place: &Place) -> Vec<DVec2> {
+    let corners = slab.outline.iter();
+    corners.map(|corner| moved_to(*corner, place)).collect()
 }
 
 /// What meets in an engine over two turns, and how far at the worst.
@@ -731,7 +746,11 @@ fn meetings(engine: &Arc<Engine>, step_deg: f64) -> BTreeMap<(String, String), f
             }
         }
     }
-    let mut found: BTreeMap<(String, String), f64> = BTreeMap::new();
+    let circles: Vec<Vec<(DVec2, f64)>> = bodies
+        .iter()
+        .map(|body| body.slabs.iter().map(Slab::circle).collect())
+        .collect();
+    let mut found: BTreeMap<(What, What), f64> = BTreeMap::new();
     let steps = (720.0 / step_deg) as u32;
     for step in 0..steps {
         let pose = Pose::at(&phasing, f64::from(step) * step_deg);
@@ -739,43 +758,32 @@ fn meetings(engine: &Arc<Engine>, step_deg: f64) -> BTreeMap<(String, String), f
             .iter()
             .map(|body| body.place(&layout, &pose))
             .collect();
-        let mut outlines: Vec<Vec<Option<Vec<DVec2>>>> = bodies
+        let round: Vec<Vec<(DVec2, f64)>> = circles
             .iter()
-            .map(|body| vec![None; body.slabs.len()])
+            .zip(&places)
+            .map(|(own, place)| {
+                own.iter()
+                    .map(|(centre, radius)| (moved_to(*centre, place), *radius))
+                    .collect()
+            })
             .collect();
         for (one, other, slabs) in &pairs {
             let (own, its) = (&bodies[*one], &bodies[*other]);
             if step > 0 && still(own) && still(its) {
                 continue;
             }
-            let apart = places[*one]
-                .at
-                .truncate()
-                .distance(places[*other].at.truncate());
-            if apart > own.reach + its.reach {
-                continue;
-            }
             for &(slab, its_slab) in slabs {
-                for (body, slab) in [(*one, slab), (*other, its_slab)] {
-                    if outlines[body][slab].is_none() {
-                        outlines[body][slab] =
-                            Some(posed(&bodies[body].slabs[slab], &places[body]));
-                    }
-                }
-                let (Some(outline), Some(its_outline)) =
-                    (&outlines[*one][slab], &outlines[*other][its_slab])
-                else {
+                let ((at, reach), (its_at, its_reach)) =
+                    (round[*one][slab], round[*other][its_slab]);
+                if at.distance_squared(its_at) > (reach + its_reach).powi(2) {
                     continue;
-                };
-                let deep = overlap(outline, its_outline);
+                }
+                let deep = overlap(
+                    &posed(&own.slabs[slab], &places[*one]),
+                    &posed(&its.slabs[its_slab], &places[*other]),
+                );
                 if deep > MAY_TOUCH_MM {
-                    let name = |body: &Body| format!("{:?}", body.what);
-                    let (one, other) = (name(own), name(its));
-                    let key = if one < other {
-                        (one, other)
-                    } else {
-                        (other, one)
-                    };
+                    let key = (own.what.min(its.what), own.what.max(its.what));
                     let worst = found.entry(key).or_insert(0.0);
                     *worst = worst.max(deep);
                 }
@@ -783,8 +791,12 @@ fn meetings(engine: &Arc<Engine>, step_deg: f64) -> BTreeMap<(String, String), f
         }
     }
     found
+        .into_iter()
+        .map(|((one, other), deep)| ((format!("{one:?}"), format!("{other:?}")), deep))
+        .collect()
 }
 
+/// One line for each two that meet.
 fn told(name: &str, found: &BTreeMap<(String, String), f64>) -> String {
     found
         .iter()
@@ -792,11 +804,31 @@ fn told(name: &str, found: &BTreeMap<(String, String), f64>) -> String {
         .collect()
 }
 
+/// Asks the same of many, on every processor.
+fn asked_of_all<T: Sync, A: Send>(all: &[T], ask: impl Fn(&T) -> A + Sync) -> Vec<A> {
+    let processors = std::thread::available_parallelism().map_or(1, usize::from);
+    let share = all.len().div_ceil(processors).max(1);
+    std::thread::scope(|scope| {
+        let ask = &ask;
+        let threads: Vec<_> = all
+            .chunks(share)
+            .map(|own| scope.spawn(move || own.iter().map(ask).collect::<Vec<_>>()))
+            .collect();
+        let answers = threads
+            .into_iter()
+            .flat_map(|thread| thread.join().unwrap());
+        answers.collect()
+    })
+}
+
 #[test]
 fn no_two_bodies_of_a_built_in_engine_meet_over_two_turns() {
     let mut all = String::new();
-    for scene in &scenes::SCENES {
-        all.push_str(&told(scene.name, &meetings(&scene.engine(), 6.0)));
+    let scenes: Vec<_> = scenes::SCENES.iter().collect();
+    for told in asked_of_all(&scenes, |scene| {
+        told(scene.name, &meetings(&scene.engine(), 6.0))
+    }) {
+        all.push_str(&told);
     }
     assert!(all.is_empty(), "{all}");
 }
@@ -908,24 +940,29 @@ fn no_two_bodies_of_an_engine_made_up_by_chance_meet() {
         ),
     );
     let strategy = chance_engine();
-    let (mut kinds, mut engines, mut all) = (BTreeMap::new(), 0, String::new());
-    for _ in 0..200 {
-        let description = strategy.new_tree(&mut runner).expect("an engine").current();
+    let descriptions: Vec<Description> = (0..200)
+        .map(|_| {
+            let tree = strategy.new_tree(&mut runner).expect("an engine");
+            tree.current()
+        })
+        .collect();
+    let all_found = asked_of_all(&descriptions, |description| {
         let name = format!(
             "{} cylinders, {:?} at {:?}",
             description.cylinder_count(),
             description.cam_drive.kind,
             description.banks.last().map(|bank| bank.angle),
         );
-        let found = meetings(&engine(description), 10.0);
-        if !found.is_empty() {
-            engines += 1;
-        }
+        (name, meetings(&engine(description.clone()), 10.0))
+    });
+    let (mut kinds, mut engines, mut all) = (BTreeMap::new(), 0, String::new());
+    for (name, found) in all_found {
+        engines += u32::from(!found.is_empty());
         for (one, other) in found.keys() {
             let kind = |name: &str| name.split('(').next().unwrap_or(name).to_owned();
             *kinds.entry((kind(one), kind(other))).or_insert(0) += 1;
         }
-        if all.lines().count() < 40 {
+        if all.lines().count() < 80 {
             all.push_str(&told(&name, &found));
         }
     }

@@ -60,7 +60,9 @@ pub fn case(layout: &Layout, made: Option<Case>) -> Vec<CasePart> {
     let part = |name, side: f64| {
         let line = beyond(&outline, normal * side, gap);
         let mut glass = Solids::new(Finish::Glass);
-        glass.shell(&line, (rear, front));
+        for wall in walls(layout, &line) {
+            glass.shell(&wall, (rear, front));
+        }
         let mut flange = Solids::new(Finish::Alloy);
         for end in [line.first(), line.last()].into_iter().flatten() {
             // Inwards from the wall, and away from the parting line.
@@ -86,7 +88,9 @@ pub fn case(layout: &Layout, made: Option<Case>) -> Vec<CasePart> {
     let mut closed = outline;
     closed.extend(closed.first().copied());
     let mut glass = Solids::new(Finish::Glass);
-    glass.shell(&closed, (rear, front));
+    for wall in walls(layout, &closed) {
+        glass.shell(&wall, (rear, front));
+    }
     vec![CasePart {
         name: "Crankcase",
         glass,
@@ -127,10 +131,35 @@ fn case_outline(layout: &Layout) -> Vec<DVec2> {
     for bank_deg in banks(layout) {
         let (up, across) = (towards(bank_deg), towards(bank_deg + 90.0));
         let wide = across * (measures.barrel_mm() + 0.3 * clear);
-        let foot = up * (measures.foot_mm + 0.12 * measures.bore_mm);
+        let foot = up * face_mm(layout);
         points.extend([foot - wide, foot + wide]);
     }
     hull(points)
+}
+
+/// How far along a bank's bores its barrels stand in the case.
+fn face_mm(layout: &Layout) -> f64 {
+    layout.measures.foot_mm + 0.12 * layout.measures.bore_mm
+}
+
+/// The walls along a line of the case's outline: all of it but where it lies over a bank's bores.
+fn walls(layout: &Layout, line: &[DVec2]) -> Vec<Vec<DVec2>> {
+    let over_bores = |from: DVec2, to: DVec2| {
+        banks(layout).into_iter().any(|bank_deg| {
+            let off = |point: DVec2| (point.dot(towards(bank_deg)) - face_mm(layout)).abs();
+            off(from) < 1e-6 && off(to) < 1e-6
+        })
+    };
+    let mut walls: Vec<Vec<DVec2>> = Vec::new();
+    let mut wall: Vec<DVec2> = Vec::new();
+    for &point in line {
+        if wall.last().is_some_and(|last| over_bores(*last, point)) {
+            walls.push(std::mem::take(&mut wall));
+        }
+        wall.push(point);
+    }
+    walls.push(wall);
+    walls
 }
 
 /// The banks of an engine, each once.
@@ -150,7 +179,7 @@ fn hull(mut points: Vec<DVec2>) -> Vec<DVec2> {
     let half = |points: &mut dyn Iterator<Item = DVec2>| {
         let mut kept: Vec<DVec2> = Vec::new();
         for point in points {
-            while let [.., before, last] = kept[..] {
+            while let &[.., before, last] = kept.as_slice() {
                 if (last - before).perp_dot(point - last) < 0.0 {
                     break;
                 }
@@ -195,13 +224,14 @@ fn beyond(outline: &[DVec2], normal: DVec2, off: f64) -> Vec<DVec2> {
     line
 }
 
-/// The main bearings: a ring round every journal, and from it two arms to the rails that run along
-/// the case.
-pub fn main_bearings(layout: &Layout) -> Solids {
+/// The main bearings: a ring round every journal, and from it arms to the rails that run along the
+/// case, or to the flange of one that parts.
+pub fn main_bearings(layout: &Layout, made: Option<Case>) -> Solids {
     let measures = &layout.measures;
     let bore = measures.bore_mm;
-    let reach = measures.crank_reach_mm() + 0.04 * bore;
-    let arms = arm_directions(layout);
+    let splits = made == Some(Case::Split);
+    let reach = measures.crank_reach_mm() + 0.03 * bore;
+    let arms = arm_directions(layout, splits);
     let mut solids = Solids::new(Finish::Iron);
     let places = bearing_places(layout);
     for &(z, half) in &places {
@@ -219,12 +249,12 @@ pub fn main_bearings(layout: &Layout) -> Solids {
             (z - half * 1.02, z + half * 1.02),
         );
         for &arm in &arms {
-            let (along, side) = (towards(arm), towards(arm + 90.0) * 0.1 * bore);
+            let (along, side) = (towards(arm), towards(arm + 90.0) * 0.07 * bore);
             let (from, to) = (along * ring * 0.96, along * reach);
             solids.finish(Finish::Iron).broken_prism(
-                &[from - side, to - side * 0.8, to + side * 0.8, from + side],
+                &[from - side, to - side * 0.7, to + side * 0.7, from + side],
                 &[],
-                (z - half * 0.8, z + half * 0.8),
+                (z - half * 0.6, z + half * 0.6),
                 0.008 * bore,
             );
         }
@@ -235,10 +265,10 @@ pub fn main_bearings(layout: &Layout) -> Solids {
         .fold((f64::MAX, f64::MIN), |(least, most), z| {
             (least.min(z), most.max(z))
         });
-    if places.len() > 1 {
+    if places.len() > 1 && !splits {
         for &arm in &arms {
-            let side = towards(arm + 90.0) * 0.08 * bore;
-            let (near, far) = (towards(arm) * reach, towards(arm) * (reach + 0.035 * bore));
+            let side = towards(arm + 90.0) * 0.05 * bore;
+            let (near, far) = (towards(arm) * reach, towards(arm) * (reach + 0.03 * bore));
             solids.prism(
                 &[near - side, far - side, far + side, near + side],
                 &[],
@@ -249,8 +279,9 @@ pub fn main_bearings(layout: &Layout) -> Solids {
     solids
 }
 
-/// The clock directions of a bearing's arms: away from the cylinders, and from a low camshaft.
-fn arm_directions(layout: &Layout) -> Vec<f64> {
+/// The clock directions of a bearing's arms, clear of a low camshaft: away from the cylinders, or
+/// along the plane in which the case parts.
+fn arm_directions(layout: &Layout, splits: bool) -> Vec<f64> {
     let mean: DVec2 = banks(layout).into_iter().map(towards).sum();
     let low = matches!(layout.train, ValveTrain::PushRod { .. });
     let cams = || layout.cams.iter().filter(|_| low);
@@ -260,7 +291,12 @@ fn arm_directions(layout: &Layout) -> Vec<f64> {
         // A flat engine: the side that the camshaft is not on.
         cams().next().map_or(180.0, |cam| clock_of(-cam.centre))
     };
-    let mut arms = vec![away - 48.0, away + 48.0];
+    let first_bank = banks(layout).first().copied().unwrap_or(0.0);
+    let mut arms = if splits {
+        vec![first_bank - 90.0, first_bank + 90.0]
+    } else {
+        vec![away - 48.0, away + 48.0]
+    };
     arms.retain(|arm| cams().all(|cam| towards(*arm).dot(cam.centre.normalize_or_zero()) < 0.64));
     arms
 }
@@ -656,8 +692,9 @@ fn round(centre: DVec2, radius: f64) -> Vec<DVec2> {
         .collect()
 }
 
-/// The boss that the distributor's body stands in, with its clamp.
-pub fn distributor_boss(place: &DistributorPlace) -> Solids {
+/// The boss that the distributor's body stands in, with its clamp; beside a row of cylinders with an
+/// arm to the block, between two of them.
+pub fn distributor_boss(layout: &Layout, place: &DistributorPlace) -> Solids {
     let radius = place.radius_mm;
     let mut solids = Solids::new(Finish::Alloy);
     let frame = super::distributor::cap_frame(place);
@@ -671,5 +708,29 @@ pub fn distributor_boss(place: &DistributorPlace) -> Solids {
         radius * 0.62,
         (-radius * 1.11, -radius * 1.06),
     );
+    let bore = layout.measures.bore_mm;
+    let beside = layout
+        .cylinders
+        .iter()
+        .any(|cylinder| cylinder.z_mm > place.cap.z)
+        && layout
+            .cylinders
+            .iter()
+            .any(|cylinder| cylinder.z_mm < place.cap.z);
+    if beside {
+        let side = place.cap.x.signum();
+        let (near, far) = (side * 0.35 * bore, place.cap.x - side * radius * 0.5);
+        let up = place.cap.y - radius * 1.24;
+        let high = radius * 0.09;
+        solids.finish(Finish::Alloy).to(DVec3::ZERO).broken_prism(
+            &oblong(
+                DVec2::new(near.min(far), up - high),
+                DVec2::new(near.max(far), up + high),
+            ),
+            &[],
+            (place.cap.z - 0.035 * bore, place.cap.z + 0.035 * bore),
+            0.006 * bore,
+        );
+    }
     solids
 }

@@ -222,7 +222,7 @@ pub(super) fn measures(description: &Description) -> Measures {
         foot_mm: f64::max(bottom - SKIRT * room + 0.12 * bore, 0.1 * bore),
         deck_mm,
         stem_mm: deck_mm + 0.75 * bore,
-        intake_head_mm: 0.21 * bore,
+        intake_head_mm: 0.2 * bore,
         exhaust_head_mm: 0.18 * bore,
     };
     if let Some(lean_deg) = least_lean_deg(description) {

@@ -211,13 +211,17 @@ impl Layout {
             along.place(&mut cylinders);
             for (index, cam) in cams.iter_mut().enumerate() {
                 let rearmost = lobes_z(&cylinders, index).fold(f64::MAX, f64::min);
-                cam.rear_z_mm = rearmost - lobe_width_mm / 2.0 - 0.08 * measures.bore_mm;
+                // Before a single throw it ends with its last lobe.
+                let beyond = if passes_the_crank(&measures, cam.centre) {
+                    0.08
+                } else {
+                    0.6 * CLEAR
+                };
+                cam.rear_z_mm = rearmost - lobe_width_mm / 2.0 - beyond * measures.bore_mm;
             }
         }
-        let front_lobe = (0..cams.len())
-            .flat_map(|index| lobes_z(&cylinders, index))
-            .fold(f64::MIN, f64::max)
-            + lobe_width_mm / 2.0;
+        let front_lobe =
+            all_lobes_z(&cylinders, cams.len()).fold(f64::MIN, f64::max) + lobe_width_mm / 2.0;
         let front_mm = f64::max(
             front_bore + 0.12 * measures.bore_mm,
             front_lobe + 0.06 * measures.bore_mm,
@@ -251,7 +255,9 @@ impl Layout {
             banks: &banks,
             cams: &cams,
             gear,
-            rear_z_mm: rear_bore,
+            rear_z_mm: all_lobes_z(&cylinders, cams.len())
+                .map(|z_mm| z_mm - lobe_width_mm)
+                .fold(rear_bore, f64::min),
             driving,
         };
         let distributor = DistributorPlace::of(description, &surroundings);
@@ -445,6 +451,11 @@ fn lobes_z(cylinders: &[CylinderPlace], cam: usize) -> impl Iterator<Item = f64>
     valves
         .filter(move |valve| valve.cam == cam)
         .map(|valve| valve.lobe_z_mm)
+}
+
+/// Where along the shaft the lobes of so many camshafts lie.
+fn all_lobes_z(cylinders: &[CylinderPlace], cams: usize) -> impl Iterator<Item = f64> {
+    (0..cams).flat_map(move |cam| lobes_z(cylinders, cam))
 }
 
 /// A camshaft's radius between its lobes: a low one is no stouter than lets the throws pass.

@@ -123,7 +123,7 @@ impl LowCamshaft<'_> {
         // A chain's or belt's centres come out as its links allow.
         let spans: &[f64] = match self.description.cam_drive.kind {
             DriveKind::Gears => &[1.0],
-            DriveKind::Chain | DriveKind::Belt => &[0.95, 1.0, 1.05],
+            DriveKind::Chain | DriveKind::Belt => &[0.91, 1.0, 1.09],
         };
         spans.iter().all(|span| {
             let cam = towards(at_deg) * away_mm * *span;

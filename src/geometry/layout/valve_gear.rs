@@ -15,7 +15,7 @@ use crate::laws::follower::FollowerShape;
 use crate::laws::{Lobe, gear_train};
 
 /// The valves either side of the middle of the bore along the shaft, over the bore.
-pub(super) const VALVE_APART: f64 = 0.25;
+pub(super) const VALVE_APART: f64 = 0.265;
 /// A rocker's valve arm over its push rod arm: common practice, no source.
 pub(super) const ROCKER_RATIO: f64 = 1.6;
 /// A lobe's base circle at the least, over the bore: stouter than the camshaft itself.
@@ -144,7 +144,7 @@ pub(super) fn drawn_camshafts(description: &Description, gear: ValveGear) -> Vec
 /// row of valves where two lie over a head.
 pub(super) fn beside_mm(drawn: &[Drawn], index: usize, bore_mm: f64) -> f64 {
     /// Half of what lies between two camshafts, over the bore: valves under them stay in it.
-    const HALF_APART: f64 = 0.25;
+    const HALF_APART: f64 = 0.27;
     let bank = drawn[index].bank;
     if bank.is_none() {
         return 0.0;

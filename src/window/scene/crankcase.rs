@@ -39,10 +39,14 @@ fn spawn(mut spawner: PartSpawner) {
     }
     let mut guides = tappet_guides(&layout);
     if let Some(place) = &layout.distributor {
-        guides.join(&distributor_boss(place), glam::DVec3::ZERO);
+        guides.join(&distributor_boss(&layout, place), glam::DVec3::ZERO);
     }
     for (kind, name, body) in [
-        (PartKind::Bearings, "Main bearings", main_bearings(&layout)),
+        (
+            PartKind::Bearings,
+            "Main bearings",
+            main_bearings(&layout, made),
+        ),
         (
             PartKind::Heads,
             "Head, with its guides and posts",
