@@ -305,9 +305,12 @@ impl Solids {
 }
 
 /// How many sides a circle of this radius needs to look round from as near as the camera comes: the
-/// middle of a side lies within a tenth of a millimetre of the circle.
+/// middle of a side lies within a fifth of a millimetre of the circle, of a large rim within a
+/// tenth.
 pub fn circle_sides(radius: f64) -> u32 {
-    ((radius.max(0.0).sqrt() * 7.0) as u32).clamp(14, 128)
+    let radius = radius.max(0.0);
+    let rim = 0.7 * (radius - 45.0).max(0.0);
+    ((radius.sqrt() * 5.0 + rim) as u32).clamp(9, 128)
 }
 
 /// A circle, clockwise.

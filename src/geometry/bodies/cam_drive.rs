@@ -187,9 +187,10 @@ pub fn link(layout: &Layout, place: &LoopPlace, index: usize) -> Solids {
     match place.path.driver.kind {
         LoopKind::Chain => {
             let roller = place.path.driver.roller_radius_mm();
+            // Between its plates: without ends.
             solids
                 .finish(Finish::Bright)
-                .bar(roller, (-half * 0.6, half * 0.6));
+                .turned(&[(roller, -half * 0.6), (roller, half * 0.6)]);
             let (near, far) = if index.is_multiple_of(UNLIKE_LINKS) {
                 (0.62, 0.78)
             } else {
@@ -201,10 +202,6 @@ pub fn link(layout: &Layout, place: &LoopPlace, index: usize) -> Solids {
                 let (one, other) = (side * half * near, side * half * far);
                 solids.prism(&plate, &[], (one.min(other), one.max(other)));
             }
-            // The pin's end, riveted.
-            solids
-                .finish(Finish::Bright)
-                .bar(roller * 0.45, (-half, half));
         }
         LoopKind::Belt => {
             let tooth = [(-0.26, 0.0), (0.26, 0.0), (0.16, -0.26), (-0.16, -0.26)]
@@ -220,7 +217,7 @@ pub fn link(layout: &Layout, place: &LoopPlace, index: usize) -> Solids {
 /// A chain's plate: an eye round either pin, and a waist between them.
 fn plate(pitch: f64, eye: f64) -> Vec<DVec2> {
     /// Points of half an eye: there are many plates, and they are small.
-    const POINTS: i32 = 5;
+    const POINTS: i32 = 3;
     let half_eye = |x: f64, from_deg: f64| {
         (0..=POINTS).map(move |step| {
             DVec2::new(x, 0.0)

@@ -42,7 +42,7 @@ pub fn camshaft(layout: &Layout, index: usize) -> Solids {
 
 fn lobe(solids: &mut Solids, layout: &Layout, valve: &ValvePlace, outline: &LobeOutline) {
     /// Corners of a lobe: where it is sharpest the angle between its sides is too small to see.
-    const CORNERS: usize = 96;
+    const CORNERS: usize = 72;
     let turn = DVec2::from_angle(-valve.nose_deg.to_radians());
     let corners: Vec<DVec2> = outline
         .outline(CORNERS)

@@ -424,15 +424,13 @@ fn guide(solids: &mut Solids, layout: &Layout, cylinder: &CylinderPlace, valve: 
         measures.deck_mm,
         valve.z_mm,
     ));
-    solids.finish(Finish::Brass).tube(
-        STEM * bore * 1.04,
-        0.055 * bore,
-        (0.2 * bore, seat + 0.06 * bore),
-    );
+    solids.finish(Finish::Brass).turned(&[
+        (0.055 * bore, 0.2 * bore),
+        (0.055 * bore, seat + 0.06 * bore),
+        (STEM * bore, seat + 0.06 * bore),
+    ]);
     solids.finish(Finish::Alloy).turned(&[
-        (0.055 * bore, seat),
         (0.055 * bore, seat - 0.05 * bore),
-        (0.08 * bore, seat - 0.05 * bore),
         (SPRING * bore * 1.1, seat - 0.02 * bore),
         (SPRING * bore * 1.1, seat),
         (0.055 * bore, seat),

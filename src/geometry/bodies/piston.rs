@@ -93,7 +93,7 @@ pub fn rod(measures: &Measures) -> Solids {
             DVec2::new(side * narrow, to),
             DVec2::new(side * wide, from),
         ];
-        solids.broken_prism(&rib, &[], (-half * 0.85, half * 0.85), broken);
+        solids.prism(&rib, &[], (-half * 0.85, half * 0.85));
     }
     // The cap's parting line, and its bolts beside the pin.
     let pin = measures.pin_mm;

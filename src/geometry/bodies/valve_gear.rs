@@ -181,13 +181,8 @@ pub fn spring(layout: &Layout) -> Solids {
         let part = f64::from(coil) / f64::from(COILS - 1);
         let up = wire + (long - 2.0 * wire) * part;
         let middle = outer - wire;
-        solids.turned(&[
-            (middle, up - wire),
-            (outer, up),
-            (middle, up + wire),
-            (middle - wire, up),
-            (middle, up - wire),
-        ]);
+        // Seen from outside alone.
+        solids.turned(&[(middle, up - wire), (outer, up), (middle, up + wire)]);
     }
     solids
 }
@@ -228,10 +223,10 @@ fn tappet(layout: &Layout, valve: Valve) -> Solids {
         DVec2::new(face, 0.03 * bore),
         DVec2::new(face, 0.0),
     ];
-    solids.broken_prism(&foot, &[], (-half, half), 0.004 * bore);
+    solids.prism(&foot, &[], (-half, half));
     solids
         .at(along(DVec3::ZERO, DVec3::Y))
-        .broken_bar(barrel, (0.05 * bore, long), 0.008 * bore);
+        .bar(barrel, (0.05 * bore, long));
     solids
 }
 
@@ -412,17 +407,15 @@ pub fn rocker(layout: &Layout, cylinder: &CylinderPlace, valve: Valve) -> Solids
     let half = HALF_ARM * bore;
     let rod_z = place.lobe_z_mm - place.z_mm;
     for (along, z) in [(to_valve, 0.0), (to_rod, rod_z)] {
-        solids.broken_prism(
+        solids.prism(
             &strap(DVec2::ZERO, ROCKER_BOSS * bore, DVec2::new(along, up), end),
             &[],
             (z - half, z + half),
-            0.008 * bore,
         );
     }
-    solids.broken_bar(
+    solids.bar(
         ROCKER_BOSS * bore * 0.97,
         (rod_z.min(0.0) - half * 1.25, rod_z.max(0.0) + half * 1.25),
-        0.008 * bore,
     );
     // The adjuster's screw over the push rod.
     solids
