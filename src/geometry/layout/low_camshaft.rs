@@ -47,7 +47,15 @@ impl LowCamshaft<'_> {
         let directions = self.directions();
         let first = directions.first().copied().unwrap_or(0.0);
         if let Some(stated_mm) = stated_mm {
-            let fits = |at: &&f64| self.has_room(**at, stated_mm, Room::ShaftPassesTheCrank);
+            // Between two throws there is room for the lobes of one cylinder at either side.
+            let mut throws = self.description.crankshaft.throws.iter();
+            let shared = throws.any(|throw| throw.cylinders.len() > 1);
+            let room = if shared && !self.has_one_throw() {
+                Room::LobesPassTheCrank
+            } else {
+                Room::ShaftPassesTheCrank
+            };
+            let fits = |at: &&f64| self.has_room(**at, stated_mm, room);
             if let Some(&at) = directions.iter().find(fits) {
                 return (at, stated_mm);
             }
@@ -165,7 +173,13 @@ impl LowCamshaft<'_> {
         if low + 0.1 * bore > measures.stem_mm {
             return false;
         }
-        if beside < barrel + self.lobes.half_follower_mm + clear {
+        // The lobes themselves lie under the barrels' feet, or clear of them.
+        let takes = if along + self.lobes.nose_mm + clear < measures.foot_mm {
+            self.lobes.half_follower_mm
+        } else {
+            f64::max(self.lobes.half_follower_mm, self.lobes.nose_mm)
+        };
+        if beside < barrel + takes + clear {
             return false;
         }
         if along < 0.0 && beside < measures.crank_reach_mm() + PUSH_ROD * bore + clear {
