@@ -339,7 +339,7 @@ fn slabs(solid: &Solid) -> Vec<Slab> {
 /// What is turned, about z or about an axis square to it.
 fn revolved(solid: &Solid, profile: &[(f64, f64)]) -> Vec<Slab> {
     /// Slices of a round that lies square to z.
-    const SLICES: i32 = 6;
+    const SLICES: i32 = 10;
     let axis = solid.at.matrix3.z_axis;
     let origin = solid.at.translation;
     let inner = profile.iter().map(|point| point.0).fold(f64::MAX, f64::min);

@@ -224,7 +224,7 @@ impl Layout {
             all_lobes_z(&cylinders, cams.len()).fold(f64::MIN, f64::max) + lobe_width_mm / 2.0;
         let front_mm = f64::max(
             front_bore + 0.12 * measures.bore_mm,
-            front_lobe + 0.06 * measures.bore_mm,
+            front_lobe + 0.15 * measures.bore_mm,
         );
         let drive_z_mm = front_mm + wheel_width_mm / 2.0;
         let pulley_z =
