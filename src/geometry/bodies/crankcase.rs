@@ -166,10 +166,15 @@ fn face_mm(layout: &Layout) -> f64 {
 /// The walls along a line of the case's outline: all of it but where it lies over a bank's bores, or
 /// a camshaft beyond it passes.
 fn walls(layout: &Layout, line: &[DVec2]) -> Vec<Vec<DVec2>> {
+    /// Looks along a piece of wall.
+    const ALONG: u32 = 8;
     let over_bores = |from: DVec2, to: DVec2| {
-        banks(layout).into_iter().any(|bank_deg| {
-            let off = |point: DVec2| (point.dot(towards(bank_deg)) - face_mm(layout)).abs();
-            off(from) < 1e-6 && off(to) < 1e-6
+        (1..ALONG).any(|step| {
+            let point = from.lerp(to, f64::from(step) / f64::from(ALONG));
+            banks(layout).into_iter().any(|bank_deg| {
+                point.dot(towards(bank_deg)) > 0.5 * face_mm(layout)
+                    && point.dot(towards(bank_deg + 90.0)).abs() < layout.measures.barrel_mm()
+            })
         })
     };
     let by_a_camshaft = |from: DVec2, to: DVec2| {
@@ -480,11 +485,13 @@ fn rocker_shafts(
     let half = 0.09 * bore;
     let across_deg = bank_deg + 90.0;
     let mut rockers: Vec<(f64, f64, f64, f64)> = Vec::new();
+    let mut arms: Vec<f64> = Vec::new();
     for cylinder in cylinders {
         for valve in Valve::BOTH {
             let place = place_of(cylinder, valve);
             let pose = ValvePose::at(layout, cylinder, place, 0.0, 0.0);
             let Some(rocker) = pose.rocker else { continue };
+            arms.extend([place.z_mm, place.lobe_z_mm]);
             rockers.push((
                 rocker.pivot.dot(towards(across_deg)),
                 rocker.pivot.dot(towards(bank_deg)),
@@ -543,6 +550,7 @@ fn rocker_shafts(
                     (after - before > 2.4 * POST * bore).then_some((before + after) / 2.0)
                 }));
             }
+            between.retain(|z| arms.iter().all(|arm| (arm - z).abs() > 0.1 * bore));
             for z in between {
                 post(solids, across, up, z);
             }
