@@ -331,7 +331,13 @@ fn arm_directions(layout: &Layout, splits: bool) -> Vec<f64> {
     let mut arms = if splits {
         vec![first_bank - 90.0, first_bank + 90.0]
     } else {
-        vec![away - 48.0, away + 48.0]
+        // Clear of the skirts of cylinders that lie flat.
+        let spread = if mean.length() > 0.6 * banks(layout).len() as f64 {
+            48.0
+        } else {
+            22.0
+        };
+        vec![away - spread, away + spread]
     };
     arms.retain(|arm| cams().all(|cam| towards(*arm).dot(cam.centre.normalize_or_zero()) < 0.64));
     arms

@@ -257,6 +257,7 @@ impl Layout {
             gear,
             rear_z_mm: all_lobes_z(&cylinders, cams.len())
                 .map(|z_mm| z_mm - lobe_width_mm)
+                .chain(cams.iter().map(|cam| cam.rear_z_mm))
                 .fold(rear_bore, f64::min),
             driving,
         };
