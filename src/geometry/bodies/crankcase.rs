@@ -325,7 +325,8 @@ fn arm_directions(layout: &Layout, splits: bool) -> Vec<f64> {
         clock_of(-mean)
     } else {
         // A flat engine: the side that the camshaft is not on.
-        cams().next().map_or(180.0, |cam| clock_of(-cam.centre))
+        let square = banks(layout).first().map_or(180.0, |bank| bank + 90.0);
+        cams().next().map_or(square, |cam| clock_of(-cam.centre))
     };
     let first_bank = banks(layout).first().copied().unwrap_or(0.0);
     let mut arms = if splits {
