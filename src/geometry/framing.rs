@@ -84,6 +84,69 @@ pub fn frame(points: &[DVec3], axes: DMat3, view: FieldOfView) -> CameraPosition
     }
 }
 
+/// Moves what would be drawn over one another apart: places in a picture, each with half its side,
+/// the picture's middle at the origin and its corner at `corner`. What stands at one place goes into
+/// a row from left to right, in the order it is given; what stands in the picture stays in it.
+pub fn kept_apart(places: &mut [(DVec2, f64)], corner: DVec2) {
+    /// Each round takes a row of many a little further apart; what is left over after so many
+    /// is too little to see.
+    const ROUNDS: usize = 200;
+    /// Room between two, over the sum of their halves.
+    const ROOM: f64 = 1.06;
+    /// How much of what is wanted is done in a round.
+    const STEP: f64 = 0.6;
+    let nudge = places
+        .iter()
+        .fold(0.0, |most, place| f64::max(most, place.1))
+        * 1e-3;
+    let inside: Vec<bool> = places
+        .iter()
+        .map(|place| place.0.abs().cmplt(corner).all())
+        .collect();
+    let keep_inside = |index: usize, place: &mut (DVec2, f64)| {
+        if inside.get(index).copied().unwrap_or_default() {
+            let most = (corner - place.1).max(DVec2::ZERO);
+            place.0 = place.0.clamp(-most, most);
+        }
+    };
+    for (index, place) in places.iter_mut().enumerate() {
+        place.0.x += nudge * index as f64;
+        keep_inside(index, place);
+    }
+    let mut pushes = vec![DVec2::ZERO; places.len()];
+    for round in 0..ROUNDS {
+        pushes.fill(DVec2::ZERO);
+        let mut overlap = false;
+        for (index, one) in places.iter().enumerate() {
+            for (before, other) in places.iter().enumerate().take(index) {
+                let off = one.0 - other.0;
+                let wanted = (one.1 + other.1) * ROOM;
+                let short = wanted - off.length();
+                if short > wanted * 1e-3 {
+                    overlap = true;
+                    let by = off.normalize_or(DVec2::X) * (short / 2.0);
+                    for (which, way) in [(index, by), (before, -by)] {
+                        pushes
+                            .get_mut(which)
+                            .into_iter()
+                            .for_each(|push| *push += way);
+                    }
+                }
+            }
+        }
+        if !overlap {
+            return;
+        }
+        // All at once, so that a row keeps its order. What stands at one place is apart at the first
+        // stroke; later ones are shorter, or many together would swing to and fro.
+        let step = if round == 0 { 1.0 } else { STEP };
+        for (index, (place, push)) in places.iter_mut().zip(&pushes).enumerate() {
+            place.0 += *push * step;
+            keep_inside(index, place);
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -129,5 +192,41 @@ mod tests {
             (one.target - DVec3::new(3.0, 4.0, 5.0)).length() < 1e-9 && one.away_mm.is_finite()
         );
         assert_eq!(frame(&[], from_the_side(), view).target, DVec3::ZERO);
+    }
+
+    #[test]
+    fn what_stands_at_one_place_is_set_in_a_row_in_its_order() {
+        let mut places = [(DVec2::new(0.1, 0.2), 0.02); 8];
+        kept_apart(&mut places, DVec2::ONE);
+        for pair in places.windows(2) {
+            let off = pair[1].0 - pair[0].0;
+            assert!(off.length() >= 0.039, "{places:?}");
+            assert!(off.x > 0.0 && off.y.abs() < 1e-9, "{places:?}");
+        }
+        let middle = places.iter().map(|place| place.0.x).sum::<f64>() / 8.0;
+        assert!((middle - 0.1).abs() < 1e-3, "{middle}");
+    }
+
+    #[test]
+    fn what_is_apart_already_stays_where_it_is() {
+        let apart = [(DVec2::ZERO, 0.02), (DVec2::new(0.0, 0.05), 0.02)];
+        let mut places = apart;
+        kept_apart(&mut places, DVec2::ONE);
+        for (place, before) in places.iter().zip(apart) {
+            assert!((place.0 - before.0).length() < 1e-4);
+        }
+    }
+
+    #[test]
+    fn what_stands_at_the_pictures_edge_is_set_apart_within_it() {
+        let corner = DVec2::new(0.3, 0.2);
+        let mut places = [(DVec2::new(0.0, 0.199), 0.02); 5];
+        kept_apart(&mut places, corner);
+        for (index, (at, half)) in places.iter().enumerate() {
+            assert!((at.abs() + *half).cmple(corner + 1e-9).all(), "{at}");
+            for (other, _) in &places[index + 1..] {
+                assert!(at.distance(*other) > 0.039, "{places:?}");
+            }
+        }
     }
 }

@@ -12,8 +12,10 @@ pub mod layout;
 pub mod lobe_outline;
 pub mod pins;
 pub mod pose;
+pub mod sight;
 pub mod solids;
 pub mod teeth;
+pub mod timing_marks;
 
 pub use layout::Layout;
 pub use pose::Pose;

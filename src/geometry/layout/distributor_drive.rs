@@ -48,6 +48,8 @@ pub struct DistributorPlace {
     pub cap: DVec3,
     /// The cap's radius.
     pub radius_mm: f64,
+    /// Where the tower of No. 1's lead stands as drawn, clock degrees of the cap.
+    pub number_one_deg: f64,
     /// How far down its shaft goes.
     pub shaft_mm: f64,
     /// What drives it, and where: the driving shaft's axis, and the place along it.
@@ -232,6 +234,7 @@ impl DistributorPlace {
         let at = |cap: DVec3, z: f64| Self {
             cap,
             radius_mm,
+            number_one_deg: distributor.number_one_at,
             shaft_mm: cap.y - axis.y,
             driven_by: distributor.driven_by,
             cam: surroundings.driving,

@@ -358,19 +358,7 @@ impl Layout {
     /// Points at the ends of everything: who sees them all sees the whole engine, with the numbers
     /// over it.
     pub fn ends(&self) -> Vec<DVec3> {
-        let bore = self.measures.bore_mm;
-        let mut points = Vec::new();
-        for cylinder in &self.cylinders {
-            let over_cam = self
-                .cams
-                .get(cylinder.intake.cam)
-                .map_or(0.0, |cam| cam.centre.dot(towards(cylinder.bank_deg)));
-            let end = towards(cylinder.bank_deg)
-                * (f64::max(self.measures.stem_mm, over_cam) + 0.75 * bore);
-            let across = towards(cylinder.bank_deg + 90.0) * 0.6 * bore;
-            points.extend([end - across, end + across].map(|point| point.extend(cylinder.z_mm)));
-            points.extend(self.rocker_ends(cylinder));
-        }
+        let mut points = self.cylinder_ends();
         for wheel in &self.wheels {
             points.extend(round(
                 wheel.centre,
@@ -416,6 +404,24 @@ impl Layout {
         };
         let valves = [cylinder.intake, cylinder.exhaust];
         valves.into_iter().filter_map(end).collect()
+    }
+
+    /// Points at the outer ends of the cylinders: who sees them sees the numbers over them too.
+    pub fn cylinder_ends(&self) -> Vec<DVec3> {
+        let bore = self.measures.bore_mm;
+        let mut points = Vec::new();
+        for cylinder in &self.cylinders {
+            let over_cam = self
+                .cams
+                .get(cylinder.intake.cam)
+                .map_or(0.0, |cam| cam.centre.dot(towards(cylinder.bank_deg)));
+            let end = towards(cylinder.bank_deg)
+                * (f64::max(self.measures.stem_mm, over_cam) + 0.75 * bore);
+            let across = towards(cylinder.bank_deg + 90.0) * 0.6 * bore;
+            points.extend([end - across, end + across].map(|point| point.extend(cylinder.z_mm)));
+            points.extend(self.rocker_ends(cylinder));
+        }
+        points
     }
 
     /// Points at the ends of what is looked at from the front: wheels, pulley, pointer.

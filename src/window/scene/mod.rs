@@ -24,6 +24,7 @@ use bevy::window::RequestRedraw;
 use self::light::Shadows;
 use self::part::{SharedMeshes, despawn_parts};
 use self::parts_shown::Shown;
+use super::app::egui_setup::WindowTheme;
 use super::app::schedule::{self, FrameSet};
 use super::session::bench::{Bench, generation_changed};
 
@@ -41,6 +42,7 @@ pub(crate) fn plugin(app: &mut App) {
         valve_gear::ValveGearPlugin,
         distributor::DistributorPlugin,
         lettering::LetteringPlugin,
+        parts_shown::ShownPlugin,
     ));
 }
 
@@ -65,12 +67,17 @@ fn redraw_after_change(
     bench: Res<Bench>,
     shown: Option<Res<Shown>>,
     shadows: Res<Shadows>,
+    theme: Option<Res<WindowTheme>>,
     mut seen: Local<Option<u32>>,
     mut frames_left: Local<u8>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
     let new_meshes = seen.replace(bench.generation()) != Some(bench.generation());
-    if new_meshes || shadows.is_changed() || shown.is_some_and(|shown| shown.is_changed()) {
+    if new_meshes
+        || shadows.is_changed()
+        || shown.is_some_and(|shown| shown.is_changed())
+        || theme.is_some_and(|theme| theme.is_changed())
+    {
         *frames_left = 5;
     } else if bench.is_changed() {
         *frames_left = (*frames_left).max(1);

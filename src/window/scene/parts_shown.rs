@@ -1,33 +1,72 @@
 //! Which parts are shown: whole, see-through or not at all; and which part is under the pointer.
 
+use bevy::camera::visibility::VisibilitySystems;
 use bevy::picking::mesh_picking::ray_cast::{MeshRayCast, MeshRayCastSettings, RayCastVisibility};
 use bevy::prelude::*;
+use bevy_panorbit_camera::PanOrbitCameraSystemSet;
 
 use super::camera::PointerRay;
 use super::materials::{PartMaterial, PartMaterials};
+use super::mesh::UNIT_MM;
 use super::part::{Glass, OwnMaterial, Part, PartKind, PartName};
+use crate::geometry::timing_marks::timing_marks;
 use crate::window::app::schedule::FrameSet;
 use crate::window::app::viewport::EngineViewport;
 use crate::window::session::bench::Bench;
 use crate::window::session::open_question::OpenQuestion;
+use crate::words::capitalised;
 
-/// Shows and hides parts, and names the one under the pointer.
+/// Shows parts and hides them.
+pub(crate) struct ShownPlugin;
+
+impl Plugin for ShownPlugin {
+    fn build(&self, app: &mut App) {
+        app.init_resource::<Shown>()
+            .init_resource::<FromTheFront>()
+            .init_resource::<OpenQuestion>();
+        app.add_systems(
+            PostUpdate,
+            (
+                look_along_the_shaft,
+                show.run_if(
+                    resource_changed::<Shown>
+                        .or_else(resource_changed::<Bench>)
+                        .or_else(resource_changed::<FromTheFront>)
+                        .or_else(resource_changed::<OpenQuestion>),
+                ),
+            )
+                .chain()
+                .after(PanOrbitCameraSystemSet)
+                .before(VisibilitySystems::VisibilityPropagate),
+        );
+    }
+}
+
+/// Names the part under the pointer.
 pub(crate) struct PartsShownPlugin;
 
 impl Plugin for PartsShownPlugin {
     fn build(&self, app: &mut App) {
-        app.init_resource::<Shown>()
-            .init_resource::<UnderPointer>()
-            .init_resource::<OpenQuestion>();
-        app.add_systems(
-            Update,
-            show.after(FrameSet::Spawn).before(FrameSet::Move).run_if(
-                resource_changed::<Shown>
-                    .or_else(resource_changed::<Bench>)
-                    .or_else(resource_changed::<OpenQuestion>),
-            ),
-        );
+        app.init_resource::<UnderPointer>();
         app.add_systems(Update, find_under_pointer.after(FrameSet::Camera));
+    }
+}
+
+/// The engine is looked at straight from the front where the camera is less than 12° from the shaft,
+/// this being the cosine: further round, the wheels are seen beside the pulley.
+pub(crate) const FROM_THE_FRONT: f32 = 0.978;
+
+/// Whether the engine is looked at straight from the front: the pulley is then seen through, or it
+/// would hide the wheels.
+#[derive(Resource, Clone, Copy, Debug, Default, PartialEq, Eq)]
+struct FromTheFront(bool);
+
+fn look_along_the_shaft(
+    cameras: Query<&Transform, With<Camera3d>>,
+    mut from_the_front: ResMut<FromTheFront>,
+) {
+    if let Some(camera) = cameras.iter().next() {
+        from_the_front.set_if_neq(FromTheFront(camera.back().z > FROM_THE_FRONT));
     }
 }
 
@@ -84,6 +123,7 @@ impl Shown {
 
 fn show(
     shown: Res<Shown>,
+    from_the_front: Res<FromTheFront>,
     question: Res<OpenQuestion>,
     materials: Res<PartMaterials>,
     mut parts: Query<
@@ -107,7 +147,9 @@ fn show(
         if *visibility != wanted {
             *visibility = wanted;
         }
-        let of = if how == PartDisplay::SeeThrough && own.0 == materials.opaque {
+        let clear =
+            how == PartDisplay::SeeThrough || from_the_front.0 && part.kind == PartKind::Pulley;
+        let of = if clear && own.0 == materials.opaque {
             &materials.see_through
         } else {
             &own.0
@@ -168,8 +210,9 @@ fn find_under_pointer(
         return;
     }
     let name = looked.pointer.and_then(|_| {
-        let (name, _) = part_along(pointer_ray.ray()?, &mut rays, &names)?;
-        Some(name.0.clone())
+        let (entity, point) = first_along(pointer_ray.ray()?, &mut rays, &names)?;
+        let (name, part, _) = names.get(entity).ok()?;
+        mark_at(&bench, part.kind, point).or_else(|| Some(name.0.clone()))
     });
     *under = UnderPointer {
         name,
@@ -186,6 +229,16 @@ pub(crate) fn part_along<'a>(
     rays: &mut MeshRayCast<'_, '_>,
     names: &'a Names<'_, '_>,
 ) -> Option<(&'a PartName, &'a Part)> {
+    let (entity, _) = first_along(ray, rays, names)?;
+    names.get(entity).ok().map(|(name, part, _)| (name, part))
+}
+
+/// The first part along a ray, glass only where nothing stands behind it, and where it is met.
+fn first_along(
+    ray: Ray3d,
+    rays: &mut MeshRayCast<'_, '_>,
+    names: &Names<'_, '_>,
+) -> Option<(Entity, Vec3)> {
     let mut first = |glass: bool| {
         let wanted = |entity: Entity| {
             names
@@ -197,10 +250,29 @@ pub(crate) fn part_along<'a>(
             .with_filter(&wanted);
         rays.cast_ray(ray, &settings)
             .first()
-            .map(|(entity, _)| *entity)
+            .map(|(entity, hit)| (*entity, hit.point))
     };
-    let entity = first(false).or_else(|| first(true))?;
-    names.get(entity).ok().map(|(name, part, _)| (name, part))
+    first(false).or_else(|| first(true))
+}
+
+/// The timing mark that is met at a point of a wheel, by the name that the description gives it.
+fn mark_at(bench: &Bench, kind: PartKind, point: Vec3) -> Option<String> {
+    if !matches!(
+        kind,
+        PartKind::CamDrive | PartKind::Pulley | PartKind::Flywheel
+    ) {
+        return None;
+    }
+    let point = point.as_dvec3() * UNIT_MM;
+    timing_marks(
+        bench.layout(),
+        bench.phasing(),
+        bench.pose(),
+        bench.turned_deg(),
+    )
+    .into_iter()
+    .find(|mark| mark.is_at(point))
+    .map(|mark| format!("{}: timing mark", capitalised(&mark.name)))
 }
 
 #[cfg(test)]
