@@ -17,6 +17,8 @@ pub enum Finish {
     Forged,
     /// Ground or polished steel.
     Bright,
+    /// A connecting rod, forged and peened.
+    Rod,
     /// Cast light alloy.
     Alloy,
     /// Cast iron.
@@ -39,7 +41,7 @@ pub enum Finish {
     Intake,
     /// An exhaust valve.
     Exhaust,
-    /// Followers and rockers.
+    /// Followers.
     ValveGear,
     /// A painted mark.
     Mark,

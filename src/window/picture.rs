@@ -8,6 +8,7 @@ use super::app::renderer::{Adapter, adapter, without_panic};
 use super::scene::{
     self,
     camera::{self, SetView},
+    mesh::Fineness,
 };
 use super::session::bench::{Bench, Opened};
 
@@ -46,6 +47,7 @@ fn frames(opened: &Opened, picture: &Picture, adapter: Adapter) -> Option<Vec<Ve
     app.insert_resource(ClearColor(Color::srgb_u8(0xDF, 0xE4, 0xE6)));
     app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
     app.insert_resource(FromView(picture.view));
+    app.insert_resource(Fineness::Fine);
     app.add_plugins(scene::plugin);
     app.add_systems(Startup, spawn_camera);
     off_screen::ready(&mut app);

@@ -59,7 +59,7 @@ pub fn rod(measures: &Measures) -> Solids {
     let (big, small) = (measures.big_end_mm(), measures.small_end_mm());
     let broken = 0.08 * half;
     let little_end = DVec2::new(0.0, measures.rod_mm);
-    let mut solids = Solids::new(Finish::Steel);
+    let mut solids = Solids::new(Finish::Rod);
     let (inner, outer) = (measures.pin_mm * 1.02, measures.gudgeon_mm * 1.02);
     solids.broken_prism(
         &circle(DVec2::ZERO, big),

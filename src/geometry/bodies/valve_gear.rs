@@ -392,7 +392,7 @@ pub fn push_rod(layout: &Layout, cylinder: &CylinderPlace, valve: Valve) -> Soli
 /// tube on the rockers' shaft, as long as the two are apart. Nothing under a high camshaft.
 pub fn rocker(layout: &Layout, cylinder: &CylinderPlace, valve: Valve) -> Solids {
     let bore = layout.measures.bore_mm;
-    let mut solids = Solids::new(Finish::ValveGear);
+    let mut solids = Solids::new(Finish::Iron);
     let place = place_of(cylinder, valve);
     let rest = pose(layout, cylinder, valve, 0.0);
     let Some(rocker) = rest.rocker else {

@@ -17,6 +17,7 @@ use lyon_tessellation::{BuffersBuilder, FillOptions, FillTessellator, FillVertex
 
 use super::materials::{self, Colour};
 use crate::geometry::bodies::Place;
+use crate::geometry::coarse;
 use crate::geometry::solids::{Finish, Shape, Solids, circle_sides};
 
 /// The window's unit in millimetres: a decimetre, so that bevy's defaults suit an engine's size.
@@ -54,7 +55,9 @@ fn colour_of(finish: Finish) -> Colour {
         Finish::Forged => materials::FORGED,
         Finish::Bright => materials::BRIGHT,
         Finish::Alloy => materials::ALLOY,
-        Finish::Iron | Finish::Body => materials::BODY,
+        Finish::Rod => materials::ROD,
+        Finish::Iron => materials::IRON,
+        Finish::Body => materials::BODY,
         Finish::Dark => materials::DARK,
         Finish::Camshaft => materials::CAM,
         Finish::IntakeLobe => tinted(materials::INTAKE),
@@ -90,6 +93,45 @@ fn tinted(valve: Colour) -> Colour {
 /// Walls that meet at an angle whose cosine is over this are shaded as one round wall.
 const ROUND_COS: f64 = 0.75;
 
+/// How closely a mesh follows its body.
+#[derive(Resource, Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) enum Fineness {
+    /// So that it looks round from near.
+    #[default]
+    Fine,
+    /// So that it looks round from where the whole engine is seen, and its edges are sharp: where the
+    /// processor draws, the time goes into triangles, however small.
+    Coarse,
+}
+
+/// How far a coarse mesh may lie from its body: half a pixel where the whole of a usual engine is
+/// seen in 1280 × 720.
+const COARSE_MM: f64 = 0.35;
+
+/// An outline for a coarse mesh. What is small stays as round as it must be to look so.
+fn coarser(outline: &[DVec2]) -> Vec<DVec2> {
+    /// Ten corners of a circle lie within this of it, over its radius.
+    const ROUND: f64 = 0.045;
+    let (least, most) = outline
+        .iter()
+        .fold((DVec2::MAX, DVec2::MIN), |(least, most), corner| {
+            (least.min(*corner), most.max(*corner))
+        });
+    let radius = (most - least).max_element() / 2.0;
+    coarse::outline(outline, f64::min(COARSE_MM, ROUND * radius))
+}
+
+/// How many sides a circle has in a mesh.
+fn sides(radius: f64, fineness: Fineness) -> u32 {
+    match fineness {
+        Fineness::Fine => circle_sides(radius),
+        Fineness::Coarse => {
+            let half = f64::acos(1.0 - f64::min(COARSE_MM / radius.max(1e-6), 0.05));
+            (std::f64::consts::PI / half).ceil() as u32
+        }
+    }
+}
+
 /// A mesh being built of shapes.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct PartMesh {
@@ -97,6 +139,7 @@ pub(crate) struct PartMesh {
     normals: Vec<[f32; 3]>,
     colours: Vec<[f32; 4]>,
     indices: Vec<u32>,
+    fineness: Fineness,
     colour: Colour,
     at: DAffine3,
 }
@@ -112,8 +155,11 @@ impl PartMesh {
     }
 
     /// The mesh of a body.
-    pub(crate) fn of(solids: &Solids) -> Self {
-        let mut mesh = Self::default();
+    pub(crate) fn of(solids: &Solids, fineness: Fineness) -> Self {
+        let mut mesh = Self {
+            fineness,
+            ..Self::default()
+        };
         for solid in solids.iter() {
             mesh.colour(colour_of(solid.finish)).at(solid.at);
             match &solid.shape {
@@ -122,13 +168,32 @@ impl PartMesh {
                     holes,
                     z,
                     chamfer_mm,
-                } => mesh.broken_prism(outline, holes, *z, *chamfer_mm),
+                } => match fineness {
+                    Fineness::Fine => mesh.broken_prism(outline, holes, *z, *chamfer_mm),
+                    Fineness::Coarse => {
+                        let holes: Vec<_> = holes.iter().map(|hole| coarser(hole)).collect();
+                        mesh.prism(&coarser(outline), &holes, *z)
+                    }
+                },
                 Shape::Twisted {
                     outline,
                     half,
                     clockwise_deg_per_mm,
-                } => mesh.twisted(outline, *half, *clockwise_deg_per_mm),
-                Shape::Shell { line, z } => mesh.shell(line, *z),
+                } => mesh.twisted(
+                    &match fineness {
+                        Fineness::Fine => outline.clone(),
+                        Fineness::Coarse => coarser(outline),
+                    },
+                    *half,
+                    *clockwise_deg_per_mm,
+                ),
+                Shape::Shell { line, z } => mesh.shell(
+                    &match fineness {
+                        Fineness::Fine => line.clone(),
+                        Fineness::Coarse => coarse::line(line, COARSE_MM),
+                    },
+                    *z,
+                ),
                 Shape::Turned {
                     profile,
                     from_deg,
@@ -319,7 +384,7 @@ impl PartMesh {
         let widest = profile
             .iter()
             .fold(0.0, |most, point| f64::max(most, point.0));
-        let round = (f64::from(circle_sides(widest)) * sweep_deg / 360.0).ceil() as u32;
+        let round = (f64::from(sides(widest, self.fineness)) * sweep_deg / 360.0).ceil() as u32;
         for pair in profile.windows(2) {
             let ((r0, z0), (r1, z1)) = (pair[0], pair[1]);
             let (dr, dz) = (r1 - r0, z1 - z0);
@@ -339,8 +404,13 @@ impl PartMesh {
             }
             for step in 0..round {
                 let at = first + step * 2;
-                self.indices
-                    .extend([at, at + 2, at + 1, at + 1, at + 2, at + 3]);
+                // On the axis there is one corner and not two.
+                if r0 > 0.0 {
+                    self.indices.extend([at, at + 2, at + 1]);
+                }
+                if r1 > 0.0 {
+                    self.indices.extend([at + 1, at + 2, at + 3]);
+                }
             }
         }
         self

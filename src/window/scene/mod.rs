@@ -22,9 +22,11 @@ use bevy::prelude::*;
 use bevy::window::RequestRedraw;
 
 use self::light::Shadows;
+use self::mesh::Fineness;
 use self::part::{SharedMeshes, despawn_parts};
 use self::parts_shown::Shown;
 use super::app::egui_setup::WindowTheme;
+use super::app::renderer::RendererKind;
 use super::app::schedule::{self, FrameSet};
 use super::session::bench::{Bench, generation_changed};
 
@@ -51,6 +53,18 @@ pub(crate) fn base(app: &mut App) {
     schedule::order(app);
     app.configure_sets(Update, FrameSet::Move.run_if(resource_changed::<Bench>));
     app.init_resource::<SharedMeshes>();
+    let in_software = app
+        .world()
+        .get_resource::<RendererKind>()
+        .is_some_and(|renderer| renderer.in_software);
+    // A picture asks for the fine ones, however long it takes.
+    if !app.world().contains_resource::<Fineness>() {
+        app.insert_resource(if in_software {
+            Fineness::Coarse
+        } else {
+            Fineness::Fine
+        });
+    }
     app.add_plugins((materials::MaterialsPlugin, light::LightPlugin));
     app.add_systems(
         Update,

@@ -6,7 +6,7 @@ use bevy::platform::collections::HashMap;
 use bevy::prelude::*;
 
 use super::materials::{PartMaterial, PartMaterials};
-use super::mesh::PartMesh;
+use super::mesh::{Fineness, PartMesh};
 use crate::geometry::Layout;
 use crate::geometry::solids::Solids;
 use crate::window::app::renderer::RendererKind;
@@ -112,6 +112,7 @@ pub(crate) struct PartSpawner<'w, 's> {
     pub(crate) bench: Res<'w, Bench>,
     pub(crate) materials: Res<'w, PartMaterials>,
     pub(crate) renderer: Res<'w, RendererKind>,
+    fineness: Res<'w, Fineness>,
     commands: Commands<'w, 's>,
     meshes: ResMut<'w, Assets<Mesh>>,
     shared: ResMut<'w, SharedMeshes>,
@@ -140,7 +141,7 @@ impl PartSpawner<'_, '_> {
 
     /// The handle of a body's mesh.
     pub(crate) fn body(&mut self, body: &Solids) -> Handle<Mesh> {
-        self.mesh(PartMesh::of(body))
+        self.mesh(PartMesh::of(body, *self.fineness))
     }
 
     /// Spawns a part of the opaque material; `cylinder` is 0 for a part that belongs to no cylinder.
