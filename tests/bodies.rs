@@ -339,7 +339,7 @@ fn slabs(solid: &Solid) -> Vec<Slab> {
 /// What is turned, about z or about an axis square to it.
 fn revolved(solid: &Solid, profile: &[(f64, f64)]) -> Vec<Slab> {
     /// Slices of a round that lies square to z.
-    const SLICES: i32 = 6;
+    const SLICES: i32 = 10;
     let axis = solid.at.matrix3.z_axis;
     let origin = solid.at.translation;
     let inner = profile.iter().map(|point| point.0).fold(f64::MAX, f64::min);
@@ -962,7 +962,7 @@ fn no_two_bodies_of_an_engine_made_up_by_chance_meet() {
             let kind = |name: &str| name.split('(').next().unwrap_or(name).to_owned();
             *kinds.entry((kind(one), kind(other))).or_insert(0) += 1;
         }
-        if all.lines().count() < 80 {
+        if all.lines().count() < 400 {
             all.push_str(&told(&name, &found));
         }
     }

@@ -18,7 +18,7 @@ use crate::geometry::solids::{Finish, Solids, circle, circle_sides, oblong};
 use crate::laws::follower::FollowerShape;
 
 /// How far the case stands off what turns in it, over the bore.
-const CASE_CLEAR: f64 = 0.07;
+const CASE_CLEAR: f64 = 0.1;
 /// A main bearing's outer radius over its journal's.
 const BEARING: f64 = 1.38;
 /// The widest a main bearing is drawn, over the bore.
@@ -113,28 +113,49 @@ fn case_ends(layout: &Layout) -> (f64, f64) {
     (front, rear - 0.2 * bore)
 }
 
-/// The case seen from the front, clockwise: round the crank, round a low camshaft, and out to the
-/// barrels' feet.
+/// The case seen from the front, clockwise: round the crank, out to the barrels' feet, and round a
+/// low camshaft where that does not lie beyond them.
 fn case_outline(layout: &Layout) -> Vec<DVec2> {
     let measures = &layout.measures;
     let clear = CASE_CLEAR * measures.bore_mm;
     let mut points = circle(DVec2::ZERO, measures.crank_reach_mm() + clear);
-    if matches!(layout.train, ValveTrain::PushRod { .. }) {
-        let nose = f64::max(
-            layout.intake_lobe.nose_radius_mm(),
-            layout.exhaust_lobe.nose_radius_mm(),
-        ) * layout.lobe_scale;
-        for cam in &layout.cams {
-            points.extend(circle(cam.centre, nose + clear));
-        }
-    }
+    let mut feet = Vec::new();
     for bank_deg in banks(layout) {
         let (up, across) = (towards(bank_deg), towards(bank_deg + 90.0));
         let wide = across * (measures.barrel_mm() + 0.3 * clear);
         let foot = up * face_mm(layout);
-        points.extend([foot - wide, foot + wide]);
+        feet.push([foot - wide, foot + wide]);
     }
-    hull(points)
+    points.extend(feet.iter().flatten());
+    let mut with_cams = points.clone();
+    for cam in low_cams(layout) {
+        with_cams.extend(circle(cam.centre, nose_mm(layout) + clear));
+    }
+    let whole = hull(with_cams);
+    let closes = |[left, right]: &[DVec2; 2]| {
+        let mut pairs = whole.iter().zip(whole.iter().cycle().skip(1));
+        pairs.any(|(from, to)| from == left && to == right)
+    };
+    if feet.iter().all(closes) {
+        whole
+    } else {
+        hull(points)
+    }
+}
+
+/// The camshafts that lie low.
+fn low_cams(layout: &Layout) -> &[CamPlace] {
+    match layout.train {
+        ValveTrain::PushRod { .. } => &layout.cams,
+        ValveTrain::Overhead => &[],
+    }
+}
+
+/// From a camshaft's axis to its highest nose.
+fn nose_mm(layout: &Layout) -> f64 {
+    let noses = [&layout.intake_lobe, &layout.exhaust_lobe];
+    let nose = noses.map(|lobe| lobe.nose_radius_mm());
+    nose.into_iter().fold(0.0, f64::max) * layout.lobe_scale
 }
 
 /// How far along a bank's bores its barrels stand in the case.
@@ -142,18 +163,33 @@ fn face_mm(layout: &Layout) -> f64 {
     layout.measures.foot_mm + 0.12 * layout.measures.bore_mm
 }
 
-/// The walls along a line of the case's outline: all of it but where it lies over a bank's bores.
+/// The walls along a line of the case's outline: all of it but where it lies over a bank's bores, or
+/// a camshaft beyond it passes.
 fn walls(layout: &Layout, line: &[DVec2]) -> Vec<Vec<DVec2>> {
+    /// Looks along a piece of wall.
+    const ALONG: u32 = 8;
     let over_bores = |from: DVec2, to: DVec2| {
-        banks(layout).into_iter().any(|bank_deg| {
-            let off = |point: DVec2| (point.dot(towards(bank_deg)) - face_mm(layout)).abs();
-            off(from) < 1e-6 && off(to) < 1e-6
+        (1..ALONG).any(|step| {
+            let point = from.lerp(to, f64::from(step) / f64::from(ALONG));
+            banks(layout).into_iter().any(|bank_deg| {
+                point.dot(towards(bank_deg)) > 0.5 * face_mm(layout)
+                    && point.dot(towards(bank_deg + 90.0)).abs() < layout.measures.barrel_mm()
+            })
+        })
+    };
+    let by_a_camshaft = |from: DVec2, to: DVec2| {
+        low_cams(layout).iter().any(|cam| {
+            let way = to - from;
+            let part = (cam.centre - from).dot(way) / way.length_squared().max(1e-9);
+            let nearest = from + way * part.clamp(0.0, 1.0);
+            nearest.distance(cam.centre) < nose_mm(layout) + 0.02 * layout.measures.bore_mm
         })
     };
     let mut walls: Vec<Vec<DVec2>> = Vec::new();
     let mut wall: Vec<DVec2> = Vec::new();
     for &point in line {
-        if wall.last().is_some_and(|last| over_bores(*last, point)) {
+        let leaves_out = |last: &DVec2| over_bores(*last, point) || by_a_camshaft(*last, point);
+        if wall.last().is_some_and(leaves_out) {
             walls.push(std::mem::take(&mut wall));
         }
         wall.push(point);
@@ -230,7 +266,7 @@ pub fn main_bearings(layout: &Layout, made: Option<Case>) -> Solids {
     let measures = &layout.measures;
     let bore = measures.bore_mm;
     let splits = made == Some(Case::Split);
-    let reach = measures.crank_reach_mm() + 0.03 * bore;
+    let reach = measures.crank_reach_mm() + 0.045 * bore;
     let arms = arm_directions(layout, splits);
     let mut solids = Solids::new(Finish::Iron);
     let places = bearing_places(layout);
@@ -289,13 +325,20 @@ fn arm_directions(layout: &Layout, splits: bool) -> Vec<f64> {
         clock_of(-mean)
     } else {
         // A flat engine: the side that the camshaft is not on.
-        cams().next().map_or(180.0, |cam| clock_of(-cam.centre))
+        let square = banks(layout).first().map_or(180.0, |bank| bank + 90.0);
+        cams().next().map_or(square, |cam| clock_of(-cam.centre))
     };
     let first_bank = banks(layout).first().copied().unwrap_or(0.0);
     let mut arms = if splits {
         vec![first_bank - 90.0, first_bank + 90.0]
     } else {
-        vec![away - 48.0, away + 48.0]
+        // Clear of the skirts of cylinders that lie flat.
+        let spread = if mean.length() > 0.6 * banks(layout).len() as f64 {
+            48.0
+        } else {
+            22.0
+        };
+        vec![away - spread, away + spread]
     };
     arms.retain(|arm| cams().all(|cam| towards(*arm).dot(cam.centre.normalize_or_zero()) < 0.64));
     arms
@@ -449,11 +492,13 @@ fn rocker_shafts(
     let half = 0.09 * bore;
     let across_deg = bank_deg + 90.0;
     let mut rockers: Vec<(f64, f64, f64, f64)> = Vec::new();
+    let mut arms: Vec<f64> = Vec::new();
     for cylinder in cylinders {
         for valve in Valve::BOTH {
             let place = place_of(cylinder, valve);
             let pose = ValvePose::at(layout, cylinder, place, 0.0, 0.0);
             let Some(rocker) = pose.rocker else { continue };
+            arms.extend([place.z_mm, place.lobe_z_mm]);
             rockers.push((
                 rocker.pivot.dot(towards(across_deg)),
                 rocker.pivot.dot(towards(bank_deg)),
@@ -512,6 +557,7 @@ fn rocker_shafts(
                     (after - before > 2.4 * POST * bore).then_some((before + after) / 2.0)
                 }));
             }
+            between.retain(|z| arms.iter().all(|arm| (arm - z).abs() > 0.1 * bore));
             for z in between {
                 post(solids, across, up, z);
             }
@@ -529,8 +575,8 @@ fn between_bores(layout: &Layout, cylinders: &[&CylinderPlace]) -> Vec<f64> {
         .windows(2)
         .filter_map(|pair| Some((pair.first()? + pair.last()?) / 2.0))
         .collect();
-    places.extend(row.first().map(|z| z - 0.5 * bore));
-    places.extend(row.last().map(|z| z + 0.5 * bore));
+    places.extend(row.first().map(|z| z - 0.53 * bore));
+    places.extend(row.last().map(|z| z + 0.53 * bore));
     places
 }
 

@@ -118,7 +118,8 @@ pub fn driver(solids: &mut Solids, place: &DistributorPlace, back_deg: f64) {
     );
 }
 
-/// What turns with the rotor under it, added to it: the shaft, and at its foot the drive's gear or tongue.
+/// What turns with the rotor under it, added to it: the shaft, and at its foot the drive's gear or
+/// tongue.
 pub fn shaft(solids: &mut Solids, place: &DistributorPlace) {
     let (radius, foot) = (place.radius_mm, -place.shaft_mm);
     let thick = radius * 0.13;

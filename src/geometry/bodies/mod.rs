@@ -5,7 +5,8 @@
 //!
 //! | file | what it knows |
 //! | --- | --- |
-//! | `crankshaft`, `piston`, `cylinder`, `camshaft`, `cam_drive`, `pulley`, `flywheel`, `valve_gear`, `distributor` | the part of that name |
+//! | `crankshaft`, `piston`, `cylinder`, `camshaft` | the part of that name |
+//! | `cam_drive`, `pulley`, `flywheel`, `valve_gear`, `distributor` | the part of that name |
 //! | `crankcase` | what holds them: case, main bearings, heads, rocker shafts, guides |
 
 pub mod cam_drive;

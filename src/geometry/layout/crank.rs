@@ -168,7 +168,7 @@ impl Measures {
 /// another, so that neither their barrels meet at the feet nor their pistons under them.
 fn apart_mm(measures: &Measures, bottom_mm: f64, lean_deg: f64) -> f64 {
     let spread = 2.0 * (lean_deg.to_radians() / 2.0).sin().abs();
-    let clear = CLEAR * measures.bore_mm;
+    let clear = 3.0 * CLEAR * measures.bore_mm;
     let needed = |across: f64, up: f64| {
         let beside = spread * up;
         (across * across - beside * beside).max(0.0).sqrt()
@@ -231,7 +231,7 @@ pub(super) fn measures(description: &Description) -> Measures {
         let spread = 2.0 * (lean_deg.to_radians() / 2.0).sin();
         let step = measures.rod_width_mm * BESIDE_A_ROD;
         let up = |across: f64| {
-            let across = across + CLEAR * bore;
+            let across = across + 3.0 * CLEAR * bore;
             (across * across - step * step).max(0.0).sqrt() / spread
         };
         measures.skirt_mm = (bottom - up(bore * 0.985)).clamp(0.13 * room, measures.skirt_mm);

@@ -228,6 +228,9 @@ impl DistributorPlace {
                 }),
             DrivenBy::Crankshaft => (DVec2::ZERO, measures.journal_mm),
         };
+        let joint_mm = f64::max(0.6 * radius_mm, 1.15 * driver_radius_mm + 0.3 * radius_mm);
+        // The body ends over the joint, however small the engine.
+        let over_joint = axis.y + joint_mm + 1.45 * radius_mm;
         let at = |cap: DVec3, z: f64| Self {
             cap,
             radius_mm,
@@ -237,7 +240,7 @@ impl DistributorPlace {
             cam: surroundings.driving,
             driver: axis.extend(z),
             driver_radius_mm,
-            joint_mm: f64::max(0.6 * radius_mm, 1.15 * driver_radius_mm + 0.3 * radius_mm),
+            joint_mm,
             gears: None,
             tongue_over_gears: false,
             lift_mm: 0.0,
@@ -258,7 +261,8 @@ impl DistributorPlace {
                 measures.bore_mm / 2.0 + measures.wall_mm + radius_mm + 0.2 * measures.bore_mm;
             let x = f64::max(clear, axis.x.abs() + 2.0 * FREE_RADIUS * measures.bore_mm);
             let up = towards(surroundings.banks[0]).y.abs();
-            let y = f64::max(up * measures.deck_mm, axis.y + 1.1 * measures.bore_mm);
+            let y =
+                f64::max(up * measures.deck_mm, axis.y + 1.1 * measures.bore_mm).max(over_joint);
             return (at(DVec3::new(outside * x, y, z), z), outside);
         }
         // Behind the last cylinder, upright beside the shaft that drives it; over it where a tongue
@@ -278,7 +282,8 @@ impl DistributorPlace {
         let y = f64::max(
             axis.y.max(0.0) + 0.9 * measures.bore_mm,
             1.25 * measures.bore_mm,
-        );
+        )
+        .max(over_joint);
         let z = surroundings.rear_z_mm - radius_mm * 1.1;
         let to = if side == 0.0 { outside } else { side };
         (at(DVec3::new(axis.x + to * apart, y, z), z), side)

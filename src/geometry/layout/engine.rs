@@ -14,7 +14,8 @@ use super::lobes::{AlongTheCamshaft, ROCKER_UP, passes_the_crank};
 use super::low_camshaft::LEAST_SHAFT;
 use super::valve_gear::{
     CamPlace, CylinderPlace, Drawn, LobeMeasures, VALVE_APART, ValvePlace, ValveTrain, beside_mm,
-    flat_face_mm, follower, follower_length_mm, least_base_mm, train, valve_gear,
+    flat_face_mm, follower, follower_length_mm, least_base_mm, push_rod_beside_mm, train,
+    valve_gear,
 };
 use crate::description::{Description, DriveKind, DrivenBy, MarkOn, Valve, ValveGear};
 use crate::engine::Engine;
@@ -224,7 +225,7 @@ impl Layout {
             all_lobes_z(&cylinders, cams.len()).fold(f64::MIN, f64::max) + lobe_width_mm / 2.0;
         let front_mm = f64::max(
             front_bore + 0.12 * measures.bore_mm,
-            front_lobe + 0.06 * measures.bore_mm,
+            front_lobe + 0.15 * measures.bore_mm,
         );
         let drive_z_mm = front_mm + wheel_width_mm / 2.0;
         let pulley_z =
@@ -257,6 +258,7 @@ impl Layout {
             gear,
             rear_z_mm: all_lobes_z(&cylinders, cams.len())
                 .map(|z_mm| z_mm - lobe_width_mm)
+                .chain(cams.iter().map(|cam| cam.rear_z_mm))
                 .fold(rear_bore, f64::min),
             driving,
         };
@@ -341,9 +343,15 @@ impl Layout {
             towards(cylinder.bank_deg).y * self.measures.stem_mm - self.measures.bore_mm / 2.0
         });
         let flywheel = self.flywheel.iter().map(|flywheel| -flywheel.radius_mm);
+        let rockers = self
+            .cylinders
+            .iter()
+            .flat_map(|cylinder| self.rocker_ends(cylinder))
+            .map(|end| end.y);
         wheels
             .chain(cylinders)
             .chain(flywheel)
+            .chain(rockers)
             .fold(-self.pulley.radius_mm, f64::min)
     }
 
@@ -381,6 +389,23 @@ impl Layout {
         points
     }
 
+    /// The outermost of a cylinder's rockers, over their push rods; nothing under a high camshaft.
+    fn rocker_ends(&self, cylinder: &CylinderPlace) -> Vec<DVec3> {
+        if self.train == ValveTrain::Overhead {
+            return Vec::new();
+        }
+        let bore = self.measures.bore_mm;
+        let up = towards(cylinder.bank_deg) * (self.measures.stem_mm + 0.2 * bore);
+        let end = |valve: ValvePlace| {
+            let cam = self.cams.get(valve.cam)?.centre;
+            let beside = push_rod_beside_mm(&self.measures, cam, cylinder.bank_deg);
+            let out = beside + beside.signum() * 0.08 * bore;
+            Some((up + towards(cylinder.bank_deg + 90.0) * out).extend(valve.lobe_z_mm))
+        };
+        let valves = [cylinder.intake, cylinder.exhaust];
+        valves.into_iter().filter_map(end).collect()
+    }
+
     /// Points at the outer ends of the cylinders: who sees them sees the numbers over them too.
     pub fn cylinder_ends(&self) -> Vec<DVec3> {
         let bore = self.measures.bore_mm;
@@ -394,6 +419,7 @@ impl Layout {
                 * (f64::max(self.measures.stem_mm, over_cam) + 0.75 * bore);
             let across = towards(cylinder.bank_deg + 90.0) * 0.6 * bore;
             points.extend([end - across, end + across].map(|point| point.extend(cylinder.z_mm)));
+            points.extend(self.rocker_ends(cylinder));
         }
         points
     }

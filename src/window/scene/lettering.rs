@@ -130,13 +130,20 @@ fn spawn_on_towers(spawner: &mut PartSpawner, distributor: &DistributorPlace) {
 /// that it is not read, and none over another.
 fn place(
     bench: Res<Bench>,
-    cameras: Query<(&Transform, &Projection), (With<Camera3d>, Without<Badge>)>,
+    cameras: Query<(&Transform, &Projection), Without<Badge>>,
     mut badges: Query<(&mut Transform, &Visibility, &Badge)>,
     mut seen: Local<Vec<(DVec2, f64)>>,
 ) {
     /// Half the side of the smallest and the largest badge, over half the picture's height.
     const SIZES: (f32, f32) = (0.03, 0.075);
-    let Some((camera, Projection::Perspective(view))) = cameras.iter().next() else {
+    // The panels' camera has no perspective.
+    let seen_from = cameras
+        .iter()
+        .find_map(|(camera, projection)| match projection {
+            Projection::Perspective(view) => Some((camera, view)),
+            _ => None,
+        });
+    let Some((camera, view)) = seen_from else {
         return;
     };
     let (half_up, to_camera) = ((view.fov / 2.0).tan(), camera.rotation.inverse());
