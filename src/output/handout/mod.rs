@@ -296,7 +296,7 @@ fn controls(out: &mut String, phasing: &Phasing) {
          <button type=\"button\" data-by=\"1\" aria-label=\"1 degree on\">+1</button>\
          <button type=\"button\" data-by=\"10\" aria-label=\"10 degrees on\">+10</button>\
          <button type=\"button\" id=\"play\" aria-label=\"turn it by itself\" aria-pressed=\"false\">▶</button>\
-         <button type=\"button\" id=\"next\" aria-label=\"on to the next firing TDC\">Next TDC</button></div>{blocked}</div>\n\
+         <button type=\"button\" id=\"next\" aria-label=\"Next TDC that fires\">Next TDC</button></div>{blocked}</div>\n\
          <p id=\"says\" class=\"answer script\"></p>\n<p id=\"live\" class=\"hear\" role=\"status\" aria-live=\"polite\"></p>\n\
          <p class=\"quiet script\" id=\"how\">Turn it with the slider, by dragging a drawing sideways, or with the arrow keys: 1°, with Shift 10°.</p>"
     );

@@ -13,7 +13,10 @@
   const shown = (table, row) => minus(value(table, row).toFixed(table.p));
   const plain = (table, row) => minus(String(value(table, row)));
   const figure = (number) => minus(String(Math.round(number * 100) / 100));
-  const bodies = data.bodies.map((body) => ({ ...body, element: find(body.id) }));
+  const bodies = data.bodies.map((body) => {
+    const element = find(body.id);
+    return { ...body, element, drawing: element.closest(".drawing") };
+  });
 
   // An angle within its cycle; what is short of the end by the rounding of a few sums is at the start. As src/angle.rs has it.
   const wrap = (degrees, cycle) => {
@@ -52,8 +55,11 @@
     s: (place, [, x, y]) => `translate(${x} ${y})`,
     y: (place, [, table, y]) => `translate(0 ${y}) scale(1 ${between(data.tables[table], place)}) translate(0 ${-y})`,
   };
-  const drawn = () => {
+  // The drawings that are in sight: what is not is moved once it is. A slow phone turns smoothly so.
+  const inSight = new Set();
+  const drawn = (drawings = inSight) => {
     for (const body of bodies) {
+      if (!drawings.has(body.drawing)) continue;
       const place = row + (fault && body.cam !== undefined ? fault.cams[body.cam] / 100 : 0);
       const more = fault && body.rotor ? (data.quiz.rotor * fault.rotor) / 100 : 0;
       body.element.setAttribute("transform", body.moves.map((move) => step[move[0]](place, move, more)).join(" "));
@@ -117,6 +123,9 @@
 
   let hearing = 0;
   let addressing = 0;
+  let playing = 0;
+  // Whether the readout is in sight.
+  const read = { inSight: false };
   // The question that is open; null where none is.
   let open = null;
 
@@ -144,7 +153,8 @@
   };
   const show = () => {
     drawn();
-    reading();
+    // While it turns by itself nobody reads figures that change with every frame.
+    if (!playing || read.inSight) reading();
     const blocked = data.blocked.length ? data.blocks[data.blocked[row]] : "";
     if (find("blocked")) write("blocked", blocked);
     page.classList.toggle("stopped", Boolean(blocked));
@@ -204,11 +214,11 @@
   // ---- Turning by itself ----
 
   const DEGREES_A_SECOND = 60;
-  let playing = 0;
   const play = (on) => {
     if (on === Boolean(playing)) return;
     cancelAnimationFrame(playing);
     playing = 0;
+    if (!on) show();
     if (on) {
       let since = null;
       let gone = 0;
@@ -238,15 +248,26 @@
 
   // ---- Type that can be read ----
 
+  const readout = document.querySelector(".readout");
+  const watch = new IntersectionObserver((all) => {
+    for (const { target, isIntersecting } of all) {
+      if (target === readout) read.inSight = isIntersecting;
+      else if (!isIntersecting) inSight.delete(target);
+      else if (inSight.add(target)) drawn(new Set([target]));
+    }
+  }, { rootMargin: "100px" });
+  watch.observe(readout);
+  document.querySelectorAll("figure .drawing").forEach((drawing) => watch.observe(drawing));
+
   const LEAST_PX = 12;
-  const legible = (drawing) => {
-    const scale = drawing.getScreenCTM()?.a;
-    if (!scale) return;
+  // On paper a drawing stands at about half its size.
+  const LEAST_PRINTED_MM = 4;
+  // No type smaller than so many of the drawing's own millimetres; what has grown over its edge is moved back.
+  const enlarge = (drawing, least) => {
     for (const text of drawing.querySelectorAll("text")) {
       text.dataset.size ??= text.getAttribute("font-size");
-      text.setAttribute("font-size", Math.max(Number(text.dataset.size), LEAST_PX / scale).toFixed(3));
+      text.setAttribute("font-size", Math.max(Number(text.dataset.size), least).toFixed(3));
       if (!text.hasAttribute("x") || text.closest("g")) continue;
-      // What has grown over the edge is moved back.
       text.dataset.x ??= text.getAttribute("x");
       text.setAttribute("x", text.dataset.x);
       const { x, width } = text.getBBox();
@@ -254,15 +275,18 @@
       text.setAttribute("x", (Number(text.dataset.x) + over).toFixed(3));
     }
   };
+  const legible = (drawing) => {
+    const scale = drawing.getScreenCTM()?.a;
+    if (scale) enlarge(drawing, LEAST_PX / scale);
+  };
+  const drawings = document.querySelectorAll("figure .drawing");
   const sizes = new ResizeObserver((all) => all.forEach(({ target }) => legible(target)));
-  document.querySelectorAll("figure .drawing").forEach((drawing) => sizes.observe(drawing));
+  drawings.forEach((drawing) => sizes.observe(drawing));
   addEventListener("beforeprint", () => {
-    for (const text of document.querySelectorAll("figure text[data-size]")) {
-      text.setAttribute("font-size", text.dataset.size);
-      if (text.dataset.x) text.setAttribute("x", text.dataset.x);
-    }
+    drawn(new Set(drawings));
+    drawings.forEach((drawing) => enlarge(drawing, LEAST_PRINTED_MM));
   });
-  addEventListener("afterprint", () => document.querySelectorAll("figure .drawing").forEach(legible));
+  addEventListener("afterprint", () => drawings.forEach(legible));
 
   // ---- The questions of a code: src/quiz, once more ----
 
