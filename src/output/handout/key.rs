@@ -13,7 +13,7 @@ use crate::words;
 const STYLE: &str = "@page{margin:12mm}body{margin:0 auto;max-width:48rem;padding:0 1rem 1rem;background:#fff;color:#111;\
     font:1rem/1.4 system-ui,'DejaVu Sans',sans-serif;overflow-wrap:anywhere}h1{font-size:1.4rem;margin:.6rem 0 .2rem}p{margin:.25rem 0}\
     li{margin:.7rem 0;break-inside:avoid}li p{margin:.15rem 0}.right{font-weight:bold}.why{color:#444}.quiet{color:#444}\
-    .caution{border:2px solid #8f3500;border-radius:.4rem;padding:.4rem .7rem;margin:.6rem 0}\
+    .caution{display:flow-root;border:2px solid #8f3500;border-radius:.4rem;padding:.4rem .7rem;margin:.6rem 0}\
     .address{float:right;width:42mm;margin:0 0 .5rem 1rem;text-align:center;font-size:.75rem}.address svg{display:block;width:42mm;height:42mm}\
     @media print{body{padding:0;font-size:9.5pt;max-width:none}}";
 

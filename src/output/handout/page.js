@@ -487,7 +487,8 @@
     const leads = question.kind === "wrong" && data.quiz.leads;
     write("leads", leads ? `${leads}${(question.looks?.leads ?? data.leads).join(", ")}.` : "");
     find("choices").replaceChildren(...question.choices.map(choiceButton));
-    find("choices").className = question.choices.every((choice) => choice.length < 14) ? "short" : "";
+    const longest = Math.max(...question.choices.map((choice) => choice.length));
+    find("choices").className = longest < 7 ? "short" : longest < 14 ? "middle" : "";
     write("told", "");
     find("on").hidden = true;
     go(question.crank);
@@ -528,6 +529,7 @@
     find("on").hidden = false;
     find("on").focus({ preventScroll: true });
     find("round").scrollIntoView({ block: "start" });
+    find("on").scrollIntoView({ block: "nearest" });
   }
   // Whether a key answered.
   function choose(key) {
