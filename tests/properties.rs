@@ -815,7 +815,7 @@ fn said(arguments: &[&str]) -> (String, bool) {
 
 /// What an answer says of valves and pistons, in its own words.
 fn verdict_words(answer: &str) -> &'static str {
-    let words = unfolded(&answer);
+    let words = unfolded(answer);
     let words = words.replace("WHETHER VALVES MEET PISTONS", "WHETHER VALVES MEET");
     let verdicts = [
         ("VALVES MEET PISTONS as", "meets"),

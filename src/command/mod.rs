@@ -37,6 +37,7 @@ mod order;
 mod picture;
 mod prove;
 mod scenes;
+mod serve;
 mod sheet;
 #[cfg(feature = "window")]
 mod speed;

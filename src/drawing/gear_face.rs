@@ -473,6 +473,8 @@ pub(crate) struct Body {
     pub items: Vec<super::Item>,
     pub centre: DVec2,
     pub per_crank: f64,
+    /// The camshaft it is on, counted from 0 as they are described.
+    pub camshaft: Option<usize>,
 }
 
 impl GearFace {
@@ -490,6 +492,7 @@ impl GearFace {
                 items: drawing.items,
                 centre: wheel.centre,
                 per_crank: wheel.per_crank,
+                camshaft: wheel.camshaft,
             }
         };
         let flywheel = self.flywheel.iter().zip(self.wheels.first());
@@ -504,6 +507,7 @@ impl GearFace {
                 items: drawing.items,
                 centre: flywheel.centre,
                 per_crank: crank.per_crank,
+                camshaft: None,
             }
         });
         flywheel.chain(self.wheels.iter().map(body)).collect()

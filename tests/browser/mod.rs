@@ -18,6 +18,10 @@ pub(crate) struct Setup {
     pub(crate) no_scripts: bool,
     /// Dark, as the system prefers.
     pub(crate) dark: bool,
+    /// As little motion as can be, as the system prefers.
+    pub(crate) still: bool,
+    /// A processor so many times slower.
+    pub(crate) slower: Option<u32>,
 }
 
 /// A browser with one page.
@@ -85,12 +89,34 @@ impl Browser {
         let answer = browser.call("POST", "/session", &wanted);
         browser.session = answer["sessionId"].as_str().expect("a session").to_owned();
         if setup.no_scripts {
-            browser.post(
-                "/goog/cdp/execute",
-                &json!({"cmd": "Emulation.setScriptExecutionDisabled", "params": {"value": true}}),
+            browser.set(
+                "Emulation.setScriptExecutionDisabled",
+                json!({"value": true}),
             );
         }
+        if setup.still {
+            let features = json!([{"name": "prefers-reduced-motion", "value": "reduce"}]);
+            browser.set("Emulation.setEmulatedMedia", json!({"features": features}));
+        }
+        if let Some(times) = setup.slower {
+            browser.set("Emulation.setCPUThrottlingRate", json!({"rate": times}));
+        }
         browser
+    }
+
+    /// One command of Chromium's own.
+    fn set(&self, command: &str, params: Value) {
+        self.post(
+            "/goog/cdp/execute",
+            &json!({"cmd": command, "params": params}),
+        );
+    }
+
+    /// The page as it prints on A4, PDF in base64.
+    pub(crate) fn print(&self) -> String {
+        let a4 = json!({"page": {"width": 21.0, "height": 29.7}, "shrinkToFit": false});
+        let pdf = self.post("/print", &a4);
+        pdf.as_str().unwrap_or_default().to_owned()
     }
 
     /// One request and its whole answer.
@@ -220,6 +246,24 @@ impl Browser {
             "/actions",
             &json!({"actions": [{"type": "key", "id": "keys", "actions": steps}]}),
         );
+    }
+
+    /// Presses a key while another is held.
+    pub(crate) fn hold_and_press(&self, held: &str, key: &str) {
+        let steps = json!([
+            {"type": "keyDown", "value": held}, {"type": "keyDown", "value": key},
+            {"type": "keyUp", "value": key}, {"type": "keyUp", "value": held},
+        ]);
+        self.post(
+            "/actions",
+            &json!({"actions": [{"type": "key", "id": "keys", "actions": steps}]}),
+        );
+    }
+
+    /// Waits until so many frames were drawn.
+    pub(crate) fn frames(&self, many: u32) {
+        let script = "const [many, done] = arguments; let left = many; const frame = () => left-- ? requestAnimationFrame(frame) : done(true); frame();";
+        self.post("/execute/async", &json!({"script": script, "args": [many]}));
     }
 
     /// Drags from the middle of an element by so many CSS pixels to the right.

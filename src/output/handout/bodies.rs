@@ -11,6 +11,7 @@ use glam::DVec2;
 use serde::Serialize;
 
 use crate::angle::CrankAngle;
+use crate::description::Valve;
 use crate::drawing::cap::Cap;
 use crate::drawing::gear_face::GearFace;
 use crate::drawing::section::{AlongTheCrank, Barrel, FromTheFront};
@@ -64,6 +65,12 @@ pub(super) struct Body {
     id: String,
     /// Its moves, the last applied first.
     moves: Vec<Move>,
+    /// The camshaft it goes with, where it does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cam: Option<usize>,
+    /// Whether it goes with the rotor.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    rotor: bool,
 }
 
 /// A drawing with its bodies.
@@ -84,6 +91,8 @@ pub(super) struct Bodies {
     pub(super) bodies: Vec<Body>,
     /// The cylinders whose stroke's letter is written, by the element that shows it.
     pub(super) letters: Vec<(String, u8)>,
+    /// Whether it is left out where a part would stand as drawn.
+    pub(super) without_ghosts: bool,
 }
 
 /// The crankshaft either side of a barrel that stands at `x`.
@@ -124,14 +133,33 @@ impl Bodies {
     fn body(&mut self, items: &[Item], moves: Vec<Move>) -> String {
         let id = format!("b{}", self.bodies.len());
         let mut inner = String::new();
-        svg::items(&mut inner, items, Colours::Page);
+        let mut drawing = Drawing {
+            items: items.to_vec(),
+            ..Drawing::default()
+        };
+        if self.without_ghosts {
+            drawing.leave_out(Role::Ghost);
+        }
+        svg::items(&mut inner, &drawing.items, Colours::Page);
         let at_zero: Vec<String> = moves.iter().map(|step| self.at_zero(step)).collect();
         let svg = format!(
             "<g id=\"{id}\" transform=\"{}\">{inner}</g>",
             at_zero.join(" ")
         );
-        self.bodies.push(Body { id, moves });
+        self.bodies.push(Body {
+            id,
+            moves,
+            cam: None,
+            rotor: false,
+        });
         svg
+    }
+
+    /// The body added last goes with a camshaft.
+    fn with_camshaft(&mut self, camshaft: Option<usize>) {
+        if let Some(body) = self.bodies.last_mut() {
+            body.cam = camshaft;
+        }
     }
 
     fn at_zero(&self, step: &Move) -> String {
@@ -182,6 +210,7 @@ impl Bodies {
         number: u8,
         valves: bool,
     ) -> (String, String) {
+        let engine = barrel.phasing.engine();
         let down = barrel.at(0.0, -1.0) - barrel.at(0.0, 0.0);
         let of = |value: fn(&crate::phasing::CylinderReading) -> f64| {
             Table::of(readings, 2, |reading| {
@@ -194,16 +223,16 @@ impl Bodies {
         let piston = self.body(&drawing.items, vec![slide]);
         let mut both = String::new();
         if valves {
-            for role in [Role::Intake, Role::Exhaust] {
+            for valve in Valve::BOTH {
                 let mut drawing = Drawing::default();
-                barrel.valve(&mut drawing, role, 0.0);
-                let lift = if role == Role::Intake {
-                    of(|cylinder| cylinder.intake.lift_mm)
-                } else {
-                    of(|cylinder| cylinder.exhaust.lift_mm)
+                let (role, lift) = match valve {
+                    Valve::Intake => (Role::Intake, of(|cylinder| cylinder.intake.lift_mm)),
+                    Valve::Exhaust => (Role::Exhaust, of(|cylinder| cylinder.exhaust.lift_mm)),
                 };
+                barrel.valve(&mut drawing, role, 0.0);
                 let slide = self.slide(lift, down);
                 both += &self.body(&drawing.items, vec![slide]);
+                self.with_camshaft(Some(engine.camshaft_of(number, valve)));
             }
         }
         (piston, both)
@@ -214,13 +243,14 @@ impl Bodies {
         let section = FromTheFront::new(phasing);
         let sign = phasing.crank_direction().sign();
         let crank = section.crank();
-        let mut more = String::new();
+        let (mut more, mut reach) = (String::new(), 0.0_f64);
         for (cylinder, barrel, foremost) in section.barrels() {
             let throw = |crank| phasing.throw_clock(cylinder, crank).degrees();
             let past = |crank| throw(crank) - barrel.lean_deg;
             let start = CrankAngle::new(0.0);
             let place = |pin: DVec2| barrel.at(pin.x, pin.y);
             let pin = place(barrel.pins(past(start)).crankpin);
+            reach = reach.max((pin - crank).length() + 0.22 * barrel.bore_mm() * barrel.scale);
             let with_crank = self.turn(readings, crank, |reading| sign * reading.crank.degrees());
             let mut web = Drawing::default();
             web.line(
@@ -257,6 +287,9 @@ impl Bodies {
         }
         let mut shaft = Drawing::default();
         section.shaft(&mut shaft);
+        // Over what turns, and clear of it.
+        let pen = Pen::line(Role::Now, 0.6);
+        shaft.turning_arrow(crank, reach, 180.0 - sign * 35.0, sign * 70.0, pen);
         svg::items(&mut more, &shaft.items, Colours::Page);
         let svg = svg::element_with(section.still(), Colours::Page, &more);
         Figure {
@@ -327,7 +360,12 @@ impl Bodies {
             let (piston, valves) = self.up_and_down(readings, &barrel, number, true);
             more += &piston;
             more += &valves;
-            let (place, size) = section.letter(x);
+            let (mut place, size) = section.letter(x);
+            // On a phone type is larger than it is drawn: beside its cylinder's number, and not
+            // under it, while there is room between the barrels.
+            if phasing.cylinders().len() <= 8 {
+                place += DVec2::new(size.max(4.0) * 1.25, -size * 1.28);
+            }
             let id = format!("l{number}");
             more += &format!(
                 "<text id=\"{id}\" class=\"main t answer\" x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"middle\">{}</text>",
@@ -363,6 +401,7 @@ impl Bodies {
                 wheel.per_crank * reading.crank.degrees()
             });
             more += &self.body(&wheel.items, vec![turn]);
+            self.with_camshaft(wheel.camshaft);
         }
         svg::items(&mut more, &face.labels().items, Colours::Page);
         let svg = svg::element_with(face.still(), Colours::Page, &more);
@@ -387,6 +426,9 @@ impl Bodies {
             distributor.rotation().sign() * crate::angle::wrap(turned, 360.0)
         });
         let more = self.body(&cap.moving(readings.first()?).items, vec![turn]);
+        if let Some(body) = self.bodies.last_mut() {
+            body.rotor = true;
+        }
         let svg = svg::element_with(cap.still(), Colours::Page, &more);
         Some(Figure {
             id: "cap",

@@ -2,10 +2,13 @@
 //!
 //! It asks nothing of any network and is told so by its own security policy. Every number is worked
 //! out here and travels in the page; the page's script looks up and places. With scripts off it
-//! shows the engine at No. 1's firing TDC and a table over two turns. With `quiz` the answers stay
-//! hidden until they are asked for, and hide again at the next turn.
+//! shows the engine at No. 1's firing TDC and a table over two turns. With `quiz` it asks ten
+//! questions by a code, and its answers stay hidden until they are given or asked for; with scripts
+//! off it has none. [`key`] has the answers on paper.
 
 mod bodies;
+pub mod key;
+mod questions;
 
 use std::fmt::Write as _;
 
@@ -23,6 +26,7 @@ use crate::phasing::{CylinderReading, Phasing, Reading};
 use crate::procedures::valve_setting::ValveSetting;
 use crate::words::{self, Units};
 use bodies::{Bodies, Body, Figure, ROWS, Table};
+use questions::Questions;
 
 /// From row to row of the table that needs no script.
 const TABLE_STEP_DEG: u32 = 30;
@@ -63,14 +67,20 @@ struct Next {
 struct Rotor {
     clock: Table,
     past: Table,
-    tower: Vec<u8>,
+    /// The place among the leads of the tower it is nearest to.
+    tower: Vec<usize>,
 }
 
 #[derive(Serialize)]
 struct Data<'a> {
     rows: u32,
-    quiz: bool,
     unit: &'static str,
+    /// Where each cylinder fires, and how far on from there its piston is at the bottom.
+    fires: Vec<f64>,
+    down: f64,
+    leads: &'a [u8],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    quiz: Option<Questions>,
     cylinders: Vec<Cylinder>,
     firing: Next,
     spark: Next,
@@ -80,10 +90,6 @@ struct Data<'a> {
     wasted: Vec<String>,
     rotor: Option<Rotor>,
     marks: Vec<Table>,
-    /// Where the engine stands, in words: each sentence once.
-    says: Vec<String>,
-    /// Which of them, at every crank degree.
-    saying: Vec<usize>,
     /// Which valves are in their pistons, in words: each sentence once, the first empty.
     blocks: Vec<String>,
     /// Which of them, at every crank degree; empty where valves and pistons keep clear all round.
@@ -101,12 +107,17 @@ pub fn document(phasing: &Phasing, quiz: bool) -> Result<String, serde_json::Err
     let readings: Vec<Reading> = (0..ROWS)
         .map(|degree| phasing.at(CrankAngle::new(f64::from(degree))))
         .collect();
-    let mut bodies = Bodies::default();
+    let mut bodies = Bodies {
+        // Where a part would stand as drawn is the answer to what is wrong.
+        without_ghosts: quiz,
+        ..Bodies::default()
+    };
+    // Pistons and cap first: on a phone they are seen together.
     let figures = [
+        Some(bodies.along(phasing, &readings)),
+        bodies.cap(phasing, &readings),
         Some(bodies.front(phasing, &readings)),
         Some(bodies.gears(phasing, &readings)),
-        bodies.cap(phasing, &readings),
-        Some(bodies.along(phasing, &readings)),
         bodies.ribbon(phasing, &readings),
     ];
     let cylinders = cylinders(phasing, &readings, &mut bodies);
@@ -115,7 +126,12 @@ pub fn document(phasing: &Phasing, quiz: bool) -> Result<String, serde_json::Err
         .replace('<', "\\u003c");
     let mut out = String::with_capacity(json.len() + 200_000);
     head(&mut out, phasing, quiz);
-    controls(&mut out, quiz, phasing.valve_clearance().meets());
+    without_scripts(&mut out, quiz);
+    controls(&mut out, phasing);
+    if quiz {
+        round(&mut out);
+    }
+    out.push_str(PRINTED);
     out.push_str("<div class=\"figures\">\n");
     for figure in figures.into_iter().flatten() {
         figure_element(&mut out, &figure);
@@ -124,10 +140,9 @@ pub fn document(phasing: &Phasing, quiz: bool) -> Result<String, serde_json::Err
     if let Some(start) = readings.first() {
         reading_table(&mut out, phasing, start);
     }
-    if quiz {
-        questions(&mut out, phasing);
+    if !quiz {
+        whole_table(&mut out, phasing);
     }
-    whole_table(&mut out, phasing, quiz);
     valve_setting(&mut out, phasing);
     rests_on(&mut out, phasing);
     let _ = write!(
@@ -146,9 +161,10 @@ fn head(out: &mut String, phasing: &Phasing, quiz: bool) {
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src \
          'unsafe-inline'; img-src data:\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <link rel=\"icon\" href=\"data:,\">\n<title>{name}</title>\n<style>{}</style>\n</head>\n<body>\n\
+         <link rel=\"icon\" href=\"data:,\">\n<title>{name}</title>\n<style>{}</style>\n</head>\n<body{}>\n\
          <svg width=\"0\" height=\"0\" style=\"position:absolute\" aria-hidden=\"true\">{}</svg>\n<header>\n<h1 dir=\"auto\">{name}</h1>\n",
         include_str!("page.css"),
+        if quiz { " class=\"quiz hide\"" } else { "" },
         svg::hatches(Colours::Page)
     );
     let rotation = phasing.crank_direction().word();
@@ -239,25 +255,69 @@ fn blocked(phasing: &Phasing, reading: &Reading) -> Option<String> {
     })
 }
 
-fn controls(out: &mut String, quiz: bool, meets: bool) {
+/// What is printed of where the engine stands.
+const PRINTED: &str =
+    "<p class=\"printed\">Crank <span id=\"at\">0°</span> past No. 1's firing TDC.</p>\n";
+
+/// What the page is to someone whose browser runs no scripts.
+fn without_scripts(out: &mut String, quiz: bool) {
+    let _ = writeln!(
+        out,
+        "<noscript><p class=\"caution\">{}</p></noscript>",
+        if quiz {
+            "This page turns the engine and asks ten questions about it. Both need scripts, which are off here: it shows the engine at No. 1's \
+             firing TDC, and no answers."
+        } else {
+            "This page turns the engine. That needs scripts, which are off here: it shows the engine at No. 1's firing TDC, and a table over \
+             two turns."
+        }
+    );
+}
+
+fn controls(out: &mut String, phasing: &Phasing) {
     // It keeps its place while it says nothing: the page does not jump as the crank is turned.
-    let blocked = if meets { "<p id=\"blocked\"></p>" } else { "" };
-    let ask = if quiz {
-        "<button type=\"button\" id=\"ask\" aria-pressed=\"false\">Show the answers</button>"
+    let blocked = if phasing.valve_clearance().meets() {
+        "<p id=\"blocked\"></p>"
     } else {
         ""
     };
+    let arrow = if phasing.crank_direction().sign() > 0.0 {
+        '↻'
+    } else {
+        '↺'
+    };
     let _ = writeln!(
         out,
-        "<div class=\"turn script\"><div><label for=\"crank\"><span>Crank past No. 1's firing TDC</span> <output id=\"degrees\" \
-         for=\"crank\">0°</output></label>\n<input type=\"range\" id=\"crank\" min=\"0\" max=\"719\" step=\"1\" value=\"0\"></div>\n\
+        "<div class=\"turn script\"><div class=\"slide\"><label for=\"crank\"><span><span aria-hidden=\"true\">{arrow}</span> Crank past No. 1's \
+         firing TDC</span> <output id=\"degrees\" for=\"crank\">0°</output></label>\n\
+         <input type=\"range\" id=\"crank\" min=\"0\" max=\"719\" step=\"1\" value=\"0\"></div>\n\
          <div class=\"row\"><button type=\"button\" data-by=\"-10\" aria-label=\"10 degrees back\">−10</button>\
          <button type=\"button\" data-by=\"-1\" aria-label=\"1 degree back\">−1</button>\
          <button type=\"button\" data-by=\"1\" aria-label=\"1 degree on\">+1</button>\
          <button type=\"button\" data-by=\"10\" aria-label=\"10 degrees on\">+10</button>\
-         <button type=\"button\" id=\"next\" aria-label=\"on to the next firing TDC\">Next TDC</button>{ask}</div>{blocked}</div>\n\
+         <button type=\"button\" id=\"play\" aria-label=\"turn it by itself\" aria-pressed=\"false\">▶</button>\
+         <button type=\"button\" id=\"next\" aria-label=\"Next TDC that fires\">Next TDC</button></div>{blocked}</div>\n\
          <p id=\"says\" class=\"answer script\"></p>\n<p id=\"live\" class=\"hear\" role=\"status\" aria-live=\"polite\"></p>\n\
-         <p class=\"quiet script\">Turn it with the slider, by dragging a drawing sideways, or with the arrow keys.</p>"
+         <p class=\"quiet script\" id=\"how\">Turn it with the slider, by dragging a drawing sideways, or with the arrow keys: 1°, with Shift 10°.</p>"
+    );
+}
+
+/// Where the questions of a code are asked.
+fn round(out: &mut String) {
+    out.push_str(
+        "<section id=\"round\" class=\"script\" aria-label=\"Questions\">\n\
+         <form id=\"begin\"><h2>Ten questions</h2>\n\
+         <p>Whoever has this page and the same code is asked the same. Without a code you get one by chance.</p>\n\
+         <div class=\"row\"><label for=\"code\">Code</label><input id=\"code\" maxlength=\"24\" size=\"8\" autocomplete=\"off\" \
+         autocapitalize=\"characters\" spellcheck=\"false\"><button>Begin</button>\
+         <button type=\"button\" id=\"ask\" aria-pressed=\"false\">Show the answers</button></div></form>\n\
+         <div id=\"open\" hidden><p id=\"count\" class=\"quiet\"></p>\n<h2 id=\"asked\" tabindex=\"-1\">Question</h2>\n<p id=\"leads\"></p>\n\
+         <div id=\"choices\" role=\"group\" aria-labelledby=\"asked\"></div>\n<div id=\"told\" role=\"status\"></div>\n\
+         <div class=\"row\"><button type=\"button\" id=\"on\">Next question</button>\
+         <button type=\"button\" id=\"back\">Back to where it is asked</button>\
+         <button type=\"button\" id=\"stop\">Stop</button></div></div>\n\
+         <div id=\"end\" hidden><h2 id=\"score\" tabindex=\"-1\">Score</h2>\n<p id=\"planted\"></p>\n<ol id=\"asked-all\"></ol>\n\
+         <div class=\"row\"><button type=\"button\" id=\"again\">Other questions</button></div></div></section>\n",
     );
 }
 
@@ -279,7 +339,7 @@ fn reading_table(out: &mut String, phasing: &Phasing, reading: &Reading) {
     let units = phasing.engine().written().units;
     let _ = writeln!(
         out,
-        "<section class=\"answer\" aria-labelledby=\"reading\"><h2 id=\"reading\">The reading</h2>\n<div class=\"scroll\"><table>\
+        "<section class=\"answer readout\" aria-labelledby=\"reading\"><h2 id=\"reading\">The reading</h2>\n<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"each cylinder\"><table>\
          <caption>Each cylinder: its stroke, how far its piston is down, its valves</caption><thead><tr><th scope=\"col\">No.</th>\
          <th scope=\"col\">stroke</th><th scope=\"col\">down</th><th scope=\"col\">intake</th><th scope=\"col\">exhaust</th></tr></thead><tbody>"
     );
@@ -295,7 +355,7 @@ fn reading_table(out: &mut String, phasing: &Phasing, reading: &Reading) {
             text::valve(cylinder.exhaust, units)
         );
     }
-    out.push_str("</tbody></table></div>\n<div class=\"scroll\"><table><tbody>\n");
+    out.push_str("</tbody></table></div>\n<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"sparks, rotor and marks\"><table><tbody>\n");
     let mut row = |name: &str, id: &str, value: &str| {
         let _ = writeln!(
             out,
@@ -344,27 +404,11 @@ fn reading_table(out: &mut String, phasing: &Phasing, reading: &Reading) {
     out.push_str("</tbody></table></div></section>\n");
 }
 
-fn questions(out: &mut String, phasing: &Phasing) {
-    out.push_str("<section><h2>Questions</h2>\n<p>Turn the drawing, answer for yourself, then show the answers.</p>\n<ol>\n");
-    let mut ask = |question: &str| {
-        let _ = writeln!(out, "<li>{question}</li>");
-    };
-    ask("Which cylinder is on compression, and how many degrees is it from its firing TDC?");
-    ask("On which stroke is No. 1? Which of its valves is open?");
-    ask("No. 1's piston comes to the top next: is that firing TDC or overlap? How do you know?");
-    if phasing.engine().metric().distributor.is_some() {
-        ask("At which tower does the rotor point? Has it passed it, or not reached it yet?");
-    }
-    ask("Which plug gets the next spark, and in how many degrees?");
-    out.push_str("</ol></section>\n");
-}
-
 /// The table over two turns that needs no script.
-fn whole_table(out: &mut String, phasing: &Phasing, quiz: bool) {
-    let open = if quiz { "" } else { " open" };
+fn whole_table(out: &mut String, phasing: &Phasing) {
     let _ = writeln!(
         out,
-        "<details{open} id=\"table\"><summary>Two turns, every {TABLE_STEP_DEG}°</summary>\n<div class=\"scroll\"><table><caption>P power, \
+        "<details open id=\"table\"><summary>Two turns, every {TABLE_STEP_DEG}°</summary>\n<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"two turns\"><table><caption>P power, \
          E exhaust, I intake, C compression; i, e: that valve open</caption><thead><tr><th scope=\"col\">crank</th>"
     );
     for cylinder in phasing.cylinders() {
@@ -457,7 +501,7 @@ fn cylinders(phasing: &Phasing, readings: &[Reading], bodies: &mut Bodies) -> Ve
 }
 
 fn data<'a>(
-    phasing: &Phasing,
+    phasing: &'a Phasing,
     readings: &[Reading],
     cylinders: Vec<Cylinder>,
     bodies: &'a Bodies,
@@ -481,7 +525,7 @@ fn data<'a>(
             tower: readings
                 .iter()
                 .filter_map(|reading| reading.rotor)
-                .map(|rotor| rotor.tower)
+                .map(|rotor| rotor.tower_index)
                 .collect(),
         });
     let marks = (0..phasing.engine().written().marks.len())
@@ -492,19 +536,6 @@ fn data<'a>(
                     .get(index)
                     .map_or(0.0, |clock| clock.degrees())
             })
-        })
-        .collect();
-    let mut says: Vec<String> = Vec::new();
-    let saying = readings
-        .iter()
-        .map(|reading| {
-            let sentence = text::stands(reading);
-            says.iter()
-                .position(|known| *known == sentence)
-                .unwrap_or_else(|| {
-                    says.push(sentence);
-                    says.len() - 1
-                })
         })
         .collect();
     let (mut blocks, mut blocked_at) = (vec![String::new()], Vec::new());
@@ -520,7 +551,14 @@ fn data<'a>(
     }
     Data {
         rows: ROWS,
-        quiz,
+        fires: phasing
+            .cylinders()
+            .iter()
+            .map(|own| own.fires.degrees())
+            .collect(),
+        down: phasing.slider().down_stroke_deg(),
+        leads: phasing.leads(),
+        quiz: quiz.then(|| Questions::of(phasing)),
         unit: phasing.engine().written().units.short(),
         cylinders,
         firing: next(|reading| {
@@ -535,8 +573,6 @@ fn data<'a>(
         },
         rotor,
         marks,
-        says,
-        saying,
         blocks,
         blocked: blocked_at,
         tables: &bodies.tables,

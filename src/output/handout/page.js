@@ -1,78 +1,182 @@
 "use strict";
-// Every number stands in the tables that came with the page. This looks them up, places the drawings and writes the reading.
+// Every number stands in the tables that came with the page. This looks them up, places the drawings, writes the reading, and
+// asks: the rules of the questions are those of src/quiz, and both are held together by tests/handout.rs.
 (() => {
   const data = JSON.parse(document.getElementById("data").textContent);
   const find = (id) => document.getElementById(id);
+  const page = document.body;
   const slider = find("crank");
-  const last = data.rows - 1;
+  const rows = data.rows;
   const words = { P: "power", E: "exhaust", I: "intake", C: "compression" };
   const minus = (text) => text.replace("-", "\u2212");
   const value = (table, row) => table.v[row] / 10 ** table.p;
   const shown = (table, row) => minus(value(table, row).toFixed(table.p));
   const plain = (table, row) => minus(String(value(table, row)));
-  const bodies = data.bodies.map((body) => ({ element: find(body.id), moves: body.moves }));
+  const figure = (number) => minus(String(Math.round(number * 100) / 100));
+  const bodies = data.bodies.map((body) => {
+    const element = find(body.id);
+    return { ...body, element, drawing: element.closest(".drawing") };
+  });
 
-  const step = {
-    r: (row, [, table, x, y]) => `rotate(${value(data.tables[table], row)} ${x} ${y})`,
-    t: (row, [, table, x, y]) => `translate(${value(data.tables[table], row) * x} ${value(data.tables[table], row) * y})`,
-    s: (row, [, x, y]) => `translate(${x} ${y})`,
-    y: (row, [, table, y]) => `translate(0 ${y}) scale(1 ${value(data.tables[table], row)}) translate(0 ${-y})`,
+  // An angle within its cycle; what is short of the end by the rounding of a few sums is at the start. As src/angle.rs has it.
+  const wrap = (degrees, cycle) => {
+    let wrapped = degrees;
+    if (degrees < 0 || degrees >= cycle) wrapped = degrees >= -cycle && degrees < 0 ? degrees + cycle : ((degrees % cycle) + cycle) % cycle;
+    return wrapped > cycle - 1e-9 ? 0 : wrapped;
   };
-  const length = (table, row) => `${shown(data.tables[table], row)} ${data.unit}`;
-  const valve = (open, table, row) => {
-    if (open) return `open ${length(table, row)}`;
-    return data.tables[table].v[row] > 0 ? `shut (${length(table, row)})` : "shut";
+  const wrapSigned = (degrees, cycle) => wrap(degrees + cycle / 2, cycle) - cycle / 2;
+  const phase = (index, crank) => wrap(crank - data.fires[index], 720);
+  // How far past a firing TDC, or before it: src/quiz/mod.rs says it alike.
+  const aboutFiring = (past) => {
+    const near = Math.round(wrapSigned(past, 720));
+    if (near === 0) return "at";
+    return near < 0 ? `${-near}° before` : `${near}° past`;
   };
+  const deadCentre = (at) => {
+    const near = (end) => Math.abs(at - end) <= 0.5;
+    if (near(0) || near(720)) return "firing";
+    if (near(360)) return "overlap";
+    return "";
+  };
+
+  // ---- What stands where ----
 
   let row = 0;
-  let hearing = 0;
+  // How the parts stand that a question put in otherwise than drawn; null where nothing is.
+  let fault = null;
 
-  const show = () => {
+  // A table's number at a place between two rows; of angles, the short way from row to row.
+  const between = (table, place, turning) => {
+    const from = Math.floor(place);
+    const [one, other] = [from, from + 1].map((at) => value(table, ((at % rows) + rows) % rows));
+    const on = turning ? wrapSigned(other - one, 360) : other - one;
+    return one + (place - from) * on;
+  };
+  const step = {
+    r: (place, [, table, x, y], more) => `rotate(${between(data.tables[table], place, true) + more} ${x} ${y})`,
+    t: (place, [, table, x, y]) => {
+      const by = between(data.tables[table], place);
+      return `translate(${by * x} ${by * y})`;
+    },
+    s: (place, [, x, y]) => `translate(${x} ${y})`,
+    y: (place, [, table, y]) => `translate(0 ${y}) scale(1 ${between(data.tables[table], place)}) translate(0 ${-y})`,
+  };
+  // The drawings that are in sight: what is not is moved once it is. A slow phone turns smoothly so.
+  const inSight = new Set();
+  const drawn = (drawings = inSight) => {
     for (const body of bodies) {
-      body.element.setAttribute("transform", body.moves.map((move) => step[move[0]](row, move)).join(" "));
+      if (!drawings.has(body.drawing)) continue;
+      const place = row + (fault && body.cam !== undefined ? fault.cams[body.cam] / 100 : 0);
+      const more = fault && body.rotor ? (data.quiz.rotor * fault.rotor) / 100 : 0;
+      body.element.setAttribute("transform", body.moves.map((move) => step[move[0]](place, move, more)).join(" "));
     }
+  };
+
+  const length = (table, at) => `${shown(data.tables[table], at)} ${data.unit}`;
+  const valve = (open, table, at) => {
+    const { v } = data.tables[table];
+    if (open) return v[at] > 0 ? `open ${length(table, at)}` : "just open";
+    return v[at] > 0 ? `shut (${length(table, at)})` : "shut";
+  };
+  const named = (numbers) => {
+    const all = numbers.map((number) => `No. ${number}`);
+    return all.length > 1 ? `${all.slice(0, -1).join(", ")} and ${all.at(-1)}` : all[0];
+  };
+  const onCompression = (at) => data.cylinders.filter(({ strokes }) => strokes[at] === "C").map(({ number }) => number);
+  // Where the engine stands, in words: as `dotwise at` says it.
+  const stands = (at) => {
+    const standing = (which) => data.cylinders.filter((_, index) => deadCentre(phase(index, at)) === which).map(({ number }) => number);
+    const [firing, overlap] = [standing("firing"), standing("overlap")];
+    const [comes, after] = [data.firing.cylinder[at], value(data.firing.after, at)];
+    const next = `No. ${comes} next, in ${figure(after)}°.`;
+    const compressing = onCompression(at).filter((number) => !firing.includes(number));
+    if (firing.length) {
+      return `${named(firing)} at TDC, end of compression (firing). ${after < 0.5 ? "It is not quite there yet." : next}`;
+    }
+    if (overlap.length) return `${named(overlap)} at TDC on overlap, not firing. ${next}`;
+    if (!compressing.length) return `No cylinder on compression. ${next}`;
+    if (compressing.length === 1 && compressing[0] === comes) {
+      return `No. ${comes} on compression, at TDC (firing) in ${figure(after)}°.`;
+    }
+    return `${named(compressing)} on compression. At TDC (firing): ${next}`;
+  };
+
+  const write = (id, text) => {
+    const element = find(id);
+    if (element.textContent !== text) element.textContent = text;
+  };
+  const reading = () => {
     for (const cylinder of data.cylinders) {
       const open = Number(cylinder.open[row]);
-      find(`stroke${cylinder.number}`).textContent = words[cylinder.strokes[row]];
-      find(`drop${cylinder.number}`).textContent = length(cylinder.drop, row);
-      find(`intake${cylinder.number}`).textContent = valve(open % 2 === 1, cylinder.intake, row);
-      find(`exhaust${cylinder.number}`).textContent = valve(open >= 2, cylinder.exhaust, row);
+      write(`stroke${cylinder.number}`, words[cylinder.strokes[row]]);
+      write(`drop${cylinder.number}`, length(cylinder.drop, row));
+      write(`intake${cylinder.number}`, valve(open % 2 === 1, cylinder.intake, row));
+      write(`exhaust${cylinder.number}`, valve(open >= 2, cylinder.exhaust, row));
     }
-    for (const [id, number] of data.letters) {
-      find(id).textContent = data.cylinders[number - 1].strokes[row];
-    }
-    find("says").textContent = data.says[data.saying[row]];
-    find("spark").textContent = `No. ${data.spark.cylinder[row]}, in ${plain(data.spark.after, row)}°${(data.wasted ?? [])[row] ?? ""}`;
-    find("firing").textContent = `No. ${data.firing.cylinder[row]}, in ${plain(data.firing.after, row)}°`;
+    for (const [id, number] of data.letters) write(id, data.cylinders[number - 1].strokes[row]);
+    write("says", stands(row));
+    write("spark", `No. ${data.spark.cylinder[row]}, in ${plain(data.spark.after, row)}°${(data.wasted ?? [])[row] ?? ""}`);
+    write("firing", `No. ${data.firing.cylinder[row]}, in ${plain(data.firing.after, row)}°`);
     if (data.rotor) {
       const past = value(data.rotor.past, row);
       const place = past === 0 ? "on" : `${Math.abs(past)}° ${past < 0 ? "short of" : "past"}`;
-      find("rotor").textContent = `at ${plain(data.rotor.clock, row)}°, ${place} the tower of No. ${data.rotor.tower[row]}`;
+      write("rotor", `at ${plain(data.rotor.clock, row)}°, ${place} the tower of No. ${data.leads[data.rotor.tower[row]]}`);
     }
-    data.marks.forEach((mark, index) => {
-      find(`mark${index}`).textContent = `${plain(mark, row)}°`;
-    });
-    const blocked = data.blocked.length ? data.blocks[data.blocked[row]] : "";
-    if (find("blocked")) find("blocked").textContent = blocked;
-    document.body.classList.toggle("stopped", Boolean(blocked));
-    find("degrees").textContent = `${row}°`;
-    slider.setAttribute("aria-valuetext", `${row} degrees`);
-    // A listener hears where the engine stands once it stands, not all the way round.
-    clearTimeout(hearing);
-    hearing = setTimeout(() => {
-      const hidden = document.body.classList.contains("hide");
-      const stands = hidden ? "" : find("says").textContent;
-      find("live").textContent = [`Crank ${row}°.`, blocked, stands].filter(Boolean).join(" ");
-    }, 400);
+    data.marks.forEach((mark, index) => write(`mark${index}`, `${plain(mark, row)}°`));
   };
 
+  // ---- Turning it ----
+
+  let hearing = 0;
+  let addressing = 0;
+  let playing = 0;
+  // Whether the readout is in sight.
+  const read = { inSight: false };
+  // The question that is open; null where none is.
+  let open = null;
+
+  const addressed = (text) => {
+    try {
+      history.replaceState(null, "", text);
+    } catch {
+      // Some readers of files let no page change its address: it turns all the same.
+    }
+  };
+  // A listener hears where the engine stands, and the address follows, once it stands, not all the way round.
+  const follow = (blocked) => {
+    clearTimeout(hearing);
+    hearing = setTimeout(() => {
+      const hidden = page.classList.contains("hide");
+      const at = page.classList.contains("asking") ? "Turned." : `Crank ${row}°.`;
+      write("live", [at, blocked, hidden || fault ? "" : stands(row)].filter(Boolean).join(" "));
+    }, 400);
+    if (!addressing && !round) {
+      addressing = setTimeout(() => {
+        addressing = 0;
+        if (!round) addressed(`#${row}`);
+      }, 400);
+    }
+  };
+  const show = () => {
+    drawn();
+    // While it turns by itself nobody reads figures that change with every frame.
+    if (!playing || read.inSight) reading();
+    const blocked = data.blocked.length ? data.blocks[data.blocked[row]] : "";
+    if (find("blocked")) write("blocked", blocked);
+    page.classList.toggle("stopped", Boolean(blocked));
+    write("degrees", `${row}°`);
+    write("at", `${row}°`);
+    slider.setAttribute("aria-valuetext", `${row} degrees`);
+    if (open) find("back").hidden = row === Math.round(open.crank) % rows || open.kind === "wrong";
+    follow(blocked);
+  };
   const hide = () => {
-    if (!data.quiz) return;
-    document.body.classList.add("hide");
+    if (!data.quiz || (round && !open)) return;
+    page.classList.add("hide");
     find("ask").setAttribute("aria-pressed", "false");
   };
   const go = (to) => {
-    row = ((Math.round(to) % data.rows) + data.rows) % data.rows;
+    row = ((Math.round(to) % rows) + rows) % rows;
     slider.value = row;
     hide();
     show();
@@ -84,23 +188,23 @@
   }
   // As far on as the table says; what falls between two degrees, to the next whole one.
   find("next").addEventListener("click", () => go(row + Math.ceil(value(data.firing.after, row))));
-  if (data.quiz) {
-    find("ask").addEventListener("click", () => {
-      const hidden = document.body.classList.toggle("hide");
-      find("ask").setAttribute("aria-pressed", String(!hidden));
-      show();
-    });
-  }
+
+  // One step for one key, wherever it is pressed: 1°, with Shift and a page 10°. Past the end it goes round.
+  const keys = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: 10, PageDown: -10 };
   document.addEventListener("keydown", (event) => {
-    if (event.altKey || event.ctrlKey || event.metaKey || event.target === slider) return;
-    const by = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+    if (event.altKey || event.ctrlKey || event.metaKey) return;
+    const { key, target } = event;
+    if (target.id === "code") return;
+    if (round && choose(key)) return;
+    const by = target === slider || ["ArrowRight", "ArrowLeft"].includes(key) ? keys[key] : undefined;
     if (!by) return;
-    go(row + by * (event.shiftKey ? 10 : 1));
+    go(row + by * (event.shiftKey && Math.abs(by) === 1 ? 10 : 1));
     event.preventDefault();
   });
   for (const drawing of document.querySelectorAll("figure .drawing")) {
     let from = null;
     drawing.addEventListener("pointerdown", (event) => {
+      play(false);
       from = { x: event.clientX, row };
       drawing.setPointerCapture(event.pointerId);
     });
@@ -112,8 +216,413 @@
     });
     for (const end of ["pointerup", "pointercancel"]) drawing.addEventListener(end, () => { from = null; });
   }
-  slider.max = last;
-  document.body.classList.add("scripted");
-  hide();
-  show();
+
+  // ---- Turning by itself ----
+
+  const DEGREES_A_SECOND = 60;
+  const play = (on) => {
+    if (on === Boolean(playing)) return;
+    cancelAnimationFrame(playing);
+    playing = 0;
+    if (!on) show();
+    if (on) {
+      let since = null;
+      let gone = 0;
+      const frame = (now) => {
+        gone += ((now - (since ?? now)) * DEGREES_A_SECOND) / 1000;
+        since = now;
+        const whole = Math.floor(gone);
+        gone -= whole;
+        playing = requestAnimationFrame(frame);
+        if (whole) go(row + whole);
+      };
+      playing = requestAnimationFrame(frame);
+    }
+    const button = find("play");
+    button.setAttribute("aria-pressed", String(on));
+    button.textContent = on ? "⏸" : "▶";
+  };
+  find("play").addEventListener("click", () => play(!playing));
+  // Whoever asks for little motion turns it by hand.
+  const still = matchMedia("(prefers-reduced-motion: reduce)");
+  const hold = () => {
+    if (still.matches) play(false);
+    find("play").hidden = still.matches;
+  };
+  still.addEventListener("change", hold);
+  hold();
+
+  // ---- Type that can be read ----
+
+  const readout = document.querySelector(".readout");
+  const watch = new IntersectionObserver((all) => {
+    for (const { target, isIntersecting } of all) {
+      if (target === readout) read.inSight = isIntersecting;
+      else if (!isIntersecting) inSight.delete(target);
+      else if (inSight.add(target)) drawn(new Set([target]));
+    }
+  }, { rootMargin: "100px" });
+  watch.observe(readout);
+  document.querySelectorAll("figure .drawing").forEach((drawing) => watch.observe(drawing));
+
+  const LEAST_PX = 12;
+  // On paper a drawing stands at about half its size.
+  const LEAST_PRINTED_MM = 4;
+  // No type smaller than so many of the drawing's own millimetres; what has grown over its edge is moved back.
+  const enlarge = (drawing, least) => {
+    for (const text of drawing.querySelectorAll("text")) {
+      text.dataset.size ??= text.getAttribute("font-size");
+      text.setAttribute("font-size", Math.max(Number(text.dataset.size), least).toFixed(3));
+      if (!text.hasAttribute("x") || text.closest("g")) continue;
+      text.dataset.x ??= text.getAttribute("x");
+      text.setAttribute("x", text.dataset.x);
+      const { x, width } = text.getBBox();
+      const over = Math.max(0, 1 - x) - Math.max(0, x + width + 1 - drawing.viewBox.baseVal.width);
+      text.setAttribute("x", (Number(text.dataset.x) + over).toFixed(3));
+    }
+  };
+  const legible = (drawing) => {
+    const scale = drawing.getScreenCTM()?.a;
+    if (scale) enlarge(drawing, LEAST_PX / scale);
+  };
+  const drawings = document.querySelectorAll("figure .drawing");
+  const sizes = new ResizeObserver((all) => all.forEach(({ target }) => legible(target)));
+  drawings.forEach((drawing) => sizes.observe(drawing));
+  addEventListener("beforeprint", () => {
+    drawn(new Set(drawings));
+    drawings.forEach((drawing) => enlarge(drawing, LEAST_PRINTED_MM));
+  });
+  addEventListener("afterprint", () => drawings.forEach(legible));
+
+  // ---- The questions of a code: src/quiz, once more ----
+
+  // src/quiz/chance.rs
+  const chanceOf = (code) => {
+    let mixed = 0x811c9dc5;
+    for (const letter of code) {
+      if (/^[0-9A-Za-z]$/.test(letter)) mixed = Math.imul(mixed ^ letter.toUpperCase().charCodeAt(0), 0x01000193);
+    }
+    let state = mixed >>> 0 || 1;
+    const next = () => {
+      state ^= state << 13;
+      state ^= state >>> 17;
+      state ^= state << 5;
+      state >>>= 0;
+      return state;
+    };
+    for (let drop = 0; drop < 8; drop += 1) next();
+    const below = (many) => (many ? next() % many : 0);
+    const pick = (from) => (from.length ? from[below(from.length)] : undefined);
+    const shuffle = (all) => {
+      for (let last = all.length - 1; last > 0; last -= 1) {
+        const other = below(last + 1);
+        [all[last], all[other]] = [all[other], all[last]];
+      }
+    };
+    return { below, pick, shuffle };
+  };
+
+  const degrees = [...Array(rows).keys()];
+  const indices = data.cylinders.map((_, index) => index);
+  const CLEAR_DEG = 8;
+  const isClear = (index, crank) => {
+    const at = phase(index, crank);
+    return [0, data.down, 360, 360 + data.down].every((end) => Math.abs(wrapSigned(end - at, 720)) >= CLEAR_DEG);
+  };
+  const clearOf = (those) => degrees.filter((crank) => those.every((index) => isClear(index, crank)));
+  const cylinders = () => data.cylinders.map(({ number }) => `No. ${number}`);
+  const ofCylinder = (text, index) => text.replace("{cylinder}", data.cylinders[index].number);
+  const strokeNames = ["power", "exhaust", "intake", "compression"];
+
+  const ask = {
+    compression: (chance) => {
+      const crank = chance.pick(clearOf(indices).filter((at) => onCompression(at).length));
+      if (crank === undefined) return undefined;
+      const right = onCompression(crank).map((number) => number - 1);
+      const text = right.length > 1 ? data.quiz.asks.compressions : data.quiz.asks.compression;
+      return { kind: "compression", text, crank, choices: cylinders(), right, looks: null };
+    },
+    stroke: (chance) => {
+      const index = chance.pick(indices);
+      const crank = chance.pick(clearOf([index]));
+      if (crank === undefined) return undefined;
+      const right = [strokeNames.indexOf(words[data.cylinders[index].strokes[crank]])];
+      return { kind: "stroke", text: ofCylinder(data.quiz.asks.stroke, index), crank, choices: strokeNames, right, looks: null, index };
+    },
+    rotor: (chance) => {
+      const reached = (at) => Math.abs(data.rotor.past.v[at]) <= data.quiz.reach[data.rotor.tower[at]];
+      const crank = chance.pick(degrees.filter(reached));
+      if (crank === undefined) return undefined;
+      const right = [data.leads[data.rotor.tower[crank]] - 1];
+      const text = data.quiz.asks.rotor.replace("{crank}", aboutFiring(crank));
+      return { kind: "rotor", text, crank, choices: cylinders(), right, looks: null };
+    },
+    dead_centre: (chance) => {
+      const index = chance.pick(indices);
+      const crank = wrap(data.fires[index] + (chance.below(2) === 1 ? 360 : 0), 720);
+      const right = [deadCentre(phase(index, crank)) === "firing" ? 0 : 1];
+      const text = ofCylinder(data.quiz.asks.dead_centre, index);
+      return { kind: "dead_centre", text, crank, choices: ["TDC firing", "TDC overlap"], right, looks: null, index };
+    },
+    wrong: (chance) => {
+      const { faults, built } = data.quiz;
+      const alike = (one, other) => JSON.stringify(one) === JSON.stringify(other);
+      // 0 is as drawn: then it is put together for this question, else it stays as it was built.
+      const planted = faults.findIndex(({ looks }) => alike(looks, built));
+      const wrong = planted > 0 ? planted : chance.below(faults.length);
+      const others = [...faults.keys()].filter((index) => index > 0 && index !== wrong);
+      chance.shuffle(others);
+      const offered = [wrong, ...(wrong ? [0] : []), ...others].slice(0, 4);
+      chance.shuffle(offered);
+      const crank = chance.below(72) * 10;
+      const choices = offered.map((index) => faults[index].says);
+      const looks = planted > 0 ? null : faults[wrong].looks;
+      return { kind: "wrong", text: data.quiz.asks.wrong, crank, choices, right: [offered.indexOf(wrong)], looks, fault: faults[wrong] };
+    },
+  };
+
+  // src/quiz/round.rs
+  const questionsOf = (code) => {
+    const chance = chanceOf(code);
+    const all = [];
+    let kinds = [];
+    for (let tried = 0; tried < 100 && all.length < 9; tried += 1) {
+      if (!kinds.length) {
+        kinds = [...data.quiz.kinds];
+        chance.shuffle(kinds);
+      }
+      const kind = kinds.pop();
+      const twice = (question) => question && all.some(({ text, crank }) => text === question.text && crank === question.crank);
+      let question = ask[kind](chance);
+      for (let drawn = 1; drawn < 20 && twice(question); drawn += 1) question = ask[kind](chance);
+      if (question) all.push(question);
+    }
+    all.push(ask.wrong(chance));
+    return all;
+  };
+
+  // ---- Why an answer is right ----
+
+  const whole = (number) => minus(String(Math.round(number)));
+  const openWord = (is) => (is ? "open" : "shut");
+  const why = {
+    compression: ({ crank, right }) => {
+      const coming = right.map((index) => `No. ${index + 1} comes to its firing TDC ${whole(wrap(data.fires[index] - crank, 720))}° further on`);
+      return [
+        `${coming.join("; ")}: its piston is coming up, and both valves are shut or the intake is about to close. A piston that comes up ` +
+          "with its exhaust valve open is on exhaust.",
+      ];
+    },
+    stroke: ({ crank, index }) => {
+      const cylinder = data.cylinders[index];
+      const valves = Number(cylinder.open[crank]);
+      const stroke = words[cylinder.strokes[crank]];
+      const way = ["power", "intake"].includes(stroke) ? "going down" : "coming up";
+      return [
+        `No. ${cylinder.number} is ${aboutFiring(phase(index, crank))} its firing TDC: the piston is ${way}, its intake valve is ` +
+          `${openWord(valves % 2 === 1)} and its exhaust valve ${openWord(valves >= 2)}. That is ${stroke}.`,
+      ];
+    },
+    rotor: ({ crank, right: [index] }) => {
+      const past = value(data.rotor.past, crank);
+      const tdc = wrapSigned(data.fires[index] - crank, 720);
+      const stands = tdc >= 0 ? `${whole(tdc)}° short of` : `${whole(-tdc)}° past`;
+      return [
+        `The engine stands ${stands} the firing TDC of No. ${index + 1}. The rotor turns at half the crank's speed: it is ` +
+          `${whole(Math.abs(past))}° of its own ${past < 0 ? "short of" : "past"} that tower.`,
+      ];
+    },
+    dead_centre: ({ crank, index, right: [which] }) => {
+      const at = Math.round(crank) % rows;
+      const [inlet, outlet] = [data.cylinders[index].intake, data.cylinders[index].exhaust];
+      const lifted = [inlet, outlet].map((table) => data.tables[table].v[at] > 0);
+      let valves = "both its valves are shut";
+      if (lifted[0] && lifted[1]) valves = `both its valves are off their seats, intake ${length(inlet, at)} and exhaust ${length(outlet, at)}`;
+      else if (lifted[0]) valves = "its intake valve is already off its seat";
+      else if (lifted[1]) valves = "its exhaust valve is still off its seat";
+      const timed = data.quiz.every_turn ? " So does a timing light: this plug sparks on overlap too." : "";
+      return [`${["TDC firing", "TDC overlap"][which]}: ${valves}. The crank and its marks stand the same at both.${timed}`];
+    },
+    wrong: (question) => question.fault.why,
+  };
+  // The drawing that shows it.
+  const shownBy = ({ kind, fault: wrong }) => {
+    if (kind === "rotor") return "cap";
+    if (kind !== "wrong") return "along";
+    return wrong.looks.cams.some(Boolean) || !data.rotor ? "gears" : "cap";
+  };
+
+  // ---- Asking them ----
+
+  // The round that is on; null where none is.
+  let round = null;
+
+  // The leads on the cap as they are plugged.
+  const towers = [...document.querySelectorAll("#cap text")].map((text) => ({ text, drawn: text.textContent.split("+").map(Number) }));
+  const plug = (leads) => {
+    for (const { text, drawn } of towers) {
+      const plugged = drawn.map((number) => leads[data.leads.indexOf(number)]);
+      text.textContent = plugged.join("+");
+      text.setAttribute("font-weight", plugged.includes(1) ? "bold" : "normal");
+      text.previousElementSibling?.setAttribute("stroke-width", plugged.includes(1) ? ".9" : ".4");
+    }
+  };
+  const assemble = (looks) => {
+    fault = looks;
+    page.classList.toggle("faulty", Boolean(looks));
+    plug(looks ? looks.leads : data.leads);
+  };
+
+  const choiceButton = (text, index) => {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = text;
+    button.addEventListener("click", () => answer(index));
+    return button;
+  };
+  const put = () => {
+    const question = round.questions[round.at];
+    open = question;
+    play(false);
+    assemble(question.looks);
+    page.classList.add("asking");
+    page.dataset.kind = question.kind;
+    delete page.dataset.shows;
+    write("count", `Code ${round.code}. Question ${round.at + 1} of ${round.questions.length}; ${round.right} right so far.`);
+    write("asked", question.text);
+    const leads = question.kind === "wrong" && data.quiz.leads;
+    write("leads", leads ? `${leads}${(question.looks?.leads ?? data.leads).join(", ")}.` : "");
+    find("choices").replaceChildren(...question.choices.map(choiceButton));
+    const longest = Math.max(...question.choices.map((choice) => choice.length));
+    find("choices").className = longest < 7 ? "short" : longest < 14 ? "middle" : "";
+    write("told", "");
+    find("on").hidden = true;
+    go(question.crank);
+    find("asked").focus({ preventScroll: true });
+    find("round").scrollIntoView({ block: "start" });
+  };
+  const paragraph = (text, name) => {
+    const element = document.createElement("p");
+    element.textContent = text;
+    if (name) element.className = name;
+    return element;
+  };
+  function answer(choice) {
+    if (!open) return;
+    const question = open;
+    const right = question.right.includes(choice);
+    open = null;
+    round.right += right ? 1 : 0;
+    round.given.push({ question, choice, right });
+    const rightly = question.right.map((index) => question.choices[index]).join(" or ");
+    [...find("choices").children].forEach((button, index) => {
+      button.disabled = true;
+      if (question.right.includes(index)) button.classList.add("right");
+      else if (index === choice) button.classList.add("wrong");
+    });
+    const said = right ? "Right." : `Not so: ${rightly}.`;
+    const beside = question.kind === "compression" && !right ? [`No. ${choice + 1} is on ${words[data.cylinders[choice].strokes[question.crank]]}.`] : [];
+    const lines = [...beside, ...why[question.kind](question)].map((line) => paragraph(line));
+    find("told").replaceChildren(paragraph(said, right ? "right" : "wrong"), ...lines);
+    page.classList.remove("hide", "asking");
+    delete page.dataset.kind;
+    page.dataset.shows = shownBy(question);
+    // A fault is seen where the marks are compared.
+    go(question.kind === "wrong" ? 0 : question.crank);
+    find("back").hidden = true;
+    const last = round.at + 1 === round.questions.length;
+    find("on").textContent = last ? "How it went" : "Next question";
+    find("on").hidden = false;
+    find("on").focus({ preventScroll: true });
+    find("round").scrollIntoView({ block: "start" });
+    find("on").scrollIntoView({ block: "nearest" });
+  }
+  // Whether a key answered.
+  function choose(key) {
+    if (!open || !/^[1-9]$/.test(key) || Number(key) > open.choices.length) return false;
+    answer(Number(key) - 1);
+    return true;
+  }
+  const panels = (which) => {
+    for (const id of ["begin", "open", "end"]) find(id).hidden = id !== which;
+  };
+  const begin = (code) => {
+    const asked = code.trim() || String(1000 + Math.floor(Math.random() * 9000));
+    round = { code: asked, questions: questionsOf(asked), at: 0, right: 0, given: [] };
+    addressed(`#quiz-${encodeURIComponent(asked)}`);
+    panels("open");
+    put();
+  };
+  const stop = () => {
+    round = null;
+    open = null;
+    assemble(null);
+    page.classList.remove("asking");
+    delete page.dataset.kind;
+    delete page.dataset.shows;
+    panels("begin");
+    go(row);
+    find("code").focus({ preventScroll: true });
+  };
+  const end = () => {
+    panels("end");
+    delete page.dataset.shows;
+    write("score", `${round.right} of ${round.questions.length} right, code ${round.code}`);
+    const last = round.given.at(-1).question;
+    write("planted", `How this one was put together: ${last.choices[last.right[0]]}.`);
+    const items = round.given.map(({ question, choice, right }) => {
+      const item = document.createElement("li");
+      const rightly = question.right.map((index) => question.choices[index]).join(" or ");
+      item.textContent = `${question.text} ${right ? `Right: ${question.choices[choice]}.` : `You said: ${question.choices[choice]}. It was: ${rightly}.`}`;
+      return item;
+    });
+    find("asked-all").replaceChildren(...items);
+    find("score").focus({ preventScroll: true });
+    find("round").scrollIntoView({ block: "start" });
+  };
+  const on = () => {
+    round.at += 1;
+    if (round.at < round.questions.length) put();
+    else end();
+  };
+  if (data.quiz) {
+    find("ask").addEventListener("click", () => {
+      const hidden = page.classList.toggle("hide");
+      find("ask").setAttribute("aria-pressed", String(!hidden));
+      show();
+    });
+    find("begin").addEventListener("submit", (event) => {
+      event.preventDefault();
+      begin(find("code").value);
+    });
+    find("on").addEventListener("click", on);
+    find("back").addEventListener("click", () => go(open.crank));
+    find("stop").addEventListener("click", stop);
+    find("again").addEventListener("click", stop);
+    // For whoever holds the page to the program.
+    globalThis.questionsOf = questionsOf;
+  }
+
+  // ---- Where it opens ----
+
+  const opens = () => {
+    const [, code] = /^#quiz-(.+)$/.exec(location.hash) ?? [];
+    const [, at] = /^#(-?[0-9.]+)$/.exec(location.hash) ?? [];
+    if (code && data.quiz) {
+      let plainly = code;
+      try {
+        plainly = decodeURIComponent(code);
+      } catch {
+        // Half a sign: the code is what stands there.
+      }
+      begin(plainly.slice(0, 24));
+    } else {
+      if (round) stop();
+      go(Number.isFinite(Number(at)) ? Number(at) : row);
+    }
+  };
+  addEventListener("hashchange", opens);
+  slider.max = rows - 1;
+  page.classList.add("scripted");
+  opens();
 })();

@@ -14,7 +14,17 @@
     reason = "choices are indices of their own list in another order"
 )]
 
+mod chance;
+pub(crate) mod looks;
+mod round;
+pub(crate) mod wording;
+
+pub use chance::Chance;
+pub use round::Round;
+
 use std::sync::Arc;
+
+use looks::Looks;
 
 use crate::angle::{CrankAngle, CrankTurn};
 use crate::description::{Coupling, MarkOn};
@@ -128,11 +138,7 @@ pub struct Question {
 
 impl Question {
     /// Makes a question of a kind; None where the engine does not suit it.
-    pub fn make(
-        engine: &Arc<Engine>,
-        kind: QuestionKind,
-        chance: &mut fastrand::Rng,
-    ) -> Option<Self> {
+    pub fn make(engine: &Arc<Engine>, kind: QuestionKind, chance: &mut Chance) -> Option<Self> {
         Self::make_after(engine, kind, &[], chance)
     }
 
@@ -141,19 +147,12 @@ impl Question {
         engine: &Arc<Engine>,
         kind: QuestionKind,
         lately: &[Assembly],
-        chance: &mut fastrand::Rng,
+        chance: &mut Chance,
     ) -> Option<Self> {
         if !kind.suits(engine) {
             return None;
         }
-        let drawn = Phasing::as_drawn(engine);
-        match kind {
-            QuestionKind::OnCompression => on_compression(&drawn, chance),
-            QuestionKind::StrokeOf => stroke_of(&drawn, chance),
-            QuestionKind::RotorPoints => rotor_points(&drawn, chance),
-            QuestionKind::FiringOrOverlap => firing_or_overlap(&drawn, chance),
-            QuestionKind::WhatIsWrong => what_is_wrong(engine, lately, chance),
-        }
+        question(&Phasing::as_drawn(engine), kind, lately, chance)
     }
 
     /// Whether a choice is right.
@@ -169,8 +168,20 @@ impl Question {
     }
 }
 
-fn pick<T: Copy>(from: &[T], chance: &mut fastrand::Rng) -> Option<T> {
-    chance.choice(from).copied()
+/// A question about an engine as built, after these faults were asked about lately.
+fn question(
+    built: &Phasing,
+    kind: QuestionKind,
+    lately: &[Assembly],
+    chance: &mut Chance,
+) -> Option<Question> {
+    match kind {
+        QuestionKind::OnCompression => on_compression(built, chance),
+        QuestionKind::StrokeOf => stroke_of(built, chance),
+        QuestionKind::RotorPoints => rotor_points(built, chance),
+        QuestionKind::FiringOrOverlap => firing_or_overlap(built, chance),
+        QuestionKind::WhatIsWrong => fault_question(built, lately, chance),
+    }
 }
 
 /// Whole crank degrees at which each of these cylinders is clear of a dead centre.
@@ -201,11 +212,11 @@ fn every_cylinder(phasing: &Phasing) -> Vec<Answer> {
         .collect()
 }
 
-fn on_compression(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
+fn on_compression(drawn: &Phasing, chance: &mut Chance) -> Option<Question> {
     let angles: Vec<_> = clear_angles(drawn, drawn.cylinders())
         .filter(|crank| drawn.at(*crank).on_compression().next().is_some())
         .collect();
-    let crank = pick(&angles, chance)?;
+    let crank = chance.pick(&angles)?;
     let reading = drawn.at(crank);
     let choices = every_cylinder(drawn);
     let right: Vec<usize> = reading
@@ -228,15 +239,15 @@ fn on_compression(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Questio
         coming.collect::<Vec<_>>().join("; ")
     );
     let text = if right.len() > 1 {
-        "Name a cylinder that is on its compression stroke."
+        wording::ONE_ON_COMPRESSION
     } else {
-        "Which cylinder is on its compression stroke?"
+        wording::ON_COMPRESSION
     };
     Some(Question {
         kind: QuestionKind::OnCompression,
         text: text.into(),
         crank,
-        assembly: Assembly::default(),
+        assembly: drawn.assembly().clone(),
         choices,
         right,
         reason,
@@ -244,7 +255,8 @@ fn on_compression(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Questio
     })
 }
 
-/// How far past a firing TDC, or before it, whichever is nearer: `8° before`, `90° past`.
+/// How far past a firing TDC, or before it, whichever is nearer: `8° before`, `90° past`. The
+/// handout's script says it alike.
 fn about_firing_tdc(past: CrankAngle) -> String {
     let deg = CrankAngle::new(0.0).nearest_to(past).degrees();
     match deg.round() {
@@ -254,12 +266,9 @@ fn about_firing_tdc(past: CrankAngle) -> String {
     }
 }
 
-fn stroke_of(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
-    let cylinder = pick(drawn.cylinders(), chance)?;
-    let crank = pick(
-        &clear_angles(drawn, &[cylinder]).collect::<Vec<_>>(),
-        chance,
-    )?;
+fn stroke_of(drawn: &Phasing, chance: &mut Chance) -> Option<Question> {
+    let cylinder = chance.pick(drawn.cylinders())?;
+    let crank = chance.pick(&clear_angles(drawn, &[cylinder]).collect::<Vec<_>>())?;
     let reading = drawn.at(crank);
     let stood = reading.cylinder(cylinder.number)?;
     let way = if matches!(stood.stroke, Stroke::Power | Stroke::Intake) {
@@ -281,9 +290,9 @@ fn stroke_of(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
         .position(|stroke| *stroke == stood.stroke)?;
     Some(Question {
         kind: QuestionKind::StrokeOf,
-        text: format!("Which stroke is No. {} on?", cylinder.number),
+        text: of_cylinder(wording::STROKE_OF, cylinder),
         crank,
-        assembly: Assembly::default(),
+        assembly: drawn.assembly().clone(),
         choices: Stroke::ALL.map(Answer::Stroke).into(),
         right: vec![right],
         reason,
@@ -291,40 +300,52 @@ fn stroke_of(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
     })
 }
 
-fn rotor_points(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
-    let towers = drawn.towers();
-    // A third of the way from a tower to the nearest other one.
-    let reach = |index: usize| {
-        let gap = |other: usize| {
-            (index != other).then(|| {
-                towers[index]
-                    .past(towers[other], crate::angle::Direction::Clockwise)
-                    .abs()
-            })
-        };
-        (0..towers.len()).filter_map(gap).fold(180.0, f64::min) / 3.0
+/// A question's words about one cylinder.
+fn of_cylinder(words: &str, cylinder: CylinderPhasing) -> String {
+    words.replace("{cylinder}", &cylinder.number.to_string())
+}
+
+/// Hundredths of a degree: what is drawn by them is drawn alike by the handout's script.
+fn hundredths(degrees: f64) -> i64 {
+    (degrees * 100.0).round() as i64
+}
+
+/// How near a tower the rotor points at it and at no other, hundredths of a degree: a third of the
+/// way to the nearest other one. One for each tower.
+pub(crate) fn tower_reach(built: &Phasing) -> Vec<i64> {
+    let towers = built.towers();
+    let gap = |one: usize, other: usize| {
+        (one != other).then(|| {
+            let gap = towers[one].past(towers[other], crate::angle::Direction::Clockwise);
+            hundredths(gap).abs()
+        })
     };
+    let nearest = |one: usize| (0..towers.len()).filter_map(|other| gap(one, other)).min();
+    (0..towers.len())
+        .map(|one| nearest(one).unwrap_or(18_000) / 3)
+        .collect()
+}
+
+fn rotor_points(drawn: &Phasing, chance: &mut Chance) -> Option<Question> {
+    let reach = tower_reach(drawn);
     let angles: Vec<_> = (0..720)
         .map(|degree| CrankAngle::new(f64::from(degree)))
         .filter(|crank| {
             drawn
                 .at(*crank)
                 .rotor
-                .is_some_and(|rotor| rotor.past_deg.abs() <= reach(rotor.tower_index))
+                .is_some_and(|rotor| hundredths(rotor.past_deg).abs() <= reach[rotor.tower_index])
         })
         .collect();
-    let crank = pick(&angles, chance)?;
+    let crank = chance.pick(&angles)?;
     let rotor = drawn.at(crank).rotor?;
     let served = drawn.cylinder(rotor.tower)?;
     let stand = about_firing_tdc(drawn.phase_of(served, crank));
     Some(Question {
         kind: QuestionKind::RotorPoints,
-        text: format!(
-            "The crank is {} No. 1's firing TDC. Which cylinder's lead does the rotor point at?",
-            about_firing_tdc(crank)
-        ),
+        text: wording::ROTOR_POINTS.replace("{crank}", &about_firing_tdc(crank)),
         crank,
-        assembly: Assembly::default(),
+        assembly: drawn.assembly().clone(),
         choices: every_cylinder(drawn),
         right: vec![usize::from(rotor.tower).checked_sub(1)?],
         reason: format!(
@@ -341,9 +362,9 @@ fn rotor_points(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question>
     })
 }
 
-fn firing_or_overlap(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Question> {
-    let cylinder = pick(drawn.cylinders(), chance)?;
-    let crank = cylinder.fires + CrankTurn::new(if chance.bool() { 360.0 } else { 0.0 });
+fn firing_or_overlap(drawn: &Phasing, chance: &mut Chance) -> Option<Question> {
+    let cylinder = chance.pick(drawn.cylinders())?;
+    let crank = cylinder.fires + CrankTurn::new(if chance.flip() { 360.0 } else { 0.0 });
     let reading = drawn.at(crank);
     let stood = reading.cylinder(cylinder.number)?;
     let choices = [DeadCentre::FiringTdc, DeadCentre::OverlapTdc];
@@ -375,12 +396,9 @@ fn firing_or_overlap(drawn: &Phasing, chance: &mut fastrand::Rng) -> Option<Ques
     };
     Some(Question {
         kind: QuestionKind::FiringOrOverlap,
-        text: format!(
-            "No. {} stands at top dead centre. Which one is it?",
-            cylinder.number
-        ),
+        text: of_cylinder(wording::FIRING_OR_OVERLAP, cylinder),
         crank,
-        assembly: Assembly::default(),
+        assembly: drawn.assembly().clone(),
         choices: choices.map(Answer::DeadCentre).into(),
         right: vec![right],
         reason: format!(
@@ -490,23 +508,44 @@ fn leads_moved(engine: &Engine) -> Vec<Assembly> {
     vec![plugged(engine.lead_order().iter().map(change).collect())]
 }
 
-fn what_is_wrong(
-    engine: &Arc<Engine>,
-    lately: &[Assembly],
-    chance: &mut fastrand::Rng,
-) -> Option<Question> {
+/// The faults that are asked about on an engine as built, and which of them it has. As drawn, it may
+/// have any.
+pub(crate) fn faults_of(built: &Phasing) -> (Vec<Assembly>, Option<usize>) {
+    let engine = built.engine();
+    let mut faults = faults(engine);
+    if built.assembly().is_as_drawn() {
+        return (faults, None);
+    }
+    let planted = Looks::of(built);
+    let same = |fault: &Assembly| Looks::of(&Phasing::as_built(engine, fault)) == planted;
+    let known = faults.iter().position(same);
+    // Out twice, and so that nothing shows of it.
+    if known == Some(0) {
+        return (faults, None);
+    }
+    let index = known.unwrap_or_else(|| {
+        faults.push(built.assembly().clone());
+        faults.len() - 1
+    });
+    (faults, Some(index))
+}
+
+/// What is wrong with an engine as built; with one as drawn, once it is built in some way.
+/// Of those that were asked about `lately` none is drawn again, but where there are too few others.
+fn fault_question(built: &Phasing, lately: &[Assembly], chance: &mut Chance) -> Option<Question> {
     const CHOICES: usize = 4;
-    let faults = faults(engine);
+    let engine = built.engine();
+    let (faults, planted) = faults_of(built);
     // Where there are fewer than would do, the one that was asked about longest ago comes again.
-    let lately = lately
-        .iter()
-        .rev()
-        .take(NOT_AGAIN_WITHIN.min(faults.len()) - 1);
-    let lately: Vec<&Assembly> = lately.collect();
+    let most = NOT_AGAIN_WITHIN.min(faults.len()) - 1;
+    let lately: Vec<&Assembly> = lately.iter().rev().take(most).collect();
     let fresh: Vec<usize> = (0..faults.len())
         .filter(|index| !lately.contains(&&faults[*index]))
         .collect();
-    let wrong = pick(&fresh, chance)?;
+    let wrong = match planted {
+        Some(planted) => planted,
+        None => chance.pick(&fresh)?,
+    };
     let mut others: Vec<usize> = (1..faults.len()).filter(|index| *index != wrong).collect();
     chance.shuffle(&mut others);
     // "Nothing" is always among the choices, so that the list never gives it away.
@@ -517,14 +556,15 @@ fn what_is_wrong(
         .take(CHOICES)
         .collect();
     chance.shuffle(&mut shown);
-    let assembly = faults[wrong].clone();
-    let crank = CrankAngle::new(f64::from(chance.u32(0..72)) * 10.0);
+    let assembly = if planted.is_some() {
+        built.assembly().clone()
+    } else {
+        faults[wrong].clone()
+    };
+    let crank = CrankAngle::new(chance.below(72) as f64 * 10.0);
     Some(Question {
         kind: QuestionKind::WhatIsWrong,
-        text: format!(
-            "Someone put this one together, perhaps with a mistake. Turn it to No. 1's firing TDC, look at {}, and say what is wrong.",
-            what_there_is_to_look_at(engine)
-        ),
+        text: asks_what_is_wrong(engine),
         crank,
         right: shown
             .iter()
@@ -542,6 +582,11 @@ fn what_is_wrong(
     })
 }
 
+/// The question what is wrong, as it is asked about this engine.
+pub(crate) fn asks_what_is_wrong(engine: &Engine) -> String {
+    wording::WHAT_IS_WRONG.replace("{parts}", what_there_is_to_look_at(engine))
+}
+
 /// What a fault can be seen by on this engine.
 fn what_there_is_to_look_at(engine: &Engine) -> &'static str {
     match (engine.metric().distributor.is_some(), engine.has_leads()) {
@@ -552,7 +597,7 @@ fn what_there_is_to_look_at(engine: &Engine) -> &'static str {
 }
 
 /// What is wrong, and what comes of it.
-fn fault_reason(built: &Phasing) -> String {
+pub(crate) fn fault_reason(built: &Phasing) -> String {
     let verdict = verdict::of(built);
     let lines = [
         fault::describe(built.engine(), built.assembly()),
@@ -579,7 +624,7 @@ pub struct QuizScore {
 pub struct Quiz {
     engine: Arc<Engine>,
     kinds: Vec<QuestionKind>,
-    chance: fastrand::Rng,
+    chance: Chance,
     question: Question,
     given: Option<usize>,
     shown: bool,
@@ -597,8 +642,8 @@ impl Quiz {
             .copied()
             .filter(|kind| kind.suits(engine))
             .collect();
-        let mut chance = fastrand::Rng::with_seed(seed);
-        let question = Question::make(engine, pick(&kinds, &mut chance)?, &mut chance)?;
+        let mut chance = Chance::with_seed(seed);
+        let question = Question::make(engine, chance.pick(&kinds)?, &mut chance)?;
         let lately = asked_about(&question).into_iter().collect();
         Some(Self {
             lately,
@@ -662,7 +707,7 @@ impl Quiz {
 
     /// Goes on to the next question. One that was not answered is not counted.
     pub fn next(&mut self) {
-        if let Some(kind) = pick(&self.kinds, &mut self.chance)
+        if let Some(kind) = self.chance.pick(&self.kinds)
             && let Some(question) =
                 Question::make_after(&self.engine, kind, &self.lately, &mut self.chance)
         {
@@ -693,7 +738,7 @@ mod tests {
             .filter(move |scene| kind.suits(&scene.engine()))
             .flat_map(move |scene| {
                 let engine = scene.engine();
-                let mut chance = fastrand::Rng::with_seed(7);
+                let mut chance = Chance::with_seed(7);
                 (0..each)
                     .map(move |_| {
                         (
@@ -952,7 +997,7 @@ mod tests {
     #[test]
     fn every_kind_of_fault_and_none_at_all_comes_up() {
         let engine = SCENES[0].engine();
-        let mut chance = fastrand::Rng::with_seed(1);
+        let mut chance = Chance::with_seed(1);
         let mut built: Vec<Assembly> = Vec::new();
         for _ in 0..200 {
             let question = Question::make(&engine, QuestionKind::WhatIsWrong, &mut chance)
