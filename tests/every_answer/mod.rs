@@ -19,7 +19,7 @@ use clap::Parser as _;
 use dotwise::angle::CrankAngle;
 use dotwise::command::{CommandLine, Terminal};
 use dotwise::document::Document;
-use dotwise::drawing::cap::{self, Cap};
+use dotwise::drawing::cap::Cap;
 use dotwise::drawing::degree_wheel::DegreeWheel;
 use dotwise::drawing::gear_face::GearFace;
 use dotwise::drawing::lift_curves::LiftCurves;
@@ -254,7 +254,6 @@ fn views(engine: &Arc<Engine>) {
             drawn(&view.at(&phasing.at(CrankAngle::new(crank))));
         }
     }
-    cap::drop_in(&phasing).iter().for_each(drawn);
 }
 
 fn drawn(drawing: &Drawing) {
