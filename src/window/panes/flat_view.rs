@@ -153,7 +153,10 @@ pub(super) fn write(painter: &Painter, placed: &Placement, drawing: &Drawing, pa
             f32::INFINITY
         };
         let galley = painter.layout(text.clone(), font, palette.ink(*role), wide);
-        let at = align.anchor_size(placed.on_screen(*at), galley.size()).min;
+        let mut at = align.anchor_size(placed.on_screen(*at), galley.size()).min;
+        if galley.rows.len() > 1 {
+            at.y = at.y.min(placed.rect.bottom() - galley.size().y);
+        }
         let shape = TextShape::new(at, galley, palette.ink(*role));
         painter.add(shape.with_angle_and_anchor((*turned_deg as f32).to_radians(), align));
     }
