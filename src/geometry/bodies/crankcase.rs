@@ -13,6 +13,7 @@ use crate::geometry::follower_pose::FollowerPose;
 use crate::geometry::layout::{
     CamPlace, CylinderPlace, DistributorPlace, ValvePlace, ValveTrain, clock_of, towards,
 };
+use crate::geometry::lobe_outline::LobeOutline;
 use crate::geometry::pose::ValvePose;
 use crate::geometry::solids::{Finish, Solids, circle, circle_sides, oblong};
 use crate::laws::follower::FollowerShape;
@@ -154,8 +155,8 @@ fn low_cams(layout: &Layout) -> &[CamPlace] {
 /// From a camshaft's axis to its highest nose.
 fn nose_mm(layout: &Layout) -> f64 {
     let noses = [&layout.intake_lobe, &layout.exhaust_lobe];
-    let nose = noses.map(|lobe| lobe.nose_radius_mm());
-    nose.into_iter().fold(0.0, f64::max) * layout.lobe_scale
+    let noses = noses.map(LobeOutline::nose_radius_mm);
+    noses.into_iter().fold(0.0, f64::max) * layout.lobe_scale
 }
 
 /// How far along a bank's bores its barrels stand in the case.
