@@ -517,7 +517,6 @@ fn bodies(layout: &Layout, made: Option<Case>) -> Vec<Body> {
         add(What::Case, Moves::Not, &part.glass);
         add(What::Case, Moves::Not, &part.flange);
     }
-    drop(add);
     for (what, own) in by_kind(&crankcase::heads(layout), |solid| {
         let hollow = matches!(&solid.shape, Shape::Turned { profile, .. } if profile[0].0 > 0.0);
         match solid.finish {
