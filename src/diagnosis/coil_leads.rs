@@ -131,7 +131,7 @@ mod tests {
     use crate::engine::arrangement::{EngineChoice, IgnitionChoice};
     use std::sync::Arc;
 
-    /// An inline engine with coils of two and its first firing order.
+    /// An inline engine with coils of two and that of its firing orders which counts lowest.
     fn with_coils(cylinders: u8) -> Arc<Engine> {
         let choice = EngineChoice {
             cylinders,
@@ -139,7 +139,10 @@ mod tests {
             ..EngineChoice::default()
         };
         let crank = choice.cranks().remove(0);
-        let order = choice.orders(&crank.throws).remove(0);
+        let orders = choice.orders(&crank.throws).into_iter();
+        let order = orders
+            .min_by_key(|order| order.cylinders.clone())
+            .expect("an order");
         Engine::new(choice.describe(&crank.throws, &order))
             .expect("an engine")
             .0

@@ -119,6 +119,8 @@ pub(super) struct PageWriter {
     card: Option<(usize, usize)>,
     /// From line to line, in sizes.
     leading: f64,
+    /// How wide drawings are that need no size of their own, of what is asked for.
+    drawn: f64,
     /// Where what stands over the page ends.
     top: f64,
     y: f64,
@@ -140,6 +142,7 @@ impl PageWriter {
             written: 0,
             card: None,
             leading: LEADING,
+            drawn: 1.0,
             top: HEAD_MM,
             y: 0.0,
         }
@@ -186,26 +189,40 @@ impl PageWriter {
     }
 
     /// Writes a part, and where its last page would be all but empty writes it again with its lines
-    /// closer or wider, till it is not or nothing helps.
+    /// closer or wider, or its drawings smaller, till it is not or nothing helps.
     pub(super) fn fill<T>(&mut self, write: impl Fn(&mut Self) -> T) -> T {
-        const LEADINGS: [f64; 6] = [1.4, 1.35, 1.3, 1.26, 1.5, 1.55];
+        /// Lines and drawings, each of what is usual.
+        const OTHERWISE: [(f64, f64); 14] = [
+            (1.4, 1.0),
+            (1.35, 1.0),
+            (1.3, 1.0),
+            (1.26, 1.0),
+            (1.5, 1.0),
+            (1.55, 1.0),
+            (1.65, 1.0),
+            (1.75, 1.0),
+            (1.9, 1.0),
+            (1.35, 0.88),
+            (1.3, 0.78),
+            (1.26, 0.68),
+            (1.26, 0.58),
+            (LEADING, 1.0),
+        ];
         let (pages, parts, number) = (self.pages.len(), self.parts.len(), self.written);
-        let written = write(self);
-        if !self.ends_bare(pages) {
-            return written;
-        }
+        let mut written = write(self);
         let heading = self.heading.clone();
-        for leading in LEADINGS.into_iter().chain([LEADING]) {
+        for (leading, drawn) in OTHERWISE {
+            if !self.ends_bare(pages) {
+                break;
+            }
             self.pages.truncate(pages);
             self.parts.truncate(parts);
-            (self.written, self.card, self.leading) = (number, None, leading);
+            (self.written, self.card) = (number, None);
+            (self.leading, self.drawn) = (leading, drawn);
             self.heading.clone_from(&heading);
-            let again = write(self);
-            self.leading = LEADING;
-            if !self.ends_bare(pages) || leading == LEADING {
-                return again;
-            }
+            written = write(self);
         }
+        (self.leading, self.drawn) = (LEADING, 1.0);
         written
     }
 
@@ -756,12 +773,17 @@ impl PageWriter {
     pub(super) fn draw(&mut self, drawing: &Drawing, says: &str, wide: f64, follows: f64) {
         let wide = wide.min(self.wide());
         let room = (self.foot() - self.y - follows - 2.0) * drawing.size.x / drawing.size.y;
-        let type_mm = drawing.items.iter().filter_map(|item| match item {
-            Item::Text { size, .. } => Some(*size),
-            _ => None,
-        });
-        let least = LEAST_MM / type_mm.fold(2.0 * LEAST_MM, f64::min) * drawing.size.x;
-        let scale = room.clamp(least.min(wide), wide) / drawing.size.x;
+        let least = least_wide_mm(drawing).min(wide);
+        let scale = room.clamp(least, f64::max(wide * self.drawn, least)) / drawing.size.x;
+        self.draw_at(drawing, says, scale);
+    }
+
+    /// A drawing in the middle, at its true size.
+    pub(super) fn draw_true(&mut self, drawing: &Drawing, says: &str) {
+        self.draw_at(drawing, says, 1.0);
+    }
+
+    fn draw_at(&mut self, drawing: &Drawing, says: &str, scale: f64) {
         self.keep(drawing.size.y * scale);
         let at = DVec2::new(
             SIDE_MM + (self.wide() - drawing.size.x * scale) / 2.0,
@@ -775,6 +797,14 @@ impl PageWriter {
     pub(super) fn draw_beside(&mut self, drawings: &[Beside]) {
         const GAP_MM: f64 = 4.0;
         const SIZE_MM: f64 = 3.0;
+        let smaller = |beside: &Beside| {
+            let wide_mm = f64::max(beside.wide_mm * self.drawn, least_wide_mm(&beside.drawing));
+            Beside {
+                wide_mm: wide_mm.min(beside.wide_mm),
+                ..beside.clone()
+            }
+        };
+        let drawings: Vec<Beside> = drawings.iter().map(smaller).collect();
         let captions: Vec<Vec<String>> = drawings
             .iter()
             .map(|beside| match beside.is_captioned {
@@ -873,6 +903,15 @@ impl PageWriter {
         }
         self.pages
     }
+}
+
+/// How wide a drawing is at the least, for its smallest type to be read.
+fn least_wide_mm(drawing: &Drawing) -> f64 {
+    let type_mm = drawing.items.iter().filter_map(|item| match item {
+        Item::Text { size, .. } => Some(*size),
+        _ => None,
+    });
+    LEAST_MM / type_mm.fold(2.0 * LEAST_MM, f64::min) * drawing.size.x
 }
 
 /// Columns that are together wider than there is room, made narrower: each that is no wider than an even

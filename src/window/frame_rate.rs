@@ -20,7 +20,8 @@ use super::open::panel_plugins;
 use super::scene;
 use super::scene::camera;
 use super::scene::materials::{PartMaterials, STEEL};
-use super::scene::mesh::{PartMesh, UNIT_MM, clockwise};
+use super::scene::mesh::PartMesh;
+use super::scene::units::{UNIT_MM, clockwise};
 use super::session::bench::{Bench, Opened};
 use crate::angle::CrankTurn;
 

@@ -43,7 +43,7 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, diameter_mm: f64
     let room = writer.foot() - writer.y();
     let fits = wheel.size.x <= writer.wide() && wheel.size.y <= room - under;
     if fits {
-        writer.draw(&wheel, SAYS, wheel.size.x, 0.0);
+        writer.draw_true(&wheel, SAYS);
         legend(writer, phasing, diameter_mm);
         writer.rests_on(SheetPart::Wheel.subjects());
         return;

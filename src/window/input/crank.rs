@@ -18,8 +18,8 @@ use crate::window::app::schedule::FrameSet;
 use crate::window::app::viewport::EngineViewport;
 use crate::window::scene::camera::{PointerRay, SetView};
 use crate::window::scene::distributor::OnRotor;
-use crate::window::scene::mesh::{UNIT_MM, unit};
 use crate::window::scene::pulley::Pulley;
+use crate::window::scene::units::{UNIT_MM, unit};
 use crate::window::session::bench::Bench;
 
 /// Turning the crank by pointer and keys.

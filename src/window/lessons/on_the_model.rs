@@ -13,8 +13,8 @@ use crate::geometry::layout::{WheelRole, clock_of};
 use crate::window::app::viewport::EngineViewport;
 use crate::window::scene::cam_drive::OnWheel;
 use crate::window::scene::camera::PointerRay;
-use crate::window::scene::mesh::unit;
 use crate::window::scene::part::{Part, PartKind};
+use crate::window::scene::units::unit;
 use crate::window::session::bench::Bench;
 
 /// A press that moves no further than this is a click.

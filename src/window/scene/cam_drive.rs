@@ -4,8 +4,8 @@
 use bevy::prelude::*;
 use glam::{DVec2, DVec3};
 
-use super::mesh::{clockwise, unit};
 use super::part::{PartKind, PartSpawner};
+use super::units::{clockwise, unit};
 use crate::description::DriveKind;
 use crate::geometry::Layout;
 use crate::geometry::bodies::cam_drive::{self, UNLIKE_LINKS};

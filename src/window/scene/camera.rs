@@ -10,7 +10,7 @@ use bevy::window::{PrimaryWindow, RequestRedraw};
 use bevy_panorbit_camera::{PanOrbitCamera, PanOrbitCameraPlugin, PanOrbitCameraSystemSet};
 use glam::{DMat3, DVec3};
 
-use super::mesh::{length, unit};
+use super::units::{length, unit};
 use crate::geometry::Layout;
 use crate::geometry::framing;
 use crate::geometry::framing::FieldOfView;

@@ -2,8 +2,8 @@
 
 use bevy::prelude::*;
 
-use super::mesh::{clockwise, unit};
 use super::part::{PartKind, PartSpawner};
+use super::units::{clockwise, unit};
 use crate::geometry::bodies::camshaft::camshaft;
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};

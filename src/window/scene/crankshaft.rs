@@ -2,8 +2,8 @@
 
 use bevy::prelude::*;
 
-use super::mesh::clockwise;
 use super::part::{PartKind, PartSpawner};
+use super::units::clockwise;
 use crate::geometry::bodies::crankshaft::crankshaft;
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};

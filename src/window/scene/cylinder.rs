@@ -3,9 +3,9 @@
 use bevy::prelude::*;
 use glam::DVec3;
 
-use super::mesh::unit;
 use super::part::{PartKind, PartSpawner};
 use super::parts_shown::Shown;
+use super::units::unit;
 use crate::geometry::bodies::cylinder::{BarrelForm, barrel};
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::generation_changed;

@@ -7,8 +7,8 @@ use bevy::prelude::*;
 use bevy::window::RequestRedraw;
 use glam::DVec3;
 
-use super::mesh::{clockwise, length, unit};
 use super::part::{PartKind, PartSpawner};
+use super::units::{clockwise, length, unit};
 use crate::geometry::bodies::distributor::{
     self as bodies, ELECTRODES, cap_frame, geared_shaft, housing, rotor, shaft, tower_posts,
 };

@@ -16,9 +16,10 @@ use skrifa::{FontRef, MetadataProvider as _};
 
 use super::distributor::on_cap;
 use super::materials::{Colour, LEAD_GROUND, MARK, MARK_GROUND};
-use super::mesh::{PartMesh, length, unit};
+use super::mesh::PartMesh;
 use super::part::{PartKind, PartSpawner};
 use super::parts_shown::FROM_THE_FRONT;
+use super::units::{length, unit};
 use crate::geometry::framing::kept_apart;
 use crate::geometry::layout::{DistributorPlace, ValveTrain, towards};
 use crate::output::fonts;

@@ -10,8 +10,9 @@ use bevy::prelude::*;
 use glam::DVec3;
 
 use super::materials::{Colour, KEY_LIGHT_FROM, PartMaterial, PartMaterials};
-use super::mesh::{PartMesh, length};
+use super::mesh::PartMesh;
 use super::part::SharedMeshes;
+use super::units::length;
 use crate::window::app::renderer::RendererKind;
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};
@@ -111,7 +112,7 @@ fn fit_shadow_range(
     let (away, reach) = (
         camera
             .translation
-            .distance(super::mesh::unit(layout.sphere_centre)),
+            .distance(super::units::unit(layout.sphere_centre)),
         length(layout.sphere_radius_mm) * 1.6,
     );
     let wanted = (f32::max(away - reach, 0.1), away + reach);

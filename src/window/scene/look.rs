@@ -7,7 +7,7 @@ use bevy::prelude::*;
 use bevy_panorbit_camera::{PanOrbitCamera, PanOrbitCameraSystemSet};
 use glam::{DMat3, DVec2, DVec3};
 
-use super::mesh::{length, unit};
+use super::units::{length, unit};
 use crate::description::Valve;
 use crate::geometry::Layout;
 use crate::geometry::framing::{FieldOfView, frame};

@@ -11,7 +11,7 @@ use bevy::render::render_resource::{
 };
 use bevy::shader::ShaderRef;
 
-use super::mesh::length;
+use super::units::length;
 use crate::window::app::egui_setup::WindowTheme;
 use crate::window::app::theme::ColourScheme;
 use crate::window::session::bench::{Bench, generation_changed};

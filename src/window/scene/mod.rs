@@ -17,6 +17,7 @@ pub(crate) mod part;
 pub(crate) mod parts_shown;
 pub(crate) mod piston;
 pub(crate) mod pulley;
+pub(crate) mod units;
 pub(crate) mod valve_gear;
 
 use bevy::prelude::*;

@@ -7,8 +7,8 @@ use bevy_panorbit_camera::PanOrbitCameraSystemSet;
 
 use super::camera::PointerRay;
 use super::materials::{PartMaterial, PartMaterials};
-use super::mesh::UNIT_MM;
 use super::part::{Glass, OwnMaterial, Part, PartKind, PartName};
+use super::units::UNIT_MM;
 use crate::geometry::timing_marks::timing_marks;
 use crate::window::app::schedule::FrameSet;
 use crate::window::app::viewport::EngineViewport;
@@ -292,7 +292,7 @@ mod tests {
     use crate::engine::scenes::BENCH;
     use crate::window::app::{off_screen, renderer};
     use crate::window::scene;
-    use crate::window::scene::mesh::unit;
+    use crate::window::scene::units::unit;
 
     #[test]
     fn what_stands_behind_glass_is_named_and_the_glass_where_nothing_does() {

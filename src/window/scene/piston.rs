@@ -2,8 +2,8 @@
 
 use bevy::prelude::*;
 
-use super::mesh::placed;
 use super::part::{PartKind, PartSpawner};
+use super::units::placed;
 use crate::geometry::bodies::piston::{piston, piston_place, rod, rod_place};
 use crate::window::app::schedule::FrameSet;
 use crate::window::session::bench::{Bench, generation_changed};

@@ -3,8 +3,8 @@
 
 use bevy::prelude::*;
 
-use super::mesh::placed;
 use super::part::{PartKind, PartSpawner};
+use super::units::placed;
 use crate::description::Valve;
 use crate::geometry::Layout;
 use crate::geometry::bodies::{Place, valve_gear};
