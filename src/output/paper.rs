@@ -195,18 +195,29 @@ impl PageWriter {
             return written;
         }
         let heading = self.heading.clone();
-        for leading in LEADINGS.into_iter().chain([LEADING]) {
-            self.pages.truncate(pages);
-            self.parts.truncate(parts);
-            (self.written, self.card, self.leading) = (number, None, leading);
-            self.heading.clone_from(&heading);
-            let again = write(self);
-            self.leading = LEADING;
-            if !self.ends_bare(pages) || leading == LEADING {
-                return again;
+        let again = |writer: &mut Self, leading: f64| {
+            writer.pages.truncate(pages);
+            writer.parts.truncate(parts);
+            (writer.written, writer.card, writer.leading) = (number, None, leading);
+            writer.heading.clone_from(&heading);
+            let written = write(writer);
+            writer.leading = LEADING;
+            written
+        };
+        for leading in LEADINGS {
+            let written = again(self, leading);
+            if !self.ends_bare(pages) {
+                return written;
             }
         }
-        written
+        again(self, LEADING)
+    }
+
+    /// A gap between things, closer where the lines are.
+    fn gap(&self, mm: f64) -> f64 {
+        /// From line to line where nothing is left between things.
+        const NONE: f64 = 1.12;
+        mm * (self.leading - NONE) / (LEADING - NONE)
     }
 
     /// Whether the last of several pages written since there were `pages` is used to less than a
@@ -484,7 +495,7 @@ impl PageWriter {
         (number, row): (usize, usize),
     ) {
         let size = PLAIN_MM;
-        let leading = self.leading;
+        let (leading, gap) = (self.leading, self.gap(gap));
         let most = cells.iter().map(|(_, lines, _)| lines.len()).max();
         let high = most.unwrap_or(1) as f64 * size * leading + 2.0 * gap;
         self.keep(high);
@@ -571,7 +582,7 @@ impl PageWriter {
                 })
                 .collect();
             let most = cells.iter().map(|(_, lines, _)| lines.len()).max();
-            let high = most.unwrap_or(1) as f64 * size * self.leading + 1.6;
+            let high = most.unwrap_or(1) as f64 * size * self.leading + self.gap(1.6);
             // A table that goes on overleaf has its heads there too.
             if self.y + high > self.foot() {
                 self.keep(high + size * self.leading + 0.6);

@@ -62,7 +62,7 @@ fn by_the_stop(
         &stop_drawing(phasing),
         "The degree wheel with the two readings at the stop, a and b, one each side of the pointer, and true TDC midway between them.",
         92.0,
-        40.0,
+        142.0,
     );
     let filled = |name: &str| readings.get(name).map(|reading| number(*reading, 2));
     let is_filled = !readings.is_empty();
