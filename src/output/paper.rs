@@ -886,6 +886,19 @@ impl PageWriter {
     }
 }
 
+/// Whether every sentence of a caution stands over each page already, in the same words.
+pub(super) fn is_said_over_the_page(caution: &str) -> bool {
+    let words = |text: &str| {
+        let letters = text
+            .chars()
+            .filter(|one| one.is_alphabetic() || *one == ' ');
+        letters.collect::<String>().to_lowercase()
+    };
+    let over_the_page = words(TURNING_CAUTION);
+    let is_said = |sentence: &str| over_the_page.contains(words(sentence).trim());
+    caution.split(". ").all(is_said)
+}
+
 /// Columns that are together wider than there is room, made narrower: each that is no wider than an even
 /// share of what is left keeps its width, and the others share the rest evenly.
 fn share_out(wide: &mut [f64], room: f64) {
