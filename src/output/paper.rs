@@ -199,13 +199,13 @@ impl PageWriter {
             (1.26, 1.0),
             (1.5, 1.0),
             (1.55, 1.0),
-            (1.65, 1.0),
-            (1.75, 1.0),
-            (1.9, 1.0),
             (1.35, 0.88),
             (1.3, 0.78),
             (1.26, 0.68),
             (1.26, 0.58),
+            (1.65, 1.0),
+            (1.75, 1.0),
+            (1.9, 1.0),
             (LEADING, 1.0),
         ];
         let (pages, parts, number) = (self.pages.len(), self.parts.len(), self.written);
@@ -224,6 +224,13 @@ impl PageWriter {
         }
         (self.leading, self.drawn) = (LEADING, 1.0);
         written
+    }
+
+    /// A gap between things, closer where the lines are.
+    fn gap(&self, mm: f64) -> f64 {
+        /// From line to line where nothing is left between things.
+        const NONE: f64 = 1.12;
+        mm * (self.leading - NONE) / (LEADING - NONE)
     }
 
     /// Whether the last of several pages written since there were `pages` is used to less than a
@@ -501,7 +508,7 @@ impl PageWriter {
         (number, row): (usize, usize),
     ) {
         let size = PLAIN_MM;
-        let leading = self.leading;
+        let (leading, gap) = (self.leading, self.gap(gap));
         let most = cells.iter().map(|(_, lines, _)| lines.len()).max();
         let high = most.unwrap_or(1) as f64 * size * leading + 2.0 * gap;
         self.keep(high);
@@ -588,7 +595,7 @@ impl PageWriter {
                 })
                 .collect();
             let most = cells.iter().map(|(_, lines, _)| lines.len()).max();
-            let high = most.unwrap_or(1) as f64 * size * self.leading + 1.6;
+            let high = most.unwrap_or(1) as f64 * size * self.leading + self.gap(1.6);
             // A table that goes on overleaf has its heads there too.
             if self.y + high > self.foot() {
                 self.keep(high + size * self.leading + 0.6);
@@ -912,6 +919,19 @@ fn least_wide_mm(drawing: &Drawing) -> f64 {
         _ => None,
     });
     LEAST_MM / type_mm.fold(2.0 * LEAST_MM, f64::min) * drawing.size.x
+}
+
+/// Whether every sentence of a caution stands over each page already, in the same words.
+pub(super) fn is_said_over_the_page(caution: &str) -> bool {
+    let words = |text: &str| {
+        let letters = text
+            .chars()
+            .filter(|one| one.is_alphabetic() || *one == ' ');
+        letters.collect::<String>().to_lowercase()
+    };
+    let over_the_page = words(TURNING_CAUTION);
+    let is_said = |sentence: &str| over_the_page.contains(words(sentence).trim());
+    caution.split(". ").all(is_said)
 }
 
 /// Columns that are together wider than there is room, made narrower: each that is no wider than an even

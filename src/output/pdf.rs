@@ -170,21 +170,25 @@ struct Cell {
     pieces: Vec<Identifier>,
 }
 
+/// A heading, its page and how far down it stands there, in points.
+type Bookmark = (String, usize, f32);
+
 /// What the document is read by.
 #[derive(Default)]
 struct Structure {
     things: Vec<(Thing, Vec<Cell>)>,
-    bookmarks: Vec<(String, usize, f32, Vec<(String, usize, f32)>)>,
+    /// Each part's, with those of the headings within it.
+    bookmarks: Vec<(Bookmark, Vec<Bookmark>)>,
 }
 
 impl Structure {
     fn add(&mut self, part: &ContentPart, number: usize, piece: Identifier, page: usize, y: f32) {
         match part {
             ContentPart::Part(text) => {
-                self.bookmarks.push((text.clone(), page, y, Vec::new()));
+                self.bookmarks.push(((text.clone(), page, y), Vec::new()));
             }
             ContentPart::Heading(text) => {
-                if let Some((.., under)) = self.bookmarks.last_mut() {
+                if let Some((_, under)) = self.bookmarks.last_mut() {
                     under.push((text.clone(), page, y));
                 }
             }
@@ -242,7 +246,7 @@ impl Structure {
             tree.push(group);
         }
         let mut outline = Outline::new();
-        for (text, page, y, under) in self.bookmarks {
+        for ((text, page, y), under) in self.bookmarks {
             let to = |page, y| XyzDestination::new(page, Point::from_xy(0.0, y));
             let mut node = OutlineNode::new(text, to(page, y));
             for (text, page, y) in under {

@@ -8,11 +8,12 @@
 use glam::DVec2;
 
 use crate::angle::CrankAngle;
-use crate::diagnosis::verdict::TURNING_CAUTION;
 use crate::drawing::{Anchor, Pen, Role};
 use crate::laws::ignition;
 use crate::output::as_built::instead_of_steps;
-use crate::output::paper::{BOX, Over, PLAIN_MM, PageWriter, SIDE_MM, TICKED};
+use crate::output::paper::{
+    BOX, Over, PLAIN_MM, PageWriter, SIDE_MM, TICKED, is_said_over_the_page,
+};
 use crate::phasing::Phasing;
 use crate::procedures::job::{Condition, Done, Job, Progress, Step, reckon};
 use crate::words::{Units, before_tdc, capitalised, degrees, number};
@@ -134,23 +135,12 @@ fn write_leads(writer: &mut PageWriter, index: usize, steps: &[Step], progress: 
     writer.skip(2.0);
 }
 
-/// A caution that the page has not said already, in the same words, before anything on it.
-fn not_said_over_the_page(caution: &'static str) -> Option<&'static str> {
-    let words = |text: &str| {
-        let letters = text
-            .chars()
-            .filter(|one| one.is_alphabetic() || *one == ' ');
-        letters.collect::<String>().to_lowercase()
-    };
-    let over_the_page = words(TURNING_CAUTION);
-    let is_said = |sentence: &str| over_the_page.contains(words(sentence).trim());
-    (!caution.split(". ").all(is_said)).then_some(caution)
-}
-
 /// A step: first what could hurt, then what to do, then what must be seen and written down.
 fn write_step(writer: &mut PageWriter, index: usize, step: &Step, units: Units) {
     // Over every page stands already how to turn.
-    let caution = step.caution.and_then(not_said_over_the_page);
+    let caution = step
+        .caution
+        .filter(|caution| !is_said_over_the_page(caution));
     let inner = |text: &str| writer.height(text, PLAIN_MM, 14.0) + 0.6;
     let seen: f64 = step.must_be_seen.iter().map(|seen| inner(seen)).sum();
     let before = caution.map_or(0.0, |text| writer.caution_height(text));

@@ -7,11 +7,10 @@ use glam::DVec2;
 
 use crate::angle::wrap_signed;
 use crate::description::{Valve, job_steps as keys};
-use crate::diagnosis::verdict::TURNING_CAUTION;
 use crate::drawing::{Anchor, Drawing, Pen, Role, on_clock};
 use crate::laws::Lobe;
 use crate::output::as_built::instead_of_steps;
-use crate::output::paper::{Over, PLAIN_MM, PageWriter};
+use crate::output::paper::{Over, PLAIN_MM, PageWriter, is_said_over_the_page};
 use crate::phasing::Phasing;
 use crate::procedures::job::{Job, Progress, Step, reckon};
 use crate::words::{Units, degrees, length, number};
@@ -41,7 +40,9 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, progress: Option
 
 /// The caution of a step, before what to do.
 fn how(writer: &mut PageWriter, step: &Step) {
-    let caution = step.caution.filter(|caution| *caution != TURNING_CAUTION);
+    let caution = step
+        .caution
+        .filter(|caution| !is_said_over_the_page(caution));
     if let Some(caution) = caution {
         writer.caution(caution);
         writer.skip(0.8);
@@ -62,7 +63,7 @@ fn by_the_stop(
         &stop_drawing(phasing),
         "The degree wheel with the two readings at the stop, a and b, one each side of the pointer, and true TDC midway between them.",
         92.0,
-        40.0,
+        142.0,
     );
     let filled = |name: &str| readings.get(name).map(|reading| number(*reading, 2));
     let is_filled = !readings.is_empty();
@@ -82,13 +83,13 @@ fn by_the_stop(
             None,
             0.0,
         );
-        writer.blank(
-            "move the wheel by that much, and try both ways again: a",
-            "°",
-            None,
-            0.0,
+        writer.blanks(
+            &[
+                "wheel moved by that: a again",
+                "b again, as far the other way",
+            ]
+            .map(str::to_owned),
         );
-        writer.blank("b, as far the other way", "°", None, 0.0);
     }
     if phasing.engine().metric().pin_offset() != 0.0 {
         writer.paragraph(
