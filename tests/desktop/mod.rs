@@ -473,7 +473,8 @@ impl Window {
     /// that there is work that is not saved.
     pub(crate) fn type_into(&mut self, screen: &Screen, words: &str, number: &str) {
         let act = || {
-            screen.press(&[FIELDS, "ctrl+f", "ctrl+a"]);
+            // Two keys within one slow frame can lead elsewhere: whatever was opened so is closed.
+            screen.press(&["Escape", "Escape", FIELDS, "ctrl+f", "ctrl+a"]);
             screen.xdotool(&["type", "--delay", "30", words]);
             screen.press(&["Tab", "Tab", "ctrl+a"]);
             screen.xdotool(&["type", "--delay", "30", number]);
