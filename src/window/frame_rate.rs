@@ -19,11 +19,12 @@ use super::app::viewport::EngineViewport;
 use super::open::panel_plugins;
 use super::scene;
 use super::scene::camera;
-use super::scene::materials::{PartMaterials, STEEL};
-use super::scene::mesh::PartMesh;
+use super::scene::materials::PartMaterials;
+use super::scene::mesh::{Fineness, PartMesh};
 use super::scene::units::{UNIT_MM, clockwise};
 use super::session::bench::{Bench, Opened};
 use crate::angle::CrankTurn;
+use crate::geometry::solids::{Finish, Solids};
 
 /// How long the frames of one scene take.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -186,8 +187,9 @@ fn spawn_box(
     mut meshes: ResMut<Assets<Mesh>>,
     materials: Res<PartMaterials>,
 ) {
-    let mut mesh = PartMesh::new(STEEL);
-    mesh.block(DVec3::splat(2.0 * UNIT_MM));
+    let mut body = Solids::new(Finish::Steel);
+    body.block(DVec3::splat(2.0 * UNIT_MM));
+    let mesh = PartMesh::of(&body, Fineness::Fine);
     commands.spawn((
         TestBox,
         Mesh3d(meshes.add(mesh.mesh())),

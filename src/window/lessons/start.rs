@@ -104,7 +104,7 @@ fn doors(ui: &mut Ui) -> Option<Door> {
     }
     ui.separator();
     ui.horizontal_wrapped(|ui| {
-        ui.label("There is a description of your engine already?");
+        ui.label("Have you described it already?");
         if ui.button("Open it…").clicked() {
             taken = Some(Door::File);
         }

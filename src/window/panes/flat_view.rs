@@ -153,13 +153,22 @@ pub(super) fn write(painter: &Painter, placed: &Placement, drawing: &Drawing, pa
             f32::INFINITY
         };
         let galley = painter.layout(text.clone(), font, palette.ink(*role), wide);
-        let mut at = align.anchor_size(placed.on_screen(*at), galley.size()).min;
-        if galley.rows.len() > 1 {
-            at.y = at.y.min(placed.rect.bottom() - galley.size().y);
+        let mut at = align.anchor_size(placed.on_screen(*at), galley.size());
+        if *turned_deg == 0.0 {
+            at = kept_within(at, placed.rect);
         }
+        let at = at.min;
         let shape = TextShape::new(at, galley, palette.ink(*role));
         painter.add(shape.with_angle_and_anchor((*turned_deg as f32).to_radians(), align));
     }
+}
+
+/// A text's place, moved so far that it does not leave its drawing: letters have a smallest size, and
+/// on a small drawing they reach further than they do on paper.
+fn kept_within(text: Rect, drawing: Rect) -> Rect {
+    let back = (text.max - drawing.max).max(Vec2::ZERO);
+    let text = text.translate(-back);
+    text.translate((drawing.min - text.min).max(Vec2::ZERO))
 }
 
 fn circle(
@@ -355,6 +364,15 @@ mod tests {
         assert_eq!(placed.rect.center(), pos2(190.0, 110.0));
         let there = DVec2::new(12.5, 77.0);
         assert!((placed.on_drawing(placed.on_screen(there)) - there).length() < 1e-4);
+    }
+
+    #[test]
+    fn a_text_that_would_leave_its_drawing_is_moved_back_and_no_other_is() {
+        let drawing = Rect::from_min_size(pos2(40.0, 10.0), Vec2::new(300.0, 200.0));
+        let text = |x: f32, y: f32| Rect::from_min_size(pos2(x, y), Vec2::new(80.0, 20.0));
+        assert_eq!(kept_within(text(50.0, 60.0), drawing), text(50.0, 60.0));
+        assert_eq!(kept_within(text(12.0, 60.0), drawing), text(40.0, 60.0));
+        assert_eq!(kept_within(text(300.0, 205.0), drawing), text(260.0, 190.0));
     }
 
     #[test]

@@ -388,19 +388,6 @@ impl PartMesh {
         self
     }
 
-    /// A box about the origin.
-    pub(crate) fn block(&mut self, size: DVec3) -> &mut Self {
-        let half = size / 2.0;
-        let corners = [
-            (-half.x, -half.y),
-            (-half.x, half.y),
-            (half.x, half.y),
-            (half.x, -half.y),
-        ]
-        .map(DVec2::from);
-        self.prism(&corners, &[], (-half.z, half.z))
-    }
-
     pub(crate) fn mesh(self) -> Mesh {
         Mesh::new(
             PrimitiveTopology::TriangleList,
