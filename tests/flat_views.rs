@@ -420,3 +420,65 @@ fn a_rotor_that_stands_or_is_held_elsewhere_shows_where_it_was_drawn() {
 fn reach(point: DVec2) -> f64 {
     (point - DVec2::splat(50.0)).length()
 }
+
+#[test]
+fn a_camshaft_that_is_out_is_turned_by_its_own_wheel_and_turns_no_crank() {
+    for phasing in every() {
+        let name = phasing.engine().name();
+        let camshafts: Vec<usize> = (0..phasing.engine().camshaft_count()).collect();
+        let face = GearFace::with_cams_out(&phasing, &camshafts);
+        let grid = || {
+            let points = 0..=100;
+            points
+                .clone()
+                .flat_map(move |x| (0..=100).map(move |y| DVec2::new(f64::from(x), f64::from(y))))
+        };
+        let by_the_crank = grid().filter(|at| face.drag(*at, *at, *at).is_some());
+        assert!(by_the_crank.count() > 20, "{name}: the crank is still held");
+        for camshaft in camshafts {
+            let held: Vec<DVec2> = grid()
+                .filter(|at| {
+                    let cam = face.drag_cam(*at, *at, *at);
+                    cam.is_some_and(|(which, _)| which == camshaft)
+                })
+                .collect();
+            assert!(held.len() > 20, "{name}: {camshaft} is not held");
+            let middle = held.iter().sum::<DVec2>() / held.len() as f64;
+            assert!(face.drag(middle, middle, middle).is_none(), "{name}");
+            // A quarter turn clockwise.
+            let (from, to) = (middle - DVec2::Y * 5.0, middle + DVec2::X * 5.0);
+            let (_, turn) = face.drag_cam(middle, from, to).expect("a camshaft");
+            let wanted = 90.0 * phasing.cam_direction().sign();
+            assert!((turn.degrees() - wanted).abs() < 8.0, "{name}: {turn:?}");
+        }
+    }
+}
+
+#[test]
+fn a_wheel_that_is_out_of_mesh_is_drawn_clear_of_the_wheel_it_meshes_with() {
+    let phasing = scene_drawn("bench_four");
+    let reading = phasing.at(CrankAngle::new(0.0));
+    let nearest = |face: &GearFace| {
+        let drawing = face.at(&reading);
+        let wheels: Vec<&Vec<DVec2>> = drawing
+            .items
+            .iter()
+            .filter_map(|item| match item {
+                Item::Path { points, pen, .. } if pen.role == Role::Metal && points.len() > 100 => {
+                    Some(points)
+                }
+                _ => None,
+            })
+            .collect();
+        let [one, other] = wheels[..] else {
+            panic!("two wheels, not {}", wheels.len())
+        };
+        let apart = one
+            .iter()
+            .flat_map(|a| other.iter().map(|b| a.distance(*b)));
+        apart.fold(f64::MAX, f64::min)
+    };
+    let tooth = nearest(&GearFace::new(&phasing));
+    let out = nearest(&GearFace::with_cams_out(&phasing, &[0]));
+    assert!(tooth < 1.0 && out > 2.0, "{tooth} in mesh, {out} out");
+}

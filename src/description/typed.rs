@@ -151,11 +151,20 @@ fn not_understood(words: &str, wanted: &str) -> String {
 /// # Errors
 /// Where it cannot be taken, with what is wanted instead.
 pub fn into_field(place: &str, units: Units, text: &str) -> Result<f64, String> {
-    let Some(range) = fields::field_at(place).and_then(fields::Field::range) else {
-        return figure(text).map(|(value, _)| value);
-    };
+    match fields::field_at(place).and_then(fields::Field::range) {
+        Some(range) => in_unit(range, Side::of(place), units, text),
+        None => figure(text).map(|(value, _)| value),
+    }
+}
+
+/// What was typed for a value of this range, in the range's own unit; degrees on this `side` of a
+/// dead centre where they are counted from one. Whether it lies in the range is asked by [`beyond`].
+///
+/// # Errors
+/// Where it cannot be taken, with what is wanted instead.
+pub fn in_unit(range: &Range, side: Option<Side>, units: Units, text: &str) -> Result<f64, String> {
     if range.unit == Unit::Degrees {
-        return degrees(text, Side::of(place));
+        return degrees(text, side);
     }
     let (value, words) = figure(text)?;
     if range.unit == Unit::Length {

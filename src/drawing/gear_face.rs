@@ -6,7 +6,7 @@ use glam::DVec2;
 use super::close_up::close_up;
 use super::free_place::{Block, FreePlaces, Spot, shortened, width_mm};
 use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
-use crate::angle::{Clock, CrankAngle, CrankTurn, wrap_signed};
+use crate::angle::{CamTurn, Clock, CrankAngle, CrankTurn, wrap_signed};
 use crate::description::MarkOn;
 use crate::geometry::layout::{FlywheelPlace, Layout, Wheel as Placed, WheelRole};
 use crate::geometry::teeth::Gear;
@@ -66,11 +66,19 @@ struct Wheel {
     tooth_deg: f64,
     /// Its dots: clock degrees on the wheel itself.
     dots: Vec<f64>,
+    /// Its camshaft is out: it stands clear of the other wheels, as it is held.
+    is_out: bool,
 }
 
 impl GearFace {
     /// The wheels, as built.
     pub fn new(phasing: &Phasing) -> Self {
+        Self::with_cams_out(phasing, &[])
+    }
+
+    /// The same while these camshafts, counted from 0 as they are described, are out of mesh: their
+    /// wheels stand clear of the others, and no chain or belt lies on them.
+    pub fn with_cams_out(phasing: &Phasing, out: &[usize]) -> Self {
         let mut still = Drawing::new(
             format!(
                 "Timing marks of {}, from the front",
@@ -80,7 +88,10 @@ impl GearFace {
             SIZE_MM,
         );
         let layout = Layout::of(phasing.engine());
-        let (mut wheels, loops) = wheels(phasing, &layout);
+        let (mut wheels, mut loops) = wheels(phasing, &layout, out);
+        if !out.is_empty() {
+            loops.clear();
+        }
         let flywheel = wheels.first().zip(layout.flywheel.as_ref());
         let flywheel = flywheel.zip(layout.wheels.first());
         let flywheel = flywheel.map(|((crank, place), placed)| Flywheel {
@@ -135,7 +146,15 @@ impl GearFace {
         for run in loops.iter().flat_map(|path| &path.runs) {
             are_named &= run.name(&mut face.still, &mut places);
         }
-        if !are_named && let Some(path) = layout.loops.first() {
+        if !out.is_empty() {
+            let said = Block::of(&["out of mesh, as it is held"], SAID_MM, Role::Ghost);
+            for wheel in face.wheels.iter().filter(|wheel| wheel.is_out) {
+                let spots = wheel.beside(&said, &[]);
+                places.put(&mut face.still, std::slice::from_ref(&said), |_| {
+                    spots.clone()
+                });
+            }
+        } else if !are_named && let Some(path) = layout.loops.first() {
             let side = if path.tight_side > 0.0 {
                 "left"
             } else {
@@ -522,13 +541,38 @@ impl GearFace {
     }
 }
 
-/// The wheels where the engine has them, brought to the drawing's measure.
-fn wheels(phasing: &Phasing, layout: &Layout) -> (Vec<Wheel>, Vec<DrawnLoop>) {
+/// The camshaft that a wheel is on, counted from 0 as they are described.
+fn camshaft_of(layout: &Layout, wheel: &Placed) -> Option<usize> {
+    match wheel.role {
+        WheelRole::Cam(cam) => Some(layout.cams.get(cam).map_or(0, |cam| cam.camshaft)),
+        WheelRole::Crank | WheelRole::Idler(_) => None,
+    }
+}
+
+/// The wheels where the engine has them, brought to the drawing's measure; those of the camshafts
+/// that are out, away from the crank's, clear of the teeth they were in.
+fn wheels(phasing: &Phasing, layout: &Layout, out: &[usize]) -> (Vec<Wheel>, Vec<DrawnLoop>) {
+    /// How far from its place a wheel stands that is out, over its teeth's height: clear of them,
+    /// and seen to be.
+    const CLEAR: f64 = 2.5;
     let reach = |wheel: &Placed| wheel.pitch_radius_mm + layout.module_mm * 1.6;
+    let is_out =
+        |wheel: &Placed| camshaft_of(layout, wheel).is_some_and(|camshaft| out.contains(&camshaft));
+    let stands = |wheel: &Placed| {
+        if !is_out(wheel) {
+            return wheel.centre;
+        }
+        let crank = layout
+            .wheels
+            .first()
+            .map_or(DVec2::ZERO, |crank| crank.centre);
+        let away = (wheel.centre - crank).normalize_or(DVec2::Y);
+        wheel.centre + away * CLEAR * 2.25 * layout.module_mm
+    };
     let corners = |wheel: &Placed| {
         [
-            wheel.centre - DVec2::splat(reach(wheel)),
-            wheel.centre + DVec2::splat(reach(wheel)),
+            stands(wheel) - DVec2::splat(reach(wheel)),
+            stands(wheel) + DVec2::splat(reach(wheel)),
         ]
     };
     let flywheel = layout.flywheel.iter().flat_map(|flywheel| {
@@ -550,11 +594,7 @@ fn wheels(phasing: &Phasing, layout: &Layout) -> (Vec<Wheel>, Vec<DrawnLoop>) {
     let place = |point: DVec2| DVec2::splat(SIZE_MM / 2.0) + turned_over(point - middle);
     let wheels = layout.wheels.iter().map(|wheel| {
         let pitch = 360.0 / f64::from(wheel.teeth);
-        // What the camshaft is ahead by, it is ahead in its own direction.
-        let camshaft = match wheel.role {
-            WheelRole::Cam(cam) => Some(layout.cams.get(cam).map_or(0, |cam| cam.camshaft)),
-            WheelRole::Crank | WheelRole::Idler(_) => None,
-        };
+        let camshaft = camshaft_of(layout, wheel);
         // What a camshaft is ahead by, it is ahead in its own direction.
         let ahead = camshaft.map_or(0.0, |camshaft| {
             wheel.clockwise_per_crank.signum() * phasing.cam_ahead(camshaft).degrees()
@@ -568,7 +608,8 @@ fn wheels(phasing: &Phasing, layout: &Layout) -> (Vec<Wheel>, Vec<DrawnLoop>) {
                 WheelRole::Idler(which) => format!("idler {which}"),
                 WheelRole::Cam(_) => phasing.engine().camshaft_name(camshaft.unwrap_or(0)).into(),
             },
-            centre: place(wheel.centre),
+            centre: place(stands(wheel)),
+            is_out: is_out(wheel),
             pitch_mm: wheel.pitch_radius_mm * scale,
             outline: layout_outline(layout, wheel)
                 .into_iter()
@@ -685,6 +726,11 @@ fn layout_outline(layout: &Layout, wheel: &Placed) -> Vec<DVec2> {
 }
 
 impl GearFace {
+    fn wheel_at(&self, point: DVec2) -> Option<&Wheel> {
+        let mut wheels = self.wheels.iter();
+        wheels.find(|wheel| (point - wheel.centre).length() <= wheel.pitch_mm * 1.1)
+    }
+
     fn is_on(&self, on: MarkOn, wheel: &Wheel) -> bool {
         self.wheel_of(on)
             .is_some_and(|own| std::ptr::eq(own, wheel))
@@ -833,12 +879,15 @@ impl View for GearFace {
     }
 
     fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn> {
-        let wheel = self
-            .wheels
-            .iter()
-            .find(|wheel| (held - wheel.centre).length() <= wheel.pitch_mm * 1.1)?;
+        let wheel = self.wheel_at(held).filter(|wheel| !wheel.is_out)?;
         Some(CrankTurn::new(
             swept(wheel.centre, from, to) / wheel.per_crank,
         ))
+    }
+
+    fn drag_cam(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<(usize, CamTurn)> {
+        let wheel = self.wheel_at(held).filter(|wheel| wheel.is_out)?;
+        let turned = swept(wheel.centre, from, to) * wheel.per_crank.signum();
+        Some((wheel.camshaft?, CamTurn::new(turned)))
     }
 }

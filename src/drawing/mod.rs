@@ -23,7 +23,7 @@ pub use contents::{Content, ContentPart, Heads};
 
 use glam::DVec2;
 
-use crate::angle::{CrankAngle, CrankTurn};
+use crate::angle::{CamTurn, CrankAngle, CrankTurn};
 use crate::phasing::Reading;
 
 /// A flat view of an engine: made once for a [`Phasing`](crate::phasing::Phasing), then shown at
@@ -50,6 +50,13 @@ pub trait View {
     /// is drawn on to `to`: positive in the running direction. The pointer may have left the part
     /// by then. None where there was nothing to hold.
     fn drag(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<CrankTurn>;
+
+    /// The same where what was taken hold of is a camshaft that is out: which, counted from 0 as they
+    /// are described, and how far it turns, positive in its running direction.
+    fn drag_cam(&self, held: DVec2, from: DVec2, to: DVec2) -> Option<(usize, CamTurn)> {
+        let _ = (held, from, to);
+        None
+    }
 
     /// The crank angle that a point stands for, where the view has an axis of crank degrees.
     fn crank_at(&self, point: DVec2) -> Option<CrankAngle> {

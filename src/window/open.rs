@@ -11,6 +11,7 @@ use super::app::renderer::{
     Adapter, SingleThreadedPlugin, adapter, bevy_plugins, configure, without_panic,
 };
 use super::app::schedule::FrameSet;
+use super::app::screen_reader::ScreenReaderPlugin;
 use super::input::{crank, full_screen};
 use super::panes::kept_layout::KeptLayoutPlugin;
 use super::panes::{
@@ -108,6 +109,7 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
         },
         export::ExportPlugin,
         full_screen::FullScreenPlugin,
+        ScreenReaderPlugin,
         lessons::LessonsPlugin,
     ));
     if let Some(folder) = UnsavedWork::of_window() {
@@ -156,4 +158,65 @@ pub(crate) fn panel_plugins(app: &mut App) {
         parts_shown_pane::PartsShownPanePlugin,
         key_map::KeyMapPlugin,
     ));
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::{HashMap, HashSet};
+
+    use super::super::app::egui_setup::WindowTheme;
+    use super::super::app::off_screen;
+    use super::super::app::theme::{ColourScheme, Theme, TypeSize};
+    use super::super::panes::NextPane;
+    use super::*;
+    use crate::engine::scenes::BENCH;
+
+    /// A window without the engine, so that a frame is soon drawn.
+    fn panels() -> App {
+        let adapter = adapter().expect("something to draw with (Debian: mesa-vulkan-drivers)");
+        let mut app = off_screen::app(adapter, UVec2::new(620, 460));
+        app.insert_resource(Bench::new(&BENCH.engine(), &Assembly::default()));
+        app.add_plugins((
+            egui_plugins,
+            scene::base,
+            camera::CameraPlugin,
+            panel_plugins,
+        ));
+        off_screen::ready(&mut app);
+        (0..10).for_each(|_| off_screen::step(&mut app));
+        app
+    }
+
+    #[test]
+    fn whatever_pane_look_and_type_are_chosen_the_picture_that_stays_has_every_letter() {
+        const CHANGES: usize = 1000;
+        const PANES: [&str; 5] = ["Reading", "As built", "What do you see?", "Proof", "Show"];
+        let mut app = panels();
+        let mut chance = fastrand::Rng::with_seed(14);
+        let mut whole: HashMap<(&str, usize, usize), Vec<u8>> = HashMap::new();
+        for change in 0..CHANGES {
+            let pane = PANES[chance.usize(..PANES.len())];
+            let (look, size) = (
+                chance.usize(..ColourScheme::ALL.len()),
+                chance.usize(..TypeSize::ALL.len()),
+            );
+            app.world_mut().insert_resource(NextPane(pane));
+            app.world_mut().resource_mut::<WindowTheme>().0 = Theme {
+                colours: ColourScheme::ALL[look],
+                type_size: TypeSize::ALL[size],
+            };
+            let stays = off_screen::at_rest(&mut app).expect("a picture");
+            // What it looks like once it was drawn again and again.
+            let after = whole.entry((pane, look, size)).or_insert_with(|| {
+                (0..12).for_each(|_| off_screen::step(&mut app));
+                off_screen::picture(&mut app).expect("a picture")
+            });
+            let off = stays.iter().zip(after.iter());
+            let off = off.filter(|(one, other)| one.abs_diff(**other) > 8).count();
+            assert_eq!(off, 0, "change {change}: {pane}, look {look}, type {size}");
+        }
+        assert_eq!(whole.len(), 5 * 3 * 4, "each way to choose them came");
+        let pictures: HashSet<_> = whole.values().collect();
+        assert_eq!(pictures.len(), whole.len(), "each is another picture");
+    }
 }

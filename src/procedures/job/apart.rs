@@ -34,7 +34,7 @@ pub(super) fn not_in_after(engine: &Engine, job: &Job, progress: &Progress) -> N
         } else {
             Vec::new()
         },
-        bearings: cam_is_out && all_is_out,
+        bearings: cam_is_out && all_is_out && to_do(keys::CAM_IN.key),
         shaft,
         distributor: distributor || shaft,
         leads,
@@ -99,6 +99,15 @@ mod tests {
         progress.undo(step("marks-meet"));
         let again = not_in_after(&engine, &job, &progress);
         assert!(again.distributor && !again.camshafts.is_empty());
+    }
+
+    #[test]
+    fn a_camshaft_that_was_slid_in_is_in_its_bearings_and_not_yet_in_mesh() {
+        let (engine, job, mut progress) = begun("twin_cam_four", Way::NewBuild);
+        progress.tick(job.step("cam-in").expect("the step"), Noted::default());
+        let now = not_in_after(&engine, &job, &progress);
+        assert_eq!(now.camshafts, [0, 1]);
+        assert!(!now.bearings);
     }
 
     #[test]

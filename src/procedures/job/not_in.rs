@@ -81,6 +81,21 @@ impl NotIn {
         Some(format!("Not in yet: {}.", listed.trim()))
     }
 
+    /// What must be done about camshafts that are out of their bearings; None where all are in.
+    pub(super) fn camshaft_out_of_its_bearings(&self, engine: &Engine) -> Option<String> {
+        if self.camshafts.is_empty() || !self.bearings {
+            return None;
+        }
+        let cam = if engine.has_several_camshafts() {
+            "A camshaft"
+        } else {
+            "The camshaft"
+        };
+        Some(format!(
+            "{cam} is still out on the model: put it in there too."
+        ))
+    }
+
     /// The first camshaft that is out, and what must be done about it before anything is timed by
     /// it; None where all are in.
     pub(super) fn camshaft(&self, engine: &Engine) -> Option<String> {

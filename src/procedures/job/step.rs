@@ -247,8 +247,14 @@ impl Step {
 
     /// Whether the engine stands as this step says; what is ticked by hand is for the builder to say.
     pub(super) fn check(&self, phasing: &Phasing, state: &EngineState) -> StepCheck {
-        let not_in = (!self.is_by_hand()).then(|| state.not_in.camshaft(phasing.engine()));
-        let wrong = not_in.flatten().or_else(|| self.wrong(phasing, state));
+        let not_in = if self.key == keys::CAM_IN.key {
+            state.not_in.camshaft_out_of_its_bearings(phasing.engine())
+        } else if self.is_by_hand() {
+            None
+        } else {
+            state.not_in.camshaft(phasing.engine())
+        };
+        let wrong = not_in.or_else(|| self.wrong(phasing, state));
         match wrong.or_else(|| self.looks_left(phasing, state)) {
             Some(wrong) => StepCheck::NotYet(wrong),
             None if state.slack_wrong && !self.is_by_hand() => StepCheck::NotYet(

@@ -1,5 +1,5 @@
 //! What every part of the window needs: the renderer, egui, the order within a frame, the theme,
-//! and the desktop's dialogs.
+//! the desktop's dialogs, and its screen reader.
 
 pub(crate) mod dialogs;
 pub(crate) mod drawing_errors;
@@ -9,5 +9,6 @@ pub(crate) mod off_screen;
 pub(crate) mod panic;
 pub(crate) mod renderer;
 pub(crate) mod schedule;
+pub(crate) mod screen_reader;
 pub(crate) mod theme;
 pub(crate) mod viewport;

@@ -27,8 +27,9 @@ impl Canvas {
     }
 }
 
+/// The pictures that have been read from the canvas, in the order of their frames.
 #[derive(Resource, Debug, Default)]
-struct LastPicture(Option<Image>);
+struct Pictures(Vec<Image>);
 
 /// An app without a window, with a canvas of `size` in pixels: add plugins to it, then call
 /// [`ready`]. Each of its frames is drawn before the next begins.
@@ -60,7 +61,7 @@ fn app_of(adapter: Adapter, size: UVec2, pipelined: bool) -> App {
     image.texture_descriptor.usage |= TextureUsages::COPY_SRC;
     let image = app.world_mut().resource_mut::<Assets<Image>>().add(image);
     app.insert_resource(Canvas { image, size })
-        .init_resource::<LastPicture>();
+        .init_resource::<Pictures>();
     app
 }
 
@@ -88,24 +89,57 @@ pub(crate) fn wait(app: &App) {
     }
 }
 
+/// Has the canvas read as it is after the next frame: it arrives with one of the frames after that.
+fn read_next_frame(app: &mut App) {
+    let image = app.world().resource::<Canvas>().image.clone();
+    app.world_mut().spawn(Screenshot::image(image)).observe(
+        |captured: On<ScreenshotCaptured>, mut pictures: ResMut<Pictures>| {
+            pictures.0.push(captured.image.clone());
+        },
+    );
+}
+
+/// Draws frames until so many pictures have arrived; false where the device gives no more.
+fn arrive(app: &mut App, count: usize) -> bool {
+    /// A picture takes three frames or so; a device that has given none after so many is lost.
+    const MOST_FRAMES: usize = 200;
+    (0..MOST_FRAMES).any(|_| {
+        step(app);
+        app.world().resource::<Pictures>().0.len() >= count
+    })
+}
+
 /// Draws frames until the canvas has been read; gives its pixels, red, green, blue and opacity, row
 /// by row from the top.
 ///
 /// None where the device gave no picture.
 pub(crate) fn picture(app: &mut App) -> Option<Vec<u8>> {
-    /// A picture takes three frames or so; a device that has given none after so many is lost.
-    const MOST_FRAMES: usize = 200;
-    let image = app.world().resource::<Canvas>().image.clone();
-    app.world_mut().resource_mut::<LastPicture>().0 = None;
-    app.world_mut().spawn(Screenshot::image(image)).observe(
-        |captured: On<ScreenshotCaptured>, mut last: ResMut<LastPicture>| {
-            last.0 = Some(captured.image.clone());
-        },
-    );
-    for _ in 0..MOST_FRAMES {
+    app.world_mut().resource_mut::<Pictures>().0.clear();
+    read_next_frame(app);
+    if !arrive(app, 1) {
+        return None;
+    }
+    app.world_mut().resource_mut::<Pictures>().0.pop()?.data
+}
+
+/// Draws frames for as long as one is asked for, as a window does, and gives the pixels of the last:
+/// what stays on the screen. None where the device gave no picture, or no end came.
+#[cfg(test)]
+pub(crate) fn at_rest(app: &mut App) -> Option<Vec<u8>> {
+    use bevy::window::RequestRedraw;
+    const MOST_FRAMES: usize = 60;
+    app.world_mut().resource_mut::<Pictures>().0.clear();
+    for drawn in 1..=MOST_FRAMES {
+        app.world_mut()
+            .resource_mut::<Messages<RequestRedraw>>()
+            .clear();
+        read_next_frame(app);
         step(app);
-        if let Some(image) = app.world_mut().resource_mut::<LastPicture>().0.take() {
-            return image.data;
+        if app.world().resource::<Messages<RequestRedraw>>().is_empty() {
+            // What is drawn until then is not read.
+            let all = app.world().resource::<Pictures>().0.len() >= drawn || arrive(app, drawn);
+            let pictures = std::mem::take(&mut app.world_mut().resource_mut::<Pictures>().0);
+            return pictures.into_iter().nth(drawn - 1).filter(|_| all)?.data;
         }
     }
     None

@@ -3,6 +3,7 @@
 
 use egui::{Button, Label, RichText, Ui};
 
+use crate::description::{DriveKind, job_steps};
 use crate::procedures::job::{Condition, Step};
 use crate::window::app::theme::strong;
 use crate::window::panes::removed_drive::DriveResponse;
@@ -17,6 +18,8 @@ pub(super) enum HandResponse {
     TurnCam(usize, i32),
     /// Lay it in on the tooth nearest to how it is held.
     LayCamIn(usize),
+    /// Put the camshafts that are out of their bearings into them, out of mesh.
+    SlideCamsIn,
     /// Take it out again.
     TakeCamOut(usize),
     /// Turn the distributor's shaft by so many degrees, clockwise looking down.
@@ -52,7 +55,11 @@ pub(super) struct Hand {
 pub(super) fn panel(ui: &mut Ui, step: &Step, bench: &Bench, hand: Hand) -> Option<HandResponse> {
     let mut response = None;
     if shows_camshafts(step, bench) {
-        response = camshafts(ui, bench).or(response);
+        response = if slides_in(step, bench) {
+            slide_in(ui, bench).or(response)
+        } else {
+            camshafts(ui, bench).or(response)
+        };
     }
     if shows_shaft(step, bench) {
         response = shaft(ui, bench).or(response);
@@ -76,7 +83,31 @@ pub(super) fn panel(ui: &mut Ui, step: &Step, bench: &Bench, hand: Hand) -> Opti
 fn shows_camshafts(step: &Step, bench: &Bench) -> bool {
     let is_out = bench.apart().has_cam_out();
     matches!(step.right, Condition::MarksMeet(_))
-        || is_out && (step.key == "cam-in" || !step.is_by_hand())
+        || is_out && (step.key == job_steps::CAM_IN.key || !step.is_by_hand())
+}
+
+/// Whether camshafts go into their bearings before their wheels are laid in. With gears it is one
+/// movement.
+fn slides_in(step: &Step, bench: &Bench) -> bool {
+    let gears = bench.engine().metric().cam_drive.kind == DriveKind::Gears;
+    step.key == job_steps::CAM_IN.key && bench.not_in().bearings && !gears
+}
+
+fn slide_in(ui: &mut Ui, bench: &Bench) -> Option<HandResponse> {
+    let (cam, them) = if bench.engine().has_several_camshafts() {
+        ("the camshafts", "they lie")
+    } else {
+        ("the camshaft", "it lies")
+    };
+    widgets::wrapped(
+        ui,
+        &format!(
+            "On the model {them} beside the engine. The wheel is laid in at a step of its own."
+        ),
+    );
+    let slide = Button::new(RichText::new(format!("Slide {cam} in")).strong());
+    let pressed = ui.add(slide).on_hover_text("Ctrl+I").clicked();
+    (pressed || in_by_key(ui)).then_some(HandResponse::SlideCamsIn)
 }
 
 fn shows_shaft(step: &Step, bench: &Bench) -> bool {
@@ -127,7 +158,11 @@ fn camshafts(ui: &mut Ui, bench: &Bench) -> Option<HandResponse> {
             )
         });
         let is_out = bench.apart().cam(camshaft).is_some();
-        let stands = if is_out { "out" } else { "in mesh" };
+        let stands = match (is_out, bench.not_in().bearings) {
+            (false, _) => "in mesh",
+            (true, true) => "out",
+            (true, false) => "in its bearings, out of mesh",
+        };
         ui.add(Label::new(strong(ui.ctx(), format!("{name}: {stands}{mark}"))).wrap());
         ui.horizontal(|ui| {
             if !is_out {
@@ -432,6 +467,28 @@ mod tests {
         assert_eq!(
             press(&bench, "Take it out"),
             Some(HandResponse::TakeCamOut(0))
+        );
+    }
+
+    #[test]
+    fn where_a_chain_drives_it_a_camshaft_is_slid_in_first_and_its_wheel_laid_in_afterwards() {
+        let (mut bench, job) = begun("twin_cam_four");
+        let press = |bench: &Bench, key, label| clicked(bench, &job, key, Hand::default(), label);
+        assert_eq!(
+            press(&bench, "cam-in", "Slide the camshafts in"),
+            Some(HandResponse::SlideCamsIn)
+        );
+        bench.slide_cams_in();
+        assert!(bench.apart().has_cam_out() && !bench.not_in().bearings);
+        assert_eq!(
+            press(&bench, "cam-in", "A tooth on"),
+            Some(HandResponse::TurnCam(0, 1))
+        );
+        // A gear goes into mesh as its camshaft is laid in.
+        let (bench, job) = begun("flat_four");
+        assert_eq!(
+            clicked(&bench, &job, "cam-in", Hand::default(), "Lay it in"),
+            Some(HandResponse::LayCamIn(0))
         );
     }
 

@@ -7,11 +7,13 @@ use egui::{Button, ComboBox, DragValue, Label, ProgressBar, RichText, ScrollArea
 
 use super::by_hand;
 use super::by_hand::{Hand, HandResponse};
+use crate::description::typed;
 use crate::drawing::Role;
 use crate::output::as_built;
 use crate::phasing::Phasing;
 use crate::procedures::job::{Blank, NotIn, Step, StepCheck, TakeOver, Walkthrough, Way, reckon};
 use crate::window::app::theme::{Palette, strong};
+use crate::window::panes::number_field::number_field;
 use crate::window::panes::widgets;
 use crate::window::session::bench::Bench;
 use crate::words::{capitalised, number};
@@ -260,7 +262,9 @@ fn one_reading(ui: &mut Ui, phasing: &Phasing, blank: &Blank, readings: &mut Rea
             .speed((blank.range.most_in(units) - least) / 500.0)
             .max_decimals(digits)
             .suffix(blank.range.suffix(units));
-        let response = ui.add_enabled(read, field);
+        let typed = |text: &str| typed::in_unit(&blank.range, None, units, text);
+        let beyond = |value| typed::beyond(&blank.range, units, value);
+        let response = number_field(ui, read, field, &typed, &beyond);
         response.widget_info(|| {
             egui::WidgetInfo::labeled(egui::WidgetType::DragValue, read, blank.what)
         });
@@ -374,7 +378,7 @@ fn verdict_shown(ui: &mut Ui, walkthrough: &Walkthrough, step: &Step, verdict: &
     ui.allocate_ui(egui::vec2(width, high), |ui| {
         ui.set_min_size(egui::vec2(width, high));
         let words = RichText::new(words).strong().color(palette.ink(ink));
-        ui.add(Label::new(words).wrap());
+        widgets::said_when_it_changes(&ui.add(Label::new(words).wrap()));
     });
 }
 

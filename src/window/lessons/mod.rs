@@ -20,7 +20,6 @@ use super::app::viewport::EngineViewport;
 use super::panes::document::{self, OpenDocument};
 use super::panes::observation_session::ObservationSession;
 use super::panes::removed_drive;
-use super::panes::removed_drive::DriveResponse;
 use super::panes::{AddPane, Pane, Panes, Slot, always};
 use super::scene::look::{LookAt, LookPlugin};
 use super::scene::parts_shown::{Names, part_along};
@@ -29,6 +28,7 @@ use super::session::build_stage::BuildStage;
 use super::session::open_question::OpenQuestion;
 use super::session::storage::{Files, StateFolder};
 use crate::angle::{CrankAngle, CrankTurn};
+use crate::description::job_steps;
 use crate::diagnosis::stage::Sight;
 use crate::document::unsaved::Unsaved;
 use crate::document::workspace::Notice;
@@ -65,6 +65,7 @@ impl Plugin for LessonsPlugin {
                 another_engine,
                 share_build,
                 follow_bench,
+                remember,
             )
                 .chain()
                 .after(document::follow_outside)
@@ -98,8 +99,9 @@ struct Guided {
     to_take_over: Option<(u32, Progress, TakeOver)>,
     /// The job is on: begun, or gone on with, since the engine was opened.
     begun: bool,
-    /// How the bench stood before each thing that was done by hand.
+    /// How the bench stood before each thing that was done by hand, and how it stood last.
     history: History<BenchState>,
+    stood: Option<BenchState>,
     /// The cylinder whose lead is in hand.
     lead: Option<u8>,
     /// What the pointer has hold of on the model.
@@ -142,6 +144,7 @@ impl Guided {
             to_take_over: None,
             begun: false,
             history: History::default(),
+            stood: None,
             lead: None,
             held: None,
             eye: None,
@@ -152,6 +155,14 @@ impl Guided {
             unsaved,
             kept_under,
         }
+    }
+
+    /// Whether a camshaft that is taken out comes out of its bearings, or its wheel alone.
+    fn comes_out_of_its_bearings(&self) -> bool {
+        let progress = self.walkthrough.progress();
+        let mut steps = self.walkthrough.job().steps.iter();
+        let slid_in = steps.any(|step| step.key == job_steps::CAM_IN.key && progress.has(step));
+        progress.way() != Way::FrontOpened && !slid_in
     }
 
     /// The readings of the step at hand: as they stand in the build file until they are changed.
@@ -398,17 +409,12 @@ fn put_in_on_the_model(
     if !guided.begun || panes.chosen() != Some(JOB) {
         return;
     }
-    let (mut held, before) = (guided.held.take(), bench.state());
-    let (was_held, lead) = (held.is_some(), guided.lead);
+    let before = bench.state();
     // Only what is done changes the bench.
     let bench_now = bench.bypass_change_detection();
     let viewport = viewport.bypass_change_detection();
-    let does = on_the_model::follow(&mut held, &mut pointer, viewport, bench_now, lead);
-    if held.is_some() && !was_held {
-        // A drag is undone as one.
-        guided.history.push(before.clone());
-    }
-    guided.held = held;
+    let held = &mut guided.held;
+    let does = on_the_model::follow(held, &mut pointer, viewport, bench_now, guided.lead);
     if let Some(does) = does {
         by_hand(guided, &mut bench, does);
     } else if bench.state() != before {
@@ -418,12 +424,15 @@ fn put_in_on_the_model(
 
 /// Does with a part what the user asked for; undo comes back to how the bench stood.
 fn by_hand(guided: &mut Guided, bench: &mut Bench, does: HandResponse) {
-    let of_its_bearings = guided.walkthrough.progress().way() != Way::FrontOpened;
-    let before = bench.state();
+    // What is done with a press is undone by itself.
+    guided.history.separate();
     match does {
         HandResponse::TurnCam(camshaft, teeth) => bench.turn_cam(camshaft, teeth),
         HandResponse::LayCamIn(camshaft) => bench.lay_cam_in(camshaft),
-        HandResponse::TakeCamOut(camshaft) => bench.take_cam_out(camshaft, of_its_bearings),
+        HandResponse::SlideCamsIn => bench.slide_cams_in(),
+        HandResponse::TakeCamOut(camshaft) => {
+            bench.take_cam_out(camshaft, guided.comes_out_of_its_bearings());
+        }
         HandResponse::TurnShaft(clockwise_deg) => bench.turn_shaft(clockwise_deg),
         HandResponse::MeshShaft => bench.mesh_shaft(),
         HandResponse::DrawShaft => bench.draw_shaft(),
@@ -434,23 +443,51 @@ fn by_hand(guided: &mut Guided, bench: &mut Bench, does: HandResponse) {
         }
         HandResponse::Unplug(lead) => bench.unplug(lead),
         HandResponse::Undo => {
-            if let Some(state) = guided.history.undo(before) {
+            if let Some(state) = guided.history.undo(bench.state()) {
                 bench.put_back(&state);
             }
-            return;
+            guided.stood = Some(bench.state());
         }
         HandResponse::Redo => {
-            if let Some(state) = guided.history.redo(before) {
+            if let Some(state) = guided.history.redo(bench.state()) {
                 bench.put_back(&state);
             }
-            return;
+            guided.stood = Some(bench.state());
         }
         // Lifted, held and let down by the pane's own hand, which all of them share.
-        HandResponse::Drive(_) => return,
+        HandResponse::Drive(_) => {}
     }
-    if bench.state() != before {
-        guided.history.push(before);
+}
+
+/// Keeps how the bench stood before something was put in, taken out, or held otherwise, wherever in
+/// the window that was done.
+fn remember(
+    bench: Res<Bench>,
+    time: Res<Time<Real>>,
+    buttons: Option<Res<ButtonInput<MouseButton>>>,
+    teaching: Option<Res<Teaching>>,
+    guided: Option<ResMut<Guided>>,
+) {
+    let Some(mut guided) = guided else { return };
+    let guided = guided.bypass_change_detection();
+    // A drag is one change, made when it ends; so is a drive that goes down.
+    let is_dragged = buttons.is_some_and(|buttons| buttons.pressed(MouseButton::Left));
+    let is_asked = teaching.is_some_and(|teaching| teaching.quiz.is_some());
+    if !guided.begun || is_dragged || is_asked || bench.is_seating() {
+        return;
     }
+    let now = bench.state();
+    if let Some(before) = &mut guided.stood
+        && !now.is_put_together_as(before)
+    {
+        let now_s = time.elapsed_secs_f64();
+        if now.has_out_what(before) {
+            guided.history.push_joined(before.clone(), "held", now_s);
+        } else {
+            guided.history.push(before.clone());
+        }
+    }
+    guided.stood = Some(now);
 }
 
 fn guided(ui: &mut Ui, world: &mut World) {
@@ -529,13 +566,7 @@ fn act(guided: &mut Guided, world: &mut World, ask: guide::GuideResponse) {
         guide::GuideResponse::Show => show(guided, world),
         guide::GuideResponse::Look(index) => look(guided, world, index),
         guide::GuideResponse::Hand(HandResponse::Drive(does)) => {
-            let before = world.resource::<Bench>().state();
             removed_drive::apply(world, does);
-            let now_s = world.resource::<Time<Real>>().elapsed_secs_f64();
-            match does {
-                DriveResponse::Hold(_) => guided.history.push_joined(before, "rotor", now_s),
-                DriveResponse::Lift | DriveResponse::Seat => guided.history.push(before),
-            }
         }
         guide::GuideResponse::Hand(does) => {
             by_hand(guided, &mut world.resource_mut::<Bench>(), does);
@@ -571,19 +602,19 @@ fn begin(guided: &mut Guided, world: &mut World, apart: bool) {
     /// Far enough from any mark for none to be right by chance.
     const BEFORE_DEG: f64 = 100.0;
     guided.begun = true;
+    guided.stood = None;
     guided.eye = None;
     let mut bench = world.resource_mut::<Bench>();
     if !apart {
         return;
     }
-    let before = bench.state();
+    guided.stood = Some(bench.state());
     let not_in = guided.walkthrough.not_in_by_progress(bench.phasing());
     bench.take_apart(&Assembly::default(), &not_in);
     if !not_in.camshafts.is_empty() {
         let meet = bench.engine().metric().cam_drive.marks_meet_at();
         bench.turn_on_to(CrankAngle::new(meet) - CrankTurn::new(BEFORE_DEG));
     }
-    guided.history.push(before);
 }
 
 /// Sets the model to the step's place; what is right already needs no showing.
@@ -820,6 +851,7 @@ mod tests {
         let does = |world: &mut World, ask| {
             world.resource_scope(|world, mut guided: Mut<Guided>| act(&mut guided, world, ask));
             world.run_system_once(follow_bench).expect("run");
+            world.run_system_once(remember).expect("run");
         };
         let hand = |does| guide::GuideResponse::Hand(does);
         let is_right = |world: &World| {

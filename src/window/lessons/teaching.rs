@@ -6,7 +6,7 @@ use egui::{Button, Key, Label, RichText, Ui};
 use crate::drawing::Role;
 use crate::quiz::{Answer, QuestionKind, Quiz};
 use crate::window::app::theme::Palette;
-use crate::window::panes::widgets::stroke_badge;
+use crate::window::panes::widgets::{said_when_it_changes, stroke_badge};
 
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum QuizResponse {
@@ -161,7 +161,8 @@ fn outcome(ui: &mut Ui, quiz: &Quiz) {
         Some(_) => ("Not right.", Role::Now),
         None => ("The answer:", Role::Main),
     };
-    ui.label(RichText::new(words).heading().color(palette.ink(role)));
+    let said = ui.label(RichText::new(words).heading().color(palette.ink(role)));
+    said_when_it_changes(&said);
     ui.add(Label::new(&quiz.question().reason).wrap());
 }
 

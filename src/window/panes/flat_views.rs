@@ -13,7 +13,7 @@ use glam::DVec2;
 
 use super::flat_view;
 use super::flat_view::Placement;
-use crate::angle::{CrankAngle, CrankTurn};
+use crate::angle::{CamTurn, CrankAngle, CrankTurn};
 use crate::drawing::cap::Cap;
 use crate::drawing::degree_wheel::DegreeWheel;
 use crate::drawing::gear_face::GearFace;
@@ -24,6 +24,15 @@ use crate::engine::Assembly;
 use crate::engine::Engine;
 use crate::phasing::{Phasing, Reading};
 use crate::window::app::theme::{Palette, Theme, strong};
+
+/// What is out of the engine, as far as a view shows it.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(super) struct Out {
+    /// The cylinders whose leads are on nothing.
+    pub(super) leads: Vec<u8>,
+    /// The camshafts that are out of mesh, counted from 0 as they are described.
+    pub(super) camshafts: Vec<usize>,
+}
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) enum ViewKind {
@@ -76,11 +85,11 @@ impl ViewKind {
         self,
         phasing: &Phasing,
         followed: u8,
-        off: &[u8],
+        out: &Out,
     ) -> Option<Box<dyn View + Send + Sync>> {
         match self {
-            Self::Gears => Some(Box::new(GearFace::new(phasing))),
-            Self::Cap => Some(Box::new(Cap::with_leads_off(phasing, off)?)),
+            Self::Gears => Some(Box::new(GearFace::with_cams_out(phasing, &out.camshafts))),
+            Self::Cap => Some(Box::new(Cap::with_leads_off(phasing, &out.leads)?)),
             Self::Wheel => Some(Box::new(DegreeWheel::new(phasing, followed)?)),
             Self::Lifts => Some(Box::new(LiftCurves::new(phasing, followed)?)),
             Self::Strokes => Some(Box::new(StrokeRibbon::new(phasing))),
@@ -100,13 +109,15 @@ pub(super) enum ViewResponse {
     TurnBy(CrankTurn),
     /// Turn the crank there.
     TurnTo(CrankAngle),
+    /// Turn a camshaft that is out by so much.
+    TurnCam(usize, CamTurn),
 }
 
 /// One view, with what was computed for it last.
 #[derive(Default)]
 struct CachedView {
     view: Option<Box<dyn View + Send + Sync>>,
-    made_for: Option<(Arc<Engine>, Assembly, u8, Vec<u8>)>,
+    made_for: Option<(Arc<Engine>, Assembly, u8, Out)>,
     still: Vec<Shape>,
     still_for: Option<(Placement, Theme, bool)>,
     /// Where on the drawing the drag began, and where the pointer was last.
@@ -116,23 +127,23 @@ struct CachedView {
 impl CachedView {
     /// Makes the view anew where the engine, how it was put together, or the cylinder that is
     /// followed has changed.
-    fn refresh(&mut self, which: ViewKind, phasing: &Phasing, followed: u8, off: &[u8]) {
+    fn refresh(&mut self, which: ViewKind, phasing: &Phasing, followed: u8, out: &Out) {
         let same = self
             .made_for
             .as_ref()
-            .is_some_and(|(engine, assembly, cylinder, leads_off)| {
+            .is_some_and(|(engine, assembly, cylinder, was_out)| {
                 Arc::ptr_eq(engine, phasing.engine())
                     && assembly == phasing.assembly()
                     && *cylinder == followed
-                    && leads_off == off
+                    && was_out == out
             });
         if !same {
-            self.view = which.made(phasing, followed, off);
+            self.view = which.made(phasing, followed, out);
             self.made_for = Some((
                 Arc::clone(phasing.engine()),
                 phasing.assembly().clone(),
                 followed,
-                off.to_vec(),
+                out.clone(),
             ));
             self.still_for = None;
         }
@@ -186,6 +197,10 @@ impl CachedView {
             return None;
         }
         let ((start, from), to) = (self.dragged?, pointer?);
+        if let Some((camshaft, turn)) = view.drag_cam(start, from, to) {
+            self.dragged = Some((start, to));
+            return (turn.degrees() != 0.0).then_some(ViewResponse::TurnCam(camshaft, turn));
+        }
         let turn = view
             .drag(start, from, to)
             .filter(|turn| turn.degrees() != 0.0)?;
@@ -209,10 +224,8 @@ pub(super) struct FlatViews {
     cached: [CachedView; ViewKind::ALL.len()],
     enlarged: Option<ViewKind>,
     without_ghosts: bool,
-    /// Cylinders whose leads are on nothing.
-    leads_off: Vec<u8>,
-    /// A camshaft is out: what is timed by it is not drawn.
-    cam_is_out: bool,
+    /// While a camshaft is out, what is timed by it is not drawn.
+    out: Out,
 }
 
 impl FlatViews {
@@ -221,12 +234,9 @@ impl FlatViews {
         self.without_ghosts = !shown;
     }
 
-    /// The leads of these cylinders are on nothing, and a camshaft is out.
-    pub(super) fn not_in(&mut self, leads_off: &[u8], cam_is_out: bool) {
-        self.cam_is_out = cam_is_out;
-        if self.leads_off != leads_off {
-            self.leads_off = leads_off.to_vec();
-        }
+    /// This is out of the engine.
+    pub(super) fn is_out(&mut self, out: Out) {
+        self.out = out;
     }
 
     /// The view that fills the middle of the window, where one does.
@@ -253,8 +263,8 @@ impl FlatViews {
         let name_high = ui.spacing().interact_size.y + 2.0 * ui.spacing().item_spacing.y;
         let highest = (ui.clip_rect().height() - name_high).max(LOWEST_VIEW);
         for (which, cached) in ViewKind::ALL.into_iter().zip(&mut self.cached) {
-            cached.refresh(which, phasing, followed, &self.leads_off);
-            let by_the_cam = self.cam_is_out && which != ViewKind::Gears;
+            cached.refresh(which, phasing, followed, &self.out);
+            let by_the_cam = !self.out.camshafts.is_empty() && which != ViewKind::Gears;
             if cached.view.is_none() || by_the_cam || self.enlarged == Some(which) {
                 continue;
             }
@@ -303,7 +313,7 @@ impl FlatViews {
             .zip(ViewKind::ALL)
             .find(|(_, each)| *each == which)
             .map(|(cached, _)| cached)?;
-        cached.refresh(which, phasing, followed, &self.leads_off);
+        cached.refresh(which, phasing, followed, &self.out);
         let mut back =
             cached.view.is_none() || ui.input(|input| input.key_pressed(egui::Key::Escape));
         ui.horizontal(|ui| {
@@ -362,7 +372,7 @@ mod tests {
         match bench.views.show_enlarged(ui, &bench.phasing, &reading, 1) {
             Some((_, ViewResponse::TurnBy(turn))) => bench.crank += turn,
             Some((_, ViewResponse::TurnTo(there))) => bench.crank = there,
-            None => {}
+            Some((_, ViewResponse::TurnCam(..))) | None => {}
         }
     }
 

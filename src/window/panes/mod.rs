@@ -21,7 +21,7 @@ pub(super) mod key_map;
 mod keyboard;
 mod leads;
 pub(super) mod new_engine;
-mod number_field;
+pub(super) mod number_field;
 pub(super) mod observation_pane;
 mod observation_panel;
 pub(super) mod observation_session;
@@ -236,12 +236,15 @@ fn place(ui: &mut Ui, world: &mut World, panes: &mut Panes) -> (egui::Rect, bool
     }
     let top = panes.there(Slot::Top, world);
     if !top.is_empty() {
-        egui::Panel::top("top panes")
-            .show(ui, |ui| top.iter().for_each(|pane| (pane.show)(ui, world)));
+        egui::Panel::top("top panes").show(ui, |ui| {
+            widgets::region(ui, "File and engine");
+            top.iter().for_each(|pane| (pane.show)(ui, world));
+        });
     }
     let bottom = panes.there(Slot::Bottom, world);
     if !bottom.is_empty() {
         egui::Panel::bottom("bottom panes").show(ui, |ui| {
+            widgets::region(ui, "Crank");
             bottom.iter().for_each(|pane| (pane.show)(ui, world));
         });
     }
@@ -254,7 +257,10 @@ fn place(ui: &mut Ui, world: &mut World, panes: &mut Panes) -> (egui::Rect, bool
     let Some(pane) = middle.first() else {
         return (room, true);
     };
-    egui::CentralPanel::default().show(ui, |ui| (pane.show)(ui, world));
+    egui::CentralPanel::default().show(ui, |ui| {
+        widgets::region(ui, pane.title);
+        (pane.show)(ui, world);
+    });
     (room, false)
 }
 
@@ -288,7 +294,10 @@ fn right(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
     side::pane(ui, side::Side::Right, wide, &mut drawn, |ui| {
         title = titles(ui, &all, chosen.title);
         ui.separator();
-        side::scrolled(ui, chosen.title, |ui| (chosen.show)(ui, world));
+        side::scrolled(ui, chosen.title, |ui| {
+            widgets::region(ui, chosen.title);
+            (chosen.show)(ui, world);
+        });
     });
     panes.layout.right_wide = drawn;
     if let Some(title) = title {
@@ -382,6 +391,7 @@ fn left(ui: &mut Ui, world: &mut World, panes: &mut Panes) {
             ui.label(RichText::new("Flat views").strong());
         });
         side::scrolled(ui, "left", |ui| {
+            widgets::region(ui, "Flat views");
             all.iter().for_each(|pane| (pane.show)(ui, world));
         });
     });

@@ -10,7 +10,7 @@ use crate::window::app::theme::Palette;
 
 /// Shows `field`, greyed where it is not `given`: `read` takes what was typed or says what is wanted,
 /// `beyond` says what stands in the way of a number that was read.
-pub(super) fn number_field(
+pub(crate) fn number_field(
     ui: &mut Ui,
     given: bool,
     field: DragValue<'_>,

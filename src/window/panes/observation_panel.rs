@@ -13,7 +13,8 @@ use egui::{
 
 use super::number_field::number_field;
 use super::widgets::{
-    bring_into_view, lead_grid, one_of, rests_on, section, turning_caution, wrapped,
+    bring_into_view, lead_grid, one_of, rests_on, said_when_it_changes, section, turning_caution,
+    wrapped,
 };
 use crate::angle::CrankAngle;
 use crate::description::Valve;
@@ -172,7 +173,7 @@ fn brief(ui: &mut Ui, outcome: Outcome<'_>) -> bool {
             (format!("{ways}, of {}.", diagnosis.tried), true)
         }
     };
-    one_of(ui, strong(ui.ctx(), words), &[]);
+    said_when_it_changes(&one_of(ui, strong(ui.ctx(), words), &[]));
     let button = ui.add_enabled(can, Button::new("Down to the answer").small());
     button.clicked()
 }

@@ -5,6 +5,7 @@ use bevy::prelude::*;
 use bevy_egui::{EguiContext, EguiPrimaryContextPass, PrimaryEguiContext};
 use egui::{Align2, Id, RichText, Sense, Ui, WidgetInfo, WidgetType};
 
+use super::widgets::said_when_it_changes;
 use super::{AddPane, FOLD, Pane, Panes, Slot, always};
 use crate::output::text;
 use crate::window::app::schedule::PanelSet;
@@ -109,6 +110,7 @@ fn said(bench: &Bench, question: OpenQuestion) -> String {
 fn name_engine(ui: &Ui, room: egui::Rect, words: &str) {
     let engine = ui.interact(room, Id::new("the engine"), Sense::hover());
     engine.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, words));
+    said_when_it_changes(&engine);
 }
 
 fn pane(ui: &mut Ui, world: &mut World) {

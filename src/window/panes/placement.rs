@@ -5,7 +5,7 @@ use bevy::prelude::*;
 use egui::Ui;
 
 use super::flat_views;
-use super::flat_views::{FlatViews, ViewKind};
+use super::flat_views::{FlatViews, Out, ViewKind};
 use super::widgets::{now_and_then, wrapped};
 use super::{AddPane, Pane, Slot};
 use super::{as_built, readout, removed_drive};
@@ -137,13 +137,21 @@ fn views(ui: &mut Ui, world: &mut World) {
     world.resource_scope(|world, mut views: Mut<ViewsPane>| {
         let bench = world.resource::<Bench>();
         views.0.show_ghosts(answers_may_be_seen(world));
-        let apart = bench.apart();
-        views.0.not_in(apart.leads_off(), apart.has_cam_out());
+        views.0.is_out(out(bench));
         let response = views
             .0
             .show_column(ui, bench.phasing(), bench.reading(), bench.followed());
         apply(world, response);
     });
+}
+
+/// What a flat view shows as out.
+fn out(bench: &Bench) -> Out {
+    let not_in = bench.not_in();
+    Out {
+        leads: not_in.leads,
+        camshafts: not_in.camshafts,
+    }
 }
 
 fn is_enlarged(world: &World) -> bool {
@@ -154,8 +162,7 @@ fn enlarged(ui: &mut Ui, world: &mut World) {
     world.resource_scope(|world, mut views: Mut<ViewsPane>| {
         let bench = world.resource::<Bench>();
         views.0.show_ghosts(answers_may_be_seen(world));
-        let apart = bench.apart();
-        views.0.not_in(apart.leads_off(), apart.has_cam_out());
+        views.0.is_out(out(bench));
         let response =
             views
                 .0
@@ -184,6 +191,12 @@ fn apply(world: &mut World, response: Option<(ViewKind, flat_views::ViewResponse
             turn(world, |bench| bench.turn_nearest_to(crank));
         }
         flat_views::ViewResponse::TurnBy(by) => turn(world, |bench| bench.turn_by(by)),
+        flat_views::ViewResponse::TurnCam(camshaft, by) => {
+            let mut bench = world.resource_mut::<Bench>();
+            if let Some(held) = bench.apart().cam(camshaft) {
+                bench.hold_cam(camshaft, held + by);
+            }
+        }
     }
 }
 

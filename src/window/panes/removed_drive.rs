@@ -3,6 +3,7 @@
 use bevy::prelude::*;
 use egui::{Label, RichText, Ui};
 
+use super::number_field::number_field;
 use crate::angle::Clock;
 use crate::description::typed;
 use crate::window::scene::camera::SetView;
@@ -56,9 +57,11 @@ pub(crate) fn panel(
             .range(-360.0..=720.0)
             .speed(0.5)
             .suffix("° on the cap's clock")
-            .fixed_decimals(0)
-            .custom_parser(|text| typed::degrees(text, None).ok());
-        if ui.add(field).labelled_by(label.id).changed() {
+            .fixed_decimals(0);
+        let read = |text: &str| typed::degrees(text, None);
+        let beyond = |value| typed::out_of(-360.0..=720.0, "°", value);
+        let field = number_field(ui, true, field, &read, &beyond);
+        if field.labelled_by(label.id).changed() {
             response = Some(DriveResponse::Hold(Clock::new(degrees)));
         }
     });

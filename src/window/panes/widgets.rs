@@ -15,6 +15,21 @@ use crate::engine::{Engine, Subject};
 use crate::phasing::Stroke;
 use crate::window::app::theme::{Palette, strong};
 
+/// Says to a screen reader what `ui` is: a part of the window with this name.
+pub(crate) fn region(ui: &Ui, name: &str) {
+    ui.ctx().accesskit_node_builder(ui.unique_id(), |node| {
+        node.set_role(egui::accesskit::Role::Region);
+        node.set_label(name);
+    });
+}
+
+/// Has a screen reader say what is shown here whenever it changes.
+pub(crate) fn said_when_it_changes(response: &Response) {
+    response.ctx.accesskit_node_builder(response.id, |node| {
+        node.set_live(egui::accesskit::Live::Polite);
+    });
+}
+
 /// Text as wide as the panel, on as many lines as it needs.
 pub(crate) fn wrapped(ui: &mut Ui, words: &str) {
     ui.add(Label::new(words).wrap());
@@ -51,7 +66,7 @@ pub(crate) fn room_for<R>(
 
 /// One of several texts, with room for the longest of them: nothing around it moves when another
 /// takes its place.
-pub(crate) fn one_of(ui: &mut Ui, shown: RichText, others: &[&str]) {
+pub(crate) fn one_of(ui: &mut Ui, shown: RichText, others: &[&str]) -> Response {
     let wide = ui.available_width();
     let font = TextStyle::Body.resolve(ui.style());
     let ink = egui::Color32::PLACEHOLDER;
@@ -68,8 +83,9 @@ pub(crate) fn one_of(ui: &mut Ui, shown: RichText, others: &[&str]) {
         .fold(0.0, f32::max);
     ui.scope(|ui| {
         ui.set_min_size(vec2(wide, highest));
-        ui.add(Label::new(shown).wrap());
-    });
+        ui.add(Label::new(shown).wrap())
+    })
+    .inner
 }
 
 /// A button as wide as it would be with any of the words it may have.

@@ -59,7 +59,7 @@ pub enum SetView {
     /// Down on the distributor and its drive, with room to lift it out: rotor and No. 1's tower are
     /// both seen.
     Drive,
-    /// Straight from the side: pistons and valves.
+    /// Straight from the side, that on which the distributor is seen: pistons and valves.
     Side,
 }
 
@@ -127,7 +127,7 @@ impl SetView {
                 drive_from(layout, place),
             ),
             (Self::Cap | Self::Drive, None) => (layout.ends(), Direction::new(0.0, DOWN)),
-            (Self::Side, _) => (layout.ends(), Direction::new(FRAC_PI_2, 0.0)),
+            (Self::Side, place) => (layout.ends(), side_from(layout, place.as_ref())),
         };
         let position = framing::frame(
             &points,
@@ -195,6 +195,14 @@ fn whole_from(layout: &Layout, place: Option<&DistributorPlace>) -> Direction {
     const ENOUGH: f64 = 0.7;
     best(&DIRECTIONS, |eye| {
         place.map_or(0.0, |place| sight::of_cap(layout, place, eye).min(ENOUGH))
+    })
+}
+
+/// Straight from the side on which more of the cap is seen.
+fn side_from(layout: &Layout, place: Option<&DistributorPlace>) -> Direction {
+    let sides = [FRAC_PI_2, -FRAC_PI_2].map(|yaw| Direction::new(yaw, 0.0));
+    best(&sides, |eye| {
+        place.map_or(0.0, |place| sight::of_cap(layout, place, eye))
     })
 }
 
@@ -494,6 +502,25 @@ mod tests {
             let cap = sight::of_cap(&layout, place, eye);
             assert!(cap >= 0.5, "{}: {cap} of the cap", scene.name);
         }
+    }
+
+    #[test]
+    fn the_side_is_looked_at_from_where_the_more_of_the_cap_is_seen() {
+        let mut eyes = Vec::new();
+        for scene in &SCENES {
+            let layout = Layout::of(&scene.engine());
+            let Some(place) = &layout.distributor else {
+                continue;
+            };
+            let eye = side_from(&layout, Some(place)).axes().z_axis;
+            let (cap, across) = (
+                sight::of_cap(&layout, place, eye),
+                sight::of_cap(&layout, place, -eye),
+            );
+            assert!(cap >= across, "{}: {cap} under {across}", scene.name);
+            eyes.push(eye.x > 0.0);
+        }
+        assert!(eyes.contains(&true) && eyes.contains(&false));
     }
 
     #[test]

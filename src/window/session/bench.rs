@@ -64,6 +64,22 @@ pub(crate) struct BenchState {
     turned_deg: f64,
 }
 
+impl BenchState {
+    /// Whether every part is in or out, and held, as in `other`, wherever the crank stands.
+    pub(crate) fn is_put_together_as(&self, other: &Self) -> bool {
+        self.assembly == other.assembly && self.drive == other.drive && self.apart == other.apart
+    }
+
+    /// Whether both have the same parts out, so that they differ in how these are held alone.
+    pub(crate) fn has_out_what(&self, other: &Self) -> bool {
+        let drive = match (self.drive, other.drive) {
+            (Drive::Out(_), Drive::Out(_)) => true,
+            (one, other) => one == other,
+        };
+        drive && self.assembly == other.assembly && self.apart.not_in() == other.apart.not_in()
+    }
+}
+
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Drive {
     Seated,
@@ -346,6 +362,12 @@ impl Bench {
         let cams = self.assembly().cams().with(camshaft, way.teeth);
         let assembly = self.assembly().clone().with_cams(cams);
         self.rebuild(&assembly);
+    }
+
+    /// Puts the camshafts that are out of their bearings into them, out of mesh as they are.
+    pub(crate) fn slide_cams_in(&mut self) {
+        self.apart.out_of_bearings(false);
+        self.place(self.turned_deg);
     }
 
     /// Takes a camshaft out as it stands, `of_its_bearings` or its wheel alone. Out of its bearings
