@@ -6,6 +6,7 @@
 pub mod bodies;
 pub mod clock;
 pub mod coarse;
+pub mod contact;
 pub mod crank_input;
 pub mod follower_pose;
 pub mod framing;

@@ -18,6 +18,7 @@ use lyon_tessellation::{BuffersBuilder, FillOptions, FillTessellator, FillVertex
 use super::materials::{self, Colour};
 use super::units::UNIT_MM;
 use crate::geometry::coarse;
+use crate::geometry::contact::{self, Contact};
 use crate::geometry::solids::{Finish, Shape, Solids, circle_sides};
 
 /// A finish as the model shows it.
@@ -173,7 +174,68 @@ impl PartMesh {
                 } => mesh.turned_part(profile, *from_deg, *sweep_deg),
             };
         }
+        if fineness == Fineness::Fine {
+            for contact in contact::contacts(solids) {
+                mesh.contact(&contact);
+            }
+        }
         mesh
+    }
+
+    /// Shades the corner between a bar and the face that it comes out of: over both, darkest where
+    /// they meet.
+    fn contact(&mut self, contact: &Contact) {
+        /// Over what is shaded, so little that it is not seen.
+        const OVER_MM: f64 = 0.03;
+        /// How far out, over all of it, and how much of the light comes there.
+        const RINGS: [(f64, f32); 4] = [(0.0, 0.34), (0.25, 0.62), (0.6, 0.88), (1.0, 1.0)];
+        let shaded = |finish: Finish, light: f32| {
+            let Colour([red, green, blue, gloss]) = colour_of(finish);
+            Colour([red * light, green * light, blue * light, gloss])
+        };
+        self.at(contact.at);
+        // With the bar's own corners, or it would stand out of them here and lie in them there.
+        let round = sides(contact.radius_mm, self.fineness);
+        let radius = contact.radius_mm + OVER_MM;
+        let direction = |step: u32, round: u32| {
+            DVec2::from_angle(std::f64::consts::TAU * f64::from(step) / f64::from(round))
+        };
+        for ring in RINGS.windows(2) {
+            let first = self.positions.len() as u32;
+            for step in 0..=round {
+                let out = direction(step, round);
+                for (part, light) in ring {
+                    self.colour(shaded(contact.bar, *light));
+                    let z = part * contact.along_mm;
+                    self.corner((out * radius).extend(z), out.extend(0.0));
+                }
+            }
+            for step in 0..round {
+                let at = first + step * 2;
+                self.indices
+                    .extend([at, at + 2, at + 1, at + 1, at + 2, at + 3]);
+            }
+            let first = self.positions.len() as u32;
+            let across = contact.across_mm.len() as u32;
+            for step in 0..=across {
+                let out = direction(step, across);
+                let index = (step % across) as usize;
+                let reach = contact.across_mm.get(index).copied().unwrap_or(0.0);
+                let usual = contact.across_mm.iter().copied().fold(0.0, f64::max);
+                for (part, light) in ring {
+                    // Over an edge that is near it is cut off, and not paler.
+                    self.colour(shaded(contact.face, *light));
+                    let off = f64::min(part * usual, reach);
+                    let at = out * (contact.radius_mm * 0.97 + off);
+                    self.corner(at.extend(OVER_MM), DVec3::Z);
+                }
+            }
+            for step in 0..across {
+                let at = first + step * 2;
+                self.indices
+                    .extend([at, at + 1, at + 2, at + 1, at + 3, at + 2]);
+            }
+        }
     }
 
     /// What is added from now on has this colour.
