@@ -29,6 +29,7 @@ fn drawn(scene: &str, view: SetView, turned_deg: f64) -> Vec<u8> {
     };
     let picture = Picture {
         view,
+        pane: None,
         size: SIZE,
         turned_deg: vec![turned_deg],
         frames_a_second: 1,

@@ -6,7 +6,7 @@ use super::answer::{Answer, Error, Terminal};
 use super::input::{EngineArg, degrees};
 use crate::output::{file, text};
 use crate::window::picture::{Picture, png};
-use crate::window::{Opened, SetView};
+use crate::window::{self, Opened, SetView};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
@@ -18,6 +18,9 @@ pub(super) struct Args {
     /// From where it is looked at.
     #[arg(long, value_name = "NAME", default_value = "whole", value_parser = look)]
     view: SetView,
+    /// The window with all its panes, the one of this title on the right, as in --pane Reading.
+    #[arg(long, value_name = "TITLE")]
+    pane: Option<String>,
     /// An animated picture: the crank turned on this far from --at.
     #[arg(long, value_name = "DEG", value_parser = degrees)]
     turn: Option<f64>,
@@ -43,6 +46,7 @@ impl Args {
         let phasing = self.engine.phasing(terminal)?;
         let picture = Picture {
             view: self.view,
+            pane: self.pane.clone(),
             size: self.size,
             turned_deg: self.frames()?,
             frames_a_second: 20,
@@ -50,13 +54,14 @@ impl Args {
         let opened = Opened {
             engine: phasing.engine().clone(),
             assembly: phasing.assembly().clone(),
-            named: None,
+            named: Some(self.engine.engine.clone()),
         };
         let bytes = png(&opened, &picture).map_err(|error| {
-            Error::line(
-                error.to_string(),
-                "`dotwise sheet` draws the flat views without a graphics adapter",
-            )
+            let mend = match error {
+                window::Error::NoPane(..) => "give a title as it stands in the window",
+                _ => "`dotwise sheet` draws the flat views without a graphics adapter",
+            };
+            Error::line(error.to_string(), mend)
         })?;
         // The picture says nothing: whether valves meet pistons stands beside it.
         let beside = Answer {

@@ -93,10 +93,23 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
         unfocused_mode: still,
     });
     app.add_systems(Update, shrink_to_screen.before(FrameSet::External));
-    app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
     if let Some(work) = UnsavedWork::of_user() {
         app.insert_resource(StateFolder(work));
     }
+    engine_and_panes(app, opened);
+    app.add_plugins((full_screen::FullScreenPlugin, ScreenReaderPlugin));
+    if let Some(folder) = UnsavedWork::of_window() {
+        app.add_plugins(KeptLayoutPlugin { folder });
+    }
+    if opened.named.is_none() && opened.assembly == Assembly::default() {
+        app.add_plugins(lessons::start::StartPlugin);
+    }
+    app.add_plugins(SingleThreadedPlugin);
+}
+
+/// The engine with every pane round it.
+pub(crate) fn engine_and_panes(app: &mut App, opened: &Opened) {
+    app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
     app.add_plugins((
         egui_plugins,
         scene::plugin,
@@ -108,17 +121,8 @@ fn window_plugins(app: &mut App, adapter: Adapter, opened: &Opened) {
             opened: opened.clone(),
         },
         export::ExportPlugin,
-        full_screen::FullScreenPlugin,
-        ScreenReaderPlugin,
         lessons::LessonsPlugin,
     ));
-    if let Some(folder) = UnsavedWork::of_window() {
-        app.add_plugins(KeptLayoutPlugin { folder });
-    }
-    if opened.named.is_none() && opened.assembly == Assembly::default() {
-        app.add_plugins(lessons::start::StartPlugin);
-    }
-    app.add_plugins(SingleThreadedPlugin);
 }
 
 /// A window that is larger than the screen it opens on is made as large as that. Once: what the

@@ -5,6 +5,8 @@ use bevy::prelude::*;
 use super::app::error::Error;
 use super::app::off_screen::{self, Canvas};
 use super::app::renderer::{Adapter, adapter, without_panic};
+use super::open::engine_and_panes;
+use super::panes::{NextPane, Panes};
 use super::scene::{
     self,
     camera::{self, SetView},
@@ -17,6 +19,8 @@ use super::session::bench::{Bench, Opened};
 pub struct Picture {
     /// The set view it is drawn from.
     pub view: SetView,
+    /// The window with all its panes, this one on the right; None for the engine alone.
+    pub pane: Option<String>,
     /// Width and height, pixels.
     pub size: (u32, u32),
     /// The crank's turn in each frame; one frame is a still picture.
@@ -29,12 +33,11 @@ pub struct Picture {
 /// frame.
 ///
 /// # Errors
-/// Where no adapter can be had, or it gives no picture.
+/// Where no adapter can be had, or it gives no picture, or there is no such pane.
 pub fn png(opened: &Opened, picture: &Picture) -> Result<Vec<u8>, Error> {
     let adapter = adapter()?;
-    let frames = without_panic(|| frames(opened, picture, adapter))
-        .flatten()
-        .ok_or(Error::NoPicture)?;
+    let frames =
+        without_panic(|| frames(opened, picture, adapter)).unwrap_or(Err(Error::NoPicture))?;
     encoded(picture, &frames).map_err(|error| Error::Png(error.to_string()))
 }
 
@@ -42,24 +45,48 @@ pub fn png(opened: &Opened, picture: &Picture) -> Result<Vec<u8>, Error> {
 /// many everything has been drawn at least once.
 const FRAMES_UNTIL_DRAWN: usize = 5;
 
-fn frames(opened: &Opened, picture: &Picture, adapter: Adapter) -> Option<Vec<Vec<u8>>> {
+fn frames(opened: &Opened, picture: &Picture, adapter: Adapter) -> Result<Vec<Vec<u8>>, Error> {
     let mut app = off_screen::app(adapter, UVec2::new(picture.size.0, picture.size.1));
-    app.insert_resource(ClearColor(Color::srgb_u8(0xDF, 0xE4, 0xE6)));
-    app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
-    app.insert_resource(FromView(picture.view));
     app.insert_resource(Fineness::Fine);
-    app.add_plugins(scene::plugin);
-    app.add_systems(Startup, spawn_camera);
+    match &picture.pane {
+        None => {
+            app.insert_resource(ClearColor(Color::srgb_u8(0xDF, 0xE4, 0xE6)));
+            app.insert_resource(Bench::new(&opened.engine, &opened.assembly));
+            app.insert_resource(FromView(picture.view));
+            app.add_plugins(scene::plugin);
+            app.add_systems(Startup, spawn_camera);
+        }
+        Some(_) => engine_and_panes(&mut app, opened),
+    }
     off_screen::ready(&mut app);
     (0..FRAMES_UNTIL_DRAWN).for_each(|_| off_screen::step(&mut app));
+    if let Some(asked) = &picture.pane {
+        choose(&mut app, asked, picture.view)?;
+    }
     let mut frames = Vec::with_capacity(picture.turned_deg.len());
     for &turned_deg in &picture.turned_deg {
         app.world_mut().resource_mut::<Bench>().turn_to(turned_deg);
         // Once to move what moves, then to draw it.
         off_screen::step(&mut app);
-        frames.push(off_screen::picture(&mut app)?);
+        frames.push(off_screen::picture(&mut app).ok_or(Error::NoPicture)?);
     }
-    Some(frames)
+    Ok(frames)
+}
+
+/// Chooses a pane and a view, and draws until both have their place.
+fn choose(app: &mut App, asked: &str, view: SetView) -> Result<(), Error> {
+    let titles: Vec<&str> = app.world().resource::<Panes>().titles().collect();
+    let named = titles
+        .iter()
+        .find(|title| title.eq_ignore_ascii_case(asked));
+    let Some(title) = named else {
+        return Err(Error::NoPane(asked.to_owned(), titles));
+    };
+    app.world_mut().insert_resource(NextPane(title));
+    (0..FRAMES_UNTIL_DRAWN).for_each(|_| off_screen::step(app));
+    app.world_mut().write_message(view);
+    (0..FRAMES_UNTIL_DRAWN).for_each(|_| off_screen::step(app));
+    Ok(())
 }
 
 /// The set view the picture is drawn from.

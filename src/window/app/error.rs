@@ -7,6 +7,8 @@ pub enum Error {
     NoWindow(String),
     /// The graphics adapter gave no picture.
     NoPicture,
+    /// There is no pane of that title: what was asked for, and the titles there are.
+    NoPane(String, Vec<&'static str>),
     /// The picture could not be encoded as PNG; says why.
     Png(String),
 }
@@ -18,6 +20,13 @@ impl std::fmt::Display for Error {
         match self {
             Self::NoWindow(why) => write!(to, "{why}"),
             Self::NoPicture => write!(to, "the graphics adapter gave no picture"),
+            Self::NoPane(asked, titles) => {
+                write!(
+                    to,
+                    "there is no pane {asked}: it must be {}",
+                    titles.join(", ")
+                )
+            }
             Self::Png(why) => write!(to, "the picture could not be written as PNG: {why}"),
         }
     }

@@ -119,6 +119,12 @@ impl Panes {
         self.folded = folded;
     }
 
+    /// The titles of those on the right, in their order.
+    pub(crate) fn titles(&self) -> impl Iterator<Item = &'static str> {
+        let right = self.all.iter().filter(|pane| pane.slot == Slot::Right);
+        right.map(|pane| pane.title)
+    }
+
     fn choose(&mut self, title: &str) {
         self.layout.chosen = Some(title.to_owned());
         self.folded = false;
