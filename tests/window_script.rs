@@ -35,21 +35,28 @@ fn a_user_walks_the_job_to_firing_tdc_changes_a_tooth_saves_and_finds_it_all_aga
     let screen = Screen::of(1280, 720);
     let mut window = Window::on(&screen, &path);
 
-    // It begins apart. What only the builder can see is ticked by hand, up to the cam's marks.
+    // It begins apart. What only the builder can see is ticked by hand, up to the camshaft.
     window.press_until(
         &screen,
         &[JOB, "ctrl+Return"],
-        "everything before the marks is ticked",
-        || job_says(&path, "cam-in"),
+        "everything before the camshaft is ticked",
+        || job_says(&path, "cam-dot"),
     );
-    // At No. 1's mark the cam's wheel is laid in as it lies, four teeth out: that is not ticked.
     window.focus(&screen);
-    screen.press(&["Page_Up", "ctrl+i", "ctrl+Return", "ctrl+Return"]);
+    screen.press(&["ctrl+Return", "ctrl+Return"]);
     window.settled(&screen);
-    assert!(!job_says(&path, "marks-meet"), "laid in four teeth out");
-    // Taken out, turned four teeth on and laid in again, it is.
+    assert!(!job_says(&path, "cam-in"), "it lies beside the engine");
+    // Laid in as it lies it is in, and at No. 1's mark it is seen to be four teeth ahead.
     screen.press(&["ctrl+i"]);
-    screen.press(&["ctrl+period"; 4]);
+    window.press_until(&screen, &["ctrl+Return"], "the camshaft is in", || {
+        job_says(&path, "cam-in")
+    });
+    screen.press(&["Page_Up", "ctrl+Return", "ctrl+Return"]);
+    window.settled(&screen);
+    assert!(!job_says(&path, "marks-meet"), "in four teeth ahead");
+    // Taken out, turned four teeth back and laid in again, it is right.
+    screen.press(&["ctrl+i"]);
+    screen.press(&["ctrl+comma"; 4]);
     screen.press(&["ctrl+i"]);
     window.press_until(
         &screen,
