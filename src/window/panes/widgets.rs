@@ -198,3 +198,27 @@ fn paint_badge(ui: &Ui, rect: Rect, stroke: Stroke) {
         &Palette::of(ui.ctx()),
     );
 }
+
+#[cfg(test)]
+mod tests {
+    use egui::accesskit::{Live, Role as Node};
+    use egui_kittest::Harness;
+    use egui_kittest::kittest::Queryable;
+
+    use super::*;
+
+    #[test]
+    fn a_screen_reader_finds_a_pane_by_its_name_with_what_is_in_it_and_is_told_what_changes() {
+        let harness = Harness::new_ui(|ui| {
+            ui.vertical(|ui| {
+                region(ui, "Reading");
+                said_when_it_changes(&ui.label("Crank at 45°"));
+            });
+            ui.label("Beside it");
+        });
+        let pane = harness.get_by_role_and_label(Node::Region, "Reading");
+        let said = pane.get_by_label("Crank at 45°");
+        assert_eq!(said.accesskit_node().live(), Live::Polite);
+        assert!(pane.query_by_label("Beside it").is_none());
+    }
+}
