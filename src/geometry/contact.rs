@@ -256,7 +256,7 @@ mod tests {
     use super::*;
     use crate::engine::scenes::BENCH;
     use crate::geometry::Layout;
-    use crate::geometry::bodies::crankshaft;
+    use crate::geometry::bodies::crankshaft::crankshaft;
     use crate::geometry::solids::oblong;
 
     #[test]

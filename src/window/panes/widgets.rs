@@ -203,7 +203,7 @@ fn paint_badge(ui: &Ui, rect: Rect, stroke: Stroke) {
 mod tests {
     use egui::accesskit::{Live, Role as Node};
     use egui_kittest::Harness;
-    use egui_kittest::kittest::Queryable;
+    use egui_kittest::kittest::{NodeT, Queryable};
 
     use super::*;
 
