@@ -15,6 +15,8 @@ use crate::phasing::{Phasing, Reading};
 
 const SIZE_MM: f64 = 100.0;
 const EDGE_MM: f64 = 5.0;
+/// Left free at the foot for what is said of the whole drawing, on two lines where it is small.
+const FOOT_MM: f64 = 5.0;
 /// The size of a mark's name, and of the names of a chain's runs.
 const NAME_MM: f64 = 2.4;
 /// The size of a wheel's name beside it.
@@ -88,7 +90,13 @@ impl GearFace {
             SIZE_MM,
         );
         let layout = Layout::of(phasing.engine());
-        let (mut wheels, mut loops) = wheels(phasing, &layout, out);
+        let (mut wheels, mut loops) = laid_out(phasing, &layout, out, 0.0);
+        let mut examples = without_invented_dots(phasing, &mut wheels);
+        if !examples.is_empty() {
+            // What is said of them has its place under the wheels.
+            (wheels, loops) = laid_out(phasing, &layout, out, FOOT_MM);
+            examples = without_invented_dots(phasing, &mut wheels);
+        }
         if !out.is_empty() {
             loops.clear();
         }
@@ -112,7 +120,6 @@ impl GearFace {
             places.take_outline(&path.line);
             places.take_outline(&path.tensioner);
         }
-        let examples = without_invented_dots(phasing, &mut wheels);
         if !examples.is_empty() {
             let said = format!("dots on {}: an example, not yours", examples.join(" and "));
             let said = shortened(&said, SAID_MM, SIZE_MM - 2.0);
@@ -550,8 +557,14 @@ fn camshaft_of(layout: &Layout, wheel: &Placed) -> Option<usize> {
 }
 
 /// The wheels where the engine has them, brought to the drawing's measure; those of the camshafts
-/// that are out, away from the crank's, clear of the teeth they were in.
-fn wheels(phasing: &Phasing, layout: &Layout, out: &[usize]) -> (Vec<Wheel>, Vec<DrawnLoop>) {
+/// that are out, away from the crank's, clear of the teeth they were in. `foot_mm` is left free under
+/// them.
+fn laid_out(
+    phasing: &Phasing,
+    layout: &Layout,
+    out: &[usize],
+    foot_mm: f64,
+) -> (Vec<Wheel>, Vec<DrawnLoop>) {
     /// How far from its place a wheel stands that is out, over its teeth's height: clear of them,
     /// and seen to be.
     const CLEAR: f64 = 2.5;
@@ -587,11 +600,14 @@ fn wheels(phasing: &Phasing, layout: &Layout, out: &[usize]) -> (Vec<Wheel>, Vec
         .collect();
     let least = all.iter().copied().reduce(DVec2::min).unwrap_or_default();
     let most = all.iter().copied().reduce(DVec2::max).unwrap_or(DVec2::ONE);
-    let scale = (SIZE_MM - 2.0 * EDGE_MM) / (most - least).max_element();
+    let extent = most - least;
+    let room = DVec2::new(SIZE_MM, SIZE_MM - foot_mm) - 2.0 * EDGE_MM;
+    let scale = (room / extent).min_element();
     let middle = DVec2::midpoint(least, most);
     // The engine's y runs up, the drawing's down.
     let turned_over = |point: DVec2| DVec2::new(point.x, -point.y) * scale;
-    let place = |point: DVec2| DVec2::splat(SIZE_MM / 2.0) + turned_over(point - middle);
+    let centre = DVec2::new(SIZE_MM, SIZE_MM - foot_mm) / 2.0;
+    let place = |point: DVec2| centre + turned_over(point - middle);
     let wheels = layout.wheels.iter().map(|wheel| {
         let pitch = 360.0 / f64::from(wheel.teeth);
         let camshaft = camshaft_of(layout, wheel);

@@ -472,10 +472,10 @@ mod tests {
 
     #[test]
     fn where_a_chain_drives_it_a_camshaft_is_slid_in_first_and_its_wheel_laid_in_afterwards() {
-        let (mut bench, job) = begun("twin_cam_four");
+        let (mut bench, job) = begun("vee_eight");
         let press = |bench: &Bench, key, label| clicked(bench, &job, key, Hand::default(), label);
         assert_eq!(
-            press(&bench, "cam-in", "Slide the camshafts in"),
+            press(&bench, "cam-in", "Slide the camshaft in"),
             Some(HandResponse::SlideCamsIn)
         );
         bench.slide_cams_in();

@@ -880,6 +880,7 @@ mod tests {
         world
             .resource_mut::<Bench>()
             .turn_on_to(CrankAngle::new(0.0));
+        world.run_system_once(remember).expect("run");
         does(&mut world, hand(HandResponse::LayCamIn(0)));
         assert!(!is_right(&world) && !cam_is_out(&world), "four teeth out");
         assert!(!no_dots(&world));

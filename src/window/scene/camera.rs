@@ -198,11 +198,14 @@ fn whole_from(layout: &Layout, place: Option<&DistributorPlace>) -> Direction {
     })
 }
 
-/// Straight from the side on which more of the cap is seen.
+/// Straight from the side on which more of the cap is seen, or where it is seen from both, that on
+/// which it stands.
 fn side_from(layout: &Layout, place: Option<&DistributorPlace>) -> Direction {
     let sides = [FRAC_PI_2, -FRAC_PI_2].map(|yaw| Direction::new(yaw, 0.0));
     best(&sides, |eye| {
-        place.map_or(0.0, |place| sight::of_cap(layout, place, eye))
+        place.map_or(0.0, |place| {
+            sight::of_cap(layout, place, eye) + 0.01 * (eye.x * place.cap.x).signum()
+        })
     })
 }
 
