@@ -11,7 +11,7 @@ use std::time::Duration;
 
 use bevy::a11y::{AccessibilityRequested, ActionRequest};
 use bevy::prelude::*;
-use bevy::window::PrimaryWindow;
+use bevy::window::{PrimaryWindow, RequestRedraw};
 use bevy::winit::EventLoopProxyWrapper;
 use bevy::winit::accessibility::{WinitActionRequestHandler, WinitActionRequestHandlers};
 use bevy_egui::{EguiContext, EguiInput, EguiPreUpdateSet};
@@ -24,6 +24,7 @@ pub(crate) struct ScreenReaderPlugin;
 impl Plugin for ScreenReaderPlugin {
     fn build(&self, app: &mut App) {
         app.add_systems(Update, listen.run_if(not(is_listening)));
+        app.add_systems(Last, draw_for_requests);
         app.add_systems(
             PreUpdate,
             (describe_when_asked, hand_over_requests)
@@ -101,6 +102,16 @@ fn describe_when_asked(
         } else {
             ctx.disable_accesskit();
         }
+    }
+}
+
+/// What is asked for comes at the end of a frame: the next one hands it over.
+fn draw_for_requests(
+    requests: Option<MessageReader<ActionRequest>>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) {
+    if requests.is_some_and(|mut requests| requests.read().count() > 0) {
+        redraw.write(RequestRedraw);
     }
 }
 

@@ -139,13 +139,15 @@ fn speed(ui: &mut Ui, input: &mut CrankInput) {
     if ui.available_size_before_wrap().x < ui.spacing().slider_width + value_wide {
         ui.end_row();
     }
-    ui.add(
-        egui::Slider::new(&mut input.turns_a_minute, 0.5..=120.0)
-            .logarithmic(true)
-            .suffix(" rpm")
-            .fixed_decimals(1),
-    )
-    .on_hover_text("How fast it turns by itself");
+    let hover = "How fast it turns by itself";
+    let slider = egui::Slider::new(&mut input.turns_a_minute, 0.5..=120.0)
+        .logarithmic(true)
+        .suffix(" rpm")
+        .fixed_decimals(1);
+    let slider = ui.add(slider);
+    ui.ctx()
+        .accesskit_node_builder(slider.id, |node| node.set_label(hover));
+    slider.on_hover_text(hover);
 }
 
 /// Undo and redo of turns.

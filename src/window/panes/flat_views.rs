@@ -281,10 +281,14 @@ impl FlatViews {
                     });
                 });
             });
-            let (.., body) = header.body_unindented(|ui| {
+            let (fold, _, body) = header.body_unindented(|ui| {
                 let width = ui.available_width();
                 let area = Vec2::new(width, cached.height(width).min(highest));
                 cached.show(ui, reading, area, self.without_ghosts)
+            });
+            ui.ctx().accesskit_node_builder(fold.id, |node| {
+                node.set_role(egui::accesskit::Role::Button);
+                node.set_label(format!("Show or fold away: {}", which.word()));
             });
             ask = body
                 .and_then(|body| body.inner)

@@ -44,6 +44,7 @@ use serde::{Deserialize, Serialize};
 use super::app::schedule::{FrameSet, PanelSet};
 use super::app::theme::Theme;
 use super::app::viewport::{EngineViewport, update_pointer};
+use super::session::bench::Bench;
 
 /// A window narrower than this, in points, is too narrow for views, engine and pane side by side.
 const WIDE_ENOUGH_FOR_THREE: f32 = 1000.0;
@@ -193,6 +194,10 @@ fn show(world: &mut World) {
         .layer_id(LayerId::background())
         .max_rect(ctx.viewport_rect());
     let mut ui = Ui::new(ctx.clone(), "panes".into(), whole);
+    let name = world.resource::<Bench>().engine().name();
+    ctx.accesskit_node_builder(egui::accesskit_root_id(), |node| {
+        node.set_label(format!("{name}, Dotwise"));
+    });
     keyboard::walk_menus(&ctx);
     let (left_over, is_engines) =
         world.resource_scope(|world, mut panes: Mut<Panes>| place(&mut ui, world, &mut panes));
