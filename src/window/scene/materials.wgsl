@@ -32,6 +32,9 @@ struct Seen {
     @location(0) @interpolate(perspective, centroid) colour: vec4<f32>,
     // The fourth: how much of the light around comes here.
     @location(1) @interpolate(perspective, centroid) normal: vec4<f32>,
+    // What is done with it, from the material. Asked here and not of the uniform: Mesa's software Vulkan writes a shader anew
+    // for each value of a uniform that a branch asks for, in every frame, and keeps them all (seen in 22.3).
+    @location(3) @interpolate(flat) manner: f32,
 #ifdef TAKES_SHADOWS
     @location(2) @interpolate(perspective, centroid) place: vec3<f32>,
 #endif
@@ -51,6 +54,7 @@ fn vertex(in: Corner) -> Seen {
     let normal = (world_from_local * vec4<f32>(in.normal, 0.0)).xyz;
     out.normal = vec4<f32>(normal, 1.0 - 0.5 * deep * deep);
     out.colour = in.colour;
+    out.manner = finish.manner.x;
 #ifdef TAKES_SHADOWS
     out.place = place.xyz;
 #endif
@@ -74,7 +78,7 @@ fn room(from_where: vec3<f32>) -> f32 {
 @fragment
 fn fragment(in: Seen) -> @location(0) vec4<f32> {
     let own = in.colour.rgb * finish.tint.rgb;
-    if finish.manner.x > 1.5 {
+    if in.manner > 1.5 {
         return vec4<f32>(own, mix(1.0, in.colour.a, finish.manner.y) * finish.tint.a);
     }
     // The field of view is so narrow that all of the picture is seen from one direction.
@@ -85,7 +89,7 @@ fn fragment(in: Seen) -> @location(0) vec4<f32> {
     let along = (1.0 - facing) * (1.0 - facing);
     let from_where = 2.0 * square * normal - towards_camera;
     let faces_key = max(dot(normal, KEY_FROM), 0.0);
-    if finish.manner.x > 0.5 {
+    if in.manner > 0.5 {
         let cover = in.colour.a * finish.tint.a;
 #ifdef HIGH_CONTRAST
         return vec4<f32>(own * 0.25, cover * (0.15 + 2.2 * along));
