@@ -25,7 +25,7 @@ pub(super) fn two_turns(on: Bench<'_>) -> Step {
         ));
     }
     must_be_seen.push("Both valves of No. 1 are shut again.".into());
-    let action = "Turn the crank two whole turns by hand, slowly, in the running direction, back to No. 1 firing TDC.";
+    let action = "Turn the crank on to No. 1 firing TDC. From there turn it two whole turns by hand, slowly, in the running direction, back to the same place.";
     Step {
         must_be_seen,
         caution: Some(NEVER_FORCE),
@@ -76,7 +76,7 @@ pub(super) fn last_turns(on: Bench<'_>) -> Step {
         ..Step::new(
             &keys::LAST_TURNS,
             ANY_TIME,
-            "With the plugs out and the ignition off, turn the crank two whole turns by hand, back to No. 1 firing TDC.",
+            "With the plugs out and the ignition off, turn the crank on to No. 1 firing TDC, and from there two whole turns by hand, back to the same place.",
         )
     }
 }
@@ -86,7 +86,7 @@ pub(super) fn record() -> Step {
         must_be_seen: vec![
             "Every step above is ticked, or it is written beside it why not.".into(),
             "What was measured stands in the build file or on the sheet, with the date.".into(),
-            "The proof leaves nothing but as drawn of what can be told now, and its record is filled: *Proof* in the window, or `dotwise prove -o`.".into(),
+            "The proof leaves nothing but as drawn of what can be told now, and its record is filled: by the window's Proof, or by `dotwise prove -o`.".into(),
         ],
         ..Step::new(
             &keys::RECORD,

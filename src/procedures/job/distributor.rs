@@ -254,7 +254,7 @@ fn rotor_turns(distributor: &Distributor) -> Step {
         ..Step::new(
             &keys::ROTOR_TURNS,
             BEFORE_IT_RUNS,
-            "Turn the crank one whole turn in the running direction, and watch the rotor.",
+            "From No. 1 firing TDC turn the crank one whole turn by hand in the running direction, to its overlap, and watch the rotor.",
         )
     }
 }

@@ -254,7 +254,16 @@ impl Step {
         } else {
             state.not_in.camshaft(phasing.engine())
         };
-        let wrong = not_in.or_else(|| self.wrong(phasing, state));
+        // The marks are brought together before the wheel is laid in.
+        let crank_first = match &self.right {
+            Condition::MarksMeet(at) if not_in.is_some() => {
+                not_at(state.crank, nearest_turn(state.crank, *at, true))
+            }
+            _ => None,
+        };
+        let wrong = crank_first
+            .or(not_in)
+            .or_else(|| self.wrong(phasing, state));
         match wrong.or_else(|| self.looks_left(phasing, state)) {
             Some(wrong) => StepCheck::NotYet(wrong),
             None if state.slack_wrong && !self.is_by_hand() => StepCheck::NotYet(
@@ -676,8 +685,17 @@ fn lead_wrong(
 ) -> Option<String> {
     let plugged = *phasing.leads().get(tower_index)?;
     if state.not_in.leads.contains(&plugged) {
+        let sits = phasing.leads().iter().position(|lead| *lead == cylinder);
+        let sits = sits.filter(|_| !state.not_in.leads.contains(&cylinder));
+        let sits = sits.and_then(|place| phasing.towers().get(place).copied());
+        let pull = sits.map_or(String::new(), |tower| {
+            format!(
+                ", which is in the tower at {}: pull it off there",
+                degrees(tower.degrees())
+            )
+        });
         return Some(format!(
-            "The tower at the rotor is empty; it takes No. {cylinder}'s lead."
+            "The tower at the rotor is empty; it takes No. {cylinder}'s lead{pull}."
         ));
     }
     (plugged != cylinder).then(|| {

@@ -9,7 +9,9 @@ use super::step::{EngineState, Hurried, Step, StepCheck};
 use super::steps::Job;
 use super::way::Way;
 use crate::angle::{Clock, CrankAngle, CrankTurn};
+use crate::description::job_steps as keys;
 use crate::phasing::Phasing;
+use crate::words::joined;
 
 /// After a place was shown, the crank must be this far from it before coming there counts.
 const AWAY_DEG: f64 = 20.0;
@@ -194,6 +196,39 @@ impl Walkthrough {
             .or_else(|| self.progress.next_open(&self.job));
         self.go_to(next.unwrap_or(self.at));
         true
+    }
+
+    /// What may be said of a job whose every step is ticked: how many of them the program saw, and
+    /// which were measured and found wanting.
+    pub fn done_words(&self, phasing: &Phasing) -> String {
+        let steps = &self.job.steps;
+        let by_hand = steps.iter().filter(|step| step.is_by_hand()).count();
+        let mut words = format!(
+            "Every step is ticked. {} of {} were ticked by hand: the program cannot see them.",
+            by_hand,
+            steps.len()
+        );
+        let wanting = steps.iter().enumerate().filter(|(_, step)| {
+            let done = self.progress.entry(step);
+            let reckoned = done.and_then(|done| reckon(step, phasing, &done.readings));
+            let clears = [keys::CLEARANCE_DROP.key, keys::CLEARANCE_CLAY.key];
+            let is_wanting = |right| match right {
+                Some(right) => !right,
+                // Less than common practice, which the maker's manual may be content with.
+                None => clears.contains(&step.key.as_str()),
+            };
+            reckoned.is_some_and(|reckoned| is_wanting(reckoned.right))
+        });
+        let wanting: Vec<String> = wanting
+            .map(|(index, step)| format!("{}. {}", index + 1, step.title))
+            .collect();
+        if !wanting.is_empty() {
+            words.push_str(&format!(
+                " Not as it should be by what was measured: {}. See to it before the engine is turned by its starter.",
+                joined(&wanting, "; ")
+            ));
+        }
+        words
     }
 
     /// Takes the tick of a step back, and takes the step up; false where it was not ticked.

@@ -95,14 +95,14 @@ fn slides_in(step: &Step, bench: &Bench) -> bool {
 
 fn slide_in(ui: &mut Ui, bench: &Bench) -> Option<HandResponse> {
     let (cam, them) = if bench.engine().has_several_camshafts() {
-        ("the camshafts", "they lie")
+        ("the camshafts", "they stand")
     } else {
-        ("the camshaft", "it lies")
+        ("the camshaft", "it stands")
     };
     widgets::wrapped(
         ui,
         &format!(
-            "On the model {them} beside the engine. The wheel is laid in at a step of its own."
+            "On the model {them} clear of the bearings. The wheel is laid in at a step of its own."
         ),
     );
     let slide = Button::new(RichText::new(format!("Slide {cam} in")).strong());

@@ -133,14 +133,17 @@ pub(super) fn panel(
     );
     let mut response = None;
     if done == steps {
-        ui.add(
-            Label::new(RichText::new("The job is done: every step was seen to be right.").strong())
-                .wrap(),
-        );
+        let words = walkthrough.done_words(bench.phasing());
+        ui.add(Label::new(RichText::new(words).strong()).wrap());
         if ui.button("Begin again").clicked() {
             response = Some(GuideResponse::BeginAgain);
         }
     }
+    // Over all that is longer at one step and shorter at another, so that they stay in their place.
+    response = go_on(ui, walkthrough, step, verdict).or(response);
+    response = others(ui, walkthrough, step).or(response);
+    ui.separator();
+    from_the_top(ui, walkthrough);
     step_shown(ui, walkthrough, step);
     verdict_shown(ui, walkthrough, step, verdict);
     let by_hand = by_hand::panel(ui, step, bench, hand);
@@ -152,8 +155,6 @@ pub(super) fn panel(
     response = witnesses(ui, walkthrough, step).or(response);
     must_be_seen(ui, step);
     measured(ui, bench.phasing(), step, readings);
-    response = go_on(ui, walkthrough, step, verdict).or(response);
-    response = others(ui, walkthrough, step).or(response);
     ui.separator();
     response = list(ui, walkthrough).or(response);
     response = way_shown(ui, walkthrough.progress().way()).or(response);
@@ -161,6 +162,16 @@ pub(super) fn panel(
         lead; Ctrl+I puts it in. Ctrl+L looks at the next witness.";
     ui.add(Label::new(RichText::new(keys).weak()).wrap());
     response
+}
+
+/// A step that is taken up is shown from its top.
+fn from_the_top(ui: &mut Ui, walkthrough: &Walkthrough) {
+    let id = ui.id().with("the step on top");
+    let before = ui.data(|data| data.get_temp::<usize>(id));
+    ui.data_mut(|data| data.insert_temp(id, walkthrough.at()));
+    if before.is_some_and(|before| before != walkthrough.at()) {
+        widgets::bring_into_view(ui, ui.min_rect());
+    }
 }
 
 /// What must be looked at on the model, by name: a press brings the eye there.
@@ -251,10 +262,11 @@ fn one_reading(ui: &mut Ui, phasing: &Phasing, blank: &Blank, readings: &mut Rea
     let units = phasing.engine().written().units;
     let allowed = blank.allowed(units);
     ui.horizontal_wrapped(|ui| {
-        let mut read = readings.contains_key(blank.name);
+        let was_read = readings.contains_key(blank.name);
+        let mut read = was_read;
         let least = blank.range.least_in(units);
         let mut value = readings.get(blank.name).copied().unwrap_or(least.max(0.0));
-        ui.checkbox(&mut read, blank.what).on_hover_text(&allowed);
+        let tick = ui.checkbox(&mut read, blank.what).on_hover_text(&allowed);
         let digits = if value.abs() < 10.0 { 3 } else { 2 };
         let field = DragValue::new(&mut value)
             .clamp_existing_to_range(false)
@@ -264,16 +276,25 @@ fn one_reading(ui: &mut Ui, phasing: &Phasing, blank: &Blank, readings: &mut Rea
             .suffix(blank.range.suffix(units));
         let typed = |text: &str| typed::in_unit(&blank.range, None, units, text);
         let beyond = |value| typed::beyond(&blank.range, units, value);
-        let response = number_field(ui, read, field, &typed, &beyond);
-        response.widget_info(|| {
-            egui::WidgetInfo::labeled(egui::WidgetType::DragValue, read, blank.what)
-        });
-        response.on_hover_text(allowed);
-        if read {
-            readings.insert(blank.name.to_owned(), value);
+        let field = if was_read {
+            field
         } else {
+            field.custom_formatter(|_, _| "not read".to_owned())
+        };
+        let response = number_field(ui, true, field, &typed, &beyond);
+        response.widget_info(|| {
+            egui::WidgetInfo::labeled(egui::WidgetType::DragValue, true, blank.what)
+        });
+        if tick.clicked() && !was_read {
+            // What was read is still to be written: nothing is taken for it until then.
+            response.request_focus();
+        }
+        if response.changed() {
+            readings.insert(blank.name.to_owned(), value);
+        } else if was_read && !read {
             readings.remove(blank.name);
         }
+        response.on_hover_text(allowed);
     });
 }
 
@@ -334,11 +355,11 @@ fn others(ui: &mut Ui, walkthrough: &Walkthrough, step: &Step) -> Option<GuideRe
         {
             response = Some(GuideResponse::Show);
         }
-        if walkthrough.progress().has(step)
-            && ui
-                .button("Take it back")
-                .on_hover_text("The tick stays in the build file as undone")
-                .clicked()
+        let take_back = Button::new("Take it back");
+        if ui
+            .add_enabled(walkthrough.progress().has(step), take_back)
+            .on_hover_text("The tick stays in the build file as undone")
+            .clicked()
         {
             response = Some(GuideResponse::Undo);
         }
@@ -399,8 +420,10 @@ fn go_on(
             GuideResponse::Tick,
         ),
     };
+    let wide = ui.available_width();
+    let button = Button::new(RichText::new(button).strong()).min_size(egui::vec2(wide, 0.0));
     let pressed = ui
-        .add_enabled(can, Button::new(RichText::new(button).strong()))
+        .add_enabled(can, button)
         .on_hover_text("Ctrl+Enter")
         .clicked();
     let keyed =

@@ -102,6 +102,8 @@ struct Guided {
     /// How the bench stood before each thing that was done by hand, and how it stood last.
     history: History<BenchState>,
     stood: Option<BenchState>,
+    /// When a step was ticked last, seconds since the window opened.
+    ticked_s: Option<f64>,
     /// The cylinder whose lead is in hand.
     lead: Option<u8>,
     /// What the pointer has hold of on the model.
@@ -145,6 +147,7 @@ impl Guided {
             begun: false,
             history: History::default(),
             stood: None,
+            ticked_s: None,
             lead: None,
             held: None,
             eye: None,
@@ -575,8 +578,14 @@ fn act(guided: &mut Guided, world: &mut World, ask: guide::GuideResponse) {
     }
 }
 
-/// Ticks the step at hand off; the stage moves on with the job.
+/// Ticks the step at hand off; the stage moves on with the job. A press that follows the last tick at
+/// once was meant for that: the next step has not been read.
 fn tick(guided: &mut Guided, world: &mut World) {
+    const READ_S: f64 = 0.5;
+    let now_s = world.resource::<Time<Real>>().elapsed_secs_f64();
+    if guided.ticked_s.is_some_and(|at_s| now_s - at_s < READ_S) {
+        return;
+    }
     let noted = Noted {
         on: Some(jiff::ZonedDateTime::now().date().to_string()),
         readings: guided.readings().clone(),
@@ -586,6 +595,7 @@ fn tick(guided: &mut Guided, world: &mut World) {
     if !guided.walkthrough.tick_noted(phasing, noted) {
         return;
     }
+    guided.ticked_s = Some(now_s);
     if let Some(next) = guided.walkthrough.step().map(|step| step.stage) {
         let sights = guided.told_not_in.sights();
         let mut stage = world.resource_mut::<BuildStage>();

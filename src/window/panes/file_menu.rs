@@ -127,10 +127,11 @@ fn engines(ui: &mut Ui) -> Option<Action> {
     ScrollArea::vertical().max_height(520.0).show(ui, |ui| {
         for scene in &SCENES {
             let words = scene.name.replace('_', " ");
-            if ui
-                .add(Button::new(format!("{words}: {}", scene.teaches)))
-                .clicked()
-            {
+            let engine = ui.add(Button::new(format!("{words}: {}", scene.teaches)));
+            if engine.gained_focus() {
+                engine.scroll_to_me(None);
+            }
+            if engine.clicked() {
                 action = Some(Action::OpenScene(scene.name));
                 ui.close();
             }

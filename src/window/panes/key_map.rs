@@ -85,7 +85,16 @@ const PARTS: [(&str, &[(&str, &str)]); 5] = [
         "In a pane",
         &[
             ("Ctrl+F", "Engine: find a field"),
-            ("Ctrl+Enter", "Guided job: tick the step"),
+            ("Ctrl+Enter", "Guided job: begin; tick the step"),
+            (
+                "Ctrl+, and Ctrl+.",
+                "Guided job: turn the wheel, the shaft or the rotor in hand; take the next lead",
+            ),
+            (
+                "Ctrl+I",
+                "Guided job: put in what is in hand, or take it out",
+            ),
+            ("Ctrl+L", "Guided job: look at the next witness"),
             (
                 "1 to 9, A, Q",
                 "Questions: answer, show the answer, ask another",

@@ -138,15 +138,18 @@ fn list(
     ui.label("What is shown of the engine:");
     egui::Grid::new("kinds of part")
         .num_columns(3)
+        .spacing([6.0, 3.0])
         .striped(true)
         .show(ui, |ui| {
+            ui.spacing_mut().button_padding.x = 3.0;
+            ui.spacing_mut().item_spacing.x = 4.0;
             for kind in kinds {
                 ui.label(kind.word());
                 ui.horizontal(|ui| {
                     let mut how = shown.of(kind);
                     for (each, word) in [
                         (PartDisplay::Whole, "Shown"),
-                        (PartDisplay::SeeThrough, "See-through"),
+                        (PartDisplay::SeeThrough, "Clear"),
                         (PartDisplay::Hidden, "Hidden"),
                     ] {
                         ui.selectable_value(&mut how, each, word);

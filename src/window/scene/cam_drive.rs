@@ -4,7 +4,7 @@
 use bevy::prelude::*;
 use glam::{DVec2, DVec3};
 
-use super::part::{PartKind, PartSpawner};
+use super::part::{InWith, PartKind, PartSpawner};
 use super::units::{clockwise, unit};
 use crate::description::DriveKind;
 use crate::geometry::Layout;
@@ -24,20 +24,13 @@ impl Plugin for CamDrivePlugin {
             Update,
             spawn.in_set(FrameSet::Spawn).run_if(generation_changed),
         );
-        app.add_systems(
-            Update,
-            (turn_wheels, run_loops, take_loops_off).in_set(FrameSet::Move),
-        );
+        app.add_systems(Update, (turn_wheels, run_loops).in_set(FrameSet::Move));
     }
 }
 
 /// A wheel: its index among the layout's. Drawn with tooth 0 straight up.
 #[derive(Component)]
 pub(crate) struct OnWheel(pub(crate) usize);
-
-/// What of a chain or belt is there only while the camshaft is in whose wheel it runs on.
-#[derive(Component)]
-struct OnLoop(usize);
 
 /// The dots of a wheel where they would stand as drawn.
 #[derive(Component)]
@@ -81,6 +74,8 @@ fn spawn(mut spawner: PartSpawner) {
         }
     }
     for (of, place) in layout.loops.iter().enumerate() {
+        let camshaft = layout.cams.get(place.cam).map_or(0, |cam| cam.camshaft);
+        let on = InWith::Camshaft(camshaft);
         let word = if place.path.driver.kind == LoopKind::Chain {
             "Timing chain: tight on the side that the crank pulls"
         } else {
@@ -90,7 +85,7 @@ fn spawn(mut spawner: PartSpawner) {
         if !band.is_empty() {
             let mesh = spawner.body(&band);
             spawner.spawn(PartKind::CamDrive, 0, word, mesh).insert((
-                OnLoop(of),
+                on,
                 Transform::from_translation(unit(DVec3::new(0.0, 0.0, place.z_mm))),
             ));
         }
@@ -110,7 +105,7 @@ fn spawn(mut spawner: PartSpawner) {
         for (index, mesh) in (0..place.path.pitches as usize).zip(links.iter().cycle()) {
             spawner
                 .spawn(PartKind::CamDrive, 0, word, mesh.clone())
-                .insert((OnLoop(of), Link { of, index }));
+                .insert((on, Link { of, index }));
         }
     }
 }
@@ -145,21 +140,6 @@ fn turn_wheels(
         let stands = centre.extend(layout.drive_z_mm) + bench.wheel_off_mm(wheel.0);
         *place = Transform::from_translation(unit(stands))
             .with_rotation(clockwise(bench.wheel_deg(wheel.0)));
-    }
-}
-
-/// A chain or belt is off while its camshaft is out.
-fn take_loops_off(bench: Res<Bench>, mut parts: Query<(&mut Visibility, &OnLoop)>) {
-    let layout = bench.layout();
-    for (mut visibility, part) in &mut parts {
-        let cam = layout
-            .loops
-            .get(part.0)
-            .and_then(|place| layout.cams.get(place.cam));
-        let off = cam.is_some_and(|cam| bench.apart().cam(cam.camshaft).is_some());
-        if off && *visibility != Visibility::Hidden {
-            *visibility = Visibility::Hidden;
-        }
     }
 }
 

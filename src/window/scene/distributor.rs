@@ -7,7 +7,7 @@ use bevy::prelude::*;
 use bevy::window::RequestRedraw;
 use glam::DVec3;
 
-use super::part::{PartKind, PartSpawner};
+use super::part::{InWith, PartKind, PartSpawner};
 use super::units::{clockwise, length, unit};
 use crate::geometry::bodies::distributor::{
     self as bodies, ELECTRODES, cap_frame, geared_shaft, housing, rotor, shaft, tower_posts,
@@ -29,7 +29,7 @@ impl Plugin for DistributorPlugin {
         app.add_systems(Update, advance_seating.in_set(FrameSet::Input));
         app.add_systems(
             Update,
-            (turn, turn_shaft, lift, lay_aside, spark).in_set(FrameSet::Move),
+            (turn, turn_shaft, lift, spark).in_set(FrameSet::Move),
         );
     }
 }
@@ -117,16 +117,16 @@ fn spawn_distributor(
     let mesh = spawner.body(&bodies::body(place));
     spawner
         .spawn(KIND, 0, "Distributor body", mesh)
-        .insert(LiftsOut(Vec3::ZERO));
+        .insert((LiftsOut(Vec3::ZERO), InWith::Distributor));
     let mesh = spawner.body(&tower_posts(place, towers));
     spawner
         .spawn(KIND, 0, "Cap towers", mesh)
-        .insert(LiftsOut(Vec3::ZERO));
+        .insert((LiftsOut(Vec3::ZERO), InWith::Distributor));
     let glass = spawner.materials.glass.clone();
     let mesh = spawner.body(&bodies::cap(place));
     spawner
         .spawn_of(KIND, 0, "Distributor cap", mesh, glass)
-        .insert(LiftsOut(Vec3::ZERO));
+        .insert((LiftsOut(Vec3::ZERO), InWith::Distributor));
     let mut turning = rotor(place, tip_deg);
     shaft(&mut turning, place);
     let mesh = spawner.body(&turning);
@@ -137,9 +137,11 @@ fn spawn_distributor(
         ),
         _ => "Rotor, with its shaft and tongue".to_owned(),
     };
-    spawner
-        .spawn(KIND, 0, name, mesh)
-        .insert((OnRotor, LiftsOut(unit(place.cap))));
+    spawner.spawn(KIND, 0, name, mesh).insert((
+        OnRotor,
+        LiftsOut(unit(place.cap)),
+        InWith::Distributor,
+    ));
     if let Some(gears) = place.gears.as_ref().filter(|_| place.tongue_over_gears) {
         let name = format!("Distributor's drive shaft, {} teeth", gears.driven.teeth);
         let mesh = spawner.body(&geared_shaft(place, gears));
@@ -173,7 +175,7 @@ fn spawn_ghosts(
     let mesh = spawner.body(&rotor(place, tip_deg));
     spawner
         .spawn_of(PartKind::Distributor, 0, "Rotor as drawn", mesh, ghost)
-        .insert(OnGhostRotor);
+        .insert((OnGhostRotor, InWith::Distributor));
 }
 
 /// Where a clock position of the cap stands in the engine.
@@ -246,22 +248,6 @@ fn lift(bench: Res<Bench>, mut lifted: Query<(&mut Transform, &LiftsOut)>) {
         let to = seated.0 + Vec3::Y * up;
         if transform.translation != to {
             transform.translation = to;
-        }
-    }
-}
-
-/// A distributor that lies beside the engine is not on it.
-fn lay_aside(
-    bench: Res<Bench>,
-    mut lifted: Query<&mut Visibility, With<LiftsOut>>,
-    mut ghosts: Query<&mut Visibility, (With<OnGhostRotor>, Without<LiftsOut>)>,
-) {
-    if !bench.distributor_is_aside() {
-        return;
-    }
-    for mut visibility in lifted.iter_mut().chain(ghosts.iter_mut()) {
-        if *visibility != Visibility::Hidden {
-            *visibility = Visibility::Hidden;
         }
     }
 }

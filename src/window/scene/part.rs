@@ -98,6 +98,25 @@ impl PartKind {
 #[derive(Component, Clone, Debug)]
 pub(crate) struct OwnMaterial(pub Handle<PartMaterial>);
 
+/// What is there only while something else is in.
+#[derive(Component, Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum InWith {
+    /// The distributor, which may lie beside the engine.
+    Distributor,
+    /// A camshaft in mesh, counted from 0 as they are described.
+    Camshaft(usize),
+}
+
+impl InWith {
+    /// Whether that is in.
+    pub(crate) fn is_in(self, bench: &Bench) -> bool {
+        match self {
+            Self::Distributor => !bench.distributor_is_aside(),
+            Self::Camshaft(camshaft) => bench.apart().cam(camshaft).is_none(),
+        }
+    }
+}
+
 /// A part of glass: what stands behind it is named before it.
 #[derive(Component, Clone, Copy, Debug)]
 pub(crate) struct Glass;

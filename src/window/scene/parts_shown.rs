@@ -7,7 +7,7 @@ use bevy_panorbit_camera::PanOrbitCameraSystemSet;
 
 use super::camera::PointerRay;
 use super::materials::{PartMaterial, PartMaterials};
-use super::part::{Glass, OwnMaterial, Part, PartKind, PartName};
+use super::part::{Glass, InWith, OwnMaterial, Part, PartKind, PartName};
 use super::units::UNIT_MM;
 use crate::geometry::timing_marks::timing_marks;
 use crate::window::app::schedule::FrameSet;
@@ -131,13 +131,14 @@ fn show(
         (
             &Part,
             &OwnMaterial,
+            Option<&InWith>,
             &mut Visibility,
             &mut MeshMaterial3d<PartMaterial>,
         ),
         Without<super::distributor::Spark>,
     >,
 ) {
-    for (part, own, mut visibility, mut material) in &mut parts {
+    for (part, own, in_with, mut visibility, mut material) in &mut parts {
         let how = match shown.of(part.kind) {
             // It would hide the mark that a cam wheel is laid in by.
             PartDisplay::Whole if part.kind == PartKind::Pulley && bench.apart().has_cam_out() => {
@@ -145,7 +146,9 @@ fn show(
             }
             how => how,
         };
-        let hidden = how == PartDisplay::Hidden || own.0 == materials.ghost && question.0.is_some();
+        let hidden = how == PartDisplay::Hidden
+            || own.0 == materials.ghost && question.0.is_some()
+            || in_with.is_some_and(|with| !with.is_in(&bench));
         let wanted = if hidden {
             Visibility::Hidden
         } else {

@@ -228,7 +228,7 @@ impl Bench {
         self.drive == Drive::Aside
     }
 
-    /// Lifts the distributor out, its rotor pointing where it does; or holds one over its hole that
+    /// Lifts the distributor out, its rotor turning back as far as it turned on its way in; or holds one over its hole that
     /// lay beside the engine, its rotor pointing wherever.
     pub(crate) fn lift_drive(&mut self) {
         /// Near to no start: neither a tooth nor a quarter turn away.
@@ -238,7 +238,10 @@ impl Bench {
                 .zip(self.phasing.rotor_direction())
                 .map(|(drop, direction)| drop.rotor_start.turned(direction, WHEREVER_DEG))
         } else {
-            self.reading.rotor.map(|rotor| rotor.clock)
+            let distributor = self.engine().metric().distributor.as_ref();
+            let ends = self.reading.rotor.map(|rotor| rotor.clock);
+            ends.zip(distributor)
+                .map(|(ends, distributor)| ignition::entry_start(distributor, ends))
         };
         if let Some(held) = held.filter(|_| self.apart.shaft().is_none()) {
             self.drive = Drive::Out(held);
