@@ -9,6 +9,7 @@ use super::chance::Chance;
 use super::question::{Answer, Question, QuestionKind};
 use super::wording::{WORDS, filled};
 use crate::angle::{CrankAngle, CrankTurn, Direction};
+use crate::laws::ValveReading;
 use crate::phasing::{CylinderPhasing, CylinderReading, DeadCentre, Phasing, Reading, Stroke};
 use crate::procedures::LooksAt;
 use crate::words::{Units, cylinders, length};
@@ -211,10 +212,23 @@ pub(super) fn rotor_points(drawn: &Phasing, chance: &mut Chance) -> Option<Quest
     })
 }
 
-/// A valve's lift in words; None where it is shut, or open by less than is told.
-fn told(lift_mm: f64, units: Units) -> Option<String> {
-    let told = length(lift_mm, units);
-    (told != length(0.0, units)).then_some(told)
+/// How far a valve that is open is off its seat, in words; None of one that is shut, and `less`
+/// where it is less than is told.
+fn off_its_seat(valve: ValveReading, units: Units, less: &str) -> Option<String> {
+    let told = length(valve.lift_mm, units);
+    let is_told = told != length(0.0, units);
+    valve
+        .open
+        .then(|| if is_told { told } else { less.to_owned() })
+}
+
+/// A valve a little to the side of a dead centre, in words.
+fn beside(valve: ValveReading, units: Units) -> String {
+    match off_its_seat(valve, units, "") {
+        None => WORDS.shut.to_owned(),
+        Some(lift) if lift.is_empty() => WORDS.just_open.to_owned(),
+        Some(lift) => filled(WORDS.open, &[("lift", &lift)]),
+    }
 }
 
 /// What tells firing from overlap at the whole crank degree nearest to where a cylinder stands, in
@@ -226,25 +240,21 @@ fn tells_which(
     which: DeadCentre,
 ) -> Option<String> {
     let units = drawn.engine().written().units;
-    let lifts = |by: f64| {
-        let reading = drawn.at(CrankAngle::new(crank.degrees().round() + by));
-        let cylinder = reading.cylinder(number)?;
-        Some([cylinder.intake, cylinder.exhaust].map(|valve| told(valve.lift_mm, units)))
+    let read = |by: f64| drawn.at(CrankAngle::new(crank.degrees().round() + by));
+    let here = read(0.0);
+    let [intake, exhaust] = {
+        let cylinder = here.cylinder(number)?;
+        [cylinder.intake, cylinder.exhaust].map(|valve| off_its_seat(valve, units, WORDS.hardly))
     };
-    let [intake, exhaust] = lifts(0.0)?;
     let open = usize::from(intake.is_some()) + 2 * usize::from(exhaust.is_some());
     let put_in = [
         ("intake", intake.as_deref().unwrap_or_default()),
         ("exhaust", exhaust.as_deref().unwrap_or_default()),
     ];
     let mut said = vec![filled(WORDS.at_dead_centre[open], &put_in)];
-    let ([_, before], [after, _]) = (lifts(-EITHER_SIDE_DEG)?, lifts(EITHER_SIDE_DEG)?);
-    let stay_shut = open == 0 && before.is_none() && after.is_none();
-    let valve = |lift: Option<String>| {
-        lift.map_or(WORDS.shut.to_owned(), |lift| {
-            filled(WORDS.open, &[("lift", &lift)])
-        })
-    };
+    let before = read(-EITHER_SIDE_DEG).cylinder(number)?.exhaust;
+    let after = read(EITHER_SIDE_DEG).cylinder(number)?.intake;
+    let stay_shut = open == 0 && !before.open && !after.open;
     said.push(filled(
         if stay_shut {
             WORDS.stay_shut
@@ -253,15 +263,19 @@ fn tells_which(
         },
         &[
             ("deg", &format!("{EITHER_SIDE_DEG}")),
-            ("exhaust", &valve(before)),
-            ("intake", &valve(after)),
+            ("exhaust", &beside(before, units)),
+            ("intake", &beside(after, units)),
         ],
     ));
     said.push(filled(WORDS.that_is, &[("which", which.word())]));
-    let rotor = drawn.at(CrankAngle::new(crank.degrees().round())).rotor;
-    said.extend(
-        rotor.map(|rotor| filled(WORDS.rotor_tells, &[("tower", &rotor.tower.to_string())])),
-    );
+    said.extend(here.rotor.map(|rotor| {
+        let words = if rotor.tower == number {
+            WORDS.rotor_at_its_own
+        } else {
+            WORDS.rotor_elsewhere
+        };
+        filled(words, &[("tower", &rotor.tower.to_string())])
+    }));
     said.push(WORDS.same_at_both.to_owned());
     if drawn.engine().sparks_every_turn() {
         said.push(WORDS.sparks_at_both.to_owned());

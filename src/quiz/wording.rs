@@ -54,12 +54,18 @@ pub(crate) struct Wording {
     pub(crate) stay_shut: &'static str,
     /// An `{exhaust}` or `{intake}` valve that is open.
     pub(crate) open: &'static str,
-    /// One that is shut, or open by less than is told.
+    /// One that is open by less than is told.
+    pub(crate) just_open: &'static str,
+    /// One that is shut.
     pub(crate) shut: &'static str,
+    /// How far a valve is off its seat that is so by less than is told.
+    pub(crate) hardly: &'static str,
     /// Which dead centre that is.
     pub(crate) that_is: &'static str,
-    /// Where the rotor stands at it.
-    pub(crate) rotor_tells: &'static str,
+    /// The rotor at the tower of its cylinder.
+    pub(crate) rotor_at_its_own: &'static str,
+    /// The rotor at another.
+    pub(crate) rotor_elsewhere: &'static str,
     /// What does not tell one from the other.
     pub(crate) same_at_both: &'static str,
     /// What else does not, where the plug sparks every turn.
@@ -100,9 +106,12 @@ pub(crate) const WORDS: Wording = Wording {
     either_side: "{deg}° back its exhaust valve is {exhaust}, {deg}° on its intake valve is {intake}.",
     stay_shut: "{deg}° back and {deg}° on they are shut too.",
     open: "open {lift}",
+    just_open: "just open",
     shut: "shut",
+    hardly: "hardly",
     that_is: "That is {which}.",
-    rotor_tells: "The rotor is at No. {tower}'s tower.",
+    rotor_at_its_own: "The rotor is at its tower.",
+    rotor_elsewhere: "The rotor is at No. {tower}'s tower, not at its own.",
     same_at_both: "The crank and every mark on it stand the same at both.",
     sparks_at_both: "So does a timing light: this plug sparks on overlap too.",
 };

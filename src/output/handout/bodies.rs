@@ -446,7 +446,7 @@ impl Bodies {
         let svg = svg::element_with(section.still(), Colours::Page, &more);
         Figure {
             id: "along",
-            caption: "Cut open along the crank, front on the left. Of its two valves the left one, blue, is the intake; an open one is filled.".into(),
+            caption: "Cut open along the crank, front on the left. Of each cylinder's valves the left one, blue, is the intake; an open one is filled.".into(),
             caption_of_answers: " I intake, C compression, P power, E exhaust.",
             answer: false,
             drag_deg: 360.0,

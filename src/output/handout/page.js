@@ -114,6 +114,11 @@
     if (element.textContent !== text) element.textContent = text;
   };
   const reading = () => {
+    for (const [id, number] of data.letters) write(id, data.cylinders[number - 1].strokes[row]);
+    write("says", stands(row));
+  };
+  const readout = document.querySelector(".readout");
+  const figures = () => {
     for (const cylinder of data.cylinders) {
       const open = Number(cylinder.open[row]);
       write(`stroke${cylinder.number}`, words[cylinder.strokes[row]]);
@@ -121,8 +126,6 @@
       write(`intake${cylinder.number}`, valve(open % 2 === 1, cylinder.intake, row));
       write(`exhaust${cylinder.number}`, valve(open >= 2, cylinder.exhaust, row));
     }
-    for (const [id, number] of data.letters) write(id, data.cylinders[number - 1].strokes[row]);
-    write("says", stands(row));
     write("spark", `No. ${data.spark.cylinder[row]}, in ${plain(data.spark.after, row)}°${(data.wasted ?? [])[row] ?? ""}`);
     write("firing", `No. ${data.firing.cylinder[row]}, in ${plain(data.firing.after, row)}°`);
     if (data.rotor) {
@@ -131,6 +134,7 @@
       write("rotor", `at ${plain(data.rotor.clock, row)}°, ${place} the tower of No. ${data.leads[data.rotor.tower[row]]}`);
     }
     data.marks.forEach((mark, index) => write(`mark${index}`, `${plain(mark, row)}°`));
+    readout.dataset.at = row;
   };
 
   // ---- Turning it ----
@@ -138,8 +142,8 @@
   let hearing = 0;
   let addressing = 0;
   let playing = 0;
-  // Whether the readout is in sight.
-  const read = { inSight: false };
+  // Whether the readout is in sight; out of sight it waits until the crank stands, for writing it takes a slow phone long.
+  const read = { inSight: false, later: 0 };
   // The question that is open; null where none is.
   let open = null;
 
@@ -167,8 +171,10 @@
   };
   const show = () => {
     drawn();
-    // While it turns by itself nobody reads figures that change with every frame.
-    if (!playing || read.inSight) reading();
+    reading();
+    clearTimeout(read.later);
+    if (read.inSight) figures();
+    else read.later = setTimeout(figures, 60);
     const blocked = data.blocked.length ? data.blocks[data.blocked[row]] : "";
     if (find("blocked")) write("blocked", blocked);
     page.classList.toggle("stopped", Boolean(blocked));
@@ -261,11 +267,14 @@
 
   // ---- Type that can be read ----
 
-  const readout = document.querySelector(".readout");
   const watch = new IntersectionObserver((all) => {
     for (const { target, isIntersecting } of all) {
-      if (target === readout) read.inSight = isIntersecting;
-      else if (!isIntersecting) inSight.delete(target);
+      if (target === readout) {
+        read.inSight = isIntersecting;
+        figures();
+        continue;
+      }
+      if (!isIntersecting) inSight.delete(target);
       else if (inSight.add(target)) drawn(new Set([target]));
     }
   }, { rootMargin: "100px" });
@@ -303,6 +312,7 @@
   const sizes = new ResizeObserver((all) => all.forEach(({ target }) => legible(target)));
   drawings.forEach((drawing) => sizes.observe(drawing));
   addEventListener("beforeprint", () => {
+    figures();
     drawn(new Set(drawings));
     drawings.forEach((drawing) => enlarge(drawing, LEAST_PRINTED_MM));
   });
@@ -461,18 +471,21 @@
       const { intake, exhaust } = data.cylinders[index];
       const deg = data.quiz.either_side;
       const row = (by) => (((Math.round(crank) + by) % rows) + rows) % rows;
+      const isOpen = (by, digit) => Boolean(Number(data.cylinders[index].open[row(by)]) & digit);
       const lift = (table, by) => (data.tables[table].v[row(by)] > 0 ? length(table, row(by)) : "");
-      const valve = (text) => (text ? filled(told.open, { lift: text }) : told.shut);
-      const here = { intake: lift(intake, 0), exhaust: lift(exhaust, 0) };
-      const [before, after] = [lift(exhaust, -deg), lift(intake, deg)];
-      const both = (here.intake ? 1 : 0) + (here.exhaust ? 2 : 0);
+      const valve = (is, text) => (is ? (text ? filled(told.open, { lift: text }) : told.just_open) : told.shut);
+      const here = { intake: lift(intake, 0) || told.hardly, exhaust: lift(exhaust, 0) || told.hardly };
+      const [before, after] = [isOpen(-deg, 2), isOpen(deg, 1)];
+      const both = Number(data.cylinders[index].open[row(0)]);
       const either = both || before || after ? told.either_side : told.stay_shut;
+      const tower = data.rotor && data.leads[data.rotor.tower[row(0)]];
+      const rotor = tower === data.cylinders[index].number ? told.rotor_at_its_own : told.rotor_elsewhere;
       return [
         [
           filled(told.at_dead_centre[both], here),
-          filled(either, { deg, exhaust: valve(before), intake: valve(after) }),
+          filled(either, { deg, exhaust: valve(before, lift(exhaust, -deg)), intake: valve(after, lift(intake, deg)) }),
           filled(told.that_is, { which: deadCentres[which] }),
-          data.rotor && filled(told.rotor_tells, { tower: data.leads[data.rotor.tower[row(0)]] }),
+          data.rotor && filled(rotor, { tower }),
           told.same_at_both,
           data.quiz.every_turn && told.sparks_at_both,
         ].filter(Boolean).join(" "),
