@@ -39,6 +39,16 @@ fn address(path: &Path) -> String {
 fn turn_to(browser: &Browser, degrees: u32) {
     let script = "const s = document.getElementById('crank'); s.value = arguments[0]; s.dispatchEvent(new Event('input'));";
     browser.run(script, &[json!(degrees)]);
+    // Figures that are out of sight are written once the crank stands.
+    let written = "return document.querySelector('.readout').dataset.at === String(arguments[0])";
+    let since = Instant::now();
+    while browser.run(written, &[json!(degrees)]) != json!(true) {
+        assert!(
+            since.elapsed() < Duration::from_secs(10),
+            "{degrees}° is never written"
+        );
+        sleep(Duration::from_millis(5));
+    }
 }
 
 fn shown(browser: &Browser, id: &str) -> String {
@@ -418,21 +428,23 @@ fn a_name_out_of_the_ordinary_stays_a_name() {
     assert!(browser.picture().len() > 1000);
 }
 
-/// What is asked, what can be answered and what is right, as the page has it.
+/// What is asked, what can be answered, what is right and why, as the page has it.
 fn as_on_the_page(phasing: &Phasing, question: &Question) -> Value {
     let choices = question.choices.iter();
     let choices: Vec<_> = choices
         .map(|choice| choice.words(phasing.engine()))
         .collect();
+    let why: Vec<_> = question.reason.lines().collect();
     json!({
         "text": question.text, "crank": (question.crank.degrees() * 1e6).round() / 1e6, "choices": choices, "right": question.right,
+        "why": why,
     })
 }
 
 /// The questions of codes by the page's own script.
 fn on_the_page(browser: &Browser, codes: &[String]) -> Vec<Value> {
-    let script = "return arguments[0].map(code => questionsOf(code).map(({ text, crank, choices, right }) => \
-                  ({ text, crank: Math.round(crank * 1e6) / 1e6, choices, right })))";
+    let script = "return arguments[0].map(code => questionsOf(code).map(({ text, crank, choices, right, why }) => \
+                  ({ text, crank: Math.round(crank * 1e6) / 1e6, choices, right, why })))";
     let rounds = browser.run(script, &[json!(codes)]);
     rounds.as_array().expect("rounds").clone()
 }
@@ -474,7 +486,7 @@ fn ask_alike(browser: &Browser, engine: &str, assembly: &Assembly, codes: &[Stri
 }
 
 #[test]
-fn for_five_hundred_codes_the_page_asks_what_the_program_asks_and_answers_the_same() {
+fn for_five_hundred_codes_the_page_asks_what_the_program_asks_and_says_the_same_is_right_and_why() {
     let folder = tempfile::tempdir().expect("a folder");
     let browser = Browser::start(Setup::default());
     let codes: Vec<String> = (0..496).map(|code| format!("Club {code}")).collect();
@@ -658,6 +670,119 @@ fn a_fault_put_in_for_a_question_is_seen_in_the_drawings_and_taken_out_again() {
     assert!((turned("#cap g[id]") - 50.0).abs() < 0.01);
 }
 
+/// What shows of a fault: the middles of pistons, valves, marks and the rotor's line, in their
+/// drawings' own millimetres, and the leads on the cap.
+fn shows_of_a_fault(browser: &Browser) -> (Vec<f64>, Value) {
+    let script = "const all = [...document.querySelectorAll('#along g[id], #gears .mark, #cap g[id] [stroke-dasharray]')]; \
+                  return all.flatMap(e => { const [r, m] = [e.getBoundingClientRect(), e.closest('.drawing').getScreenCTM()]; \
+                  return [((r.left + r.right) / 2 - m.e) / m.a, ((r.top + r.bottom) / 2 - m.f) / m.d]; })";
+    let places = browser.run(script, &[]);
+    let places = places.as_array().expect("places").iter().map(number);
+    let leads = "return [...document.querySelectorAll('#cap text')].map(e => e.textContent)";
+    (places.collect(), browser.run(leads, &[]))
+}
+
+/// Whether what shows of a fault is the same, to less than an eye sees.
+fn looks_alike(one: &(Vec<f64>, Value), other: &(Vec<f64>, Value)) -> bool {
+    let both = || one.0.iter().zip(&other.0);
+    one.0.len() == other.0.len()
+        && both().all(|(one, other)| (one - other).abs() < 0.3)
+        && one.1 == other.1
+}
+
+#[test]
+fn a_fault_is_shown_beside_how_it_is_put_right() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let drawn = address(&handout(folder.path(), "bench_four", &["--quiz"]));
+    let other = tempfile::tempdir().expect("a folder");
+    let more = [
+        "--quiz",
+        "--drive-teeth",
+        "2",
+        "--cam-teeth",
+        "-1",
+        "--leads",
+        "3,4,2,1",
+    ];
+    let planted = address(&handout(other.path(), "bench_four", &more));
+    // All drawings are in sight of a screen this high, and so are moved.
+    let browser = Browser::start(Setup::default());
+    browser.resize(1100, 6000);
+    browser.open(&drawn);
+    browser.frames(3);
+    let right = shows_of_a_fault(&browser);
+    assert!(right.0.len() > 50, "{right:?}");
+    for (page, code) in [(&drawn, "2"), (&drawn, "7"), (&drawn, "1"), (&planted, "2")] {
+        browser.open("about:blank");
+        browser.open(&format!("{page}#quiz-{code}"));
+        for _ in 0..9 {
+            browser.press(&["1", "\u{e007}"]);
+        }
+        browser.press(&["1"]);
+        browser.frames(3);
+        let wrong = shows_of_a_fault(&browser);
+        assert!(!looks_alike(&wrong, &right), "{code}");
+        browser.click("#flip");
+        let put_right = shows_of_a_fault(&browser);
+        assert!(
+            looks_alike(&put_right, &right),
+            "{code}: {put_right:?} {right:?}"
+        );
+        browser.click("#flip");
+        assert!(looks_alike(&shows_of_a_fault(&browser), &wrong), "{code}");
+    }
+}
+
+#[test]
+fn a_valve_is_filled_where_it_is_open_and_nowhere_else() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let browser = Browser::start(Setup::default());
+    browser.resize(1100, 3000);
+    for engine in ["vee_eight", "twin_cam_four"] {
+        browser.open(&address(&handout(folder.path(), engine, &["--force"])));
+        // What is in sight is known once it was drawn.
+        browser.frames(3);
+        let phasing = Phasing::as_drawn(&scene_engine(engine));
+        for degrees in [0, 100, 270, 371, 555] {
+            turn_to(&browser, degrees);
+            let script = "return ['intake', 'exhaust'].map(name => [...document.querySelectorAll(`#along g:has(> .${name})`)].map(g => g.classList.contains('open')))";
+            let filled = browser.run(script, &[]);
+            let reading = at(&phasing, f64::from(degrees));
+            let open = |valve: fn(&dotwise::phasing::CylinderReading) -> bool| {
+                reading.cylinders.iter().map(valve).collect::<Vec<_>>()
+            };
+            let open = json!([
+                open(|cylinder| cylinder.intake.open),
+                open(|cylinder| cylinder.exhaust.open)
+            ]);
+            assert_eq!(filled, open, "{engine} at {degrees}°");
+        }
+    }
+}
+
+#[test]
+fn no_control_moves_under_the_finger_while_a_question_is_open_and_the_arrow_stays_in_sight() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let page = address(&handout(folder.path(), "bench_four", &["--quiz"]));
+    let browser = Browser::start(Setup {
+        phone: Some(360),
+        ..Setup::default()
+    });
+    let places = "return [scrollY, ...[...document.querySelectorAll('button')].map(b => { const r = b.getBoundingClientRect(); return [r.x, r.y, r.width, r.height]; })]";
+    for code in ["1", "2", "3"] {
+        browser.open("about:blank");
+        browser.open(&format!("{page}#quiz-{code}"));
+        let before = browser.run(places, &[]);
+        assert!(browser.displayed("#way"));
+        for by in ["1", "10", "-1", "-10"] {
+            browser.click(&format!("[data-by='{by}']"));
+            assert_eq!(browser.run(places, &[]), before, "{code}, {by}");
+        }
+        let controls = "return [...document.querySelectorAll('button')].map(e => e.getBoundingClientRect()).every(r => !r.height || r.height >= 44 && r.width >= 44 && r.left >= 0 && r.right <= innerWidth)";
+        assert_eq!(browser.run(controls, &[]), json!(true), "{code}");
+    }
+}
+
 #[test]
 fn no_answer_stands_in_a_quizs_source_and_without_scripts_it_has_none() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -685,6 +810,9 @@ fn no_answer_stands_in_a_quizs_source_and_without_scripts_it_has_none() {
         assert!(!browser.displayed(part), "{part}");
     }
     assert!(browser.displayed("#front"));
+    // Its words are told all the same.
+    assert!(browser.displayed("#words summary"));
+    assert!(source.contains("<dt>Firing TDC</dt>"));
 }
 
 /// The address a page stands at, once it ends so, or after ten seconds.
@@ -797,45 +925,63 @@ fn printed_it_fits_one_page_and_names_its_angle_light_on_white() {
         ..Setup::default()
     });
     let pdf = folder.path().join("printed.pdf");
-    for engine in ["bench_four", "vee_eight", "twin_cam_four", "single"] {
-        browser.open(&format!(
-            "{}#137",
-            address(&handout(folder.path(), engine, &["--force"]))
-        ));
-        decoded(&browser.print(), &pdf);
-        let info = Command::new("pdfinfo")
-            .arg(&pdf)
-            .output()
-            .expect("pdfinfo (Debian: poppler-utils)");
-        let info = String::from_utf8_lossy(&info.stdout).into_owned();
-        let pages = info.lines().find_map(|line| line.strip_prefix("Pages:"));
-        assert_eq!(pages.map(str::trim), Some("1"), "{engine}");
-        let text = Command::new("pdftotext")
-            .arg(&pdf)
-            .arg("-")
-            .output()
-            .expect("pdftotext");
-        let text = unfolded(&String::from_utf8_lossy(&text.stdout));
-        assert!(
-            text.contains("Crank 137° past No. 1's firing TDC"),
-            "{engine}: {text}"
-        );
-        // The corner and the middle of what is printed in a dark setting: white paper.
-        let picture = folder.path().join("printed");
-        let drawn = Command::new("pdftoppm")
-            .args(["-r", "20", "-gray"])
-            .arg(&pdf)
-            .arg(&picture)
-            .status();
-        assert!(drawn.expect("pdftoppm").success());
-        let gray = std::fs::read(folder.path().join("printed-1.pgm")).expect("a picture");
-        let light = gray
-            .iter()
-            .rev()
-            .take(30_000)
-            .filter(|grey| **grey > 200)
-            .count();
-        assert!(light > 24_000, "{engine}: {light} of 30000 are light");
+    let engines = [
+        "bench_four",
+        "flat_four",
+        "vee_eight",
+        "twin_cam_four",
+        "single",
+    ];
+    let a4_and_letter = [(21.0, 29.7), (21.59, 27.94)];
+    for (engine, quiz) in engines
+        .iter()
+        .flat_map(|engine| [(engine, false), (engine, true)])
+    {
+        let more = if quiz {
+            &["--force", "--quiz"][..]
+        } else {
+            &["--force"]
+        };
+        let page = address(&handout(folder.path(), engine, more));
+        browser.open("about:blank");
+        browser.open(&format!("{page}#137"));
+        for paper in a4_and_letter {
+            let about = format!("{engine}, quiz {quiz}, {paper:?} cm");
+            decoded(&browser.print(paper), &pdf);
+            let info = Command::new("pdfinfo")
+                .arg(&pdf)
+                .output()
+                .expect("pdfinfo (Debian: poppler-utils)");
+            let info = String::from_utf8_lossy(&info.stdout).into_owned();
+            let pages = info.lines().find_map(|line| line.strip_prefix("Pages:"));
+            assert_eq!(pages.map(str::trim), Some("1"), "{about}");
+            let text = Command::new("pdftotext")
+                .arg(&pdf)
+                .arg("-")
+                .output()
+                .expect("pdftotext");
+            let text = unfolded(&String::from_utf8_lossy(&text.stdout));
+            assert!(
+                text.contains("Crank 137° past No. 1's firing TDC"),
+                "{about}: {text}"
+            );
+            // The corner and the middle of what is printed in a dark setting: white paper.
+            let picture = folder.path().join("printed");
+            let drawn = Command::new("pdftoppm")
+                .args(["-r", "20", "-gray"])
+                .arg(&pdf)
+                .arg(&picture)
+                .status();
+            assert!(drawn.expect("pdftoppm").success());
+            let gray = std::fs::read(folder.path().join("printed-1.pgm")).expect("a picture");
+            let light = gray
+                .iter()
+                .rev()
+                .take(30_000)
+                .filter(|grey| **grey > 200)
+                .count();
+            assert!(light > 24_000, "{about}: {light} of 30000 are light");
+        }
     }
 }
 
@@ -929,6 +1075,35 @@ fn a_vee_eight_is_light_is_there_within_a_second_and_turns_smoothly_on_a_slow_ph
     assert!(number(&cost) < 33.0, "{cost} ms");
 }
 
+/// What a reader of QR codes makes of the one on a page, drawn a few dots a cell.
+fn scanned(page: &str) -> String {
+    const DOTS: usize = 4;
+    let svg = page.split("role=\"img\"").next().expect("a picture");
+    let size = svg.rsplit("viewBox=\"0 0 ").next().expect("its size");
+    let size: usize = size
+        .split(' ')
+        .next()
+        .and_then(|size| size.parse().ok())
+        .expect("a size");
+    let cells = page.split("<path d=\"M").nth(1).expect("cells");
+    let cells = cells.split('"').next().expect("their end").split('M');
+    let dark: Vec<(usize, usize)> = cells
+        .map(|cell| {
+            let (across, down) = cell.split_once(' ').expect("a place");
+            let down = down.strip_suffix("h1v1h-1z").expect("one cell");
+            (across.parse().expect("across"), down.parse().expect("down"))
+        })
+        .collect();
+    let mut picture =
+        rqrr::PreparedImage::prepare_from_greyscale(size * DOTS, size * DOTS, |x, y| {
+            let is_dark = dark.contains(&(x / DOTS, y / DOTS));
+            if is_dark { 0 } else { 255 }
+        });
+    let codes = picture.detect_grids();
+    assert_eq!(codes.len(), 1, "one code on the page");
+    codes[0].decode().expect("it can be read").1
+}
+
 #[test]
 fn the_teachers_page_has_every_question_with_its_answer_and_a_code_to_scan() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -961,6 +1136,8 @@ fn the_teachers_page_has_every_question_with_its_answer_and_a_code_to_scan() {
         "{text}"
     );
     assert!(browser.displayed(".address svg"));
+    let page = std::fs::read_to_string(&path).expect("read");
+    assert_eq!(scanned(&page), "http://192.0.2.1:8080/#quiz-Club%201");
     for refused in [
         &["--key", "!"][..],
         &["--key", "a", "--quiz"],

@@ -77,6 +77,33 @@ fn it_shows_the_page_that_it_would_write_on_this_machine_alone() {
 }
 
 #[test]
+fn that_valves_meet_is_said_on_the_terminal_before_anyone_comes() {
+    let arguments = ["handout", "bench_four", "--cam-teeth", "4", "--serve"];
+    let mut started = program(&arguments)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program runs");
+    let mut warned = BufReader::new(started.stderr.take().expect("a pipe"));
+    let mut told = BufReader::new(started.stdout.take().expect("a pipe"));
+    let shown = Shown {
+        program: started,
+        at: String::new(),
+        said: String::new(),
+    };
+    // Where it is shown is said last.
+    let mut said = String::new();
+    told.read_line(&mut said).expect("a line");
+    assert!(said.contains("http://127.0.0.1:"), "{said}");
+    let mut warning = String::new();
+    while !warning.ends_with("\n\n") && warned.read_line(&mut warning).expect("a line") > 0 {}
+    drop(shown);
+    let written = dotwise(&["handout", "bench_four", "--cam-teeth", "4", "-o", "-"]);
+    assert!(warning.contains("VALVES MEET PISTONS"), "{warning}");
+    assert_eq!(warning, String::from_utf8_lossy(&written.stderr));
+}
+
+#[test]
 fn whatever_else_is_asked_of_it_gets_nothing() {
     let shown = shown(&["127.0.0.1:0"]);
     for (request, status) in [

@@ -6,8 +6,9 @@ use super::answer::{Answer, Error, Terminal};
 use super::input::EngineArg;
 use super::output::OutputArg;
 use super::serve;
-use crate::output::handout;
+use crate::output::{handout, text};
 use crate::phasing::Phasing;
+use crate::words::visible_lines;
 
 /// An address longer than this would make a QR code that no phone reads off paper.
 const MOST_ADDRESS: usize = 300;
@@ -78,7 +79,10 @@ impl Args {
         if let Some(at) = self.serve {
             let phasing = self.engine.phasing(terminal)?;
             let page = page(&phasing, self.quiz)?;
-            return serve::page(at, phasing.engine().name(), &page);
+            let warning = text::as_built(&phasing, terminal.err);
+            let warning = visible_lines(&warning, terminal.err.colour);
+            let answer = serve::page(at, phasing.engine().name(), &page, &warning)?;
+            return Ok(answer.not_right(phasing.valve_clearance().meets()));
         }
         if !self.output.is_stream()
             && !matches!(self.output.ending().as_deref(), Some("html" | "htm"))

@@ -27,8 +27,14 @@ const EACH: Duration = Duration::from_secs(10);
 /// How often it looks whether someone has come: a browser does not notice it.
 const LOOKS: Duration = Duration::from_millis(20);
 
-/// Shows a page until it is stopped, has answered often enough, or has gone on long enough.
-pub(super) fn page(at: SocketAddr, name: &str, page: &[u8]) -> Result<Answer, Error> {
+/// Shows a page until it is stopped, has answered often enough, or has gone on long enough; what it
+/// warns of is said before anyone comes.
+pub(super) fn page(
+    at: SocketAddr,
+    name: &str,
+    page: &[u8],
+    warning: &str,
+) -> Result<Answer, Error> {
     let refused = |error: io::Error| {
         Error::line(
             format!("nothing can be shown at {at}: {error}"),
@@ -39,6 +45,7 @@ pub(super) fn page(at: SocketAddr, name: &str, page: &[u8]) -> Result<Answer, Er
     listener.set_nonblocking(true).map_err(refused)?;
     let at = listener.local_addr().map_err(refused)?;
     // Whoever started it must know where before anyone comes; where nobody reads it, it shows all the same.
+    let _ = io::stderr().write_all(warning.as_bytes());
     let _ = io::stdout().write_all(said(at, name).as_bytes());
     let _ = io::stdout().flush();
     let answered = show(&listener, page, GOES_ON, MOST_REQUESTS);

@@ -498,6 +498,8 @@ impl Wheel {
 pub(crate) struct Body {
     pub items: Vec<super::Item>,
     pub centre: DVec2,
+    /// The radius of its pitch circle on the drawing.
+    pub pitch_mm: f64,
     pub per_crank: f64,
     /// The camshaft it is on, counted from 0 as they are described.
     pub camshaft: Option<usize>,
@@ -517,6 +519,7 @@ impl GearFace {
             Body {
                 items: drawing.items,
                 centre: wheel.centre,
+                pitch_mm: wheel.pitch_mm,
                 per_crank: wheel.per_crank,
                 camshaft: wheel.camshaft,
             }
@@ -532,6 +535,7 @@ impl GearFace {
             Body {
                 items: drawing.items,
                 centre: flywheel.centre,
+                pitch_mm: flywheel.radius_mm,
                 per_crank: crank.per_crank,
                 camshaft: None,
             }

@@ -112,10 +112,16 @@ impl Browser {
         );
     }
 
-    /// The page as it prints on A4, PDF in base64.
-    pub(crate) fn print(&self) -> String {
-        let a4 = json!({"page": {"width": 21.0, "height": 29.7}, "shrinkToFit": false});
-        let pdf = self.post("/print", &a4);
+    /// Makes its window so large.
+    pub(crate) fn resize(&self, width: u32, height: u32) {
+        let rectangle = json!({"width": width, "height": height});
+        self.post("/window/rect", &rectangle);
+    }
+
+    /// The page as it prints on paper of so many centimetres, PDF in base64.
+    pub(crate) fn print(&self, (width, height): (f64, f64)) -> String {
+        let paper = json!({"page": {"width": width, "height": height}, "shrinkToFit": false});
+        let pdf = self.post("/print", &paper);
         pdf.as_str().unwrap_or_default().to_owned()
     }
 

@@ -11,14 +11,15 @@ use glam::DVec2;
 use serde::Serialize;
 
 use crate::angle::CrankAngle;
-use crate::description::Valve;
+use crate::description::{Distributor, MarkOn, Valve};
 use crate::drawing::cap::Cap;
 use crate::drawing::gear_face::GearFace;
 use crate::drawing::section::{AlongTheCrank, Barrel, FromTheFront};
 use crate::drawing::stroke_ribbon::StrokeRibbon;
-use crate::drawing::{Drawing, Item, Pen, Role, View, clock_of, on_clock};
+use crate::drawing::{Anchor, Drawing, Item, Pen, Role, View, clock_of, on_clock};
 use crate::output::svg::{self, Colours};
 use crate::phasing::{Phasing, Reading};
+use crate::words::{degrees, from_firing_tdc};
 
 /// Crank degrees, and so rows of every table.
 pub(super) const ROWS: u32 = 720;
@@ -71,13 +72,18 @@ pub(super) struct Body {
     /// Whether it goes with the rotor.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     rotor: bool,
+    /// The valve it is: its cylinder's index, and the digit that says of it that it is open.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    valve: Option<(usize, u8)>,
 }
 
 /// A drawing with its bodies.
 #[derive(Debug)]
 pub(super) struct Figure {
     pub(super) id: &'static str,
-    pub(super) caption: &'static str,
+    pub(super) caption: String,
+    /// What else is said under it while answers may be seen.
+    pub(super) caption_of_answers: &'static str,
     /// Whether it gives the answers away.
     pub(super) answer: bool,
     /// How many crank degrees a drag over its whole width turns.
@@ -109,6 +115,46 @@ fn shaft(barrel: &Barrel<'_>, x: f64) -> Vec<Item> {
         );
     }
     shaft.items
+}
+
+/// Where the marks meet, in a sentence; empty with several camshafts, whose marks meet one another's
+/// nowhere.
+fn marks_meet(phasing: &Phasing) -> String {
+    if phasing.engine().has_several_camshafts() {
+        return String::new();
+    }
+    let at = phasing.engine().metric().cam_drive.marks_meet_at();
+    format!(" As drawn they meet {}.", from_firing_tdc(at))
+}
+
+/// Where the marks of the cam wheels stand as drawn at No. 1's firing TDC, in a sentence.
+fn dots_stand(phasing: &Phasing) -> String {
+    let drawn = Phasing::as_drawn(phasing.engine());
+    let reading = drawn.at(CrankAngle::new(0.0));
+    let marks = phasing.engine().written().marks.iter().zip(&reading.marks);
+    let on_cams =
+        marks.filter(|(mark, _)| matches!(mark.on, MarkOn::Camshaft | MarkOn::CamshaftNumber(_)));
+    let stand =
+        on_cams.map(|(mark, clock)| format!("{} at {}", mark.name, degrees(clock.degrees())));
+    let stand: Vec<String> = stand.collect();
+    if stand.is_empty() {
+        return String::new();
+    }
+    format!(
+        " As drawn, at No. 1's firing TDC, 0° being straight up: {}.",
+        stand.join(", ")
+    )
+}
+
+fn cap_caption(distributor: &Distributor) -> String {
+    let bracket = if distributor.body_range.is_some_and(|range| range > 0.0) {
+        " The bracket is how far the clamp lets it be turned."
+    } else {
+        ""
+    };
+    format!(
+        "The distributor's cap, looking down on it: the rotor, and a tower for each lead.{bracket}"
+    )
 }
 
 fn rounded(value: f64) -> f64 {
@@ -151,6 +197,7 @@ impl Bodies {
             moves,
             cam: None,
             rotor: false,
+            valve: None,
         });
         svg
     }
@@ -231,8 +278,24 @@ impl Bodies {
                 };
                 barrel.valve(&mut drawing, role, 0.0);
                 let slide = self.slide(lift, down);
-                both += &self.body(&drawing.items, vec![slide]);
+                let digit = match valve {
+                    Valve::Intake => 1,
+                    Valve::Exhaust => 2,
+                };
+                let mut body = self.body(&drawing.items, vec![slide]);
+                let start = readings.first().and_then(|start| start.cylinder(number));
+                let is_open = start.is_some_and(|cylinder| match valve {
+                    Valve::Intake => cylinder.intake.open,
+                    Valve::Exhaust => cylinder.exhaust.open,
+                });
+                if is_open {
+                    body = body.replacen("<g ", "<g class=\"open\" ", 1);
+                }
+                both += &body;
                 self.with_camshaft(Some(engine.camshaft_of(number, valve)));
+                if let Some(body) = self.bodies.last_mut() {
+                    body.valve = Some((usize::from(number) - 1, digit));
+                }
             }
         }
         (piston, both)
@@ -294,7 +357,8 @@ impl Bodies {
         let svg = svg::element_with(section.still(), Colours::Page, &more);
         Figure {
             id: "front",
-            caption: "Cut open, from the front",
+            caption: "Cut open, from the front. The arrow shows which way the crank turns.".into(),
+            caption_of_answers: "",
             answer: false,
             drag_deg: 360.0,
             svg,
@@ -382,7 +446,8 @@ impl Bodies {
         let svg = svg::element_with(section.still(), Colours::Page, &more);
         Figure {
             id: "along",
-            caption: "Cut open along the crank, front on the left",
+            caption: "Cut open along the crank, front on the left. Of each cylinder's valves the left one, blue, is the intake; an open one is filled.".into(),
+            caption_of_answers: " I intake, C compression, P power, E exhaust.",
             answer: false,
             drag_deg: 360.0,
             svg,
@@ -407,11 +472,54 @@ impl Bodies {
         let svg = svg::element_with(face.still(), Colours::Page, &more);
         Figure {
             id: "gears",
-            caption: "Timing marks, from the front",
+            caption: format!("Timing marks, from the front.{}", marks_meet(phasing)),
+            caption_of_answers: "",
             answer: false,
             drag_deg: 360.0,
             svg,
         }
+    }
+
+    /// The camshafts' wheels beside one another, drawn large; None where they are seen well enough
+    /// among the others.
+    pub(super) fn wheels(&mut self, phasing: &Phasing, readings: &[Reading]) -> Option<Figure> {
+        const WIDE_MM: f64 = 100.0;
+        const NAME_MM: f64 = 4.0;
+        /// A dot's way for one tooth is seen on a wheel from this radius on.
+        const SEEN_MM: f64 = 14.0;
+        let mut wheels = GearFace::new(phasing).bodies(readings.first()?);
+        wheels.retain(|wheel| wheel.camshaft.is_some());
+        if wheels.iter().all(|wheel| wheel.pitch_mm >= SEEN_MM) {
+            return None;
+        }
+        let each_mm = WIDE_MM / wheels.len() as f64;
+        let radius_mm = (each_mm * 0.42).min(24.0);
+        let high_mm = 2.0 * radius_mm + 3.0 * NAME_MM;
+        let title = format!("The cam wheels of {}, drawn large", phasing.engine().name());
+        let mut still = Drawing::new(title, WIDE_MM, high_mm);
+        let mut more = String::new();
+        for (index, wheel) in wheels.into_iter().enumerate() {
+            let centre = DVec2::new(each_mm * (index as f64 + 0.5), radius_mm + NAME_MM * 0.4);
+            let scale = radius_mm / (wheel.pitch_mm * 1.06);
+            let by = centre - wheel.centre * scale;
+            let larger = wheel.items.iter().map(|item| item.placed(by, scale));
+            let turn = self.turn(readings, centre, |reading| {
+                wheel.per_crank * reading.crank.degrees()
+            });
+            more += &self.body(&larger.collect::<Vec<_>>(), vec![turn]);
+            self.with_camshaft(wheel.camshaft);
+            let name = phasing.engine().camshaft_name(wheel.camshaft?);
+            let below = DVec2::new(centre.x, high_mm - NAME_MM);
+            still.text(below, name, NAME_MM, Anchor::Middle, Role::Main);
+        }
+        Some(Figure {
+            id: "wheels",
+            caption: format!("The cam wheels drawn large.{}", dots_stand(phasing)),
+            caption_of_answers: "",
+            answer: false,
+            drag_deg: 360.0,
+            svg: svg::element_with(&still, Colours::Page, &more),
+        })
     }
 
     /// The cap; None without a distributor.
@@ -432,7 +540,8 @@ impl Bodies {
         let svg = svg::element_with(cap.still(), Colours::Page, &more);
         Some(Figure {
             id: "cap",
-            caption: "The cap, looking down on it",
+            caption: cap_caption(distributor),
+            caption_of_answers: "",
             answer: false,
             drag_deg: 360.0,
             svg,
@@ -452,10 +561,12 @@ impl Bodies {
         Some(Figure {
             id: "ribbon",
             caption: if phasing.engine().sparks_every_turn() {
-                "Strokes in firing order: bars show open valves, bolts show sparks, hollow ones those wasted on overlap"
+                "Strokes in firing order: bars show open valves, bolts show sparks, hollow ones those wasted on overlap."
             } else {
-                "Strokes in firing order: bars show open valves, bolts show sparks"
-            },
+                "Strokes in firing order: bars show open valves, bolts show sparks."
+            }
+            .into(),
+            caption_of_answers: "",
             answer: true,
             drag_deg,
             svg,

@@ -118,6 +118,7 @@ pub fn document(phasing: &Phasing, quiz: bool) -> Result<String, serde_json::Err
         bodies.cap(phasing, &readings),
         Some(bodies.front(phasing, &readings)),
         Some(bodies.gears(phasing, &readings)),
+        bodies.wheels(phasing, &readings),
         bodies.ribbon(phasing, &readings),
     ];
     let cylinders = cylinders(phasing, &readings, &mut bodies);
@@ -144,6 +145,7 @@ pub fn document(phasing: &Phasing, quiz: bool) -> Result<String, serde_json::Err
         whole_table(&mut out, phasing);
     }
     valve_setting(&mut out, phasing);
+    glossary(&mut out, phasing);
     rests_on(&mut out, phasing);
     let _ = write!(
         out,
@@ -220,6 +222,42 @@ fn valve_setting(out: &mut String, phasing: &Phasing) {
     );
 }
 
+/// The words of the page for whoever has never timed an engine.
+fn glossary(out: &mut String, phasing: &Phasing) {
+    const CRANK: [(&str, &str); 5] = [
+        (
+            "TDC",
+            "Top dead centre: a piston at its highest. In two turns of the crank each is there twice.",
+        ),
+        (
+            "Firing TDC",
+            "The one at the end of compression: both valves are shut, and the plug fires at about this place.",
+        ),
+        (
+            "Overlap TDC",
+            "The other, one turn on: exhaust ends, intake begins, and both valves may be a little open.",
+        ),
+        (
+            "Strokes",
+            "Intake, compression, power, exhaust: piston down, up, down, up. The four take two turns of the crank and one of the camshaft.",
+        ),
+        (
+            "As drawn",
+            "Put together rightly, as the engine's description has it. Ahead or advanced: a wheel put in further on in the way it turns; behind or retarded: further back.",
+        ),
+    ];
+    const CAP: (&str, &str) = (
+        "Cap, rotor, lead",
+        "The rotor turns under the distributor's cap, half as fast as the crank. The spark goes to the tower it points at, and by the lead plugged there to one cylinder's plug.",
+    );
+    out.push_str("<details id=\"words\"><summary>Words used here</summary>\n<dl>\n");
+    let cap = phasing.engine().metric().distributor.is_some();
+    for (word, means) in CRANK.into_iter().chain(cap.then_some(CAP)) {
+        let _ = writeln!(out, "<dt>{word}</dt><dd>{means}</dd>");
+    }
+    out.push_str("</dl></details>\n");
+}
+
 /// What the page takes for granted.
 fn rests_on(out: &mut String, phasing: &Phasing) {
     let sentences = phasing.engine().rests_on(SUBJECTS);
@@ -254,6 +292,10 @@ fn blocked(phasing: &Phasing, reading: &Reading) -> Option<String> {
         )
     })
 }
+
+/// A triangle while it stands, two bars while it turns: no type has to have a sign for them.
+const PLAY: &str = "<svg viewBox=\"0 0 24 24\" width=\"22\" height=\"22\" aria-hidden=\"true\"><path class=\"stands\" d=\"M7 4L20 12L7 20Z\"/>\
+    <path class=\"turns\" d=\"M6 4H10V20H6ZM14 4H18V20H14Z\"/></svg>";
 
 /// What is printed of where the engine stands.
 const PRINTED: &str =
@@ -295,10 +337,11 @@ fn controls(out: &mut String, phasing: &Phasing) {
          <button type=\"button\" data-by=\"-1\" aria-label=\"1 degree back\">−1</button>\
          <button type=\"button\" data-by=\"1\" aria-label=\"1 degree on\">+1</button>\
          <button type=\"button\" data-by=\"10\" aria-label=\"10 degrees on\">+10</button>\
-         <button type=\"button\" id=\"play\" aria-label=\"turn it by itself\" aria-pressed=\"false\">▶</button>\
-         <button type=\"button\" id=\"next\" aria-label=\"Next TDC that fires\">Next TDC</button></div>{blocked}</div>\n\
+         <button type=\"button\" id=\"play\" aria-label=\"turn it by itself\" aria-pressed=\"false\">{PLAY}</button>\
+         <button type=\"button\" id=\"next\" aria-label=\"Next TDC that fires\">Next TDC</button></div>\n<p id=\"way\"><span aria-hidden=\"true\">{arrow}</span> + turns the crank the way it runs.</p>{blocked}</div>\n\
          <p id=\"says\" class=\"answer script\"></p>\n<p id=\"live\" class=\"hear\" role=\"status\" aria-live=\"polite\"></p>\n\
-         <p class=\"quiet script\" id=\"how\">Turn it with the slider, by dragging a drawing sideways, or with the arrow keys: 1°, with Shift 10°.</p>"
+         <p class=\"quiet script\" id=\"how\">Turn it with the slider or by dragging a drawing sideways<span class=\"keys\">, or with the arrow \
+         keys: 1°, with Shift 10°</span>. <a href=\"#words\">Words used here</a></p>"
     );
 }
 
@@ -314,6 +357,7 @@ fn round(out: &mut String) {
          <div id=\"open\" hidden><p id=\"count\" class=\"quiet\"></p>\n<h2 id=\"asked\" tabindex=\"-1\">Question</h2>\n<p id=\"leads\"></p>\n\
          <div id=\"choices\" role=\"group\" aria-labelledby=\"asked\"></div>\n<div id=\"told\" role=\"status\"></div>\n\
          <div class=\"row\"><button type=\"button\" id=\"on\">Next question</button>\
+         <button type=\"button\" id=\"flip\" aria-pressed=\"false\">Put it right</button>\
          <button type=\"button\" id=\"back\">Back to where it is asked</button>\
          <button type=\"button\" id=\"stop\">Stop</button></div></div>\n\
          <div id=\"end\" hidden><h2 id=\"score\" tabindex=\"-1\">Score</h2>\n<p id=\"planted\"></p>\n<ol id=\"asked-all\"></ol>\n\
@@ -329,8 +373,12 @@ fn figure_element(out: &mut String, figure: &Figure) {
     };
     let _ = writeln!(
         out,
-        "<figure id=\"{}\"{class} data-drag=\"{:.3}\">{}<figcaption>{}</figcaption></figure>",
-        figure.id, figure.drag_deg, figure.svg, figure.caption
+        "<figure id=\"{}\"{class} data-drag=\"{:.3}\">{}<figcaption>{}<span class=\"answer\">{}</span></figcaption></figure>",
+        figure.id,
+        figure.drag_deg,
+        figure.svg,
+        escaped(&figure.caption),
+        figure.caption_of_answers
     );
 }
 
@@ -455,7 +503,7 @@ fn whole_table(out: &mut String, phasing: &Phasing) {
 fn cylinders(phasing: &Phasing, readings: &[Reading], bodies: &mut Bodies) -> Vec<Cylinder> {
     let units = phasing.engine().written().units;
     let (places, unit) = if units == Units::Inches {
-        (4, 25.4)
+        (3, 25.4)
     } else {
         (2, 1.0)
     };

@@ -1,6 +1,7 @@
 "use strict";
 // Every number stands in the tables that came with the page. This looks them up, places the drawings, writes the reading, and
-// asks: the rules of the questions are those of src/quiz, and both are held together by tests/handout.rs.
+// asks: the rules of the questions are those of src/quiz, their words come with the page, and both are held together by
+// tests/handout.rs.
 (() => {
   const data = JSON.parse(document.getElementById("data").textContent);
   const find = (id) => document.getElementById(id);
@@ -26,11 +27,13 @@
   };
   const wrapSigned = (degrees, cycle) => wrap(degrees + cycle / 2, cycle) - cycle / 2;
   const phase = (index, crank) => wrap(crank - data.fires[index], 720);
-  // How far past a firing TDC, or before it: src/quiz/mod.rs says it alike.
-  const aboutFiring = (past) => {
-    const near = Math.round(wrapSigned(past, 720));
-    if (near === 0) return "at";
-    return near < 0 ? `${-near}° before` : `${near}° past`;
+  // Words with these put in where their names stand in braces.
+  const filled = (text, putIn) => text.replace(/\{(\w+)\}/g, (_, name) => putIn[name]);
+  // How far past something, or before it, in whole degrees.
+  const aside = (degrees, at, before, past) => {
+    const deg = Math.round(Math.abs(degrees));
+    if (deg === 0) return at;
+    return filled(degrees < 0 ? before : past, { deg });
   };
   const deadCentre = (at) => {
     const near = (end) => Math.abs(at - end) <= 0.5;
@@ -69,6 +72,11 @@
       const place = row + (fault && body.cam !== undefined ? fault.cams[body.cam] / 100 : 0);
       const more = fault && body.rotor ? (data.quiz.rotor * fault.rotor) / 100 : 0;
       body.element.setAttribute("transform", body.moves.map((move) => step[move[0]](place, move, more)).join(" "));
+      if (body.valve) {
+        const [index, which] = body.valve;
+        const at = ((Math.round(place) % rows) + rows) % rows;
+        body.element.classList.toggle("open", Boolean(Number(data.cylinders[index].open[at]) & which));
+      }
     }
   };
 
@@ -106,6 +114,11 @@
     if (element.textContent !== text) element.textContent = text;
   };
   const reading = () => {
+    for (const [id, number] of data.letters) write(id, data.cylinders[number - 1].strokes[row]);
+    write("says", stands(row));
+  };
+  const readout = document.querySelector(".readout");
+  const figures = () => {
     for (const cylinder of data.cylinders) {
       const open = Number(cylinder.open[row]);
       write(`stroke${cylinder.number}`, words[cylinder.strokes[row]]);
@@ -113,8 +126,6 @@
       write(`intake${cylinder.number}`, valve(open % 2 === 1, cylinder.intake, row));
       write(`exhaust${cylinder.number}`, valve(open >= 2, cylinder.exhaust, row));
     }
-    for (const [id, number] of data.letters) write(id, data.cylinders[number - 1].strokes[row]);
-    write("says", stands(row));
     write("spark", `No. ${data.spark.cylinder[row]}, in ${plain(data.spark.after, row)}°${(data.wasted ?? [])[row] ?? ""}`);
     write("firing", `No. ${data.firing.cylinder[row]}, in ${plain(data.firing.after, row)}°`);
     if (data.rotor) {
@@ -123,6 +134,7 @@
       write("rotor", `at ${plain(data.rotor.clock, row)}°, ${place} the tower of No. ${data.leads[data.rotor.tower[row]]}`);
     }
     data.marks.forEach((mark, index) => write(`mark${index}`, `${plain(mark, row)}°`));
+    readout.dataset.at = row;
   };
 
   // ---- Turning it ----
@@ -130,8 +142,8 @@
   let hearing = 0;
   let addressing = 0;
   let playing = 0;
-  // Whether the readout is in sight.
-  const read = { inSight: false };
+  // Whether the readout is in sight; out of sight it waits until the crank stands, for writing it takes a slow phone long.
+  const read = { inSight: false, later: 0 };
   // The question that is open; null where none is.
   let open = null;
 
@@ -159,15 +171,17 @@
   };
   const show = () => {
     drawn();
-    // While it turns by itself nobody reads figures that change with every frame.
-    if (!playing || read.inSight) reading();
+    reading();
+    clearTimeout(read.later);
+    if (read.inSight) figures();
+    else read.later = setTimeout(figures, 60);
     const blocked = data.blocked.length ? data.blocks[data.blocked[row]] : "";
     if (find("blocked")) write("blocked", blocked);
     page.classList.toggle("stopped", Boolean(blocked));
     write("degrees", `${row}°`);
     write("at", `${row}°`);
     slider.setAttribute("aria-valuetext", `${row} degrees`);
-    if (open) find("back").hidden = row === Math.round(open.crank) % rows || open.kind === "wrong";
+    if (open) find("back").disabled = row === Math.round(open.crank) % rows;
     follow(blocked);
   };
   const hide = () => {
@@ -240,7 +254,6 @@
     }
     const button = find("play");
     button.setAttribute("aria-pressed", String(on));
-    button.textContent = on ? "⏸" : "▶";
   };
   find("play").addEventListener("click", () => play(!playing));
   // Whoever asks for little motion turns it by hand.
@@ -254,11 +267,14 @@
 
   // ---- Type that can be read ----
 
-  const readout = document.querySelector(".readout");
   const watch = new IntersectionObserver((all) => {
     for (const { target, isIntersecting } of all) {
-      if (target === readout) read.inSight = isIntersecting;
-      else if (!isIntersecting) inSight.delete(target);
+      if (target === readout) {
+        read.inSight = isIntersecting;
+        figures();
+        continue;
+      }
+      if (!isIntersecting) inSight.delete(target);
       else if (inSight.add(target)) drawn(new Set([target]));
     }
   }, { rootMargin: "100px" });
@@ -268,7 +284,9 @@
   const LEAST_PX = 12;
   // On paper a drawing stands at about half its size.
   const LEAST_PRINTED_MM = 4;
-  // No type smaller than so many of the drawing's own millimetres; what has grown over its edge is moved back.
+  // What is squeezed by no more than this is still read well.
+  const SQUEEZED = 0.8;
+  // No type smaller than so many of the drawing's own millimetres; what has grown over its edge is drawn narrower, or moved back.
   const enlarge = (drawing, least) => {
     for (const text of drawing.querySelectorAll("text")) {
       text.dataset.size ??= text.getAttribute("font-size");
@@ -276,9 +294,14 @@
       if (!text.hasAttribute("x") || text.closest("g")) continue;
       text.dataset.x ??= text.getAttribute("x");
       text.setAttribute("x", text.dataset.x);
+      text.removeAttribute("textLength");
       const { x, width } = text.getBBox();
       const over = Math.max(0, 1 - x) - Math.max(0, x + width + 1 - drawing.viewBox.baseVal.width);
-      text.setAttribute("x", (Number(text.dataset.x) + over).toFixed(3));
+      const left = width - Math.abs(over);
+      if (over && text.getAttribute("text-anchor") !== "middle" && left > width * SQUEEZED) {
+        text.setAttribute("lengthAdjust", "spacingAndGlyphs");
+        text.setAttribute("textLength", left.toFixed(3));
+      } else text.setAttribute("x", (Number(text.dataset.x) + over).toFixed(3));
     }
   };
   const legible = (drawing) => {
@@ -289,6 +312,7 @@
   const sizes = new ResizeObserver((all) => all.forEach(({ target }) => legible(target)));
   drawings.forEach((drawing) => sizes.observe(drawing));
   addEventListener("beforeprint", () => {
+    figures();
     drawn(new Set(drawings));
     drawings.forEach((drawing) => enlarge(drawing, LEAST_PRINTED_MM));
   });
@@ -331,15 +355,27 @@
   };
   const clearOf = (those) => degrees.filter((crank) => those.every((index) => isClear(index, crank)));
   const cylinders = () => data.cylinders.map(({ number }) => `No. ${number}`);
-  const ofCylinder = (text, index) => text.replace("{cylinder}", data.cylinders[index].number);
+  const told = data.quiz?.words;
+  const ofCylinder = (text, index) => filled(text, { cylinder: data.cylinders[index].number });
+  const aboutFiring = (past) => aside(wrapSigned(past, 720), told.at, told.before, told.past);
   const strokeNames = ["power", "exhaust", "intake", "compression"];
+  const deadCentres = ["TDC firing", "TDC overlap"];
+
+  // How the drawings of this page stand with nothing wrong; undefined where nothing is, or where the body is turned.
+  const putRight = (wrong, looks) => {
+    const { faults, built } = data.quiz;
+    const drawn = faults[0].looks;
+    if (wrong === 0 || built.body !== drawn.body) return undefined;
+    const { rotor, leads } = drawn;
+    return { cams: drawn.cams.map((cam, index) => cam - (looks ? 0 : built.cams[index])), rotor: rotor - (looks ? 0 : built.rotor), leads };
+  };
 
   const ask = {
     compression: (chance) => {
       const crank = chance.pick(clearOf(indices).filter((at) => onCompression(at).length));
       if (crank === undefined) return undefined;
       const right = onCompression(crank).map((number) => number - 1);
-      const text = right.length > 1 ? data.quiz.asks.compressions : data.quiz.asks.compression;
+      const text = right.length > 1 ? told.one_on_compression : told.on_compression;
       return { kind: "compression", text, crank, choices: cylinders(), right, looks: null };
     },
     stroke: (chance) => {
@@ -347,22 +383,22 @@
       const crank = chance.pick(clearOf([index]));
       if (crank === undefined) return undefined;
       const right = [strokeNames.indexOf(words[data.cylinders[index].strokes[crank]])];
-      return { kind: "stroke", text: ofCylinder(data.quiz.asks.stroke, index), crank, choices: strokeNames, right, looks: null, index };
+      return { kind: "stroke", text: ofCylinder(told.stroke_of, index), crank, choices: strokeNames, right, looks: null, index };
     },
     rotor: (chance) => {
       const reached = (at) => Math.abs(data.rotor.past.v[at]) <= data.quiz.reach[data.rotor.tower[at]];
       const crank = chance.pick(degrees.filter(reached));
       if (crank === undefined) return undefined;
       const right = [data.leads[data.rotor.tower[crank]] - 1];
-      const text = data.quiz.asks.rotor.replace("{crank}", aboutFiring(crank));
+      const text = filled(told.rotor_points, { crank: aboutFiring(crank) });
       return { kind: "rotor", text, crank, choices: cylinders(), right, looks: null };
     },
     dead_centre: (chance) => {
       const index = chance.pick(indices);
       const crank = wrap(data.fires[index] + (chance.below(2) === 1 ? 360 : 0), 720);
       const right = [deadCentre(phase(index, crank)) === "firing" ? 0 : 1];
-      const text = ofCylinder(data.quiz.asks.dead_centre, index);
-      return { kind: "dead_centre", text, crank, choices: ["TDC firing", "TDC overlap"], right, looks: null, index };
+      const text = ofCylinder(told.firing_or_overlap, index);
+      return { kind: "dead_centre", text, crank, choices: deadCentres, right, looks: null, index };
     },
     wrong: (chance) => {
       const { faults, built } = data.quiz;
@@ -377,7 +413,8 @@
       const crank = chance.below(72) * 10;
       const choices = offered.map((index) => faults[index].says);
       const looks = planted > 0 ? null : faults[wrong].looks;
-      return { kind: "wrong", text: data.quiz.asks.wrong, crank, choices, right: [offered.indexOf(wrong)], looks, fault: faults[wrong] };
+      const right = [offered.indexOf(wrong)];
+      return { kind: "wrong", text: data.quiz.wrong, crank, choices, right, looks, fault: faults[wrong], put_right: putRight(wrong, looks) };
     },
   };
 
@@ -395,7 +432,7 @@
       const twice = (question) => question && all.some(({ text, crank }) => text === question.text && crank === question.crank);
       let question = ask[kind](chance);
       for (let drawn = 1; drawn < 20 && twice(question); drawn += 1) question = ask[kind](chance);
-      if (question) all.push(question);
+      if (question && !twice(question)) all.push(question);
     }
     all.push(ask.wrong(chance));
     return all;
@@ -403,45 +440,56 @@
 
   // ---- Why an answer is right ----
 
-  const whole = (number) => minus(String(Math.round(number)));
-  const openWord = (is) => (is ? "open" : "shut");
+  const standing = (index, crank) => {
+    const cylinder = data.cylinders[index];
+    const stroke = words[cylinder.strokes[crank]];
+    return filled(told.standing, {
+      cylinder: cylinder.number,
+      place: aboutFiring(phase(index, crank)),
+      way: ["power", "intake"].includes(stroke) ? told.going_down : told.coming_up,
+      valves: told.valves[Number(cylinder.open[crank])],
+      stroke,
+    });
+  };
+  const onStroke = (letter, crank) => {
+    const those = data.cylinders.filter(({ strokes }) => strokes[crank] === letter).map(({ number }) => number);
+    return those.length ? [filled(told.on_stroke, { stroke: words[letter], cylinders: named(those) })] : [];
+  };
+  // Why, in paragraphs: as the program gives the reason of the same question.
   const why = {
-    compression: ({ crank, right }) => {
-      const coming = right.map((index) => `No. ${index + 1} comes to its firing TDC ${whole(wrap(data.fires[index] - crank, 720))}° further on`);
-      return [
-        `${coming.join("; ")}: its piston is coming up, and both valves are shut or the intake is about to close. A piston that comes up ` +
-          "with its exhaust valve open is on exhaust.",
-      ];
-    },
-    stroke: ({ crank, index }) => {
-      const cylinder = data.cylinders[index];
-      const valves = Number(cylinder.open[crank]);
-      const stroke = words[cylinder.strokes[crank]];
-      const way = ["power", "intake"].includes(stroke) ? "going down" : "coming up";
-      return [
-        `No. ${cylinder.number} is ${aboutFiring(phase(index, crank))} its firing TDC: the piston is ${way}, its intake valve is ` +
-          `${openWord(valves % 2 === 1)} and its exhaust valve ${openWord(valves >= 2)}. That is ${stroke}.`,
-      ];
-    },
-    rotor: ({ crank, right: [index] }) => {
-      const past = value(data.rotor.past, crank);
-      const tdc = wrapSigned(data.fires[index] - crank, 720);
-      const stands = tdc >= 0 ? `${whole(tdc)}° short of` : `${whole(-tdc)}° past`;
-      return [
-        `The engine stands ${stands} the firing TDC of No. ${index + 1}. The rotor turns at half the crank's speed: it is ` +
-          `${whole(Math.abs(past))}° of its own ${past < 0 ? "short of" : "past"} that tower.`,
-      ];
-    },
+    compression: ({ crank, right }) =>
+      [...right.map((index) => standing(index, crank)), ["P", "E", "I"].flatMap((letter) => onStroke(letter, crank)).join(" ")].filter(Boolean),
+    stroke: ({ crank, index }) => [standing(index, crank)],
+    rotor: ({ crank, right: [index] }) => [
+      filled(told.rotor, {
+        place: aboutFiring(phase(index, crank)),
+        cylinder: index + 1,
+        rotor: aside(value(data.rotor.past, crank), told.rotor_at, told.rotor_before, told.rotor_past),
+      }),
+    ],
     dead_centre: ({ crank, index, right: [which] }) => {
-      const at = Math.round(crank) % rows;
-      const [inlet, outlet] = [data.cylinders[index].intake, data.cylinders[index].exhaust];
-      const lifted = [inlet, outlet].map((table) => data.tables[table].v[at] > 0);
-      let valves = "both its valves are shut";
-      if (lifted[0] && lifted[1]) valves = `both its valves are off their seats, intake ${length(inlet, at)} and exhaust ${length(outlet, at)}`;
-      else if (lifted[0]) valves = "its intake valve is already off its seat";
-      else if (lifted[1]) valves = "its exhaust valve is still off its seat";
-      const timed = data.quiz.every_turn ? " So does a timing light: this plug sparks on overlap too." : "";
-      return [`${["TDC firing", "TDC overlap"][which]}: ${valves}. The crank and its marks stand the same at both.${timed}`];
+      const { intake, exhaust } = data.cylinders[index];
+      const deg = data.quiz.either_side;
+      const row = (by) => (((Math.round(crank) + by) % rows) + rows) % rows;
+      const isOpen = (by, digit) => Boolean(Number(data.cylinders[index].open[row(by)]) & digit);
+      const lift = (table, by) => (data.tables[table].v[row(by)] > 0 ? length(table, row(by)) : "");
+      const valve = (is, text) => (is ? (text ? filled(told.open, { lift: text }) : told.just_open) : told.shut);
+      const here = { intake: lift(intake, 0) || told.hardly, exhaust: lift(exhaust, 0) || told.hardly };
+      const [before, after] = [isOpen(-deg, 2), isOpen(deg, 1)];
+      const both = Number(data.cylinders[index].open[row(0)]);
+      const either = both || before || after ? told.either_side : told.stay_shut;
+      const tower = data.rotor && data.leads[data.rotor.tower[row(0)]];
+      const rotor = tower === data.cylinders[index].number ? told.rotor_at_its_own : told.rotor_elsewhere;
+      return [
+        [
+          filled(told.at_dead_centre[both], here),
+          filled(either, { deg, exhaust: valve(before, lift(exhaust, -deg)), intake: valve(after, lift(intake, deg)) }),
+          filled(told.that_is, { which: deadCentres[which] }),
+          data.rotor && filled(rotor, { tower }),
+          told.same_at_both,
+          data.quiz.every_turn && told.sparks_at_both,
+        ].filter(Boolean).join(" "),
+      ];
     },
     wrong: (question) => question.fault.why,
   };
@@ -449,7 +497,8 @@
   const shownBy = ({ kind, fault: wrong }) => {
     if (kind === "rotor") return "cap";
     if (kind !== "wrong") return "along";
-    return wrong.looks.cams.some(Boolean) || !data.rotor ? "gears" : "cap";
+    if (!wrong.looks.cams.some(Boolean) && data.rotor) return "cap";
+    return find("wheels") ? "wheels" : "gears";
   };
 
   // ---- Asking them ----
@@ -473,6 +522,15 @@
     plug(looks ? looks.leads : data.leads);
   };
 
+  // What is scrolled to comes to stand under the controls, which stay in sight.
+  const bar = document.querySelector(".turn");
+  const underTheBar = () => page.style.setProperty("--bar", `${bar.offsetHeight}px`);
+  const bringUp = () => {
+    underTheBar();
+    find("round").scrollIntoView({ block: "start" });
+  };
+  addEventListener("resize", underTheBar);
+
   const choiceButton = (text, index) => {
     const button = document.createElement("button");
     button.type = "button";
@@ -488,18 +546,20 @@
     page.classList.add("asking");
     page.dataset.kind = question.kind;
     delete page.dataset.shows;
-    write("count", `Code ${round.code}. Question ${round.at + 1} of ${round.questions.length}; ${round.right} right so far.`);
+    write("count", `Code ${round.code}: question ${round.at + 1} of ${round.questions.length}, ${round.right} right`);
     write("asked", question.text);
     const leads = question.kind === "wrong" && data.quiz.leads;
-    write("leads", leads ? `${leads}${(question.looks?.leads ?? data.leads).join(", ")}.` : "");
+    write("leads", leads ? `${leads}${(question.looks?.leads ?? data.leads).join("\u2011")}.` : "");
     find("choices").replaceChildren(...question.choices.map(choiceButton));
     const longest = Math.max(...question.choices.map((choice) => choice.length));
     find("choices").className = longest < 7 ? "short" : longest < 14 ? "middle" : "";
     write("told", "");
     find("on").hidden = true;
+    find("back").hidden = question.kind === "wrong";
+    find("flip").hidden = true;
     go(question.crank);
     find("asked").focus({ preventScroll: true });
-    find("round").scrollIntoView({ block: "start" });
+    bringUp();
   };
   const paragraph = (text, name) => {
     const element = document.createElement("p");
@@ -521,22 +581,40 @@
       else if (index === choice) button.classList.add("wrong");
     });
     const said = right ? "Right." : `Not so: ${rightly}.`;
-    const beside = question.kind === "compression" && !right ? [`No. ${choice + 1} is on ${words[data.cylinders[choice].strokes[question.crank]]}.`] : [];
-    const lines = [...beside, ...why[question.kind](question)].map((line) => paragraph(line));
-    find("told").replaceChildren(paragraph(said, right ? "right" : "wrong"), ...lines);
+    const lines = why[question.kind](question).filter((line) => right || line !== `${rightly}.`);
+    find("told").replaceChildren(paragraph(said, right ? "right" : "wrong"), ...lines.map((line) => paragraph(line)));
     page.classList.remove("hide", "asking");
     delete page.dataset.kind;
     page.dataset.shows = shownBy(question);
+    if (question.kind === "wrong") {
+      page.classList.add("faulty");
+      find("flip").hidden = !question.put_right;
+      find("flip").setAttribute("aria-pressed", "false");
+    }
     // A fault is seen where the marks are compared.
     go(question.kind === "wrong" ? 0 : question.crank);
     find("back").hidden = true;
+    find("choices").classList.add("given");
     const last = round.at + 1 === round.questions.length;
     find("on").textContent = last ? "How it went" : "Next question";
     find("on").hidden = false;
     find("on").focus({ preventScroll: true });
-    find("round").scrollIntoView({ block: "start" });
+    bringUp();
+    // What shows it is brought up as far as the reason stays in sight.
+    const over = find(page.dataset.shows).getBoundingClientRect().bottom - innerHeight;
+    const room = find("told").getBoundingClientRect().top - bar.getBoundingClientRect().bottom;
+    if (over > 0 && room > 0) scrollBy(0, Math.min(over, room));
     find("on").scrollIntoView({ block: "nearest" });
   }
+  // A fault beside how it should be: the drawings put right, and as they were again.
+  const flip = () => {
+    const isRight = find("flip").getAttribute("aria-pressed") !== "true";
+    find("flip").setAttribute("aria-pressed", String(isRight));
+    const last = round.questions.at(-1);
+    fault = isRight ? last.put_right : last.looks;
+    plug(fault ? fault.leads : data.leads);
+    show();
+  };
   // Whether a key answered.
   function choose(key) {
     if (!open || !/^[1-9]$/.test(key) || Number(key) > open.choices.length) return false;
@@ -578,7 +656,7 @@
     });
     find("asked-all").replaceChildren(...items);
     find("score").focus({ preventScroll: true });
-    find("round").scrollIntoView({ block: "start" });
+    bringUp();
   };
   const on = () => {
     round.at += 1;
@@ -596,12 +674,25 @@
       begin(find("code").value);
     });
     find("on").addEventListener("click", on);
-    find("back").addEventListener("click", () => go(open.crank));
+    find("back").addEventListener("click", () => {
+      go(open.crank);
+      find("asked").focus({ preventScroll: true });
+    });
+    find("flip").addEventListener("click", flip);
     find("stop").addEventListener("click", stop);
     find("again").addEventListener("click", stop);
     // For whoever holds the page to the program.
-    globalThis.questionsOf = questionsOf;
+    globalThis.questionsOf = (code) => questionsOf(code).map((question) => ({ ...question, why: why[question.kind](question) }));
   }
+
+  find("how").querySelector("a").addEventListener("click", (event) => {
+    event.preventDefault();
+    const glossary = find("words");
+    glossary.open = true;
+    underTheBar();
+    glossary.scrollIntoView();
+    glossary.querySelector("summary").focus({ preventScroll: true });
+  });
 
   // ---- Where it opens ----
 

@@ -4,20 +4,12 @@
 
 use serde::Serialize;
 
+use crate::engine::Engine;
 use crate::phasing::Phasing;
 use crate::quiz::looks::Looks;
-use crate::quiz::{self, QuestionKind, Round, wording};
-
-/// The question's words, for each kind.
-#[derive(Serialize)]
-struct Asks {
-    compression: &'static str,
-    compressions: &'static str,
-    stroke: &'static str,
-    rotor: &'static str,
-    dead_centre: &'static str,
-    wrong: String,
-}
+use crate::quiz::wording::{WORDS, Wording};
+use crate::quiz::{Answer, QuestionKind, Round, faults, standing};
+use crate::words;
 
 /// A way of putting the engine together.
 #[derive(Serialize)]
@@ -32,7 +24,11 @@ struct Fault {
 pub(super) struct Questions {
     /// The kinds of all but the last, in the order they are drawn from.
     kinds: Vec<&'static str>,
-    asks: Asks,
+    words: &'static Wording,
+    /// What is wrong, as it is asked about this engine.
+    wrong: String,
+    /// How far either side of a dead centre its valves are told.
+    either_side: f64,
     /// How near each tower the rotor points at it, hundredths of a degree.
     reach: Vec<i64>,
     faults: Vec<Fault>,
@@ -42,7 +38,7 @@ pub(super) struct Questions {
     rotor: f64,
     every_turn: bool,
     /// What stands before the leads as they are plugged; empty without leads.
-    leads: &'static str,
+    leads: String,
 }
 
 /// A kind as the script calls it.
@@ -62,9 +58,9 @@ impl Questions {
         let fault = |assembly| {
             let built = Phasing::as_built(engine, &assembly);
             Fault {
-                says: quiz::Answer::Built(assembly).words(engine),
+                says: Answer::Built(assembly).words(engine),
                 looks: Looks::of(&built),
-                why: quiz::fault_reason(&built)
+                why: faults::fault_reason(&built)
                     .lines()
                     .map(str::to_owned)
                     .collect(),
@@ -73,28 +69,33 @@ impl Questions {
         let distributor = engine.metric().distributor.as_ref();
         Self {
             kinds: Round::kinds(phasing).into_iter().map(key).collect(),
-            asks: Asks {
-                compression: wording::ON_COMPRESSION,
-                compressions: wording::ONE_ON_COMPRESSION,
-                stroke: wording::STROKE_OF,
-                rotor: wording::ROTOR_POINTS,
-                dead_centre: wording::FIRING_OR_OVERLAP,
-                wrong: quiz::asks_what_is_wrong(engine),
-            },
-            reach: quiz::tower_reach(phasing),
-            faults: quiz::faults_of(phasing).0.into_iter().map(fault).collect(),
+            words: &WORDS,
+            wrong: faults::asks_what_is_wrong(engine),
+            either_side: standing::EITHER_SIDE_DEG,
+            reach: standing::tower_reach(phasing),
+            faults: faults::faults_of(phasing)
+                .0
+                .into_iter()
+                .map(fault)
+                .collect(),
             built: Looks::of(phasing),
             rotor: distributor.map_or(1.0, |own| own.rotation().sign()),
             every_turn: engine.sparks_every_turn(),
-            leads: match (distributor.is_some(), engine.has_leads()) {
-                (true, _) => {
-                    "Leads as plugged, from No. 1's tower (as drawn) in the rotor's direction: "
-                }
-                (false, true) => {
-                    "Leads as plugged, at the coils' terminals, one coil after another: "
-                }
-                (false, false) => "",
-            },
+            leads: plugged(distributor.is_some(), engine),
         }
     }
+}
+
+/// What stands before the leads as they are plugged, and the order they should be in; empty without
+/// leads.
+fn plugged(on_a_cap: bool, engine: &Engine) -> String {
+    let places = if on_a_cap {
+        "from No. 1's tower on, the way the rotor turns"
+    } else if engine.has_leads() {
+        "at the coils' terminals, one coil after another"
+    } else {
+        return String::new();
+    };
+    let order = words::joined(engine.lead_order(), "\u{2011}");
+    format!("Leads, {places}: drawn {order}, plugged ")
 }
