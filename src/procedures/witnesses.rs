@@ -127,9 +127,14 @@ impl Witnesses {
     }
 }
 
-/// What tells No. 1's firing TDC from its overlap at a stage, without what is not in yet.
+/// What tells No. 1's firing TDC from its overlap at a stage, without what is not in yet. What runs
+/// between the halves of a split case is seen while they are apart, and not after.
 pub fn witnesses(phasing: &Phasing, stage: Stage, without: &[Sight]) -> Witnesses {
-    let sights = stage.sights_without(without);
+    let shut_in = phasing.engine().written().cam_drive_lies_in_the_case();
+    let is_shut_in =
+        |sight: Sight, stage: Stage| shut_in && sight == Sight::Dots && stage != Stage::CaseOpen;
+    let mut sights = stage.sights_without(without);
+    sights.retain(|sight| !is_shut_in(*sight, stage));
     let (here, elsewhere): (Vec<Witness>, Vec<Witness>) = all(phasing)
         .into_iter()
         .partition(|witness| sights.contains(&witness.sight));
@@ -147,11 +152,16 @@ pub fn witnesses(phasing: &Phasing, stage: Stage, without: &[Sight]) -> Witnesse
         .into_iter()
         .filter(|witness| witness.tells && !twice(witness))
         .map(|witness| {
-            let not_in_yet = stage.sights().contains(&witness.sight);
-            let when = (!not_in_yet).then(|| stage.nearest_with(witness.sight));
+            let when = if is_shut_in(witness.sight, stage) {
+                Some(Stage::CaseOpen)
+            } else if stage.sights().contains(&witness.sight) {
+                None
+            } else {
+                stage.nearest_with(witness.sight)
+            };
             Waiting {
                 name: witness.name,
-                stage: when.flatten(),
+                stage: when,
             }
         })
         .collect();
@@ -240,8 +250,13 @@ fn cam_mark(
             .map_or(f64::NAN, |clock| clock.degrees())
     };
     let half_a_tooth = gear_train::cam_tooth(&phasing.engine().metric().cam_drive).degrees() / 2.0;
+    let laid_open = if phasing.engine().written().cam_drive_lies_in_the_case() {
+        "case open"
+    } else {
+        "front cover off"
+    };
     Some(Witness {
-        name: format!("the {} (front cover off)", mark.name),
+        name: format!("the {} ({laid_open})", mark.name),
         sight: Sight::Dots,
         looks_at: LooksAt::CamDrive,
         firing: format!("at {} seen from the front", degrees(at(firing))),

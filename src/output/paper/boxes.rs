@@ -14,6 +14,10 @@ pub(crate) const TICKED: &str = "\u{2611}";
 /// The side of a box to tick.
 pub(super) const BOX_MM: f64 = 3.8;
 
+/// The line that a measurement is written on, and what its unit takes after it.
+const LINE_MM: f64 = 26.0;
+const UNIT_MM: f64 = 8.0;
+
 impl PageWriter {
     /// A step with a box to tick.
     pub(crate) fn tick(&mut self, text: &str, size: f64, bold: bool, indent: f64) {
@@ -38,20 +42,24 @@ impl PageWriter {
         from
     }
 
+    /// The lines of what is measured, beside the line to write it on.
+    fn blank_lines(&self, what: &str, indent: f64) -> Vec<String> {
+        let room = self.wide() - indent - LINE_MM - UNIT_MM - 4.0;
+        lines(what, PLAIN_MM, room, false)
+    }
+
+    /// How high a blank stands.
+    pub(crate) fn blank_height(&self, what: &str, indent: f64) -> f64 {
+        self.blank_lines(what, indent).len() as f64 * PLAIN_MM * self.leading + 1.6
+    }
+
     /// What is measured, from `indent`, with a line at the right to write it on, its unit after it; or
     /// what was written on it.
     pub(crate) fn blank(&mut self, what: &str, unit: &str, filled: Option<&str>, indent: f64) {
-        const LINE_MM: f64 = 26.0;
-        const UNIT_MM: f64 = 8.0;
         let size = PLAIN_MM;
         let right = SIDE_MM + self.wide();
-        let text = lines(
-            what,
-            size,
-            self.wide() - indent - LINE_MM - UNIT_MM - 4.0,
-            false,
-        );
-        let high = text.len() as f64 * size * self.leading + 1.6;
+        let text = self.blank_lines(what, indent);
+        let high = self.blank_height(what, indent);
         self.keep(high);
         let (number, from_item) = (self.next_number(), self.drawn());
         let (y, leading) = (self.y, self.leading);

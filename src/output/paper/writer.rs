@@ -29,7 +29,7 @@ const RESTS_ON_MM: f64 = 2.8;
 /// Where a caution's text begins.
 const CAUTION_MM: f64 = 22.0;
 /// From line to line, in sizes.
-pub(super) const LEADING: f64 = 1.45;
+const LEADING: f64 = 1.45;
 /// The lines of an engine's name over a page, at most.
 const NAME_LINES: usize = 3;
 /// What stands over a page whose drawing needs its room: the caution for whoever turns the crank, in
@@ -138,42 +138,59 @@ impl PageWriter {
         &self.parts
     }
 
-    /// Writes a part, and where its last page would be all but empty writes it again with its lines
-    /// closer or wider, or its drawings smaller, till it is not or nothing helps.
+    /// Writes a part. Where its last page is used to less than half, it is written again with its
+    /// lines closer and its drawings smaller, if that saves the page; else, where it is all but empty,
+    /// with its lines wider too, till it is not.
     pub(crate) fn fill<T>(&mut self, write: impl Fn(&mut Self) -> T) -> T {
-        /// Lines and drawings, each of what is usual.
-        const OTHERWISE: [(f64, f64); 14] = [
+        /// Lines and drawings, each of what is usual: closer, then wider.
+        const CLOSER: [(f64, f64); 9] = [
             (1.4, 1.0),
             (1.35, 1.0),
             (1.3, 1.0),
+            (1.3, 0.9),
             (1.26, 1.0),
+            (1.26, 0.9),
+            (1.26, 0.8),
+            (1.26, 0.7),
+            (1.26, 0.6),
+        ];
+        const WIDER: [(f64, f64); 5] = [
             (1.5, 1.0),
             (1.55, 1.0),
-            (1.35, 0.88),
-            (1.3, 0.78),
-            (1.26, 0.68),
-            (1.26, 0.58),
             (1.65, 1.0),
             (1.75, 1.0),
             (1.9, 1.0),
-            (LEADING, 1.0),
         ];
-        let (pages, parts, number) = (self.pages.len(), self.parts.len(), self.written);
-        let mut written = write(self);
-        let heading = self.heading.clone();
-        for (leading, drawn) in OTHERWISE {
-            if !self.ends_bare(pages) {
-                break;
-            }
-            self.pages.truncate(pages);
-            self.parts.truncate(parts);
-            (self.written, self.card) = (number, None);
-            (self.leading, self.drawn) = (leading, drawn);
-            self.heading.clone_from(&heading);
-            written = write(self);
+        let begun = self.clone();
+        let again = |like: (f64, f64), writer: &mut Self| {
+            *writer = begun.clone();
+            (writer.leading, writer.drawn) = like;
+            let written = write(writer);
+            (writer.leading, writer.drawn) = (LEADING, 1.0);
+            written
+        };
+        let pages = self.pages.len();
+        let usual = again((LEADING, 1.0), self);
+        let bare = |writer: &Self, part: f64| {
+            writer.pages.len() > pages + 1 && writer.last_is_used_to() < part
+        };
+        if !bare(self, 0.5) {
+            return usual;
         }
-        (self.leading, self.drawn) = (LEADING, 1.0);
-        written
+        let (usual_pages, is_bare) = (self.pages.len(), bare(self, 1.0 / 3.0));
+        for like in CLOSER {
+            let written = again(like, self);
+            if self.pages.len() < usual_pages {
+                return written;
+            }
+        }
+        for like in CLOSER.into_iter().chain(WIDER).filter(|_| is_bare) {
+            let written = again(like, self);
+            if !bare(self, 1.0 / 3.0) {
+                return written;
+            }
+        }
+        again((LEADING, 1.0), self)
     }
 
     /// A gap between things, closer where the lines are.
@@ -183,10 +200,9 @@ impl PageWriter {
         mm * (self.leading - NONE) / (LEADING - NONE)
     }
 
-    /// Whether the last of several pages written since there were `pages` is used to less than a
-    /// third.
-    fn ends_bare(&self, pages: usize) -> bool {
-        self.pages.len() > pages + 1 && self.y < self.top + (self.foot() - self.top) / 3.0
+    /// The part of the last page that is used, under what stands over it.
+    fn last_is_used_to(&self) -> f64 {
+        (self.y - self.top) / (self.foot() - self.top)
     }
 
     /// Sets the pages written since there were `pages` before all others.

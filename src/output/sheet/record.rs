@@ -35,12 +35,25 @@ pub fn record(
     build: Option<&Progress>,
     paper: Paper,
 ) -> Vec<Drawing> {
-    let engine = drawn.engine();
     let mut writer = PageWriter::new(drawn, paper);
+    writer.fill(|writer| write(writer, drawn, proof, seen, found, build));
+    writer.finish()
+}
+
+/// Writes it, with what it rests on.
+pub(super) fn write(
+    writer: &mut PageWriter,
+    drawn: &Phasing,
+    proof: &Proof,
+    seen: &Observations,
+    found: Option<&Diagnosis>,
+    build: Option<&Progress>,
+) {
+    let engine = drawn.engine();
     writer.start("Closing record", Over::Turning);
     if let Some(first) = instead_of_steps(drawn) {
         writer.paragraph(&first, PLAIN_MM, true);
-        return writer.finish();
+        return;
     }
     writer.blanks(&["date", "engine number"].map(str::to_owned));
     writer.paragraph(
@@ -67,8 +80,8 @@ pub fn record(
             writer.row("body turned", &degrees(seen.body_turn));
         }
     }
-    looks(&mut writer, proof);
-    hidden(&mut writer, engine, proof);
+    looks(writer, proof);
+    hidden(writer, engine, proof);
     writer.heading("Verdict", 16.0);
     // Where as drawn is still among the ways, nothing is known to be out.
     let is_out = !proof.can_be_right;
@@ -97,8 +110,8 @@ pub fn record(
         }
         None => writer.blanks(&["all that can be told now is told".to_owned()]),
     }
-    torques(&mut writer, engine);
-    measured(&mut writer, drawn, build);
+    torques(writer, engine);
+    measured(writer, drawn, build);
     let signed = if proof.stage.is_closed() {
         "Signed"
     } else {
@@ -113,7 +126,6 @@ pub fn record(
     );
     let also = clamp_taken(engine, seen, &proof.looks);
     writer.rests_on_also(SUBJECTS, also);
-    writer.finish()
 }
 
 /// What was measured, step by step as the build file has it, and what it comes to; blanks where there
@@ -180,7 +192,7 @@ fn looks(writer: &mut PageWriter, proof: &Proof) {
                 look.place_words(),
                 look.look.clone(),
                 look.right.clone(),
-                "_______".to_owned(),
+                String::new(),
             ]
         })
         .collect();
@@ -218,7 +230,7 @@ fn torques(writer: &mut PageWriter, engine: &Engine) {
                 .in_every_unit()
                 .map(|torque| format!("{} {}", number(torque.value(), 1), torque.unit()));
             let tight = format!("{written} ({other})");
-            Some(vec![step.action.clone(), tight, "_______".to_owned()])
+            Some(vec![step.action.clone(), tight, String::new()])
         })
         .collect();
     if !rows.is_empty() {
