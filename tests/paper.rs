@@ -1233,6 +1233,9 @@ fn the_closing_record_ends_the_folder_and_can_be_had_alone_empty_to_be_filled_in
             assert!(text(&alone).contains(said), "{scene}: {said}");
         }
         assert!(!text(&alone).contains("Seen "), "{scene}");
+        let shut_in = phasing.engine().written().cam_drive_lies_in_the_case();
+        let before = "before that is closed, and write here what was seen then";
+        assert_eq!(text(&alone).contains(before), shut_in, "{scene}");
     }
     let folder = tempfile::tempdir().expect("a folder");
     let pdf = sheet(
@@ -1288,7 +1291,10 @@ fn what_is_drawn_large_has_every_marks_name_whole() {
                 phasing.engine().name()
             );
         }
-        nothing_overlaps_or_leaves(&meeting);
+        for (at, text) in meeting.items.iter().filter_map(text_box) {
+            let within = at[0] > 0.0 && at[2] < meeting.size.x && at[3] < meeting.size.y;
+            assert!(within, "{}: {text:?} at {at:?}", phasing.engine().name());
+        }
     }
     assert!(drawn > 10, "{drawn}");
 }

@@ -30,7 +30,7 @@ part! {
         /// Where the fasteners lie, looking on the part: row under row, each from left to right, by
         /// their numbers; 0 is a place without one.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
-        pub rows: Vec<Vec<u32>>,
+        pub rows: Vec<Vec<i32>>,
     }
 }
 
@@ -61,11 +61,17 @@ impl BuilderStep {
 
     /// The fasteners that have a place in a row.
     pub fn in_rows(&self) -> impl Iterator<Item = u32> {
-        self.rows
-            .iter()
+        self.places()
+            .into_iter()
             .flatten()
-            .copied()
-            .filter(|number| *number > 0)
+            .filter(|&number| number > 0)
+    }
+
+    /// Where the fasteners lie, row under row; 0 is a place without one.
+    pub fn places(&self) -> Vec<Vec<u32>> {
+        let number = |number: &i32| u32::try_from(*number).unwrap_or(0);
+        let rows = self.rows.iter();
+        rows.map(|row| row.iter().map(number).collect()).collect()
     }
 }
 

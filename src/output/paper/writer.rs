@@ -180,7 +180,7 @@ impl PageWriter {
         let (usual_pages, is_bare) = (self.pages.len(), bare(self, 1.0 / 3.0));
         for like in CLOSER {
             let written = again(like, self);
-            if self.pages.len() < usual_pages {
+            if self.pages.len() < usual_pages && !bare(self, 1.0 / 3.0) {
                 return written;
             }
         }

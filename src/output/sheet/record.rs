@@ -2,8 +2,10 @@
 //! tight things are, who did it and who looked too. Empty, to be filled with a pencil, or filled
 //! from what was seen.
 
+use crate::diagnosis::next_look::LookAt;
 use crate::diagnosis::observations::{Light, Observation, Observations};
-use crate::diagnosis::proof::{Proof, clamp_taken};
+use crate::diagnosis::proof::{Proof, ProofLook, clamp_taken};
+use crate::diagnosis::stage::Stage;
 use crate::diagnosis::{Diagnosis, fault};
 use crate::drawing::Drawing;
 use crate::engine::{Engine, Subject};
@@ -80,7 +82,7 @@ pub(super) fn write(
             writer.row("body turned", &degrees(seen.body_turn));
         }
     }
-    looks(writer, proof);
+    looks(writer, engine, proof);
     hidden(writer, engine, proof);
     writer.heading("Verdict", 16.0);
     // Where as drawn is still among the ways, nothing is known to be out.
@@ -171,7 +173,7 @@ fn measured(writer: &mut PageWriter, drawn: &Phasing, build: Option<&Progress>) 
 }
 
 /// The looks still to be taken, each with room for what is seen.
-fn looks(writer: &mut PageWriter, proof: &Proof) {
+fn looks(writer: &mut PageWriter, engine: &Engine, proof: &Proof) {
     if proof.looks.is_empty() {
         return;
     }
@@ -198,6 +200,17 @@ fn looks(writer: &mut PageWriter, proof: &Proof) {
         .collect();
     let heads = ["", "crank, by its mark", "look at", "right is", "seen"];
     writer.table(&heads, &rows);
+    let at_the_dots = |look: &ProofLook| matches!(look.at, LookAt::Dots(_));
+    if engine.written().cam_drive_lies_in_the_case()
+        && proof.stage != Stage::CaseOpen
+        && proof.looks.iter().any(at_the_dots)
+    {
+        writer.paragraph(
+            "The cam drive lies in the split case: take the look at its dots before that is closed, and write here what was seen then.",
+            PLAIN_MM,
+            true,
+        );
+    }
 }
 
 /// What no look can tell from as drawn at this stage.

@@ -75,8 +75,19 @@ pub(super) fn firing(on: Bench<'_>) -> Step {
     let marks = crank_marks(drawn);
     must_be_seen.extend(marks.iter().map(CrankMark::shows));
     must_be_seen.extend(two_ends(&marks).map(str::to_owned));
-    let action = "Turn on one more turn in the running direction, to the top of No. 1's compression stroke. Believe it only when three \
-                 of these agree.";
+    let (agree, alone) = match telling.len() {
+        0 | 1 => ("all of these say so", true),
+        2 => ("both that tell agree", true),
+        _ => ("three of these agree", false),
+    };
+    if alone {
+        must_be_seen.push(
+            "Fewer than three that tell the two top dead centres apart can be had now: have somebody look with you.".to_owned(),
+        );
+    }
+    let action = format!(
+        "Turn on one more turn in the running direction, to the top of No. 1's compression stroke. Believe it only when {agree}."
+    );
     Step {
         must_be_seen,
         caution: Some(RUNNING_WAY),

@@ -79,7 +79,7 @@ fn written(own: &BuilderStep, key: String, before: Option<&Step>) -> Step {
         passes: own.passes.clone(),
         angle_deg: own.angle,
         sequence: own.order(),
-        rows: own.rows.clone(),
+        rows: own.places(),
     };
     Step {
         key,
