@@ -109,10 +109,10 @@ impl Witnesses {
             })
             .collect();
         let waiting = if waiting.is_empty() {
-            "No other is to be had on this engine: have somebody look with you.".to_owned()
+            "No other is to be had: have somebody look with you.".to_owned()
         } else {
             format!(
-                "{}.",
+                "{}. Look again then, before anything is closed on it.",
                 capitalised(&format!("what waits: {}", joined(&waiting, "; ")))
             )
         };
@@ -122,7 +122,7 @@ impl Witnesses {
             _ => "Only two that tell can".to_owned(),
         };
         Some(format!(
-            "{have} be had at this stage, and at least three are needed. {waiting} Look again then, before anything is closed on it."
+            "{have} be had at this stage, and at least three are needed. {waiting}"
         ))
     }
 }
@@ -130,11 +130,10 @@ impl Witnesses {
 /// What tells No. 1's firing TDC from its overlap at a stage, without what is not in yet. What runs
 /// between the halves of a split case is seen while they are apart, and not after.
 pub fn witnesses(phasing: &Phasing, stage: Stage, without: &[Sight]) -> Witnesses {
-    let shut_in = phasing.engine().written().cam_drive_lies_in_the_case();
-    let is_shut_in =
-        |sight: Sight, stage: Stage| shut_in && sight == Sight::Dots && stage != Stage::CaseOpen;
+    let in_the_case = phasing.engine().written().cam_drive_lies_in_the_case();
+    let shut_in = (in_the_case && stage != Stage::CaseOpen).then_some(Sight::Dots);
     let mut sights = stage.sights_without(without);
-    sights.retain(|sight| !is_shut_in(*sight, stage));
+    sights.retain(|sight| Some(*sight) != shut_in);
     let (here, elsewhere): (Vec<Witness>, Vec<Witness>) = all(phasing)
         .into_iter()
         .partition(|witness| sights.contains(&witness.sight));
@@ -150,18 +149,15 @@ pub fn witnesses(phasing: &Phasing, stage: Stage, without: &[Sight]) -> Witnesse
     };
     let waiting = elsewhere
         .into_iter()
+        // What is shut in the case does not come into sight again.
+        .filter(|witness| Some(witness.sight) != shut_in)
         .filter(|witness| witness.tells && !twice(witness))
         .map(|witness| {
-            let when = if is_shut_in(witness.sight, stage) {
-                Some(Stage::CaseOpen)
-            } else if stage.sights().contains(&witness.sight) {
-                None
-            } else {
-                stage.nearest_with(witness.sight)
-            };
+            let not_in_yet = stage.sights().contains(&witness.sight);
+            let when = (!not_in_yet).then(|| stage.nearest_with(witness.sight));
             Waiting {
                 name: witness.name,
-                stage: when,
+                stage: when.flatten(),
             }
         })
         .collect();
