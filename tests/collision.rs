@@ -275,7 +275,7 @@ fn one_engine_has_one_set_of_numbers_as_built_beside_as_drawn() {
     assert!(card.contains("2 advanced, as built"), "{card}");
     assert!(card.contains("28.8° earlier than as drawn"), "{card}");
     assert!(
-        gears.contains("stands at 225.6° there, clockwise from straight up; as drawn at 240°"),
+        gears.contains("stands at 225.6° there; as drawn at 240°"),
         "{gears}"
     );
     let page = handout::document(&phasing, false).expect("a page");

@@ -69,6 +69,7 @@ const ENGINE: &str = r#"(
     marks: [(on: Idler(1), name: "dot", at: 0.0, pointer_at: 90.0)],
     steps: [(
         do: "Nuts", torque: NewtonMetres(11.0), passes: [5.0, 11.0], angle: 90.0, after: "cam in", sequence: [2, 1],
+        rows: [[1, 2]],
     )],
 )"#;
 

@@ -67,7 +67,7 @@ fn a_split_four_an_engine_of_two_camshafts_and_a_magneto_twin_have_these_steps()
 fn an_engine_opened_at_the_front_keeps_its_distributor_its_leads_and_its_valves() {
     assert_eq!(
         keys(&job("flat_four", Way::FrontOpened)),
-        "cam-wheel cam-dot turns-free tdc-stop cam-degreed overlap-tdc firing-tdc rotor-there two-turns cover-on spark-set \
+        "turns-free tdc-stop cam-degreed overlap-tdc firing-tdc rotor-there two-turns cover-on spark-set \
          spark-next last-turns record first-start"
     );
     // One that was stripped has its parts laid out first, and every step of a new build.
@@ -719,5 +719,101 @@ fn a_step_ticked_again_with_nothing_else_measured_is_written_once() {
         tick(&["tdc-stop", "a=22", "b=-15"]),
         2,
         "the first is kept as undone"
+    );
+}
+
+#[test]
+fn no_step_asks_for_what_cannot_be_seen_when_it_comes() {
+    let mut shut_in = 0;
+    for scene in &scenes::SCENES {
+        let engine = scene.engine();
+        let marks = engine.written().marks.iter();
+        let dots = marks.filter(|mark| mark.on.camshaft().is_some());
+        let dots: Vec<String> = dots.map(|mark| mark.name.clone()).collect();
+        for way in Way::ALL {
+            let job = job(scene.name, way);
+            let closed = job.steps.iter().position(|step| step.key == "case-closed");
+            if !engine.written().cam_drive_lies_in_the_case() {
+                continue;
+            }
+            shut_in += 1;
+            // Where the case is not opened, what lies in it is not seen at all.
+            let open_till = closed.unwrap_or(0);
+            for step in job.steps.iter().skip(open_till) {
+                let said = format!("{} {}", step.action, step.must_be_seen.join(" "));
+                for dot in &dots {
+                    let named = said.to_lowercase().contains(&dot.to_lowercase());
+                    assert!(!named, "{} {way:?}: {}: {said}", scene.name, step.key);
+                }
+                assert!(
+                    !said.contains("marks come back") && !said.contains("marks were seen"),
+                    "{} {way:?}: {}: {said}",
+                    scene.name,
+                    step.key
+                );
+            }
+        }
+    }
+    assert!(shut_in >= 6, "{shut_in}");
+}
+
+#[test]
+fn at_a_stage_the_dead_centres_are_told_by_what_can_be_seen_then() {
+    let told = |stage: Stage| {
+        let phasing = Phasing::as_drawn(&scene_engine("bench_four"));
+        let job = Job::at(&phasing, Way::NewBuild, stage);
+        let seen = ["overlap-tdc", "firing-tdc"].map(|key| {
+            let step = job.step(key).expect("the step");
+            step.must_be_seen.join(" ")
+        });
+        seen.join(" ")
+    };
+    assert!(told(Stage::CoverOff).contains("The cam gear dot (front cover off)"));
+    let closed = told(Stage::CoverOn);
+    assert!(
+        !closed.contains("cover off") && !closed.contains("gear dot"),
+        "{closed}"
+    );
+    assert!(closed.contains("No. 1's own valves"), "{closed}");
+    // The command asks for the stage it is given.
+    let text = unfolded(
+        &String::from_utf8(done(&["job", "bench_four", "--stage", "cover-on"])).expect("text"),
+    );
+    assert!(
+        text.contains("Turn on to No. 1 firing TDC") && !text.contains("(front cover off)"),
+        "{text}"
+    );
+    let text = unfolded(&String::from_utf8(done(&["job", "bench_four"])).expect("text"));
+    assert!(text.contains("(front cover off)"), "{text}");
+}
+
+#[test]
+fn a_step_that_says_where_its_fasteners_lie_is_tightened_by_their_numbers_pass_by_pass() {
+    let bench = job("bench_four", Way::NewBuild);
+    assert!(
+        bench
+            .step("own-step-distributor-clamp")
+            .is_some_and(|step| {
+                let tightening = step.tightening.as_ref().expect("a torque");
+                tightening.in_passes().is_empty() && tightening.sequence.is_empty()
+            })
+    );
+    let job = job_of(
+        "bench_four",
+        "steps: [",
+        "steps: [(do: \"Head bolts\", torque: PoundFeet(60.0), passes: [20.0, 40.0, 60.0], angle: 90.0, rows: [[3, 1, 0], [0, 2, 4]]),",
+    );
+    let step = job.step("own-step-head-bolts").expect("the step");
+    let tightening = step.tightening.as_ref().expect("a torque");
+    assert_eq!(tightening.sequence, [1, 2, 3, 4]);
+    // 1 lbf·ft is 1.355 817 948 N·m, exact by definition, and 12 lbf·in.
+    assert_eq!(
+        tightening.in_passes(),
+        [
+            "20 lbf·ft (27.1 N·m, 240 lbf·in)",
+            "40 lbf·ft (54.2 N·m, 480 lbf·in)",
+            "60 lbf·ft (81.3 N·m, 720 lbf·in)",
+            "each 90° more",
+        ]
     );
 }

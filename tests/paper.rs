@@ -22,7 +22,12 @@ use common::{
     text_of, unfolded,
 };
 use dotwise::angle::CrankAngle;
-use dotwise::drawing::{Drawing, Item, Role};
+use dotwise::diagnosis::Observations;
+use dotwise::diagnosis::proof::prove;
+use dotwise::diagnosis::stage::Stage;
+use dotwise::drawing::gear_face::GearFace;
+use dotwise::drawing::meeting::meeting;
+use dotwise::drawing::{ContentPart, Drawing, Item, Role};
 use dotwise::engine::{read, scenes};
 use dotwise::output::fonts;
 use dotwise::output::paper::Paper;
@@ -883,6 +888,7 @@ fn the_folder_opens_with_its_contents_and_each_sheet_is_on_the_page_that_is_told
         "Setting the valves",
         "Degree wheel",
         "Degree strip for the pulley",
+        "Closing record",
     ] {
         assert!(contents.contains(heading), "{heading}: {contents}");
         let is_first = |page: &Drawing| page.title.starts_with(&format!("{heading}:"));
@@ -962,7 +968,7 @@ fn a_pdf_is_read_out_by_headings_tables_and_drawings_with_what_they_show() {
         let is_tag = |line: &&str| line.trim_start().split([' ', ':']).next() == Some(tag);
         structure.lines().filter(is_tag).count()
     };
-    assert_eq!(count("H1"), 9, "{structure}");
+    assert_eq!(count("H1"), 10, "{structure}");
     for (tag, least) in [
         ("H2", 12),
         ("P", 100),
@@ -1193,4 +1199,162 @@ fn the_same_remark_stands_once_where_the_leads_are_plugged() {
             "{lead}"
         );
     }
+}
+
+#[test]
+fn the_closing_record_ends_the_folder_and_can_be_had_alone_empty_to_be_filled_in() {
+    let text = |pages: &[Drawing]| pages.iter().map(text_of).collect::<Vec<_>>().join(" ");
+    for scene in ["bench_four", "crank_magneto", "twin_cam_four"] {
+        let phasing = scene_drawn(scene);
+        let folder = sheet::pages(&phasing, &SheetOptions::default()).expect("pages");
+        let last = folder.last().expect("a page");
+        assert!(last.title.starts_with("Closing record"), "{}", last.title);
+        let wanted = SheetOptions {
+            only: vec![SheetPart::Record],
+            ..SheetOptions::default()
+        };
+        let alone = sheet::pages(&phasing, &wanted).expect("pages");
+        let proof = prove(
+            phasing.engine(),
+            &Observations::default(),
+            Stage::default(),
+            &[],
+        );
+        let proved = sheet::record(
+            &phasing,
+            &proof,
+            &Observations::default(),
+            None,
+            None,
+            Paper::A4,
+        );
+        assert_eq!(text(&alone), text(&proved), "{scene}: as `prove -o` has it");
+        for said in ["Looks to take", "Measured", "Signed", "built by"] {
+            assert!(text(&alone).contains(said), "{scene}: {said}");
+        }
+        assert!(!text(&alone).contains("Seen "), "{scene}");
+        let shut_in = phasing.engine().written().cam_drive_lies_in_the_case();
+        let before = "before that is closed, and write here what was seen then";
+        assert_eq!(text(&alone).contains(before), shut_in, "{scene}");
+    }
+    let folder = tempfile::tempdir().expect("a folder");
+    let pdf = sheet(
+        folder.path(),
+        "record.pdf",
+        "vee_eight",
+        &["--part", "record"],
+    );
+    assert!(words(&pdf).contains("Closing record"));
+}
+
+#[test]
+fn no_heading_stands_alone_at_a_pages_foot_and_the_timing_marks_have_one_page() {
+    let (mut bare, mut headings) = (Vec::new(), 0);
+    for (name, pages) in every_page() {
+        for page in &pages {
+            let parts = page.contents.iter().map(|content| &content.part);
+            let is_heading = |part: &&ContentPart| {
+                matches!(part, ContentPart::Heading(_) | ContentPart::Part(_))
+            };
+            headings += parts.clone().filter(is_heading).count();
+            if parts.clone().next_back().as_ref().is_some_and(is_heading) {
+                bare.push(format!("{name}: a heading alone on {}", page.title));
+            }
+            // A name of any length may take the room.
+            let is_second = page.title.starts_with("Timing marks, continued");
+            if is_second && !name.starts_with("A name as long") {
+                bare.push(format!("{name}: {}", page.title));
+            }
+        }
+    }
+    assert!(headings > 1000, "{headings}");
+    assert!(bare.is_empty(), "{bare:#?}");
+}
+
+#[test]
+fn what_is_drawn_large_has_every_marks_name_whole() {
+    let mut drawn = 0;
+    for phasing in scenes::SCENES
+        .iter()
+        .map(|scene| scene_drawn(scene.name))
+        .chain([largest()])
+    {
+        let meet = CrankAngle::new(phasing.engine().metric().cam_drive.marks_meet_at());
+        let Some(meeting) = meeting(&GearFace::new(&phasing), &phasing.at(meet)) else {
+            continue;
+        };
+        drawn += 1;
+        for (_, text) in sizes(&meeting) {
+            assert!(
+                !text.contains('\u{2026}'),
+                "{}: {text:?}",
+                phasing.engine().name()
+            );
+        }
+        for (at, text) in meeting.items.iter().filter_map(text_box) {
+            let within = at[0] > 0.0 && at[2] < meeting.size.x && at[3] < meeting.size.y;
+            assert!(within, "{}: {text:?} at {at:?}", phasing.engine().name());
+        }
+    }
+    assert!(drawn > 10, "{drawn}");
+}
+
+#[test]
+fn a_sequence_is_drawn_as_the_fasteners_lie_with_a_box_for_each_pass() {
+    let pages = |rows: &str| {
+        let steps = format!(
+            "steps: [(do: \"Head bolts\", torque: NewtonMetres(70.0), passes: [25.0, 70.0], after: \"heads-on\", {rows}),"
+        );
+        let text = scenes::BENCH.text.replacen("steps: [", &steps, 1);
+        let engine = read::engine(&text).engine.expect("an engine");
+        let wanted = SheetOptions {
+            only: vec![SheetPart::Assembly],
+            ..SheetOptions::default()
+        };
+        sheet::pages(&Phasing::as_drawn(&engine), &wanted).expect("pages")
+    };
+    let rings = |pages: &[Drawing]| {
+        let mut places: Vec<(u32, glam::DVec2)> = Vec::new();
+        for page in pages {
+            let centres = page.items.iter().filter_map(|item| match item {
+                Item::Circle { centre, .. } => Some(*centre),
+                _ => None,
+            });
+            for centre in centres {
+                let within = page.items.iter().find_map(|item| match item {
+                    Item::Text { at, text, .. } if at.distance(centre) < 0.1 => text.parse().ok(),
+                    _ => None,
+                });
+                places.push((within.expect("its turn"), centre));
+            }
+        }
+        places.sort_by_key(|(turn, _)| *turn);
+        places
+    };
+    let laid = pages("rows: [[3, 1], [2, 4]]");
+    let [(1, one), (2, two), (3, three), (4, four)] = rings(&laid)[..] else {
+        panic!("{:?}", rings(&laid))
+    };
+    assert!(one.y == three.y && two.y == four.y && one.y < two.y);
+    assert!(three.x == two.x && one.x == four.x && three.x < one.x);
+    let text = laid.iter().map(text_of).collect::<Vec<_>>().join(" ");
+    // 25 and 70 N·m over 1.355 817 948 are 18.4 and 51.6 lbf·ft; twelve times that 221.3 and 619.6 lbf·in.
+    for said in [
+        "Pass 1 of 2: 25 N·m (18.4 lbf·ft, 221.3 lbf·in), in that order.",
+        "Pass 2 of 2: 70 N·m (51.6 lbf·ft, 619.6 lbf·in), in that order.",
+    ] {
+        assert!(text.contains(said), "{said}: {text}");
+    }
+    assert!(
+        !text.contains("your own number"),
+        "the numbers are the turns"
+    );
+    // Without places they stand in their turn, each with its number where that is another.
+    let turns = pages("sequence: [2, 1, 3]");
+    let [(1, one), (2, two), (3, three)] = rings(&turns)[..] else {
+        panic!("{:?}", rings(&turns))
+    };
+    assert!(one.y == three.y && one.x < two.x && two.x < three.x);
+    let text = turns.iter().map(text_of).collect::<Vec<_>>().join(" ");
+    assert!(text.contains("under a ring your own number"), "{text}");
 }

@@ -69,6 +69,21 @@ fn at_every_stage_of_every_engine_those_that_tell_say_firing_or_it_is_said_what_
                 let when = waiting.stage.expect("nothing is left out");
                 assert_ne!(when, stage, "{}", waiting.name);
             }
+            // What is shut in a split case is neither here nor waited for.
+            let marks = drawn.engine().written().marks.iter();
+            let dots = marks.filter(|mark| mark.on.camshaft().is_some());
+            let mut dots = dots.map(|mark| format!("the {} (", mark.name));
+            let shut_in = drawn.engine().written().cam_drive_lies_in_the_case();
+            if shut_in && stage != Stage::CaseOpen {
+                let here = found.here.iter().map(|witness| &witness.name);
+                let waits = found.waiting.iter().map(|waiting| &waiting.name);
+                let named: Vec<&String> = here.chain(waits).collect();
+                let is_dot = |dot: String| named.iter().any(|name| name.starts_with(&dot));
+                assert!(!dots.any(is_dot), "{} {stage:?}: {named:?}", scene.name);
+            } else if stage == Stage::CoverOff || shut_in {
+                let here = |dot: String| found.here.iter().any(|one| one.name.starts_with(&dot));
+                assert!(dots.any(here), "{} {stage:?}", scene.name);
+            }
             let enough = found.telling() >= FEWEST;
             assert_eq!(
                 found.too_few().is_none(),

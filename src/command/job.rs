@@ -102,7 +102,8 @@ impl Args {
         let answer = if self.take_over {
             self.take_over(&opened, &phasing, &kept.progress)?
         } else {
-            let job = Job::by(&phasing, kept.progress.way());
+            let stage = self.stage.or_else(|| kept.progress.stage());
+            let job = Job::at(&phasing, kept.progress.way(), stage.unwrap_or_default());
             let written = self.write(&job, &phasing, &mut kept)?;
             self.list(&job, &phasing, &kept, written, terminal)?
         };

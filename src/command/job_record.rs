@@ -53,6 +53,8 @@ struct TighteningRecord<'a> {
     passes: &'a [f64],
     angle_deg: Option<f64>,
     sequence: &'a [u32],
+    #[serde(skip_serializing_if = "<[_]>::is_empty")]
+    rows: &'a [Vec<u32>],
 }
 
 impl<'a> StepRecord<'a> {
@@ -89,6 +91,7 @@ impl<'a> StepRecord<'a> {
                 passes: &tightening.passes,
                 angle_deg: tightening.angle_deg,
                 sequence: &tightening.sequence,
+                rows: &tightening.rows,
             }),
             stage: step.stage.word(),
             stages: step.stages.iter().map(|stage| stage.word()).collect(),

@@ -95,7 +95,7 @@ enum Command {
     /// engine.
     Fields(fields::Args),
     /// On paper for the bench, as PDF, SVG or HTML by the file's ending: card, assembly sheet,
-    /// measuring, marks, cap, valves, wheel, strip, under a page of contents.
+    /// measuring, marks, cap, valves, wheel, strip, closing record, under a page of contents.
     Sheet(sheet::Args),
     /// The engine as one HTML file that turns on a phone.
     Handout(handout::Args),

@@ -147,6 +147,8 @@ const MOST_STEPS: usize = 200;
 const MOST_PASSES: usize = 8;
 /// Fasteners of a step at most.
 pub const MOST_FASTENERS: usize = 40;
+/// Fasteners of a row, and rows of them, at most: more than that has no room across a sheet.
+const MOST_ABREAST: usize = 12;
 
 use Absent::{Nothing, Required, Value, Word, WorkedOut};
 use Items::{Cylinders, Lists, Numbers, Parts, Words};
@@ -738,6 +740,16 @@ pub static FIELDS: &[Field] = &[
         "a fastener; numbered from 1, in the order in which they are tightened")
         .found("Number the fasteners on a sketch, and write the numbers in the order that the manual \
             has; without one, from the middle outwards, crosswise."),
+    list("steps[].rows", Lists, MOST_ABREAST, "rows", Nothing, "as they lie",
+        "where the fasteners lie, row under row as you look on the part, to have the sequence drawn so")
+        .found("Lay the sketch before you as you will stand at the bench, and write its rows from the \
+            top down: a head with two rows of five is [[9, 5, 1, 3, 7], [10, 6, 2, 4, 8]] where the \
+            manual numbers the bolts in their order."),
+    list("steps[].rows[]", numbers_of(Count, 0.0, MOST_FASTENERS as f64), MOST_ABREAST, "fasteners",
+        Nothing, "row",
+        "a fastener of this row, from left to right, by its number; 0 is a place without one")
+        .found("Read the row off the sketch; write a 0 where nothing is screwed in, so that the others \
+            stand in their columns."),
 ];
 
 /// A row of any kind.

@@ -131,6 +131,12 @@ impl Description {
             .map_or(by_a_belt, |gear| gear == ValveGear::Overhead)
     }
 
+    /// Whether the cam drive is known to run between the halves of a split case: once that is closed
+    /// it is out of sight and out of reach.
+    pub fn cam_drive_lies_in_the_case(&self) -> bool {
+        self.case == Some(Case::Split) && !self.has_overhead_camshafts()
+    }
+
     /// How many cylinders the firing order names.
     pub fn cylinder_count(&self) -> usize {
         self.firing_order.len()

@@ -27,6 +27,10 @@ part! {
         /// The fasteners, numbered from 1, in the order in which they are tightened.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         pub sequence: Vec<u32>,
+        /// Where the fasteners lie, looking on the part: row under row, each from left to right, by
+        /// their numbers; 0 is a place without one.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        pub rows: Vec<Vec<i32>>,
     }
 }
 
@@ -40,7 +44,34 @@ impl BuilderStep {
             angle: None,
             after: None,
             sequence: Vec::new(),
+            rows: Vec::new(),
         }
+    }
+
+    /// The fasteners in the order in which they are tightened; where only their places are given, by
+    /// their numbers.
+    pub fn order(&self) -> Vec<u32> {
+        if !self.sequence.is_empty() {
+            return self.sequence.clone();
+        }
+        let mut numbers: Vec<u32> = self.in_rows().collect();
+        numbers.sort_unstable();
+        numbers
+    }
+
+    /// The fasteners that have a place in a row.
+    pub fn in_rows(&self) -> impl Iterator<Item = u32> {
+        self.places()
+            .into_iter()
+            .flatten()
+            .filter(|&number| number > 0)
+    }
+
+    /// Where the fasteners lie, row under row; 0 is a place without one.
+    pub fn places(&self) -> Vec<Vec<u32>> {
+        let number = |number: &i32| u32::try_from(*number).unwrap_or(0);
+        let rows = self.rows.iter();
+        rows.map(|row| row.iter().map(number).collect()).collect()
     }
 }
 
@@ -81,6 +112,15 @@ impl Torque {
             Self::NewtonMetres(_) => [self, pound_feet, pound_inches],
             Self::PoundFeet(_) => [self, newton_metres, pound_inches],
             Self::PoundInches(_) => [self, newton_metres, pound_feet],
+        }
+    }
+
+    /// Another torque in the same unit.
+    pub fn of_as_much(self, value: f64) -> Self {
+        match self {
+            Self::NewtonMetres(_) => Self::NewtonMetres(value),
+            Self::PoundFeet(_) => Self::PoundFeet(value),
+            Self::PoundInches(_) => Self::PoundInches(value),
         }
     }
 

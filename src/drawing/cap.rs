@@ -11,7 +11,7 @@
 use glam::DVec2;
 
 use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
-use crate::angle::{Clock, CrankTurn, Direction};
+use crate::angle::{Clock, CrankTurn, Direction, wrap_signed};
 use crate::phasing::{Phasing, Reading};
 use crate::words::joined;
 
@@ -91,6 +91,21 @@ impl Cap {
     /// The cap with the leads of these cylinders on no tower; None for an engine without a
     /// distributor.
     pub fn with_leads_off(phasing: &Phasing, off: &[u8]) -> Option<Self> {
+        let mut cap = Self::without_arrow(phasing, off)?;
+        cap.turning_arrow(180.0);
+        Some(cap)
+    }
+
+    /// Which way the rotor turns, the arrow's middle at a clock angle.
+    fn turning_arrow(&mut self, middle_deg: f64) {
+        const HALF_DEG: f64 = 30.0;
+        let from = middle_deg - self.direction * HALF_DEG;
+        let pen = Pen::line(Role::Main, 0.45);
+        let sweep = self.direction * 2.0 * HALF_DEG;
+        self.still.turning_arrow(CENTRE, 8.5, from, sweep, pen);
+    }
+
+    fn without_arrow(phasing: &Phasing, off: &[u8]) -> Option<Self> {
         let distributor = phasing.engine().metric().distributor.as_ref()?;
         let direction = distributor.rotation().sign();
         let mut still = Drawing::new(
@@ -136,15 +151,6 @@ impl Cap {
         for tower in &towers {
             tower.draw(&mut still, radius, size);
         }
-        // Which way the rotor turns.
-        let from = if direction > 0.0 { 150.0 } else { 210.0 };
-        still.turning_arrow(
-            CENTRE,
-            8.5,
-            from,
-            direction * 60.0,
-            Pen::line(Role::Main, 0.45),
-        );
         let tip_width_deg = distributor.tip_width.unwrap_or(9.0).clamp(3.0, 60.0);
         Some(Self {
             still,
@@ -242,9 +248,43 @@ pub enum DroppedIn {
     },
 }
 
+impl DroppedIn {
+    /// Where it points, or would, on its way too.
+    fn points_at(self) -> [f64; 3] {
+        match self {
+            Self::Held { at_deg, turns_deg } => {
+                [0.0, 0.5, 1.0].map(|part| at_deg + part * turns_deg)
+            }
+            Self::Home { at_deg } => [at_deg; 3],
+            Self::Out {
+                right_deg,
+                at_deg: [one, other],
+            } => [right_deg, one, other],
+        }
+    }
+}
+
+/// The side of the cap that is farthest from all of these; below, where that is far enough.
+fn farthest_from(rotors_deg: &[f64]) -> f64 {
+    const FAR_DEG: f64 = 60.0;
+    let room = |side_deg: f64| {
+        let apart = rotors_deg
+            .iter()
+            .map(|at| wrap_signed(side_deg - at, 360.0).abs());
+        apart.fold(180.0, f64::min).min(FAR_DEG)
+    };
+    let sides = [180.0, 0.0, 270.0, 90.0].into_iter();
+    // Of sides as far, the first.
+    sides.fold(
+        180.0,
+        |best, side| if room(side) > room(best) { side } else { best },
+    )
+}
+
 /// The cap with the rotor of a drop-in. None for an engine without a distributor.
 pub fn dropped_in(phasing: &Phasing, rotor: DroppedIn) -> Option<Drawing> {
-    let cap = Cap::new(phasing)?;
+    let mut cap = Cap::without_arrow(phasing, &[])?;
+    cap.turning_arrow(farthest_from(&rotor.points_at()));
     let mut drawing = cap.still.clone();
     let line = Pen::line(Role::Main, 0.6);
     match rotor {

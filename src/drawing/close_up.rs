@@ -56,27 +56,50 @@ fn rim(centre: DVec2, radius: f64, from_deg: f64, sweep_deg: f64) -> Vec<DVec2> 
         .collect()
 }
 
+/// What of an outline or a line lies within: the area, and the line round it without what is only
+/// the edge.
 fn cut(points: &[DVec2], closed: bool, pen: Pen, from: DVec2, to: DVec2) -> Vec<Item> {
-    if closed {
+    let mut items = Vec::new();
+    if closed && pen.filled {
         let points = area_within(points, from, to);
-        return (points.len() > 2)
-            .then_some(Item::Path {
-                points,
-                closed,
-                pen,
-            })
-            .into_iter()
-            .collect();
-    }
-    let pairs = points.iter().zip(points.iter().skip(1));
-    pairs
-        .filter_map(|(one, other)| line_within(*one, *other, from, to))
-        .map(|points| Item::Path {
+        let pen = Pen { width: 0.0, ..pen };
+        items.extend((points.len() > 2).then_some(Item::Path {
             points,
             closed,
             pen,
-        })
-        .collect()
+        }));
+    }
+    if pen.width > 0.0 {
+        let back = points.first().filter(|_| closed);
+        let next = points.iter().skip(1).chain(back);
+        let mut lines: Vec<Vec<DVec2>> = Vec::new();
+        for line in points
+            .iter()
+            .zip(next)
+            .filter_map(|(one, other)| line_within(*one, *other, from, to))
+        {
+            match lines.last_mut() {
+                Some(before) if is_one(before.last(), line.first()) => before.extend(line.get(1)),
+                _ => lines.push(line),
+            }
+        }
+        items.extend(lines.into_iter().map(|points| Item::Path {
+            points,
+            closed: false,
+            pen: Pen {
+                filled: false,
+                ..pen
+            },
+        }));
+    }
+    items
+}
+
+/// Whether a line goes on where the one before it ends.
+fn is_one(end: Option<&DVec2>, start: Option<&DVec2>) -> bool {
+    const APART_MM: f64 = 1e-9;
+    end.zip(start)
+        .is_some_and(|(end, start)| end.distance(*start) < APART_MM)
 }
 
 /// An area cut to a rectangle, side by side (Sutherland and Hodgman 1974).
@@ -148,11 +171,38 @@ mod tests {
             .collect();
         assert_eq!(part.size, DVec2::splat(40.0));
         assert_eq!(*paths[0], [DVec2::new(0.0, 20.0), DVec2::new(40.0, 20.0)]);
-        let corners = |corner: &DVec2| corner.min_element() >= 0.0 && corner.max_element() <= 20.0;
         assert_eq!(paths.len(), 2, "the other line is not in it");
-        assert!(
-            paths[1].len() >= 4 && paths[1].iter().all(corners),
-            "{paths:?}"
-        );
+        // The edge of the picture is no part of the outline.
+        let corners = [(20.0, 0.0), (20.0, 20.0), (0.0, 20.0)].map(DVec2::from);
+        assert_eq!(paths[1].len(), 3);
+        for (point, corner) in paths[1].iter().zip(corners) {
+            assert!(point.distance(corner) < 1e-9, "{paths:?}");
+        }
+    }
+
+    #[test]
+    fn an_area_is_filled_to_the_edge_and_its_line_does_not_run_along_it() {
+        let mut drawing = Drawing::new("", 100.0, 100.0);
+        let (one, other) = (DVec2::splat(5.0), DVec2::splat(15.0));
+        drawing.rectangle(one, other, Pen::both(Role::Metal, 0.5));
+        let part = close_up(&drawing, DVec2::splat(10.0), DVec2::splat(20.0), 1.0);
+        let [
+            Item::Path {
+                points: area,
+                closed: true,
+                pen: fill,
+            },
+            Item::Path {
+                points: line,
+                closed: false,
+                pen,
+            },
+        ] = &part.items[..]
+        else {
+            panic!("{:?}", part.items)
+        };
+        assert!(fill.filled && fill.width == 0.0 && !pen.filled && pen.width > 0.0);
+        assert!(area.len() >= 4);
+        assert_eq!(line.len(), 3);
     }
 }

@@ -25,6 +25,22 @@ pub(super) fn shortened(text: &str, size: f64, room_mm: f64) -> String {
     text.chars().take(room - 1).chain(['…']).collect()
 }
 
+/// A text in lines, as much in each as there is room for; a word that is longer is cut.
+pub(super) fn wrapped(text: &str, size: f64, room_mm: f64) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        let word = shortened(word, size, room_mm);
+        match lines.last_mut() {
+            Some(line) if width_mm(&format!("{line} {word}"), size) <= room_mm => {
+                line.push(' ');
+                line.push_str(&word);
+            }
+            _ => lines.push(word),
+        }
+    }
+    lines
+}
+
 /// A line of words.
 #[derive(Clone, Debug)]
 pub(super) struct Line {
@@ -301,6 +317,16 @@ mod tests {
         assert_eq!(shortened("pulley notch", 2.0, 14.5), "pulley notch");
         assert_eq!(shortened("pulley notch", 2.0, 12.1), "pulley no…");
         assert_eq!(shortened("pulley notch", 2.0, 0.0), "…");
+    }
+
+    #[test]
+    fn a_text_goes_on_in_the_next_line_with_every_word_whole() {
+        let text = "exhaust sprocket dot, on the exhaust cam";
+        let lines = wrapped(text, 3.0, 71.0);
+        assert_eq!(lines, ["exhaust sprocket dot, on the exhaust", "cam"]);
+        assert!(lines.iter().all(|line| width_mm(line, 3.0) <= 71.0));
+        assert_eq!(wrapped(text, 3.0, 73.0), [text]);
+        assert_eq!(wrapped("sprocketsprocket", 2.0, 6.1), ["spro…"]);
     }
 
     #[test]

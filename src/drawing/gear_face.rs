@@ -3,7 +3,6 @@
 
 use glam::DVec2;
 
-use super::close_up::close_up;
 use super::free_place::{Block, FreePlaces, Spot, shortened, width_mm};
 use super::{Anchor, Drawing, Pen, Role, View, on_clock, swept};
 use crate::angle::{CamTurn, Clock, CrankAngle, CrankTurn, wrap_signed};
@@ -767,79 +766,17 @@ impl GearFace {
 }
 
 /// A mark or dot on a wheel, on the drawing.
-struct MarkPlace {
-    at: DVec2,
-    wheel: usize,
-    name: String,
+pub(super) struct MarkPlace {
+    pub(super) at: DVec2,
+    /// The wheel that it is on, counted from 0 along the drive.
+    pub(super) wheel: usize,
+    /// Its name, and the wheel's.
+    pub(super) name: String,
 }
 
 impl GearFace {
-    /// Where two of the marks come together, drawn larger, each mark named as it is described. None where no
-    /// two marks on two wheels come near one another.
-    pub fn meeting(&self, reading: &Reading) -> Option<Drawing> {
-        const WIDE_MM: f64 = 78.0;
-        const HIGH_MM: f64 = 58.0;
-        const LINE_MM: f64 = 4.6;
-        const SIZE_MM: f64 = 3.0;
-        /// Marks farther from one another, on the whole drawing, do not meet in one place.
-        const NEAR_MM: f64 = 26.0;
-        let placed = self.placed(reading);
-        let pairs = placed.iter().enumerate().flat_map(|(index, one)| {
-            let others = placed.iter().skip(index + 1);
-            let others = others.filter(|other| other.wheel != one.wheel);
-            others.map(|other| (one.at, other.at))
-        });
-        let apart = |(one, other): &(DVec2, DVec2)| one.distance(*other);
-        let (one, other) = pairs
-            .min_by(|pair, next| apart(pair).total_cmp(&apart(next)))
-            .filter(|pair| apart(pair) < NEAR_MM)?;
-        let high = (one.distance(other) * 1.5).clamp(14.0, 34.0);
-        let half = DVec2::new(high * WIDE_MM / HIGH_MM, high) / 2.0;
-        let middle = one.midpoint(other);
-        let (from, to) = (middle - half, middle + half);
-        let scale = HIGH_MM / high;
-        let mut whole = self.still.clone();
-        whole.items.extend(self.moving(reading).items);
-        let mut drawing = close_up(&whole, from, to, scale);
-        drawing.rectangle(
-            DVec2::ZERO,
-            DVec2::new(WIDE_MM, HIGH_MM),
-            Pen::line(Role::Main, 0.4),
-        );
-        // Marks of one name, a wheel's two dots, have one line of words.
-        let mut shown: Vec<(&str, Vec<DVec2>)> = Vec::new();
-        for mark in &placed {
-            if !(mark.at.cmpgt(from).all() && mark.at.cmplt(to).all()) {
-                continue;
-            }
-            match shown.iter_mut().find(|(name, _)| *name == mark.name) {
-                Some((_, places)) => places.push(mark.at),
-                None => shown.push((&mark.name, vec![mark.at])),
-            }
-        }
-        // One line of words a name, the leftmost lowest: no line to a mark then crosses another's words.
-        let left_of = |places: &[DVec2]| places.iter().map(|at| at.x).fold(f64::MAX, f64::min);
-        shown.sort_by(|(_, one), (_, other)| left_of(other).total_cmp(&left_of(one)));
-        let count = shown.len();
-        for (line, (name, places)) in shown.into_iter().enumerate() {
-            let left = 1.0 + 3.0 * (count - line) as f64;
-            let at = DVec2::new(left, HIGH_MM + LINE_MM * (line as f64 + 0.8));
-            let below = at - DVec2::new(1.2, 0.0);
-            let edge = DVec2::new(below.x, HIGH_MM);
-            for place in places {
-                let to_mark = vec![below, edge, (place - from) * scale];
-                drawing.open(to_mark.clone(), Pen::line(Role::Paper, 1.0));
-                drawing.open(to_mark, Pen::line(Role::Main, 0.25));
-            }
-            let name = shortened(name, SIZE_MM, WIDE_MM - left);
-            drawing.text(at, name, SIZE_MM, Anchor::Start, Role::Main);
-        }
-        drawing.size.y = HIGH_MM + LINE_MM * (count as f64 + 0.4);
-        Some(drawing)
-    }
-
     /// The marks and dots of the wheels where they stand.
-    fn placed(&self, reading: &Reading) -> Vec<MarkPlace> {
+    pub(super) fn placed(&self, reading: &Reading) -> Vec<MarkPlace> {
         let mut placed = Vec::new();
         for (index, wheel) in self.wheels.iter().enumerate() {
             let size = wheel.dot_mm();

@@ -109,10 +109,10 @@ impl Witnesses {
             })
             .collect();
         let waiting = if waiting.is_empty() {
-            "No other is to be had on this engine: have somebody look with you.".to_owned()
+            "No other is to be had: have somebody look with you.".to_owned()
         } else {
             format!(
-                "{}.",
+                "{}. Look again then, before anything is closed on it.",
                 capitalised(&format!("what waits: {}", joined(&waiting, "; ")))
             )
         };
@@ -122,14 +122,18 @@ impl Witnesses {
             _ => "Only two that tell can".to_owned(),
         };
         Some(format!(
-            "{have} be had at this stage, and at least three are needed. {waiting} Look again then, before anything is closed on it."
+            "{have} be had at this stage, and at least three are needed. {waiting}"
         ))
     }
 }
 
-/// What tells No. 1's firing TDC from its overlap at a stage, without what is not in yet.
+/// What tells No. 1's firing TDC from its overlap at a stage, without what is not in yet. What runs
+/// between the halves of a split case is seen while they are apart, and not after.
 pub fn witnesses(phasing: &Phasing, stage: Stage, without: &[Sight]) -> Witnesses {
-    let sights = stage.sights_without(without);
+    let in_the_case = phasing.engine().written().cam_drive_lies_in_the_case();
+    let shut_in = (in_the_case && stage != Stage::CaseOpen).then_some(Sight::Dots);
+    let mut sights = stage.sights_without(without);
+    sights.retain(|sight| Some(*sight) != shut_in);
     let (here, elsewhere): (Vec<Witness>, Vec<Witness>) = all(phasing)
         .into_iter()
         .partition(|witness| sights.contains(&witness.sight));
@@ -145,6 +149,8 @@ pub fn witnesses(phasing: &Phasing, stage: Stage, without: &[Sight]) -> Witnesse
     };
     let waiting = elsewhere
         .into_iter()
+        // What is shut in the case does not come into sight again.
+        .filter(|witness| Some(witness.sight) != shut_in)
         .filter(|witness| witness.tells && !twice(witness))
         .map(|witness| {
             let not_in_yet = stage.sights().contains(&witness.sight);
@@ -240,8 +246,13 @@ fn cam_mark(
             .map_or(f64::NAN, |clock| clock.degrees())
     };
     let half_a_tooth = gear_train::cam_tooth(&phasing.engine().metric().cam_drive).degrees() / 2.0;
+    let laid_open = if phasing.engine().written().cam_drive_lies_in_the_case() {
+        "case open"
+    } else {
+        "front cover off"
+    };
     Some(Witness {
-        name: format!("the {} (front cover off)", mark.name),
+        name: format!("the {} ({laid_open})", mark.name),
         sight: Sight::Dots,
         looks_at: LooksAt::CamDrive,
         firing: format!("at {} seen from the front", degrees(at(firing))),

@@ -25,6 +25,6 @@ faults! {
         RotorMissesTower, CurveRunsBack, HalfTurnIsNoWholeTeeth,
         CoilOfNoneOrMany, CoilMatesNotATurnApart, CoilOfTwoSparksEveryTurn, SparksBesideTheCap,
         GearedShaftWithoutTongue, SlotWithoutShaft,
-        NoSuchStep, PassesWithoutTorque, PassesDoNotRise, SequenceNotEachOnce, PumpWithoutItsDrive,
+        NoSuchStep, PassesWithoutTorque, PassesDoNotRise, SequenceNotEachOnce, RowsNotEachOnce, PumpWithoutItsDrive,
     }
 }

@@ -69,6 +69,7 @@ pub(super) fn errors(description: &Description) -> Vec<Finding> {
     findings.extend(valves::lash_over_the_lift(d));
     findings.extend(steps::passes_do_not_rise(d));
     findings.extend(steps::sequence_not_each_once(d));
+    findings.extend(steps::rows_not_each_once(d));
     findings.extend(steps::after_no_step(d));
     if cylinders_wrong.is_empty() && findings.is_empty() {
         findings.extend(crank::cannot_give_the_order(d));

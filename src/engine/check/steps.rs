@@ -98,6 +98,40 @@ pub(super) fn sequence_not_each_once(d: &Description) -> Vec<Finding> {
     findings
 }
 
+/// Rows in which not every fastener has one place.
+pub(super) fn rows_not_each_once(d: &Description) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (i, step) in d.steps.iter().enumerate() {
+        if step.rows.is_empty() {
+            continue;
+        }
+        let mut placed: Vec<u32> = step.in_rows().collect();
+        placed.sort_unstable();
+        let count = match step.sequence.len() {
+            0 => placed.len() as u32,
+            count => count as u32,
+        };
+        if count > 0 && placed.iter().copied().eq(1..=count) {
+            continue;
+        }
+        let found = match placed.len() {
+            0 => "none".to_owned(),
+            _ => joined(&placed, ", "),
+        };
+        let wanted = match count {
+            0 => "each fastener".to_owned(),
+            _ => format!("1 to {count}, each once"),
+        };
+        findings.push(
+            Finding::error(DescriptionFault::RowsNotEachOnce, format!("steps[{i}].rows"))
+                .message(format!("`rows` has places for {found}: it must have {wanted}"))
+                .why("a fastener that the drawing leaves out, or has twice, is passed over or tightened twice")
+                .fix("write each number once, in the place where the fastener lies, and 0 where there is none"),
+        );
+    }
+    findings
+}
+
 /// An oil pump on a drive that is not described.
 pub(super) fn pump_without_its_drive(d: &Description) -> Option<Finding> {
     let on_the_drive = d.oil_pump.map(OilPump::drive) == Some(PumpDrive::DistributorDrive);

@@ -5,17 +5,13 @@
 //! must be seen. Where it is other than as drawn the figures as built stand beside, each named.
 //! Where valves meet pistons there are no steps.
 
-use glam::DVec2;
-
 use crate::angle::CrankAngle;
-use crate::drawing::{Anchor, Pen, Role};
+use crate::drawing::fasteners::fasteners;
 use crate::laws::ignition;
 use crate::output::as_built::instead_of_steps;
-use crate::output::paper::{
-    BOX, Over, PLAIN_MM, PageWriter, SIDE_MM, TICKED, is_said_over_the_page,
-};
+use crate::output::paper::{BOX, Over, PLAIN_MM, PageWriter, TICKED, is_said_over_the_page};
 use crate::phasing::Phasing;
-use crate::procedures::job::{Condition, Done, Job, Progress, Step, reckon};
+use crate::procedures::job::{Condition, Done, Job, Progress, Step, Tightening, reckon};
 use crate::words::{Units, before_tdc, capitalised, degrees, number};
 
 pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, progress: Option<&Progress>) {
@@ -52,7 +48,9 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, progress: Option
     let mut index = 0;
     while let Some(step) = job.steps.get(index) {
         if heading.replace(step.stage) != Some(step.stage) {
-            writer.heading(&capitalised(step.stage.phrase()), 40.0);
+            // No heading stands alone at a page's foot.
+            let follows = step_height(writer, step).max(40.0);
+            writer.heading(&capitalised(step.stage.phrase()), follows);
         }
         let leads = leads_from(job.steps.get(index..).unwrap_or_default());
         if leads.len() > 1 {
@@ -66,18 +64,6 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, progress: Option
         }
         index += 1;
     }
-    writer.heading("Reckoned", 24.0);
-    writer.blanks(
-        &[
-            "true TDC, midway",
-            "intake lobe centre",
-            "exhaust lobe centre",
-            "lobe separation",
-            "intake to piston, least",
-            "exhaust to piston, least",
-        ]
-        .map(str::to_owned),
-    );
     writer.heading("Signed", 20.0);
     writer.blanks(&[
         "built by".to_owned(),
@@ -135,16 +121,29 @@ fn write_leads(writer: &mut PageWriter, index: usize, steps: &[Step], progress: 
     writer.skip(2.0);
 }
 
+/// The caution of a step, where it does not stand over every page already.
+fn own_caution(step: &Step) -> Option<&'static str> {
+    step.caution
+        .filter(|caution| !is_said_over_the_page(caution))
+}
+
+/// How high a step stands that is not done yet.
+fn step_height(writer: &PageWriter, step: &Step) -> f64 {
+    let inner = |text: &str| writer.height(text, PLAIN_MM, 14.0) + 0.6;
+    let seen = step.must_be_seen.iter().chain(&step.instead);
+    let seen: f64 = seen.map(|text| inner(text)).sum();
+    let before = own_caution(step).map_or(0.0, |text| writer.caution_height(text));
+    let blanks = step.write_down.iter();
+    let blanks = blanks.map(|blank| writer.blank_height(&capitalised(blank.what), 7.0));
+    let tightening = step.tightening.as_ref();
+    let tightening = tightening.map_or(0.0, |tightening| tightening_height(writer, tightening));
+    before + seen + blanks.sum::<f64>() + tightening + inner(&step.action) + 9.0
+}
+
 /// A step: first what could hurt, then what to do, then what must be seen and written down.
 fn write_step(writer: &mut PageWriter, index: usize, step: &Step, units: Units) {
-    // Over every page stands already how to turn.
-    let caution = step
-        .caution
-        .filter(|caution| !is_said_over_the_page(caution));
-    let inner = |text: &str| writer.height(text, PLAIN_MM, 14.0) + 0.6;
-    let seen: f64 = step.must_be_seen.iter().map(|seen| inner(seen)).sum();
-    let before = caution.map_or(0.0, |text| writer.caution_height(text));
-    writer.keep(before + seen + inner(&step.action) + 9.0);
+    let caution = own_caution(step);
+    writer.keep(step_height(writer, step));
     if let Some(caution) = caution {
         writer.caution(caution);
         writer.skip(0.8);
@@ -153,14 +152,7 @@ fn write_step(writer: &mut PageWriter, index: usize, step: &Step, units: Units) 
     writer.indented(&step.action, PLAIN_MM, false, 7.0);
     writer.skip(0.8);
     if let Some(tightening) = &step.tightening {
-        writer.indented(
-            &format!("Tighten: {}.", tightening.words()),
-            PLAIN_MM,
-            true,
-            7.0,
-        );
-        writer.skip(0.8);
-        sequence(writer, &tightening.sequence);
+        write_tightening(writer, tightening);
     }
     for seen in &step.must_be_seen {
         writer.tick(seen, PLAIN_MM, false, 7.0);
@@ -207,51 +199,63 @@ fn write_done(writer: &mut PageWriter, phasing: &Phasing, index: usize, step: &S
     writer.skip(3.0);
 }
 
-/// The fasteners in the order of their numbers, each with its turn under it.
-fn sequence(writer: &mut PageWriter, order: &[u32]) {
-    const APART_MM: f64 = 12.0;
-    const RADIUS_MM: f64 = 3.4;
-    const ROW_MM: f64 = 13.0;
-    if order.is_empty() {
-        return;
+/// How high that stands.
+fn tightening_height(writer: &PageWriter, tightening: &Tightening) -> f64 {
+    let line = 1.5 * PLAIN_MM + 0.8;
+    let lines = match tightening.in_passes().len() {
+        0 => writer.height(&tightening.words(), PLAIN_MM, 7.0) + line,
+        passes => passes as f64 * line,
+    };
+    let drawn = fasteners(&tightening.sequence, &tightening.rows);
+    lines + drawn.map_or(0.0, |(drawing, _)| drawing.size.y + 2.0 * line + 3.6)
+}
+
+/// How tight, pass by pass, and in which order, drawn.
+fn write_tightening(writer: &mut PageWriter, tightening: &Tightening) {
+    let passes = tightening.in_passes();
+    let drawn = fasteners(&tightening.sequence, &tightening.rows);
+    if passes.is_empty() {
+        let words = format!("Tighten: {}.", tightening.words());
+        writer.indented(&words, PLAIN_MM, true, 7.0);
+        writer.skip(0.8);
     }
-    let left = SIDE_MM + 7.0 + APART_MM / 2.0;
-    let in_a_row = ((writer.wide() - 7.0) / APART_MM).floor().max(1.0) as usize;
-    let mut by_number: Vec<(u32, usize)> = order.iter().copied().zip(1..).collect();
-    by_number.sort_unstable();
-    for row in by_number.chunks(in_a_row) {
-        writer.keep(ROW_MM);
-        let y = writer.y() + RADIUS_MM + 0.6;
-        let told: Vec<String> = row
+    if let Some((drawing, says)) = &drawn {
+        let place = if tightening.rows.is_empty() {
+            "one after another and not as they lie"
+        } else {
+            "in their places as you look on them"
+        };
+        let numbered_so = tightening
+            .sequence
             .iter()
-            .map(|(fastener, turn)| format!("{fastener} as number {turn}"))
-            .collect();
-        let says = format!("The order of tightening: {}.", told.join(", "));
-        writer.figure(says, |writer| {
-            let page = writer.page();
-            for (column, (fastener, turn)) in row.iter().enumerate() {
-                let centre = DVec2::new(left + column as f64 * APART_MM, y);
-                page.circle(centre, RADIUS_MM, Pen::line(Role::Main, 0.35));
-                page.bold(
-                    centre,
-                    fastener.to_string(),
-                    PLAIN_MM,
-                    Anchor::Middle,
-                    Role::Main,
-                );
-                let under = centre + DVec2::new(0.0, RADIUS_MM + 2.6);
-                page.text(under, format!("{turn}."), 3.0, Anchor::Middle, Role::Main);
-            }
-        });
-        writer.skip(ROW_MM);
+            .copied()
+            .zip(1..)
+            .all(|(own, turn)| own == turn);
+        let own = if numbered_so {
+            ""
+        } else {
+            "; under a ring your own number"
+        };
+        writer.indented(
+            &format!("When each has its turn, {place}{own}:"),
+            PLAIN_MM,
+            false,
+            7.0,
+        );
+        writer.skip(1.6);
+        writer.draw_true(drawing, says);
     }
-    writer.indented(
-        "In the rings the fasteners as you numbered them, in a row of numbers and not as they lie; under each, when its turn comes.",
-        3.0,
-        false,
-        7.0,
-    );
-    writer.skip(0.8);
+    let count = passes.len();
+    for (index, words) in passes.into_iter().enumerate() {
+        let order = if drawn.is_some() {
+            ", in that order"
+        } else {
+            ""
+        };
+        let pass = format!("Pass {} of {count}: {words}{order}.", index + 1);
+        writer.tick(&pass, PLAIN_MM, true, 7.0);
+        writer.skip(0.6);
+    }
 }
 
 /// The figures of the steps that were built otherwise, as built beside as drawn.

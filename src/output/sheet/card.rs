@@ -100,7 +100,7 @@ fn clearances(writer: &mut PageWriter, phasing: &Phasing) {
     let built = |cam_teeth: i32, has_row: bool| has_row.then_some(ByTeeth { cam_teeth, least });
     let alike = built(cams.of(0), cams == CamTeeth::alike(count, cams.of(0)));
     // The rows and what is said of them stand together.
-    writer.heading(taken, PageWriter::rows_height(2 * TEETH as usize + 4));
+    writer.heading(taken, writer.rows_height(2 * TEETH as usize + 4));
     let head = if engine.has_several_camshafts() {
         "every cam, teeth out"
     } else {
@@ -112,7 +112,7 @@ fn clearances(writer: &mut PageWriter, phasing: &Phasing) {
         let own = cams.of(camshaft);
         let is_alone = cams == CamTeeth::default().with(camshaft, own);
         let rows = phasing.least_gaps_by_teeth_of(camshaft).unwrap_or_default();
-        writer.keep(PageWriter::rows_height(2 * TEETH as usize + 4));
+        writer.keep(writer.rows_height(2 * TEETH as usize + 4));
         let what = format!("The {name} alone, the others as drawn:");
         writer.paragraph(&what, PLAIN_MM, false);
         by_teeth(writer, units, "cam teeth out", rows, built(own, is_alone));

@@ -55,6 +55,9 @@ fn what_for(heading: &str) -> &'static str {
         "Cap and leads" => "the distributor dropped in, and which lead goes where",
         "Setting the valves" => "every valve in the fewest turns, a line for each",
         "Degree wheel" => "to cut out, for the crank's nose",
+        "Closing record" => {
+            "what was looked at and measured before it is closed: to be filled in and signed"
+        }
         "Degree strip for the pulley" => "to cut out, round the pulley's rim",
         _ => "the job step by step, with boxes to tick",
     }

@@ -5,6 +5,7 @@ use crate::angle::{Clock, CrankAngle};
 use crate::description::DriveKind;
 use crate::drawing::View as _;
 use crate::drawing::gear_face::GearFace;
+use crate::drawing::meeting::meeting as large;
 use crate::laws::{chain_run, gear_train};
 use crate::output::as_built::first;
 use crate::output::paper::{BOX, Beside, Over, PLAIN_MM, PageWriter};
@@ -58,15 +59,18 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, wanted: &SheetOp
             dots.join(", ")
         )
     };
-    writer.paragraph(&shown, PLAIN_MM, false);
-    let rows = 6 + usize::from(counted.is_some()) + phasing.engine().written().marks.len();
-    let follows =
-        PageWriter::rows_height(rows) + writer.rests_on_height(SheetPart::Gears.subjects());
+    let clock = "Degrees of a place run clockwise from straight up.";
+    writer.paragraph(&format!("{shown} {clock}"), PLAIN_MM, false);
+    // They stand two beside each other.
+    let rows =
+        3 + usize::from(counted.is_some()) + phasing.engine().written().marks.len().div_ceil(2);
+    let follows = writer.rows_height(rows) + writer.rests_on_height(SheetPart::Gears.subjects());
     let (face, reading) = (GearFace::new(phasing), phasing.at(meet));
     let says = format!(
         "The {wheels} of the cam drive from the front, the crank where the marks meet, each mark with its name."
     );
-    match face.meeting(&reading) {
+    writer.skip(1.6);
+    match large(&face, &reading) {
         Some(meeting) => writer.draw_beside(&[
             Beside {
                 drawing: face.at(&reading),
@@ -76,7 +80,7 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, wanted: &SheetOp
             },
             Beside {
                 drawing: meeting,
-                says: "Where the marks meet, drawn large, each with its name.".to_owned(),
+                says: "The marks where they meet, drawn large, each with its name.".to_owned(),
                 is_captioned: false,
                 wide_mm: 92.0,
             },
@@ -98,26 +102,24 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, wanted: &SheetOp
     } else {
         "meet as drawn"
     };
-    writer.row(name, &place);
+    let mut facts = vec![(name.to_owned(), place)];
     if let Some(first) = &first {
-        writer.row("before it is turned", first);
+        facts.push(("before it is turned".to_owned(), first.clone()));
     }
-    writer.row(
-        "again",
-        &format!(
+    facts.push((
+        "again".to_owned(),
+        format!(
             "every {} turns of the crank",
             gear_train::turns_between_meetings(drive)
         ),
-    );
+    ));
     if let Some(count) = &counted {
         let out = chain_run::miscounted_words(drive);
         let tooth = degrees(gear_train::crank_per_cam_tooth(drive).degrees());
-        writer.row(
-            "between the marks",
-            &format!("{count}; {out}, {tooth} of crank"),
-        );
+        let counted = format!("{count}; {out}, {tooth} of crank");
+        facts.push(("between the marks".to_owned(), counted));
     }
-    drive_rows(writer, phasing);
+    facts.extend(drive_facts(phasing));
     let names = phasing.engine().written().marks.iter();
     let (reading, drawn) = (
         phasing.at(meet),
@@ -140,9 +142,10 @@ pub(super) fn write(writer: &mut PageWriter, phasing: &Phasing, wanted: &SheetOp
                 degrees(Clock::new(pointer).degrees())
             )
         });
-        let place = format!("stands at {clock} there, clockwise from straight up{beside}{pointer}");
-        writer.row(&mark.name, &place);
+        let place = format!("stands at {clock} there{beside}{pointer}");
+        facts.push((mark.name.clone(), place));
     }
+    writer.facts(&facts);
     if first.is_none() {
         firing_or_overlap(writer, phasing, wanted);
     }
@@ -167,7 +170,7 @@ fn firing_or_overlap(writer: &mut PageWriter, phasing: &Phasing, wanted: &SheetO
     let heading = format!("Firing or overlap, {}", wanted.stage.phrase());
     writer.heading(&heading, 30.0);
     writer.paragraph(
-        "The crank's own mark cannot tell No. 1's firing TDC from its overlap. These can; take three at least, and all must say firing.",
+        "The crank's own mark cannot tell the two. Take three of these at least: all must say firing.",
         PLAIN_MM,
         false,
     );
@@ -178,41 +181,32 @@ fn firing_or_overlap(writer: &mut PageWriter, phasing: &Phasing, wanted: &SheetO
 }
 
 /// The wheels' teeth, and what one of them comes to.
-fn drive_rows(writer: &mut PageWriter, phasing: &Phasing) {
+fn drive_facts(phasing: &Phasing) -> [(String, String); 3] {
     let drive = &phasing.engine().metric().cam_drive;
     let idlers: String = drive
         .idler_teeth
         .iter()
         .map(|teeth| format!("idler {teeth}, "))
         .collect();
-    writer.row(
-        "teeth",
-        &format!(
-            "crank {}, {idlers}{} {}",
-            drive.crank_teeth,
-            if phasing.engine().has_several_camshafts() {
-                "each camshaft"
-            } else {
-                "camshaft"
-            },
-            drive.cam_teeth
-        ),
+    let (cams, turn) = if phasing.engine().has_several_camshafts() {
+        ("each camshaft", "camshafts turn")
+    } else {
+        ("camshaft", "camshaft turns")
+    };
+    let teeth = format!(
+        "crank {}, {idlers}{cams} {}",
+        drive.crank_teeth, drive.cam_teeth
     );
-    writer.row(
-        if phasing.engine().has_several_camshafts() {
-            "camshafts turn"
-        } else {
-            "camshaft turns"
-        },
-        &format!("{}, seen from the front", phasing.cam_direction().word()),
-    );
+    let direction = phasing.cam_direction().word().to_owned();
     let tooth = gear_train::cam_tooth(drive);
-    writer.row(
-        "one tooth out",
-        &format!(
-            "{} of cam, {} of crank",
-            degrees(tooth.degrees()),
-            degrees(tooth.at_crank().degrees())
-        ),
+    let out = format!(
+        "{} of cam, {} of crank",
+        degrees(tooth.degrees()),
+        degrees(tooth.at_crank().degrees())
     );
+    [
+        ("teeth".to_owned(), teeth),
+        (turn.to_owned(), direction),
+        ("one tooth out".to_owned(), out),
+    ]
 }

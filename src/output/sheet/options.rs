@@ -1,5 +1,6 @@
 //! What may be asked of a sheet.
 
+use super::record;
 use crate::diagnosis::stage::{Sight, Stage};
 use crate::engine::Subject;
 use crate::output::paper::Paper;
@@ -24,11 +25,13 @@ pub enum SheetPart {
     Wheel,
     /// A degree strip to wrap round a pulley.
     Strip,
+    /// The closing record: the looks that prove it, torques, readings and signatures, to be filled in.
+    Record,
 }
 
 impl SheetPart {
     /// In the order they are set.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Card,
         Self::Assembly,
         Self::Measure,
@@ -37,6 +40,7 @@ impl SheetPart {
         Self::Valves,
         Self::Wheel,
         Self::Strip,
+        Self::Record,
     ];
 
     /// What its pages speak of, the verdict over them apart.
@@ -55,6 +59,7 @@ impl SheetPart {
             Self::Valves => &[Valves, Setting, Clearance],
             Self::Wheel => &[Pistons, Valves, Turning],
             Self::Strip => &[Turning],
+            Self::Record => record::SUBJECTS,
         }
     }
 }

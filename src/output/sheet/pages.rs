@@ -1,7 +1,9 @@
 //! The parts of a sheet, one after another.
 
 use super::options::{SheetOptions, SheetPart};
-use super::{assembly, cap, card, contents, gears, measure, strip, valves, wheel};
+use super::{assembly, cap, card, contents, gears, measure, record, strip, valves, wheel};
+use crate::diagnosis::Observations;
+use crate::diagnosis::proof::prove;
 use crate::drawing::Drawing;
 use crate::output::error::Error;
 use crate::output::paper::PageWriter;
@@ -20,8 +22,9 @@ pub fn pages(phasing: &Phasing, wanted: &SheetOptions) -> Result<Vec<Drawing>, E
         }
         let written = writer.fill(|writer| {
             write(writer, phasing, part, wanted)?;
-            // What the wheel rests on stands before its sheets, where it needs several.
-            if part != SheetPart::Wheel {
+            // What the wheel rests on stands before its sheets, where it needs several; the record says
+            // it with what its looks rest on.
+            if !matches!(part, SheetPart::Wheel | SheetPart::Record) {
                 writer.rests_on(part.subjects());
             }
             Ok(())
@@ -57,8 +60,15 @@ fn write(
         SheetPart::Gears => gears::write(writer, phasing, wanted),
         SheetPart::Valves => valves::write(writer, phasing),
         SheetPart::Wheel => {
-            let diameter_mm = wanted.diameter_mm.unwrap_or(wheel::USUAL_MM);
-            wheel::write(writer, phasing, diameter_mm);
+            let usual_mm = wheel::usual_mm(phasing.engine().written().units);
+            wheel::write(writer, phasing, wanted.diameter_mm.unwrap_or(usual_mm));
+        }
+        SheetPart::Record => {
+            let nothing = Observations::default();
+            let engine = phasing.engine();
+            let proof = prove(engine, &nothing, wanted.stage, &wanted.without);
+            let drawn = Phasing::as_drawn(engine);
+            record::write(writer, &drawn, &proof, &nothing, None, progress);
         }
     }
     Ok(())

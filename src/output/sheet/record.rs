@@ -2,8 +2,10 @@
 //! tight things are, who did it and who looked too. Empty, to be filled with a pencil, or filled
 //! from what was seen.
 
+use crate::diagnosis::next_look::LookAt;
 use crate::diagnosis::observations::{Light, Observation, Observations};
-use crate::diagnosis::proof::{Proof, clamp_taken};
+use crate::diagnosis::proof::{Proof, ProofLook, clamp_taken};
+use crate::diagnosis::stage::Stage;
 use crate::diagnosis::{Diagnosis, fault};
 use crate::drawing::Drawing;
 use crate::engine::{Engine, Subject};
@@ -35,12 +37,25 @@ pub fn record(
     build: Option<&Progress>,
     paper: Paper,
 ) -> Vec<Drawing> {
-    let engine = drawn.engine();
     let mut writer = PageWriter::new(drawn, paper);
+    writer.fill(|writer| write(writer, drawn, proof, seen, found, build));
+    writer.finish()
+}
+
+/// Writes it, with what it rests on.
+pub(super) fn write(
+    writer: &mut PageWriter,
+    drawn: &Phasing,
+    proof: &Proof,
+    seen: &Observations,
+    found: Option<&Diagnosis>,
+    build: Option<&Progress>,
+) {
+    let engine = drawn.engine();
     writer.start("Closing record", Over::Turning);
     if let Some(first) = instead_of_steps(drawn) {
         writer.paragraph(&first, PLAIN_MM, true);
-        return writer.finish();
+        return;
     }
     writer.blanks(&["date", "engine number"].map(str::to_owned));
     writer.paragraph(
@@ -67,8 +82,8 @@ pub fn record(
             writer.row("body turned", &degrees(seen.body_turn));
         }
     }
-    looks(&mut writer, proof);
-    hidden(&mut writer, engine, proof);
+    looks(writer, engine, proof);
+    hidden(writer, engine, proof);
     writer.heading("Verdict", 16.0);
     // Where as drawn is still among the ways, nothing is known to be out.
     let is_out = !proof.can_be_right;
@@ -97,8 +112,8 @@ pub fn record(
         }
         None => writer.blanks(&["all that can be told now is told".to_owned()]),
     }
-    torques(&mut writer, engine);
-    measured(&mut writer, drawn, build);
+    torques(writer, engine);
+    measured(writer, drawn, build);
     let signed = if proof.stage.is_closed() {
         "Signed"
     } else {
@@ -113,7 +128,6 @@ pub fn record(
     );
     let also = clamp_taken(engine, seen, &proof.looks);
     writer.rests_on_also(SUBJECTS, also);
-    writer.finish()
 }
 
 /// What was measured, step by step as the build file has it, and what it comes to; blanks where there
@@ -159,7 +173,7 @@ fn measured(writer: &mut PageWriter, drawn: &Phasing, build: Option<&Progress>) 
 }
 
 /// The looks still to be taken, each with room for what is seen.
-fn looks(writer: &mut PageWriter, proof: &Proof) {
+fn looks(writer: &mut PageWriter, engine: &Engine, proof: &Proof) {
     if proof.looks.is_empty() {
         return;
     }
@@ -180,12 +194,23 @@ fn looks(writer: &mut PageWriter, proof: &Proof) {
                 look.place_words(),
                 look.look.clone(),
                 look.right.clone(),
-                "_______".to_owned(),
+                String::new(),
             ]
         })
         .collect();
     let heads = ["", "crank, by its mark", "look at", "right is", "seen"];
     writer.table(&heads, &rows);
+    let at_the_dots = |look: &ProofLook| matches!(look.at, LookAt::Dots(_));
+    if engine.written().cam_drive_lies_in_the_case()
+        && proof.stage != Stage::CaseOpen
+        && proof.looks.iter().any(at_the_dots)
+    {
+        writer.paragraph(
+            "The cam drive lies in the split case: take the look at its dots before that is closed, and write here what was seen then.",
+            PLAIN_MM,
+            true,
+        );
+    }
 }
 
 /// What no look can tell from as drawn at this stage.
@@ -218,7 +243,7 @@ fn torques(writer: &mut PageWriter, engine: &Engine) {
                 .in_every_unit()
                 .map(|torque| format!("{} {}", number(torque.value(), 1), torque.unit()));
             let tight = format!("{written} ({other})");
-            Some(vec![step.action.clone(), tight, "_______".to_owned()])
+            Some(vec![step.action.clone(), tight, String::new()])
         })
         .collect();
     if !rows.is_empty() {

@@ -19,10 +19,16 @@ use crate::drawing::{Anchor, Drawing, Pen, Role, on_clock};
 use crate::output::fonts;
 use crate::output::paper::{FOOT_MM, Over, PLAIN_MM, PageWriter, SIDE_MM};
 use crate::phasing::Phasing;
-use crate::words::{joined, size};
+use crate::words::{Units, joined, size};
 
-/// As large as goes on either paper.
-pub(super) const USUAL_MM: f64 = 180.0;
+/// As large as goes on either paper, in a round figure of the file's units.
+pub(super) fn usual_mm(units: Units) -> f64 {
+    match units {
+        Units::Millimetres => 180.0,
+        Units::Inches => 7.0 * units.millimetres(),
+    }
+}
+
 /// The least diameter that can be read, and the most that anyone would glue together.
 pub const RANGE_MM: std::ops::RangeInclusive<f64> = 100.0..=600.0;
 

@@ -33,6 +33,8 @@ pub(super) const ANY_TIME: &[Stage] = &[Stage::CoverOff, Stage::CoverOn, Stage::
 pub(super) struct Bench<'a> {
     pub(super) drawn: &'a Phasing,
     pub(super) way: Way,
+    /// The stage at which No. 1's dead centres are looked for.
+    pub(super) stage: Stage,
 }
 
 impl Bench<'_> {
@@ -52,7 +54,7 @@ impl Bench<'_> {
 
     /// Whether the cam drive is laid open on this way.
     pub(super) fn cam_drive_is_reached(&self) -> bool {
-        self.case_opens() || !job_steps::is_split(self.d()) || self.d().has_overhead_camshafts()
+        self.case_opens() || !self.d().cam_drive_lies_in_the_case()
     }
 
     /// Whether the camshaft is laid into one half of the case, beside the crank.

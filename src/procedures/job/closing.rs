@@ -13,11 +13,10 @@ pub(super) fn two_turns(on: Bench<'_>) -> Step {
     let drawn = on.drawn;
     let mut must_be_seen = vec!["The crank goes round twice without a stop.".to_owned()];
     let turns = gear_train::turns_between_meetings(&drawn.engine().metric().cam_drive);
-    must_be_seen.push(if turns > 2 {
-        format!("The crank's and the cam's marks come back to where they were; the idler's does not, until {turns} turns.")
-    } else {
-        "The marks come back to where they were, on the very tooth.".into()
-    });
+    let out_of_sight = drawn.engine().written().cam_drive_lies_in_the_case();
+    if !out_of_sight {
+        must_be_seen.push(marks_come_back(turns));
+    }
     if let Some(rotor) = drawn.at(CrankAngle::new(0.0)).rotor {
         must_be_seen.push(format!(
             "The rotor has gone round once and stands at No. {}'s tower again.",
@@ -35,11 +34,32 @@ pub(super) fn two_turns(on: Bench<'_>) -> Step {
     }
 }
 
+/// What the marks show after two turns, where the marks of the cam drive meet every so many.
+fn marks_come_back(turns: u64) -> String {
+    if turns > 2 {
+        format!(
+            "The crank's and the cam's marks come back to where they were; the idler's does not, until {turns} turns."
+        )
+    } else {
+        "The marks come back to where they were, on the very tooth.".into()
+    }
+}
+
 pub(super) fn cover_on(on: Bench<'_>) -> Step {
-    let mut must_be_seen = vec![
-        "Everything behind it is tight and locked, nothing lies in it, and the marks were seen to meet.".to_owned(),
-    ];
-    if on.d().cam_drive.kind != DriveKind::Gears {
+    let out_of_sight = on.d().cam_drive_lies_in_the_case();
+    let (looked, action) = if out_of_sight {
+        (
+            "Everything at the front of the case is tight and locked, and nothing is left out.",
+            "Look over the front of the case a last time. Then put on what covers it, and the crank's pulley.",
+        )
+    } else {
+        (
+            "Everything behind it is tight and locked, nothing lies in it, and the marks were seen to meet.",
+            "Look behind the cover a last time. Then close the cam drive up, and put the crank's pulley on.",
+        )
+    };
+    let mut must_be_seen = vec![looked.to_owned()];
+    if on.d().cam_drive.kind != DriveKind::Gears && !out_of_sight {
         must_be_seen.push("The tensioner is released, or set to the maker's tension.".to_owned());
     }
     must_be_seen.push(PROVED.to_owned());
@@ -47,11 +67,7 @@ pub(super) fn cover_on(on: Bench<'_>) -> Step {
     Step {
         must_be_seen,
         caution: Some(MANUAL_FIRST),
-        ..Step::new(
-            &keys::COVER_ON,
-            COVER_OFF,
-            "Look behind the cover a last time. Then close the cam drive up, and put the crank's pulley on.",
-        )
+        ..Step::new(&keys::COVER_ON, COVER_OFF, action)
     }
 }
 
@@ -86,7 +102,7 @@ pub(super) fn record() -> Step {
         must_be_seen: vec![
             "Every step above is ticked, or it is written beside it why not.".into(),
             "What was measured stands in the build file or on the sheet, with the date.".into(),
-            "The proof leaves nothing but as drawn of what can be told now, and its record is filled: by the window's Proof, or by `dotwise prove -o`.".into(),
+            "The proof leaves nothing but as drawn of what can be told now, and the closing record is filled: the window's Proof, or `dotwise prove -o`.".into(),
         ],
         ..Step::new(
             &keys::RECORD,

@@ -4,7 +4,6 @@ use super::bench::{ANY_TIME, Bench, NEVER_FORCE, RUNNING_WAY};
 use super::step::{Condition, Step};
 use crate::angle::CrankAngle;
 use crate::description::job_steps as keys;
-use crate::diagnosis::stage::Stage;
 use crate::phasing::{DEAD_CENTRE_WITHIN_DEG, DeadCentre};
 use crate::procedures::crank_marks::{CrankMark, crank_marks, two_ends};
 use crate::procedures::witnesses::witnesses;
@@ -25,12 +24,18 @@ pub(super) fn overlap(on: Bench<'_>) -> Step {
                 "They stand"
             },
         );
+        let on_the_pulley = marks.iter().any(|mark| !mark.on_flywheel) && !on.stage.is_closed();
+        let pushed_on = if on_the_pulley {
+            " A mark on the pulley is read with the pulley pushed on its key."
+        } else {
+            ""
+        };
         must_be_seen.push(format!(
-            "{shows} {stands} so at both top dead centres and cannot tell them apart."
+            "{shows} {stands} so at both top dead centres and cannot tell them apart.{pushed_on}"
         ));
     }
     must_be_seen.extend(
-        witnesses(drawn, Stage::default(), on.not_to_be_looked_at())
+        witnesses(drawn, on.stage, on.not_to_be_looked_at())
             .here
             .iter()
             .filter(|witness| witness.tells)
@@ -58,7 +63,7 @@ pub(super) fn overlap(on: Bench<'_>) -> Step {
 pub(super) fn firing(on: Bench<'_>) -> Step {
     let drawn = on.drawn;
     let at = CrankAngle::new(0.0);
-    let witnesses = witnesses(drawn, Stage::default(), on.not_to_be_looked_at()).here;
+    let witnesses = witnesses(drawn, on.stage, on.not_to_be_looked_at()).here;
     // Those that cannot tell firing from overlap on this engine come last, and with what to do
     // about it.
     let (telling, not): (Vec<_>, Vec<_>) = witnesses.iter().partition(|witness| witness.tells);
@@ -70,8 +75,19 @@ pub(super) fn firing(on: Bench<'_>) -> Step {
     let marks = crank_marks(drawn);
     must_be_seen.extend(marks.iter().map(CrankMark::shows));
     must_be_seen.extend(two_ends(&marks).map(str::to_owned));
-    let action = "Turn on one more turn in the running direction, to the top of No. 1's compression stroke. Believe it only when three \
-                 of these agree.";
+    let (agree, alone) = match telling.len() {
+        0 | 1 => ("all of these say so", true),
+        2 => ("both that tell agree", true),
+        _ => ("three of these agree", false),
+    };
+    if alone {
+        must_be_seen.push(
+            "Fewer than three that tell the two top dead centres apart can be had now: have somebody look with you.".to_owned(),
+        );
+    }
+    let action = format!(
+        "Turn on one more turn in the running direction, to the top of No. 1's compression stroke. Believe it only when {agree}."
+    );
     Step {
         must_be_seen,
         caution: Some(RUNNING_WAY),

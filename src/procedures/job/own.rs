@@ -78,7 +78,8 @@ fn written(own: &BuilderStep, key: String, before: Option<&Step>) -> Step {
         torque: own.torque,
         passes: own.passes.clone(),
         angle_deg: own.angle,
-        sequence: own.sequence.clone(),
+        sequence: own.order(),
+        rows: own.places(),
     };
     Step {
         key,

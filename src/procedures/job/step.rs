@@ -64,17 +64,37 @@ pub struct Tightening {
     pub angle_deg: Option<f64>,
     /// The fasteners as the builder numbered them, in the order in which they are tightened.
     pub sequence: Vec<u32>,
+    /// Where they lie, row under row, by their numbers; 0 is a place without one. Empty where it is
+    /// not said.
+    pub rows: Vec<Vec<u32>>,
 }
 
 impl Tightening {
+    /// Each pass in words, where there are several or the fasteners are turned on after the last:
+    /// `10 N·m (7.4 lbf·ft, 88.5 lbf·in)`, `each 90° more`.
+    pub fn in_passes(&self) -> Vec<String> {
+        if self.passes.len() < 2 && self.angle_deg.is_none() {
+            return Vec::new();
+        }
+        let torques = match self.torque {
+            Some(torque) if self.passes.is_empty() => vec![torque],
+            Some(torque) => {
+                let passes = self.passes.iter();
+                passes.map(|&pass| torque.of_as_much(pass)).collect()
+            }
+            None => Vec::new(),
+        };
+        let passes = torques.into_iter().map(torque_in_words);
+        let turned_on = self.angle_deg;
+        let turned_on = turned_on.map(|turn| format!("each {} more", degrees(turn)));
+        passes.chain(turned_on).collect()
+    }
+
     /// In words: `10, 18, then 25 N·m (18.4 lbf·ft, 221.3 lbf·in), then each 90° more; in the order
     /// 4, 1, 2, 3`.
     pub fn words(&self) -> String {
         let mut words = Vec::new();
         if let Some(torque) = self.torque {
-            let [written, others @ ..] = torque
-                .in_every_unit()
-                .map(|torque| format!("{} {}", number(torque.value(), 1), torque.unit()));
             let (_, before) = self.passes.split_last().unwrap_or((&0.0, &[]));
             let before: Vec<String> = before.iter().map(|pass| number(*pass, 1)).collect();
             let passes = if before.is_empty() {
@@ -82,7 +102,7 @@ impl Tightening {
             } else {
                 format!("{}, then ", before.join(", "))
             };
-            words.push(format!("{passes}{written} ({})", others.join(", ")));
+            words.push(format!("{passes}{}", torque_in_words(torque)));
         }
         words.extend(self.angle_deg.map(|turn| {
             let then = if self.torque.is_some() { "then " } else { "" };
@@ -99,6 +119,14 @@ impl Tightening {
         }
         words
     }
+}
+
+/// A torque as it was written, and in the other units.
+fn torque_in_words(torque: Torque) -> String {
+    let [written, others @ ..] = torque
+        .in_every_unit()
+        .map(|torque| format!("{} {}", number(torque.value(), 1), torque.unit()));
+    format!("{written} ({})", others.join(", "))
 }
 
 /// When a step is right.

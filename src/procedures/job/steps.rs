@@ -4,6 +4,7 @@ use super::bench::Bench;
 use super::step::Step;
 use super::way::Way;
 use super::{cam, closing, dead_centres, distributor, measured, own, parts, spark, valves};
+use crate::diagnosis::stage::Stage;
 use crate::phasing::Phasing;
 use crate::procedures::dropin::dropin;
 
@@ -33,9 +34,21 @@ impl Job {
     /// assert!(Job::by(&bench, Way::FrontOpened).step("rotor-home").is_none());
     /// ```
     pub fn by(phasing: &Phasing, way: Way) -> Self {
+        Self::at(phasing, way, Stage::default())
+    }
+
+    /// The same, of an engine that is at this stage: where No. 1's dead centres are looked for then,
+    /// what can be seen then is named.
+    pub fn at(phasing: &Phasing, way: Way, stage: Stage) -> Self {
         let drawn = Phasing::as_drawn(phasing.engine());
+        // With the case open there are no dead centres to look for yet.
+        let stage = stage.max(Stage::CoverOff);
         Self {
-            steps: all(Bench { drawn: &drawn, way }),
+            steps: all(Bench {
+                drawn: &drawn,
+                way,
+                stage,
+            }),
         }
     }
 
