@@ -212,7 +212,7 @@ impl Walkthrough {
             let done = self.progress.entry(step);
             let reckoned = done.and_then(|done| reckon(step, phasing, &done.readings));
             let clears = [keys::CLEARANCE_DROP.key, keys::CLEARANCE_CLAY.key];
-            let is_wanting = |right| match right {
+            let is_wanting = |right: Option<bool>| match right {
                 Some(right) => !right,
                 // Less than common practice, which the maker's manual may be content with.
                 None => clears.contains(&step.key.as_str()),
