@@ -183,6 +183,7 @@ mod tests {
         app.add_plugins((
             egui_plugins,
             scene::base,
+            parts_shown::ShownPlugin,
             camera::CameraPlugin,
             panel_plugins,
         ));

@@ -736,18 +736,17 @@ mod tests {
     }
 
     #[test]
-    fn a_drive_lifted_out_keeps_its_rotor_while_the_crank_turns_and_seats_on_the_tooth_it_engages()
-    {
+    fn a_drive_lifted_out_turns_back_keeps_its_rotor_and_seats_on_the_tooth_it_engages() {
         let mut bench = Bench::new(&BENCH.engine(), &Assembly::default());
         let rotor = |bench: &Bench| bench.reading().rotor.expect("a rotor").clock.degrees();
-        bench.lift_drive();
         assert_eq!(rotor(&bench), 49.0);
+        bench.lift_drive();
+        assert_eq!(rotor(&bench), 77.0, "as far as it turned on its way in");
         bench.turn_to(360.0);
         assert_eq!(
             (rotor(&bench), bench.pose().rotor_deg, bench.pose().sparking),
-            (49.0, Some(49.0), None)
+            (77.0, Some(77.0), None)
         );
-        bench.hold_rotor(Clock::new(77.0));
         bench.seat_drive();
         bench.turn_to(100.0);
         assert_eq!(

@@ -16,6 +16,10 @@ pub(super) fn fields(ui: &mut Ui, form: &mut Form, d: &mut Description) {
         },
         |_| BuilderStep::new("What to do"),
     );
+    if !d.steps.is_empty() {
+        let words = "How a step's fasteners lie, their passes, angle and sequence are written in the file itself.";
+        ui.add(egui::Label::new(egui::RichText::new(words).weak()).wrap());
+    }
 }
 
 fn torque(ui: &mut Ui, form: &mut Form, here: &str, torque: &mut Option<Torque>) {
