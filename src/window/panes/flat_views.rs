@@ -110,7 +110,7 @@ pub(super) enum ViewResponse {
     /// Turn the crank there.
     TurnTo(CrankAngle),
     /// Turn a camshaft that is out by so much.
-    TurnCam(usize, CamTurn),
+    Cam(usize, CamTurn),
 }
 
 /// One view, with what was computed for it last.
@@ -199,7 +199,7 @@ impl CachedView {
         let ((start, from), to) = (self.dragged?, pointer?);
         if let Some((camshaft, turn)) = view.drag_cam(start, from, to) {
             self.dragged = Some((start, to));
-            return (turn.degrees() != 0.0).then_some(ViewResponse::TurnCam(camshaft, turn));
+            return (turn.degrees() != 0.0).then_some(ViewResponse::Cam(camshaft, turn));
         }
         let turn = view
             .drag(start, from, to)
@@ -376,7 +376,7 @@ mod tests {
         match bench.views.show_enlarged(ui, &bench.phasing, &reading, 1) {
             Some((_, ViewResponse::TurnBy(turn))) => bench.crank += turn,
             Some((_, ViewResponse::TurnTo(there))) => bench.crank = there,
-            Some((_, ViewResponse::TurnCam(..))) | None => {}
+            Some((_, ViewResponse::Cam(..))) | None => {}
         }
     }
 

@@ -191,7 +191,7 @@ fn apply(world: &mut World, response: Option<(ViewKind, flat_views::ViewResponse
             turn(world, |bench| bench.turn_nearest_to(crank));
         }
         flat_views::ViewResponse::TurnBy(by) => turn(world, |bench| bench.turn_by(by)),
-        flat_views::ViewResponse::TurnCam(camshaft, by) => {
+        flat_views::ViewResponse::Cam(camshaft, by) => {
             let mut bench = world.resource_mut::<Bench>();
             if let Some(held) = bench.apart().cam(camshaft) {
                 bench.hold_cam(camshaft, held + by);

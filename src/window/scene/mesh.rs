@@ -77,9 +77,9 @@ pub(crate) enum Fineness {
     Coarse,
 }
 
-/// How far a coarse mesh may lie from its body: half a pixel where the whole of a usual engine is
+/// How far a coarse mesh may lie from its body: less than a pixel where the whole of a usual engine is
 /// seen in 1280 × 720.
-const COARSE_MM: f64 = 0.35;
+const COARSE_MM: f64 = 0.5;
 
 /// An outline for a coarse mesh. What is small stays as round as it must be to look so.
 fn coarser(outline: &[DVec2]) -> Vec<DVec2> {

@@ -121,22 +121,22 @@ impl Shown {
     }
 }
 
+/// A part, and what decides how it is shown.
+type Displayed = (
+    &'static Part,
+    &'static OwnMaterial,
+    Option<&'static InWith>,
+    &'static mut Visibility,
+    &'static mut MeshMaterial3d<PartMaterial>,
+);
+
 fn show(
     shown: Res<Shown>,
     from_the_front: Res<FromTheFront>,
     question: Res<OpenQuestion>,
     bench: Res<Bench>,
     materials: Res<PartMaterials>,
-    mut parts: Query<
-        (
-            &Part,
-            &OwnMaterial,
-            Option<&InWith>,
-            &mut Visibility,
-            &mut MeshMaterial3d<PartMaterial>,
-        ),
-        Without<super::distributor::Spark>,
-    >,
+    mut parts: Query<Displayed, Without<super::distributor::Spark>>,
 ) {
     for (part, own, in_with, mut visibility, mut material) in &mut parts {
         let how = match shown.of(part.kind) {
