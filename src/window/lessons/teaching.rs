@@ -79,7 +79,7 @@ pub(super) fn panel(ui: &mut Ui, quiz: &Quiz) -> Option<QuizResponse> {
             .weak(),
         );
     }
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         if ui
             .add_enabled(!quiz.is_shown(), Button::new("Show the answer (A)"))
             .clicked()
