@@ -228,6 +228,34 @@ fn no_file_knows_a_file_that_knows_it_in_turn() {
     assert_eq!(circles, BTreeSet::new());
 }
 
+/// Mesa's software Vulkan (seen in 22.3) writes a shader anew for each value of a uniform that a
+/// branch asks for, in every frame, and keeps them all: a megabyte a frame.
+#[test]
+fn no_shader_branches_on_a_uniform() {
+    let scene = fs::read_dir("src/window/scene").expect("a folder of sources");
+    let paths = scene.map(|entry| entry.expect("an entry").path());
+    let mut uniforms_found = 0;
+    for path in paths.filter(|path| path.extension().is_some_and(|ending| ending == "wgsl")) {
+        let text = fs::read_to_string(&path).expect("a shader");
+        let own = text
+            .lines()
+            .filter_map(|line| line.split_once("var<uniform> "));
+        let own = own.filter_map(|(_, rest)| rest.split(':').next());
+        let uniforms: Vec<&str> = own.chain(["view"]).collect();
+        uniforms_found += uniforms.len() - 1;
+        for line in text.lines().map(str::trim) {
+            let branches = ["if ", "} else if ", "while ", "switch "]
+                .iter()
+                .any(|word| line.starts_with(word));
+            let asked = uniforms
+                .iter()
+                .find(|name| branches && line.contains(&format!("{name}.")));
+            assert_eq!(asked, None, "{}: {line}", path.display());
+        }
+    }
+    assert!(uniforms_found > 0, "the shaders were not found");
+}
+
 /// The kind of an ELF file, its 17th and 18th byte: 2 is linked at a fixed address, 3 is not.
 #[cfg(all(target_os = "linux", target_env = "gnu"))]
 #[test]

@@ -152,7 +152,10 @@ fn list(
                         (PartDisplay::SeeThrough, "Clear"),
                         (PartDisplay::Hidden, "Hidden"),
                     ] {
-                        ui.selectable_value(&mut how, each, word);
+                        let choice = ui.selectable_value(&mut how, each, word);
+                        if each == PartDisplay::SeeThrough {
+                            choice.on_hover_text("Seen through");
+                        }
                     }
                     shown.set(kind, how);
                 });
