@@ -32,7 +32,8 @@ impl Plugin for ShownPlugin {
                     resource_changed::<Shown>
                         .or_else(resource_changed::<Bench>)
                         .or_else(resource_changed::<FromTheFront>)
-                        .or_else(resource_changed::<OpenQuestion>),
+                        .or_else(resource_changed::<OpenQuestion>)
+                        .or_else(parts_are_new),
                 ),
             )
                 .chain()
@@ -60,6 +61,12 @@ pub(crate) const FROM_THE_FRONT: f32 = 0.978;
 /// would hide the wheels.
 #[derive(Resource, Clone, Copy, Debug, Default, PartialEq, Eq)]
 struct FromTheFront(bool);
+
+/// Whether parts were spawned since this was asked last: a frame after the engine that they belong to
+/// changed, and whole until they are asked about.
+fn parts_are_new(parts: Query<(), Added<Part>>) -> bool {
+    !parts.is_empty()
+}
 
 fn look_along_the_shaft(
     cameras: Query<&Transform, With<Camera3d>>,
