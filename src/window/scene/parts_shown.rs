@@ -299,7 +299,8 @@ mod tests {
 
     use super::*;
     use crate::engine::Assembly;
-    use crate::engine::scenes::BENCH;
+    use crate::engine::scenes::{self, BENCH};
+    use crate::procedures::job::NotIn;
     use crate::window::app::{off_screen, renderer};
     use crate::window::scene;
     use crate::window::scene::units::unit;
@@ -329,5 +330,38 @@ mod tests {
         assert_eq!(named(from(gudgeon.y)), Some(("Piston 2".to_owned(), 2)));
         assert_eq!(named(from(over_it)), Some(("Cylinder 2".to_owned(), 2)));
         assert_eq!(named(from(5000.0)), None);
+    }
+
+    #[test]
+    fn what_is_out_is_not_seen_though_a_panel_took_it_out_and_its_parts_are_spawned_a_frame_later()
+    {
+        fn take_apart(mut bench: ResMut<Bench>, mut done: Local<bool>) {
+            if !std::mem::replace(&mut *done, true) {
+                let not_in = NotIn {
+                    camshafts: vec![0],
+                    bearings: true,
+                    distributor: true,
+                    ..NotIn::default()
+                };
+                bench.take_apart(&Assembly::default(), &not_in);
+            }
+        }
+        let engine = scenes::find("vee_eight").expect("a scene").engine();
+        let adapter =
+            renderer::adapter().expect("something to draw with (Debian: mesa-vulkan-drivers)");
+        let mut app = off_screen::app(adapter, UVec2::new(64, 64));
+        app.insert_resource(Bench::new(&engine, &Assembly::default()))
+            .add_plugins(scene::plugin)
+            // Where a panel changes it: after the parts of this frame, before they are shown.
+            .add_systems(PostUpdate, take_apart.before(look_along_the_shaft));
+        off_screen::ready(&mut app);
+        (0..3).for_each(|_| off_screen::step(&mut app));
+        let mut parts = app.world_mut().query::<(&InWith, &Visibility)>();
+        let seen: Vec<_> = parts.iter(app.world()).collect();
+        assert!(seen.iter().any(|(with, _)| **with == InWith::Distributor));
+        assert!(seen.iter().any(|(with, _)| **with == InWith::Camshaft(0)));
+        for (with, visibility) in seen {
+            assert_eq!(*visibility, Visibility::Hidden, "{with:?}");
+        }
     }
 }
